@@ -1,0 +1,1 @@
+//! Python binding of underturf.

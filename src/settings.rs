@@ -1,0 +1,130 @@
+//! Every constant of the law of layouts, in one documented place: default, allowed range, unit and source.
+//!
+//! A document may set any of them under `[settings]`, always in the units of this table; Python reads the table as data.
+
+use serde::{Deserialize, Serialize};
+
+/// One row of the table of settings.
+#[derive(Clone, Copy, Debug)]
+pub struct Field {
+    /// Name in documents and in Python.
+    pub name: &'static str,
+    /// Value used when nothing is said.
+    pub default: f64,
+    /// Least allowed value.
+    pub least: f64,
+    /// Greatest allowed value.
+    pub greatest: f64,
+    /// Unit; `1` for pure numbers.
+    pub unit: &'static str,
+    /// What it means and where the default comes from.
+    pub meaning: &'static str,
+}
+
+/// A setting outside its range.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+#[error("settings.{name}: {value} is outside {least} to {greatest}")]
+pub struct OutOfRange {
+    /// Name of the setting.
+    pub name: &'static str,
+    /// The value that was given.
+    pub value: f64,
+    /// Least allowed value.
+    pub least: f64,
+    /// Greatest allowed value.
+    pub greatest: f64,
+}
+
+macro_rules! settings {
+    ($($name:ident = $default:literal in $least:literal .. $greatest:literal, $unit:literal, $meaning:literal;)*) => {
+        /// The constants of the law of layouts.
+        ///
+        /// # Units
+        /// Metres, degrees and pure numbers as the table [`Settings::FIELDS`] says.
+        #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+        #[serde(default, deny_unknown_fields)]
+        pub struct Settings {
+            $(#[doc = $meaning] pub $name: f64,)*
+        }
+
+        impl Default for Settings {
+            fn default() -> Self {
+                Self { $($name: $default,)* }
+            }
+        }
+
+        impl Settings {
+            /// The table of settings: name, default, range, unit, meaning and source.
+            pub const FIELDS: &'static [Field] = &[$(Field {
+                name: stringify!($name),
+                default: $default,
+                least: $least,
+                greatest: $greatest,
+                unit: $unit,
+                meaning: $meaning,
+            },)*];
+
+            /// Every setting that is outside its range (a value that is no number is outside).
+            pub fn faults(&self) -> Vec<OutOfRange> {
+                let values = [$((stringify!($name), self.$name, $least, $greatest),)*];
+                values
+                    .into_iter()
+                    .filter(|(_, value, least, greatest)| !(least..=greatest).contains(&value))
+                    .map(|(name, value, least, greatest)| OutOfRange { name, value, least, greatest })
+                    .collect()
+            }
+        }
+    };
+}
+
+settings! {
+    header_share = 0.6 in 0.0..1.0, "1", "Prior chance that a zone of three heads or more is piped from a straight header. Common practice, no source.";
+    length_rate = 4.0 in 0.0..50.0, "1", "Decay of a run's weight per effective length over the zone's spacing: exp(-rate L / S). Common practice, no source.";
+    valve_link_rate = 2.0 in 0.0..50.0, "1", "The same for a link from the valve to a head. Common practice, no source.";
+    diagonal_ratio = 1.1 in 1.0..1.5, "1", "An off-axis run counts as at most this many times its straight length. Common practice, no source.";
+    align_gain = 2.0 in 0.0..100.0, "1", "Extra weight of a run along a grid axis: 1 + gain exp(-(angle / width)^2 / 2). Common practice, no source.";
+    align_width_deg = 3.4 in 0.1..20.0, "deg", "Width of that bonus. Common practice, no source.";
+    pass_clearance_m = 0.35 in 0.0..2.0, "m", "A run that passes another head of its zone this closely would feed it. Common practice, no source.";
+    pass_factor = 0.001 in 0.0..1.0, "1", "Weight factor of such a run. Common practice, no source.";
+    elbow_share = 0.35 in 0.0..1.0, "1", "Share of off-axis runs laid with one elbow, either corner alike. Common practice, no source.";
+    elbow_share_valve = 0.7 in 0.0..1.0, "1", "The same for links from the valve. Common practice, no source.";
+    elbow_leg_m = 0.35 in 0.0..2.0, "m", "Both legs of an elbow are longer than this. Common practice, no source.";
+    neighbours = 8.0 in 1.0..64.0, "1", "Each head may join this many nearest heads of its zone, and its Delaunay neighbours. Numerical choice.";
+    row_tolerance_share = 0.12 in 0.0..1.0, "1", "Heads are of one row when their places along the header differ by less than this share of the spacing... Common practice, no source.";
+    row_tolerance_m = 0.15 in 0.0..2.0, "m", "...plus this. Common practice, no source.";
+    between_rows_factor = 0.02 in 0.0..1.0, "1", "Weight factor of runs between rows beside a header. Common practice, no source.";
+    across_header_factor = 0.05 in 0.0..1.0, "1", "Weight factor of runs that cross the header. Common practice, no source.";
+    header_end_share = 0.35 in 0.0..1.0, "1", "Headers near the row end closer to the valve. Common practice, no source.";
+    header_end_sd_m = 0.15 in 0.01..2.0, "m", "Sideways spread of those. Common practice, no source.";
+    header_column_share = 0.2 in 0.0..1.0, "1", "Headers along a column of heads; the rest lies anywhere across the zone. Common practice, no source.";
+    header_column_sd_m = 0.3 in 0.01..2.0, "m", "Sideways spread of those. Common practice, no source.";
+    header_margin_m = 0.6 in 0.0..5.0, "m", "Headers anywhere begin this far outside the zone's heads. Common practice, no source.";
+    header_step_m = 0.15 in 0.02..1.0, "m", "Grid step of the header's offset. Numerical choice: about the spread of a run's sideways offset.";
+    joint_nearest_share = 0.7 in 0.0..1.0, "1", "The valve joins a header at its nearest point. Common practice, no source.";
+    joint_end_share = 0.15 in 0.0..1.0, "1", "The valve joins a header at its nearer end; the rest joins anywhere along it. Common practice, no source.";
+    theta_pair_sd_deg = 3.0 in 0.5..20.0, "deg", "Scatter of the bearing of pairs of neighbouring heads about the grid. Design, on simulated sites.";
+    theta_pair_share = 0.7 in 0.0..1.0, "1", "Share of such pairs that follow the grid. Design, on simulated sites.";
+    theta_edge_sd_deg = 2.0 in 0.2..20.0, "deg", "Scatter of the grid about edges of buildings, paving and boundary. Common practice, no source.";
+    theta_edge_share = 0.8 in 0.0..1.0, "1", "Prior chance that the grid follows such an edge. Common practice, no source.";
+    theta_step_deg = 0.5 in 0.05..5.0, "deg", "Grid step of the bearing. Numerical choice.";
+    offset_sd_m = 0.14 in 0.0..2.0, "m", "Sideways offset of a whole run: trench wander, swing joints. Common practice, no source.";
+    lateral_cover_m = 0.25 in 0.05..1.5, "m", "Mean cover of laterals: 10 in, a certified designer's answer (trade values 1.1).";
+    lateral_cover_sd_m = 0.06 in 0.0..0.5, "m", "Spread of that between zones. Common practice, no source.";
+    run_cover_sd_m = 0.03 in 0.001..0.5, "m", "Spread of the cover between runs of one zone. Common practice, no source.";
+    lateral_cover_least_m = 0.05 in 0.0..0.5, "m", "Least cover of laterals (trade values, section 0).";
+    lateral_cover_greatest_m = 0.6 in 0.1..3.0, "m", "Greatest cover of laterals. Common practice, no source.";
+    mainline_cover_m = 0.38 in 0.05..3.0, "m", "Mean cover of mainlines: 15 in (trade values 1.5 to 1.7).";
+    mainline_cover_sd_m = 0.08 in 0.0..1.0, "m", "Spread of that. Common practice, no source.";
+    mainline_cover_least_m = 0.1 in 0.0..1.0, "m", "Least cover of mainlines. Common practice, no source.";
+    mainline_cover_greatest_m = 0.91 in 0.1..5.0, "m", "Greatest cover of mainlines: 36 in, sleeved under vehicles (trade values 1.6).";
+    paving_cover_m = 0.3 in 0.0..2.0, "m", "Pipe under paving lies at least this deep: 1 ft beneath the walk (trade values 1.8).";
+    lateral_diameter_m = 0.0334 in 0.005..0.5, "m", "Outside diameter of laterals: 1 in nominal (trade values 2.1b).";
+    mainline_diameter_m = 0.0422 in 0.005..1.0, "m", "Outside diameter of mainlines and potable lines: 1-1/4 in nominal (trade values 2.1b).";
+    obstacle_clearance_m = 0.45 in 0.0..3.0, "m", "Ways round a building or pool keep this far off. Common practice, no source.";
+    sleeve_factor = 0.2 in 0.0..1.0, "1", "Price of a sleeved way across paving, as a weight factor. Common practice, no source.";
+    floor_density_per_m = 0.01 in 1e-6..1.0, "m/m2", "Length of unknown lines per area (L0). Elicited, no source.";
+    floor_cover_m = 0.35 in 0.05..3.0, "m", "Mean cover of unknown lines. Common practice, no source.";
+    floor_cover_sd_m = 0.2 in 0.01..2.0, "m", "Spread of that. Common practice, no source.";
+    tolerance_half_zone_m = 0.762 in 0.1..5.0, "m", "Half width of a tolerance zone where a mark names none: 30 in, the widest common US one (trade values 4.2d).";
+    verdict_limit = 0.05 in 0.0001..0.5, "1", "Digs at or above this chance are probed or shifted first. Design; the user's to set.";
+}
