@@ -7,3 +7,4 @@ pub mod geometry;
 pub mod layout;
 pub mod rng;
 pub mod settings;
+pub mod strike;

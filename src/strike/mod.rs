@@ -1,0 +1,3 @@
+//! Strikes: the chance that a dig meets a line.
+
+pub mod raster;
