@@ -54,7 +54,10 @@ impl Mould {
     pub(super) fn new(part: &Part<'_>, grid: &Grid) -> Option<Self> {
         // The dig is mirrored at its reference point; rows count downwards, which mirrors y once more.
         let corners = |sign: f64| {
-            part.corners.iter().map(|k| Point::new(-sign * k.x, k.y) * (1.0 / grid.cell_m)).collect::<Vec<_>>()
+            part.corners
+                .iter()
+                .map(|k| Point::new(-sign * k.x, k.y) * (1.0 / grid.cell_m))
+                .collect::<Vec<_>>()
         };
         let ys = || part.corners.iter().map(|k| k.y / grid.cell_m);
         Some(Self {

@@ -105,7 +105,9 @@ fn add8(ones: &mut Lane, twos: &mut Lane, fours: &mut Lane, x: [Lane; 8]) -> Lan
 
 /// Transposes a square of 8 x 8 bits (Warren, Hacker's Delight, 2nd ed., section 7-3).
 fn transpose(mut x: u64) -> u64 {
-    for (shift, mask) in [(7, 0x00AA_00AA_00AA_00AA), (14, 0x0000_CCCC_0000_CCCC), (28, 0x0000_0000_F0F0_F0F0)] {
+    for (shift, mask) in
+        [(7, 0x00AA_00AA_00AA_00AA), (14, 0x0000_CCCC_0000_CCCC), (28, 0x0000_0000_F0F0_F0F0)]
+    {
         let swap = (x ^ (x >> shift)) & mask;
         x ^= swap ^ (swap << shift);
     }

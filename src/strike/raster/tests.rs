@@ -120,7 +120,8 @@ fn random_pieces(seed: u64, draws: usize, n: usize, width: f64, tidy: bool) -> P
 #[test]
 fn a_disc_strikes_exactly_the_cells_a_test_of_each_finds() {
     for seed in 0..20 {
-        let grid = Grid { x0: 0.05, y0: -0.3, cell_m: 0.1, rows: 90 + seed as usize, cols: 100 + 7 * seed as usize };
+        let grid =
+            Grid { x0: 0.05, y0: -0.3, cell_m: 0.1, rows: 90 + seed as usize, cols: 100 + 7 * seed as usize };
         let parts = [Part { corners: &[Point::default()], radius_m: 0.05 + 0.1 * seed as f64 }];
         assert_same(&random_pieces(seed, 20, 3, 9.0, false), &grid, &parts);
     }
@@ -132,8 +133,9 @@ fn a_rounded_polygon_strikes_exactly_the_cells_a_test_of_each_finds() {
         let mut rng = stream(seed, 1);
         let grid = Grid { x0: 0.05, y0: -0.3, cell_m: 0.13, rows: 80, cols: 70 };
         let ring = |n: usize, rng: &mut crate::rng::Stream| -> Vec<Point> {
-            let points: Vec<Point> =
-                (0..n).map(|_| Point::new(rng.random_range(-1.0..1.5), rng.random_range(-1.0..0.8))).collect();
+            let points: Vec<Point> = (0..n)
+                .map(|_| Point::new(rng.random_range(-1.0..1.5), rng.random_range(-1.0..0.8)))
+                .collect();
             hull(points)
         };
         let (one, two) = (ring(1 + seed as usize % 7, &mut rng), ring(4, &mut rng));
