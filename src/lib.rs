@@ -3,6 +3,7 @@
 #![warn(missing_docs)]
 
 pub mod class;
+pub mod forest;
 pub mod geometry;
 pub mod layout;
 pub mod rng;

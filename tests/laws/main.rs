@@ -1,0 +1,3 @@
+//! The laws that the engine keeps: one fast binary, one module for each part of the engine.
+
+mod forest;
