@@ -6,5 +6,6 @@ pub mod class;
 pub mod forest;
 pub mod geometry;
 pub mod layout;
+pub mod prior;
 pub mod rng;
 pub mod settings;
