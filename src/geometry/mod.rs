@@ -1,15 +1,21 @@
 //! Plane geometry of sites and digs: no heads, no pipes, no probability.
 
 mod bounds;
+mod convex_parts;
 mod hull;
 mod intervals;
+mod neighbours;
+mod offset_corners;
 mod point;
 mod polygon;
 mod sections;
 mod segment;
+mod ways;
 
 pub use hull::convex_hull;
 pub use intervals::merge_intervals;
+pub use neighbours::{delaunay_edges, median_nearest_spacing, nearest};
 pub use point::Point;
 pub use polygon::Polygon;
 pub use segment::{distance_to_segment, segment_distance, segments_meet};
+pub use ways::Ways;
