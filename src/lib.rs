@@ -6,6 +6,7 @@ pub mod class;
 pub mod forest;
 pub mod geometry;
 pub mod layout;
-pub mod prior;
+pub mod monitor;
 pub mod rng;
 pub mod settings;
+pub mod strike;

@@ -121,7 +121,14 @@ mod tests {
     use statrs::distribution::{ContinuousCDF, Normal};
 
     fn lateral() -> Cover {
-        Cover { mean_m: 0.25, level_sd_m: 0.06, run_sd_m: 0.03, least_m: 0.05, greatest_m: 0.6, paving_m: 0.3 }
+        Cover {
+            mean_m: 0.25,
+            level_sd_m: 0.06,
+            run_sd_m: 0.03,
+            least_m: 0.05,
+            greatest_m: 0.6,
+            paving_m: 0.3,
+        }
     }
 
     /// Against the closed form: level and run are independent normals; truncation changes less than 1e-3 here.
@@ -157,8 +164,14 @@ mod tests {
     /// trade values 8.19 and methods J 8.
     #[test]
     fn offset_probability_has_its_published_values() {
-        let rows = [(0.0, 1.0, 1.0, 0.682689), (1.0, 1.0, 1.0, 0.477250), (2.0, 1.0, 1.0, 0.157305),
-            (0.6, 0.6, 0.3, 0.499968), (1.2, 0.6, 0.3, 0.022750), (0.8, 0.45, 0.5, 0.235754)];
+        let rows = [
+            (0.0, 1.0, 1.0, 0.682689),
+            (1.0, 1.0, 1.0, 0.477250),
+            (2.0, 1.0, 1.0, 0.157305),
+            (0.6, 0.6, 0.3, 0.499968),
+            (1.2, 0.6, 0.3, 0.022750),
+            (0.8, 0.45, 0.5, 0.235754),
+        ];
         for (d, r, s, expected) in rows {
             let seen = Offset::new(s, 0.0, s, 0.0).within(d - r, d + r);
             assert!((seen - expected).abs() < 1e-6, "{d} {r} {s}: {seen}");

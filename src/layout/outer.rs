@@ -150,7 +150,8 @@ impl OuterState {
         if forced == f64::NEG_INFINITY {
             return forced;
         }
-        forced + self.network.log_z_where(|edge| if outside(edge) { 0.0 } else { weight(edge) }, held, scratch)
+        forced
+            + self.network.log_z_where(|edge| if outside(edge) { 0.0 } else { weight(edge) }, held, scratch)
     }
 }
 

@@ -96,8 +96,7 @@ fn missed_in_state(state: &OuterState, looks: &Looks) -> f64 {
             if !runs_touched || lines == 0.0 {
                 return lines * extent.probability;
             }
-            let log =
-                state.log_z_at_extent(drops, extent.first, extent.last, weight(level), &mut scratch);
+            let log = state.log_z_at_extent(drops, extent.first, extent.last, weight(level), &mut scratch);
             lines * (log - state.log_z()).exp()
         });
     }

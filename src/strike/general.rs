@@ -33,9 +33,10 @@ impl RunIndex {
         for draw in draws {
             let mut of_draw = Vec::with_capacity(draw.trees.len());
             for (system, tree) in draw.trees.iter().enumerate() {
-                let edges = tree.edges.iter().enumerate().map(|(k, &edge)| {
-                    (&tree.state.runs[edge], tree.wired.get(k).copied().unwrap_or(false))
-                });
+                let edges =
+                    tree.edges.iter().enumerate().map(|(k, &edge)| {
+                        (&tree.state.runs[edge], tree.wired.get(k).copied().unwrap_or(false))
+                    });
                 let lines = tree.lines.iter().map(|line| (line, false));
                 of_draw.push(edges.chain(lines).map(|(run, wired)| (number(run, system), wired)).collect());
             }
@@ -48,14 +49,16 @@ impl RunIndex {
     pub fn strike(&self, law: &dyn OuterLaw, dig: &Look, assessed: &[bool; Class::ALL.len()]) -> Strike {
         let systems = law.systems();
         let looks: Vec<Looks> = systems.iter().map(|s| Looks::new(s, std::slice::from_ref(dig))).collect();
-        let miss: Vec<Option<Miss>> = self.runs.iter().map(|(run, system)| looks[*system].miss(run)).collect();
+        let miss: Vec<Option<Miss>> =
+            self.runs.iter().map(|(run, system)| looks[*system].miss(run)).collect();
         let mut tally = Tally::default();
         for of_draw in &self.held {
             let mut missed = [1.0; Class::ALL.len()];
             let mut all = 1.0;
             for (system, runs) in of_draw.iter().enumerate() {
                 let levels = &looks[system].levels;
-                let line = missed_by_all(levels, runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()));
+                let line =
+                    missed_by_all(levels, runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()));
                 missed[systems[system].class as usize] *= line;
                 all *= line;
                 let wired = runs.iter().filter(|(_, wired)| *wired);

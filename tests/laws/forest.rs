@@ -1,5 +1,6 @@
 //! Spanning trees against enumeration, exact rational arithmetic and published counts.
 
+use crate::common::trees;
 use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{One, Signed, ToPrimitive, Zero};
@@ -7,36 +8,6 @@ use rand::RngExt;
 use std::collections::HashMap;
 use underturf::forest::{Edge, Fault, Network, Sampler, Scratch};
 use underturf::rng;
-
-/// Every spanning tree as its sorted edge indices, with its weight: plain search over edge subsets.
-fn trees(network: &Network) -> Vec<(Vec<usize>, f64)> {
-    fn grow(network: &Network, from: usize, chosen: &mut Vec<usize>, found: &mut Vec<(Vec<usize>, f64)>) {
-        if chosen.len() == network.nodes() {
-            found.push((chosen.clone(), chosen.iter().map(|&e| network.edges()[e].weight).product()));
-            return;
-        }
-        for next in from..network.edges().len() {
-            chosen.push(next);
-            if acyclic(network, chosen) {
-                grow(network, next + 1, chosen, found);
-            }
-            chosen.pop();
-        }
-    }
-    let mut found = Vec::new();
-    grow(network, 0, &mut Vec::new(), &mut found);
-    found
-}
-
-fn acyclic(network: &Network, chosen: &[usize]) -> bool {
-    let mut part: Vec<usize> = (0..=network.nodes()).collect();
-    chosen.iter().all(|&e| {
-        let Edge { a, b, .. } = network.edges()[e];
-        let (a, b) = (part[a], part[b]);
-        part.iter_mut().filter(|p| **p == a).for_each(|p| *p = b);
-        a != b
-    })
-}
 
 /// A random multigraph; `spread` is the range of the natural logarithm of the weights.
 fn random_network(nodes: usize, edges: usize, spread: f64, seed: u64) -> Network {
