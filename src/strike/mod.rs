@@ -6,6 +6,7 @@ mod determinant;
 mod general;
 mod look;
 mod miss;
+pub mod raster;
 mod result;
 
 pub use determinant::{missed, strike as strike_by_determinants};
