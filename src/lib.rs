@@ -3,8 +3,10 @@
 #![warn(missing_docs)]
 
 pub mod class;
+pub mod forest;
 pub mod geometry;
 pub mod layout;
+pub mod monitor;
 pub mod rng;
 pub mod settings;
 pub mod strike;
