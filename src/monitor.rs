@@ -1,9 +1,9 @@
 //! How a long computation tells how far it is, and how it is stopped.
 
-/// Told between batches of work, on the thread that called.
-pub trait Monitor {
+/// Told between batches of work, from any thread.
+pub trait Monitor: Sync {
     /// `done` of `total` units of work are finished. Returns false to stop.
-    fn tick(&mut self, done: usize, total: usize) -> bool;
+    fn tick(&self, done: usize, total: usize) -> bool;
 }
 
 /// A monitor that never stops anything.
@@ -11,7 +11,7 @@ pub trait Monitor {
 pub struct Unwatched;
 
 impl Monitor for Unwatched {
-    fn tick(&mut self, _done: usize, _total: usize) -> bool {
+    fn tick(&self, _done: usize, _total: usize) -> bool {
         true
     }
 }

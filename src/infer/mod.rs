@@ -44,7 +44,7 @@ pub struct Layouts {
 pub fn sample_layouts(
     site: &Arc<Site>,
     options: &SampleOptions,
-    monitor: &mut dyn Monitor,
+    monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
     if options.draws < 2 {
         let allowed = "two or more: one draw has no error estimate";
@@ -71,7 +71,7 @@ pub fn sample_layouts(
 /// The first error of `work` in order, or [`Error::Interrupted`].
 pub fn in_batches<T: Send>(
     total: usize,
-    monitor: &mut dyn Monitor,
+    monitor: &dyn Monitor,
     work: impl Fn(usize) -> Result<T, Error> + Sync,
 ) -> Result<Vec<T>, Error> {
     let mut done = Vec::with_capacity(total);

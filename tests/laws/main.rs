@@ -2,4 +2,5 @@
 
 mod common;
 mod forest;
+mod layering;
 mod strike;

@@ -88,5 +88,5 @@ fn mask(from: f64, to: f64) -> u64 {
 
 #[inline(always)]
 fn bit(x: f64) -> u32 {
-    (x.max(0.0).min(64.0) + WHOLE).to_bits() as u32 & 127
+    (x.clamp(0.0, 64.0) + WHOLE).to_bits() as u32 & 127
 }

@@ -18,6 +18,7 @@ mod tests;
 
 pub use grid::{ClassMask, Grid};
 
+use crate::class::Class;
 use crate::geometry::Point;
 use crate::layout::{Piece, Pieces};
 use fill::Filler;
@@ -67,7 +68,10 @@ pub fn strike_counts(
     let height = band_rows(words, grid.rows);
     let bands: Vec<Mutex<&mut [u32]>> =
         counts.as_slice_mut()?.chunks_mut(height * grid.cols).map(Mutex::new).collect();
-    let struck = |piece: &Piece| classes.contains(piece.class) && f64::from(piece.cover_m) < depth_m;
+    let counts_as = |piece: &Piece| {
+        classes.contains(piece.class) || piece.wire && classes.contains(Class::ControlWire)
+    };
+    let struck = |piece: &Piece| counts_as(piece) && f64::from(piece.cover_m) < depth_m;
     let stopped = AtomicBool::new(false);
 
     let block = block_draws(pieces.draws(), rayon::current_num_threads());
