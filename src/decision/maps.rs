@@ -71,7 +71,11 @@ pub fn strike_map(
     let size = high - low;
     let (cols, rows) = ((size.x / cell_m).ceil().max(1.0), (size.y / cell_m).ceil().max(1.0));
     if cols * rows > MOST_CELLS {
-        return Err(Error::BadArgument { name: "cell_m", value: cell_m, allowed: "at most 5e7 cells in a map" });
+        return Err(Error::BadArgument {
+            name: "cell_m",
+            value: cell_m,
+            allowed: "at most 5e7 cells in a map",
+        });
     }
     let grid = Grid {
         x0: low.x + 0.5 * cell_m,
@@ -107,7 +111,13 @@ pub fn dig_maps(
     Ok(maps)
 }
 
-fn dig_map(layouts: &Layouts, dig: &Dig, reach_m: f64, cell_m: f64, monitor: &dyn Monitor) -> Result<DigMap, Error> {
+fn dig_map(
+    layouts: &Layouts,
+    dig: &Dig,
+    reach_m: f64,
+    cell_m: f64,
+    monitor: &dyn Monitor,
+) -> Result<DigMap, Error> {
     let whole = footprint(dig);
     let here = whole.reference();
     let half = (reach_m / cell_m).ceil() as usize;
@@ -205,7 +215,8 @@ fn bar(map: &mut StrikeMap, site: &Site, shape: &Footprint, monitor: &dyn Monito
             });
             let solid = site.obstacles.iter().filter(|o| o.kind.blocks()).any(|o| {
                 let (a, b) = o.outline.bounds();
-                let near = at.x + high.x > a.x && at.x + low.x < b.x && at.y + high.y > a.y && at.y + low.y < b.y;
+                let near =
+                    at.x + high.x > a.x && at.x + low.x < b.x && at.y + high.y > a.y && at.y + low.y < b.y;
                 near && moved.meets_polygon_interior(&o.outline)
             });
             map.in_tolerance_zone[(row, col)] = zone;

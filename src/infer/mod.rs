@@ -62,7 +62,15 @@ pub fn sample_layouts(
     let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
     let warnings = site.warning().into_iter().collect();
     let assessed = assessed(law.systems(), &draws);
-    Ok(Layouts { site: site.clone(), law, seed: options.seed, draws, pieces: Pieces::pack(pieces), assessed, warnings })
+    Ok(Layouts {
+        site: site.clone(),
+        law,
+        seed: options.seed,
+        draws,
+        pieces: Pieces::pack(pieces),
+        assessed,
+        warnings,
+    })
 }
 
 /// Runs `work` for each of `0..total` in parallel batches sized by the clock, telling the monitor in between.

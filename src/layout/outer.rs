@@ -85,6 +85,12 @@ impl OuterState {
         Ok(Self { family, runs, network, header, wired, sampler, log_z, lines, extents })
     }
 
+    /// The same state with a control wire that rides along to these nodes.
+    pub fn with_wire(mut self, wired: &[bool]) -> Self {
+        self.wired = wired.to_vec();
+        self
+    }
+
     /// The sampler of the state's trees.
     pub fn sampler(&self) -> &Sampler {
         &self.sampler

@@ -33,7 +33,8 @@ pub fn posterior(groups: &[Vec<Point>], edges: &[(Point, Point)], settings: &Set
     let total: f64 = votes.iter().map(|(_, length)| length).sum();
     let follow = if total > 0.0 { settings.theta_edge_share } else { 0.0 };
     let log_density = |theta: f64| {
-        let edge = |&(at, length): &(f64, f64)| length / total * kernel(theta - at, settings.theta_edge_sd_deg);
+        let edge =
+            |&(at, length): &(f64, f64)| length / total * kernel(theta - at, settings.theta_edge_sd_deg);
         let prior = (1.0 - follow) / 90.0 + follow * votes.iter().map(edge).sum::<f64>();
         let pair = |&at: &f64| {
             let on_grid = settings.theta_pair_share * kernel(theta - at, settings.theta_pair_sd_deg);
@@ -108,7 +109,8 @@ mod tests {
     fn square_grid_is_found_whatever_its_bearing() {
         for deg in [0.0, 12.5, 44.0, 89.5] {
             let posterior = posterior(&[turned(&square_grid(), deg)], &[], &Settings::default());
-            let top = posterior.iter().max_by(|a, b| a.probability.total_cmp(&b.probability)).expect("bearings");
+            let top =
+                posterior.iter().max_by(|a, b| a.probability.total_cmp(&b.probability)).expect("bearings");
             let off = (top.rad.to_degrees() - deg + 45.0).rem_euclid(90.0) - 45.0;
             assert!(off.abs() < 0.51, "{deg}: {off}");
             assert!((posterior.iter().map(|b| b.probability).sum::<f64>() - 1.0).abs() < 1e-12);
@@ -117,13 +119,14 @@ mod tests {
 
     #[test]
     fn triangular_heads_keep_all_three_modes() {
-        let heads: Vec<(f64, f64)> =
-            (0..20).map(|k| (4.0 * (k % 5) as f64 + 2.0 * (k / 5 % 2) as f64, 12f64.sqrt() * (k / 5) as f64)).collect();
+        let heads: Vec<(f64, f64)> = (0..20)
+            .map(|k| (4.0 * (k % 5) as f64 + 2.0 * (k / 5 % 2) as f64, 12f64.sqrt() * (k / 5) as f64))
+            .collect();
         let posterior = posterior(&[turned(&heads, 0.0)], &[], &Settings::default());
         for mode in [0.0, 30.0, 60.0] {
-            let near = posterior.iter().filter(|b| {
-                ((b.rad.to_degrees() - mode + 45.0).rem_euclid(90.0) - 45.0).abs() < 3.0
-            });
+            let near = posterior
+                .iter()
+                .filter(|b| ((b.rad.to_degrees() - mode + 45.0).rem_euclid(90.0) - 45.0).abs() < 3.0);
             assert!(near.map(|b| b.probability).sum::<f64>() > 0.01, "mode {mode} is lost");
         }
     }

@@ -32,7 +32,13 @@ impl Place {
 }
 
 /// Every place of a header with its prior probability, for one bearing and one valve.
-pub fn places(plan: &Plan, valve: Point, ground: &Ground, bearing_rad: f64, settings: &Settings) -> Vec<(Place, f64)> {
+pub fn places(
+    plan: &Plan,
+    valve: Point,
+    ground: &Ground,
+    bearing_rad: f64,
+    settings: &Settings,
+) -> Vec<(Place, f64)> {
     let mut places = Vec::new();
     for axis in 0..2 {
         let along = Point::unit(bearing_rad + f64::from(axis) * std::f64::consts::FRAC_PI_2);
@@ -115,8 +121,11 @@ pub struct Zone<'a> {
 pub fn state(zone: &Zone<'_>, place: Place) -> Option<OuterState> {
     let Zone { plan, pairs, settings, .. } = *zone;
     let header = plan.nodes.len();
-    let seen: Vec<(f64, f64)> =
-        plan.nodes.iter().map(|n| (place.along.dot(n.at), place.along.cross(n.at) - place.across_m)).collect();
+    let seen: Vec<(f64, f64)> = plan
+        .nodes
+        .iter()
+        .map(|n| (place.along.dot(n.at), place.along.cross(n.at) - place.across_m))
+        .collect();
     let row = settings.row_tolerance_share * plan.spacing_m + settings.row_tolerance_m;
     let mut runs: Vec<Arc<Run>> = Vec::with_capacity(pairs.len() + header);
     let mut edges = Vec::with_capacity(pairs.len() + header);
@@ -209,10 +218,12 @@ impl Lines {
         let nearer_end = if (s - low).abs() <= (s - high).abs() { low } else { high };
         let settings = &self.settings;
         let anywhere = (1.0 - settings.joint_nearest_share - settings.joint_end_share).max(0.0);
-        let mut joints = vec![(s.clamp(low, high), settings.joint_nearest_share), (nearer_end, settings.joint_end_share)];
-        joints.extend((0..JOINTS).map(|k| {
-            (low + (high - low) * (k as f64 + 0.5) / JOINTS as f64, anywhere / JOINTS as f64)
-        }));
+        let mut joints =
+            vec![(s.clamp(low, high), settings.joint_nearest_share), (nearer_end, settings.joint_end_share)];
+        joints.extend(
+            (0..JOINTS)
+                .map(|k| (low + (high - low) * (k as f64 + 0.5) / JOINTS as f64, anywhere / JOINTS as f64)),
+        );
         let mut ways = Vec::new();
         for (at, share) in joints {
             let mut to_joint = self.ground.ways(self.valve.at, self.place.point(at), &self.manner);
@@ -228,7 +239,12 @@ impl Lines {
     fn offset(&self, sd_a: f64, sd_b: f64) -> crate::layout::Offset {
         let survey = (0.5 * (sd_a * sd_a + sd_b * sd_b)).sqrt();
         let settings = &self.settings;
-        crate::layout::Offset::new(settings.offset_sd_m, settings.offset_stray_share, settings.offset_stray_sd_m, survey)
+        crate::layout::Offset::new(
+            settings.offset_sd_m,
+            settings.offset_stray_share,
+            settings.offset_stray_sd_m,
+            survey,
+        )
     }
 }
 

@@ -8,15 +8,19 @@ use super::plan::{Node, PairRun, Plan};
 use super::roots::{Start, hidden, one_of};
 use crate::class::Class;
 use crate::error::Error;
-use crate::evidence::{ObstacleKind, OutletKind, Site};
+use crate::evidence::Site;
+use crate::evidence::document::{HeadKind, ObstacleKind, OutletKind};
 use crate::geometry::{Point, Polygon};
 use crate::layout::{Cover, Floor, Kind, OuterLaw, OuterState, System};
 use crate::settings::Settings;
-use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
 /// Zones with fewer heads than this are never piped from a header (design section 2).
 const HEADER_HEADS: usize = 3;
+
+/// Survey error of boxes, sources and outlets, metres: a valve stands somewhere in a box of 0.43 x 0.30 m (trade
+/// values 3.21c).
+const BOX_SD_M: f64 = 0.1;
 
 /// Which families a system may follow.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -120,9 +124,10 @@ impl Law {
                 let blocked = roots.flat_map(|root| {
                     sketch.plan.nodes.iter().filter_map(|node| self.ground.blocked_by(root.at, node.at))
                 });
-                let solids = site.obstacles.iter().filter(|o| {
-                    matches!(o.kind, ObstacleKind::Building | ObstacleKind::Pool)
-                });
+                let solids = site
+                    .obstacles
+                    .iter()
+                    .filter(|o| matches!(o.kind, ObstacleKind::Building | ObstacleKind::Pool));
                 let place = blocked.min().and_then(|k| solids.map(|o| o.place.clone()).nth(k));
                 return Err(Error::NoLayout { system: self.systems[system].name.clone(), obstacle: place });
             }
@@ -143,7 +148,9 @@ impl Law {
                 probabilities.push(probability * (1.0 - header_share));
                 if header_share > 0.0 {
                     let valve = roots[0].at;
-                    for (place, p) in header::places(&sketch.plan, valve, &self.ground, bearing_rad, &self.settings) {
+                    for (place, p) in
+                        header::places(&sketch.plan, valve, &self.ground, bearing_rad, &self.settings)
+                    {
                         specs.push(Spec::Header { start, place });
                         probabilities.push(probability * header_share * p);
                     }
@@ -166,9 +173,15 @@ impl Law {
                 };
                 let roots = &sketch.starts[start].roots;
                 let built = direct::state(
-                    &sketch.plan, &ready.pairs, roots, &self.ground, bearing_rad, links, &self.settings,
+                    &sketch.plan,
+                    &ready.pairs,
+                    roots,
+                    &self.ground,
+                    bearing_rad,
+                    links,
+                    &self.settings,
                 );
-                built.map(|state| OuterState { wired: sketch.wired.clone(), ..state })
+                built.map(|state| state.with_wire(&sketch.wired))
             }
             Spec::Header { start, place } => {
                 let zone = header::Zone {
@@ -210,16 +223,16 @@ impl OuterLaw for Law {
 
 /// Heads of one kind were laid out together.
 fn groups(site: &Site) -> Vec<Vec<Point>> {
-    let mut groups: BTreeMap<_, Vec<Point>> = BTreeMap::new();
-    for head in &site.heads {
-        groups.entry(head.kind).or_default().push(head.at);
-    }
-    groups.into_values().collect()
+    let kinds = [HeadKind::Spray, HeadKind::Rotor, HeadKind::Bubbler, HeadKind::Drip, HeadKind::Other];
+    let of_kind =
+        |kind| site.heads.iter().filter(move |head| head.kind == kind).map(|head| head.at).collect();
+    kinds.into_iter().map(of_kind).collect()
 }
 
 /// Straight edges that a grid may follow.
 fn straight_edges(site: &Site) -> Vec<(Point, Point)> {
-    let lined = site.obstacles.iter().filter(|o| matches!(o.kind, ObstacleKind::Building | ObstacleKind::Paving));
+    let lined =
+        site.obstacles.iter().filter(|o| matches!(o.kind, ObstacleKind::Building | ObstacleKind::Paving));
     let outlines = lined.map(|o| &o.outline).chain(&site.boundary);
     outlines.flat_map(|outline| outline.edges().collect::<Vec<_>>()).collect()
 }
@@ -227,8 +240,8 @@ fn straight_edges(site: &Site) -> Vec<(Point, Point)> {
 /// The systems of a site: a zone's laterals each, the mainline, the potable line.
 fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (Vec<System>, Vec<Sketch>) {
     let node = |at: Point, sd_m: f64| Node { at, sd_m };
-    let boxes: Vec<Node> = site.valve_boxes.iter().map(|b| node(b.at, b.sd_m)).collect();
-    let sources: Vec<Node> = site.sources.iter().map(|s| node(s.at, s.sd_m)).collect();
+    let boxes: Vec<Node> = site.valve_boxes.iter().map(|b| node(b.at, BOX_SD_M)).collect();
+    let sources: Vec<Node> = site.sources.iter().map(|s| node(s.at, BOX_SD_M)).collect();
     let somewhere = |ends: &[Node]| hidden(ends, &sources, buildings, site.boundary.as_ref());
     let (mut systems, mut sketches) = (Vec::new(), Vec::new());
     for (index, zone) in site.zones.iter().enumerate() {
@@ -260,7 +273,7 @@ fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (V
     }
     let outlet = |coupler: bool| {
         let chosen = site.outlets.iter().filter(move |o| (o.kind == OutletKind::QuickCoupler) == coupler);
-        chosen.map(|o| node(o.at, o.sd_m)).collect::<Vec<_>>()
+        chosen.map(|o| node(o.at, BOX_SD_M)).collect::<Vec<_>>()
     };
     let couplers = outlet(true);
     let on_main: Vec<Node> = boxes.iter().chain(&couplers).copied().collect();
@@ -279,7 +292,9 @@ fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (V
             radius_m: 0.5 * settings.mainline_diameter_m,
             cover: Cover {
                 mean_m: settings.mainline_cover_m,
-                level_sd_m: (settings.mainline_cover_sd_m.powi(2) - settings.run_cover_sd_m.powi(2)).max(0.0).sqrt(),
+                level_sd_m: (settings.mainline_cover_sd_m.powi(2) - settings.run_cover_sd_m.powi(2))
+                    .max(0.0)
+                    .sqrt(),
                 run_sd_m: settings.run_cover_sd_m,
                 least_m: settings.mainline_cover_least_m,
                 greatest_m: settings.mainline_cover_greatest_m,
@@ -296,5 +311,6 @@ fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (V
 /// Whether a box may hold a valve for a zone that no box lists.
 fn has_room(site: &Site, index: usize) -> bool {
     let held = &site.valve_boxes[index];
-    held.valves.is_none_or(|valves| valves > held.zones.len()) && (held.valves.is_some() || held.zones.is_empty())
+    held.valves.is_none_or(|valves| valves > held.zones.len())
+        && (held.valves.is_some() || held.zones.is_empty())
 }

@@ -85,7 +85,13 @@ impl Plan {
         self.pairs.iter().filter_map(|&(a, b)| self.pair_run(ground, (a, b), &manner, settings)).collect()
     }
 
-    fn pair_run(&self, ground: &Ground, (a, b): (usize, usize), manner: &Manner, settings: &Settings) -> Option<PairRun> {
+    fn pair_run(
+        &self,
+        ground: &Ground,
+        (a, b): (usize, usize),
+        manner: &Manner,
+        settings: &Settings,
+    ) -> Option<PairRun> {
         let (from, to) = (self.nodes[a], self.nodes[b]);
         let v = to.at - from.at;
         let mut ways = ground.ways(from.at, to.at, manner);
@@ -93,7 +99,8 @@ impl Plan {
         let (routes, share) = ground.routes(ways)?;
         let length = self.effective_length(v, manner.bearing_rad, settings);
         let off_axis = off_axis_deg(v, manner.bearing_rad);
-        let aligned = 1.0 + settings.align_gain * (-0.5 * (off_axis / settings.align_width_deg).powi(2)).exp();
+        let aligned =
+            1.0 + settings.align_gain * (-0.5 * (off_axis / settings.align_width_deg).powi(2)).exp();
         let weight = share * aligned * (-settings.length_rate * length / self.spacing_m).exp();
         let offset = self.offset(from.sd_m, to.sd_m, settings);
         let run = Arc::new(Run { kind: self.kind, offset, routes });
@@ -107,7 +114,10 @@ impl Plan {
             let passes = self.nodes.iter().enumerate().any(|(k, node)| {
                 !ends.contains(&k)
                     && node.at.distance(first).min(node.at.distance(last)) > settings.pass_clearance_m
-                    && way.corners.windows(2).any(|w| distance_to_segment(node.at, w[0], w[1]) < settings.pass_clearance_m)
+                    && way
+                        .corners
+                        .windows(2)
+                        .any(|w| distance_to_segment(node.at, w[0], w[1]) < settings.pass_clearance_m)
             });
             if passes {
                 way.weight *= settings.pass_factor;

@@ -41,10 +41,16 @@ pub fn one_of(boxes: &[Node], ends: &[Node]) -> Vec<Start> {
 
 /// A hidden start of lines that end in `ends`: at the sources or beside the buildings, along the edge of the site, or
 /// beside an end. Never empty when there are ends.
-pub fn hidden(ends: &[Node], sources: &[Node], buildings: &[Polygon], boundary: Option<&Polygon>) -> Vec<Start> {
+pub fn hidden(
+    ends: &[Node],
+    sources: &[Node],
+    buildings: &[Polygon],
+    boundary: Option<&Polygon>,
+) -> Vec<Start> {
     let on_edge = |at: Point| Node { at, sd_m: SD_M };
     let walls = buildings.iter().flat_map(|building| along(building, 0.3));
-    let source_side = if sources.is_empty() { spread(walls.collect()) } else { sources.iter().map(|s| s.at).collect() };
+    let source_side =
+        if sources.is_empty() { spread(walls.collect()) } else { sources.iter().map(|s| s.at).collect() };
     let edge = boundary.map_or_else(Vec::new, |boundary| spread(along(boundary, 0.0)));
     let beside = spread(ends.iter().map(|end| end.at).collect());
     let groups = [source_side, edge, beside];

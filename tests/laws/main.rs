@@ -3,4 +3,5 @@
 mod common;
 mod forest;
 mod layering;
+mod site;
 mod strike;

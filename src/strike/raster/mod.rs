@@ -68,9 +68,8 @@ pub fn strike_counts(
     let height = band_rows(words, grid.rows);
     let bands: Vec<Mutex<&mut [u32]>> =
         counts.as_slice_mut()?.chunks_mut(height * grid.cols).map(Mutex::new).collect();
-    let counts_as = |piece: &Piece| {
-        classes.contains(piece.class) || piece.wire && classes.contains(Class::ControlWire)
-    };
+    let counts_as =
+        |piece: &Piece| classes.contains(piece.class) || piece.wire && classes.contains(Class::ControlWire);
     let struck = |piece: &Piece| counts_as(piece) && f64::from(piece.cover_m) < depth_m;
     let stopped = AtomicBool::new(false);
 
