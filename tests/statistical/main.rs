@@ -1,0 +1,11 @@
+//! The referee: is the chance that the engine states the chance that comes true? Simulated installers and found networks
+//! are piped by laws the engine does not know; its answers are scored beside simple maps fitted to the same truths.
+//! Fast tests check the referee itself. The judgement is `#[ignore]`:
+//! `cargo test --release --test statistical -- --ignored --nocapture`.
+
+mod digs;
+mod draw;
+mod installer;
+mod job;
+mod plane;
+mod truth;
