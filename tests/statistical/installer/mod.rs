@@ -16,7 +16,7 @@ pub use dice::Dice;
 use crate::job::{Carries, Fixture, Head, Job, Line, Obstacle, Survey, Tree, ValveBox};
 use crate::plane::{Xy, inside, segment_enters, xy};
 use coverage::SetHead;
-use habits::{HABITS, Part, Zone};
+use habits::{HABITS, Part, Pipe, WHEN_NOTHING_FITS, Zone};
 use ways::{TrenchStyle, Ways};
 
 /// Outside diameters of 1/2, 3/4 and 1 in pipe, metres (trade-values row 2.1b; swing pipe taken as 1/2 in).
@@ -35,7 +35,8 @@ pub fn job(seed: u64) -> Job {
 
 /// One attempt; nothing when the drawn lawn does not make a site of one to four zones.
 fn attempt(seed: u64, dice: &mut Dice) -> Option<Job> {
-    let grounds = grounds::draw(dice);
+    let mut grounds = grounds::draw(dice);
+    grounds.meter = grounds.open_near(grounds.meter, 0.1, dice);
     let set = coverage::set_heads(&grounds, dice);
     let zones = zoning::split(&set, dice)?;
     let boxes = zoning::place_boxes(&grounds, &set, &zones, dice);
@@ -48,7 +49,7 @@ fn attempt(seed: u64, dice: &mut Dice) -> Option<Job> {
     let mut order = Vec::new();
     for (z, members) in zones.iter().enumerate() {
         let site_box = boxes.iter().find(|b| b.zones.contains(&z))?;
-        let habit = if one_habit { of_site } else { draw_habit(dice) };
+        let mut habit = if one_habit { of_site } else { draw_habit(dice) };
         let zone = Zone {
             valve: site_box.at + dice.scatter(0.08),
             heads: members.iter().map(|&i| &set[i]).collect(),
@@ -60,7 +61,11 @@ fn attempt(seed: u64, dice: &mut Dice) -> Option<Job> {
             panels: &grounds.panels,
             ways: &ways,
         };
-        lines.extend(lay_zone(&zone, habit, &walks, dice));
+        let pipes = (HABITS[habit].pipe)(&zone, dice).or_else(|| {
+            habit = WHEN_NOTHING_FITS;
+            (HABITS[habit].pipe)(&zone, dice)
+        })?;
+        lines.extend(bury_zone(&zone, pipes, &walks, dice));
         habits.push(HABITS[habit].name);
         order.extend(members.iter().map(|&i| (i, z)));
     }
@@ -130,15 +135,15 @@ fn taps(members: &[usize], set: &[SetHead], ways: &Ways, dice: &mut Dice) -> Vec
         .collect()
 }
 
-/// Pipes one zone and buries it.
-fn lay_zone(zone: &Zone, habit: usize, walks: &[Vec<Xy>], dice: &mut Dice) -> Vec<Line> {
+/// Buries the pipes of one zone and adds the swing pipes from tap to head.
+fn bury_zone(zone: &Zone, pipes: Vec<Pipe>, walks: &[Vec<Xy>], dice: &mut Dice) -> Vec<Line> {
     let level = cover::zone_level(dice);
     let od = LATERAL_OD[dice.whole(0, 1)];
     let mut lines = Vec::new();
-    for pipe in (HABITS[habit].pipe)(zone, dice) {
+    for pipe in pipes {
         let (cover_m, diameter_m) = match pipe.part {
             Part::Swing => (vec![cover::swing(level, dice); pipe.path.len() - 1], HALF_INCH),
-            Part::Header => (cover::bury(&pipe.path, level, walks, dice), LATERAL_OD[1]),
+            Part::Header | Part::Link => (cover::bury(&pipe.path, level, walks, dice), LATERAL_OD[1]),
             Part::Run => (cover::bury(&pipe.path, level, walks, dice), od),
         };
         lines.push(Line { carries: Carries::Lateral, path: pipe.path, cover_m, diameter_m });

@@ -7,7 +7,7 @@ use super::{Part, Pipe, Zone, nearest_pipe};
 use crate::installer::dice::Dice;
 use crate::plane::{Xy, area, edges, nearest_on_segment};
 
-pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
+pub fn pipe(zone: &Zone, dice: &mut Dice) -> Option<Vec<Pipe>> {
     let aside = dice.uniform(0.15, 0.6);
     let mut laid: Vec<Pipe> = Vec::new();
     for (k, outline) in zone.panels.iter().enumerate() {
@@ -49,7 +49,7 @@ pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
             laid.push(zone.trench(from, head, dice));
         }
     }
-    laid
+    Some(laid)
 }
 
 /// Unit vector square to the nearest edge, into the lawn.

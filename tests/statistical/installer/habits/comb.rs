@@ -2,12 +2,12 @@
 //! supply is common practice, no source). The header stands a little off the row ends, on either side of them.
 //! Inside the family `header`.
 
-use super::rows::{Across, header_with_rows, join_valve};
+use super::rows::{Across, header_with_rows, join_valve, trim_headers};
 use super::spine::long_way;
 use super::{Pipe, Zone};
 use crate::installer::dice::Dice;
 
-pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
+pub fn pipe(zone: &Zone, dice: &mut Dice) -> Option<Vec<Pipe>> {
     let mut axis = long_way(zone);
     if dice.chance(0.35) {
         axis = Across { along: axis.along.left() };
@@ -21,8 +21,9 @@ pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
     let side = if inward > 0.0 { low } else { high };
     let c = side + inward * dice.triangular(-0.1, 0.2, 0.9);
     let all: Vec<usize> = (0..zone.taps.len()).collect();
-    let mut laid = header_with_rows(zone, axis, c, &all, dice);
+    let mut laid = header_with_rows(zone, axis, c, &all, dice)?;
     let at_end = dice.chance(0.3);
     join_valve(zone, &mut laid, at_end, dice);
-    laid
+    trim_headers(zone, &mut laid);
+    Some(laid)
 }

@@ -5,9 +5,9 @@
 use super::{Pipe, Zone};
 use crate::installer::dice::Dice;
 
-pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
+pub fn pipe(zone: &Zone, dice: &mut Dice) -> Option<Vec<Pipe>> {
     let patience = dice.uniform(1.2, 1.8);
-    chain(zone, zone.valve, (0..zone.taps.len()).collect(), patience, dice)
+    Some(chain(zone, zone.valve, (0..zone.taps.len()).collect(), patience, dice))
 }
 
 /// Chains `left` from `start`. A step longer than `patience` times the nearest tee-off goes back to that tee instead.

@@ -5,7 +5,7 @@ use super::{Pipe, Zone, shortest_tree};
 use crate::installer::dice::Dice;
 use crate::plane::length;
 
-pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
+pub fn pipe(zone: &Zone, dice: &mut Dice) -> Option<Vec<Pipe>> {
     let mut nodes = vec![zone.valve];
     nodes.extend(&zone.taps);
     let n = nodes.len();
@@ -14,5 +14,5 @@ pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
         let (a, b) = (i.min(j), i.max(j));
         length(&zone.ways.route(nodes[a], nodes[b])) * by_eye[a * n + b]
     };
-    shortest_tree(n, judged).into_iter().map(|(i, j)| zone.trench(nodes[i], nodes[j], dice)).collect()
+    Some(shortest_tree(n, judged).into_iter().map(|(i, j)| zone.trench(nodes[i], nodes[j], dice)).collect())
 }

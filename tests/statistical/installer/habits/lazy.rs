@@ -5,13 +5,13 @@
 use super::{Part, Pipe, Zone, nearest_pipe};
 use crate::installer::dice::Dice;
 
-pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
+pub fn pipe(zone: &Zone, dice: &mut Dice) -> Option<Vec<Pipe>> {
     let mut left = zone.taps.clone();
     let far = (0..left.len())
         .max_by(|&a, &b| zone.valve.to(left[a]).total_cmp(&zone.valve.to(left[b])))
         .expect("a zone has heads");
     let mut long = zone.trench(zone.valve, left.swap_remove(far), dice);
-    long.part = Part::Header;
+    long.part = Part::Link;
     let mut laid = vec![long];
     while !left.is_empty() {
         let gap = |p: crate::plane::Xy| nearest_pipe(p, &laid).expect("pipe is laid").to(p);
@@ -23,5 +23,5 @@ pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
             laid.push(zone.trench(from, head, dice));
         }
     }
-    laid
+    Some(laid)
 }

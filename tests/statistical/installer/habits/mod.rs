@@ -45,6 +45,8 @@ pub enum Part {
     Run,
     /// The larger pipe that others branch from.
     Header,
+    /// Pipe from the valve to the rest, or between headers, of the larger size too.
+    Link,
     /// Flexible pipe from the lateral up to one head.
     Swing,
 }
@@ -55,24 +57,28 @@ pub struct Pipe {
     pub part: Part,
 }
 
-/// A habit: its name, its share among crews, whether it lies outside both families, and how it is done.
+/// A habit: its name, its share among crews, whether it lies outside both families, and how it is done. `pipe` gives
+/// nothing where the ground does not allow the habit.
 pub struct Habit {
     pub name: &'static str,
     pub share: f64,
     pub outside: bool,
     /// Whether the habit brings its own swing pipes.
     pub swings: bool,
-    pub pipe: fn(&Zone, &mut Dice) -> Vec<Pipe>,
+    pub pipe: fn(&Zone, &mut Dice) -> Option<Vec<Pipe>>,
 }
 
 const fn habit(
     name: &'static str,
     share: f64,
     outside: bool,
-    pipe: fn(&Zone, &mut Dice) -> Vec<Pipe>,
+    pipe: fn(&Zone, &mut Dice) -> Option<Vec<Pipe>>,
 ) -> Habit {
     Habit { name, share, outside, swings: false, pipe }
 }
+
+/// What a crew does where its habit does not fit the ground: the shortest way.
+pub const WHEN_NOTHING_FITS: usize = 3;
 
 pub const HABITS: [Habit; 9] = [
     habit("daisy chain", 0.15, false, daisy::pipe),

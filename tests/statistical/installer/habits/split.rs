@@ -8,7 +8,7 @@ use super::{Part, Pipe, Zone};
 use crate::installer::dice::Dice;
 use crate::plane::xy;
 
-pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
+pub fn pipe(zone: &Zone, dice: &mut Dice) -> Option<Vec<Pipe>> {
     let axis = long_way(zone);
     let mut order: Vec<usize> = (0..zone.taps.len()).collect();
     order.sort_by(|&a, &b| axis.split(zone.taps[a]).0.total_cmp(&axis.split(zone.taps[b]).0));
@@ -22,7 +22,7 @@ pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
         tee = if zone.ways.is_free(aim, middle) { aim } else { middle };
         if zone.ways.is_free(tee, tee + xy(0.01, 0.0)) {
             let mut link = zone.trench(zone.valve, tee, dice);
-            link.part = Part::Header;
+            link.part = Part::Link;
             laid.push(link);
         } else {
             tee = zone.valve;
@@ -31,5 +31,5 @@ pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
     for half in [order, second] {
         laid.extend(chain(zone, tee, half, 1.6, dice));
     }
-    laid
+    Some(laid)
 }

@@ -6,7 +6,7 @@ use super::{Pipe, Zone, shortest_tree};
 use crate::installer::dice::Dice;
 use crate::plane::{Xy, xy};
 
-pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
+pub fn pipe(zone: &Zone, dice: &mut Dice) -> Option<Vec<Pipe>> {
     let mut nodes = vec![zone.valve];
     nodes.extend(&zone.taps);
     let mut links = shortest_tree(nodes.len(), |i, j| nodes[i].to(nodes[j]));
@@ -17,7 +17,7 @@ pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
         links.retain(|&(i, j)| ![(u, a), (a, u), (u, b), (b, u)].contains(&(i, j)));
         links.extend([(t, u), (t, a), (t, b)]);
     }
-    links.into_iter().map(|(i, j)| zone.trench(nodes[i], nodes[j], dice)).collect()
+    Some(links.into_iter().map(|(i, j)| zone.trench(nodes[i], nodes[j], dice)).collect())
 }
 
 /// The corner whose tee saves most pipe, if any saves 3 % of its two legs.

@@ -1,12 +1,12 @@
 //! Two parallel headers joined by a cross pipe, spurs from each: the H layout (trade-values row 3.18f, name not found in
 //! print). Outside both families: two headers, and the valve feeds the cross pipe.
 
-use super::rows::header_with_rows;
+use super::rows::{header_with_rows, trim_headers};
 use super::spine::long_way;
 use super::{Part, Pipe, Zone, nearest_pipe};
 use crate::installer::dice::Dice;
 
-pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
+pub fn pipe(zone: &Zone, dice: &mut Dice) -> Option<Vec<Pipe>> {
     let axis = long_way(zone);
     let across = |i: &usize| axis.split(zone.taps[*i]).1;
     let mut order: Vec<usize> = (0..zone.taps.len()).collect();
@@ -17,7 +17,7 @@ pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
     for side in [&order, &upper] {
         let (low, high) = (across(&side[0]), across(&side[side.len() - 1]));
         let c = low + (high - low) * dice.uniform(0.3, 0.7) + dice.normal(0.15);
-        laid.extend(header_with_rows(zone, axis, c, side, dice));
+        laid.extend(header_with_rows(zone, axis, c, side, dice)?);
         middles.push(c);
     }
     // the cross pipe stands where the valve comes in, within the shorter header
@@ -36,11 +36,12 @@ pub fn pipe(zone: &Zone, dice: &mut Dice) -> Vec<Pipe> {
     let joint =
         |k: usize| nearest_pipe(axis.point(s, middles[k]), &headers[k..=k]).expect("a header is laid");
     let mut cross = zone.trench(joint(0), joint(1), dice);
-    cross.part = Part::Header;
+    cross.part = Part::Link;
     let meet = nearest_pipe(zone.valve, std::slice::from_ref(&cross)).expect("the cross pipe is laid");
     let mut link = zone.trench(zone.valve, meet, dice);
-    link.part = Part::Header;
+    link.part = Part::Link;
     laid.push(cross);
     laid.push(link);
-    laid
+    trim_headers(zone, &mut laid);
+    Some(laid)
 }
