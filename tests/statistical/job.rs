@@ -1,7 +1,7 @@
 //! What the referee hands round: a `Job` is a surveyed site (`Survey`, all that a crew can see) and, apart from it,
 //! the buried truth. Forecasters are given the survey alone, so the types keep the truth out of their reach.
 
-use crate::plane::{Xy, length};
+use crate::plane::Xy;
 
 /// What a buried line carries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,12 +21,6 @@ pub struct Line {
     pub path: Vec<Xy>,
     pub cover_m: Vec<f64>,
     pub diameter_m: f64,
-}
-
-impl Line {
-    pub fn length(&self) -> f64 {
-        length(&self.path)
-    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

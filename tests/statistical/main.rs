@@ -3,9 +3,17 @@
 //! Fast tests check the referee itself. The judgement is `#[ignore]`:
 //! `cargo test --release --test statistical -- --ignored --nocapture`.
 
+mod adapter;
+mod baseline;
+mod calibration;
 mod digs;
 mod draw;
+mod feeders;
+mod forecaster;
 mod installer;
 mod job;
+mod pav;
 mod plane;
+mod scores;
+mod trial;
 mod truth;

@@ -54,7 +54,7 @@ impl Ways {
         }
         let stems: Vec<Xy> = grounds.trees.iter().map(|t| t.at).collect();
         for &s in &stems {
-            corners.extend((0..8).map(|k| s + xy(1.08 * style.stem_m, 0.0).turned(f64::from(k) * 0.7854)));
+            corners.extend((0..8).map(|k| s + xy(1.15 * style.stem_m, 0.0).turned(f64::from(k) * 0.7854)));
         }
         let walls: Vec<Vec<Xy>> = hard.iter().map(|o| grown(o, 0.08)).collect();
         corners.retain(|&c| inside(c, &grounds.boundary) && walls.iter().all(|w| !inside(c, w)));
