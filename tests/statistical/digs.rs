@@ -16,7 +16,7 @@ pub fn propose(survey: &Survey, n: usize, seed: u64) -> Vec<Hole> {
             1 => along_an_edge(survey, &mut dice),
             _ => {
                 let head = &survey.heads[dice.whole(0, survey.heads.len() - 1)];
-                head.at + xy(dice.uniform(0.0, 1.5), 0.0).turned(dice.uniform(0.0, std::f64::consts::TAU))
+                head.at + xy(dice.uniform(0.0, 1.5), 0.0).turned(dice.bearing())
             }
         };
         let depth_m = dice.uniform(0.3, 0.6);

@@ -129,7 +129,7 @@ fn odd_heads(grounds: &Grounds, heads: &mut Vec<SetHead>, dice: &mut Dice) {
     if dice.chance(0.25) {
         let like = heads[dice.whole(0, heads.len() - 1)].clone();
         let reach = like.radius_m * dice.uniform(0.4, 0.8);
-        let at = grounds.open_near(like.at + xy(reach, 0.0).turned(dice.uniform(0.0, 6.28)), 0.15, dice);
+        let at = grounds.open_near(like.at + xy(reach, 0.0).turned(dice.bearing()), 0.15, dice);
         if heads.iter().all(|h| h.at.to(at) > 0.8) && grounds.panels.iter().any(|p| inside(at, p)) {
             heads.push(SetHead { at, lap: None, ..like });
         }

@@ -18,6 +18,10 @@ impl Dice {
     pub fn chance(&mut self, p: f64) -> bool {
         self.0.random::<f64>() < p
     }
+    /// An angle, uniform on the full turn, radians.
+    pub fn bearing(&mut self) -> f64 {
+        self.uniform(0.0, std::f64::consts::TAU)
+    }
     /// Whole number in lo..=hi.
     pub fn whole(&mut self, lo: usize, hi: usize) -> usize {
         self.0.random_range(lo..=hi)

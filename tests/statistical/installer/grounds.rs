@@ -29,12 +29,13 @@ impl Grounds {
         inside(p, &self.boundary)
             && to_edge(p, &self.boundary) >= clear
             && self.obstacles.iter().all(|o| !inside(p, &o.outline) && to_edge(p, &o.outline) >= clear)
+            && self.trees.iter().all(|t| t.at.to(p) >= t.stem_m / 2.0 + 2.0 * clear)
     }
     /// Nearest open spot to `p`, by widening rings.
     pub fn open_near(&self, p: Xy, clear: f64, dice: &mut Dice) -> Xy {
         for step in 0..400 {
             let r = 0.02 * f64::from(step);
-            let q = p + xy(r, 0.0).turned(dice.uniform(0.0, std::f64::consts::TAU));
+            let q = p + xy(r, 0.0).turned(dice.bearing());
             if self.is_open(q, clear) {
                 return q;
             }

@@ -114,7 +114,7 @@ fn forgotten(grounds: &Grounds, ways: &Ways, walks: &[Vec<Xy>], dice: &mut Dice)
     let (low, high) = extent(&grounds.boundary);
     for _ in 0..30 {
         let a = xy(dice.uniform(low.x, high.x), dice.uniform(low.y, high.y));
-        let b = a + xy(dice.uniform(5.0, 18.0), 0.0).turned(dice.uniform(0.0, 6.28));
+        let b = a + xy(dice.uniform(5.0, 18.0), 0.0).turned(dice.bearing());
         if grounds.is_open(a, 0.1)
             && grounds.is_open(b, 0.1)
             && ways.is_free(a, b)

@@ -5,6 +5,8 @@
 mod cover;
 mod coverage;
 mod dice;
+#[cfg(test)]
+mod facts;
 mod grounds;
 pub mod habits;
 mod mains;
@@ -110,7 +112,7 @@ fn attempt(seed: u64, dice: &mut Dice) -> Option<Job> {
     if dice.chance(0.15) {
         job.survey.sources.clear(); // nobody found the meter
     }
-    turn(&mut job, dice.uniform(0.0, std::f64::consts::TAU));
+    turn(&mut job, dice.bearing());
     Some(job)
 }
 

@@ -54,7 +54,9 @@ impl Ways {
         }
         let stems: Vec<Xy> = grounds.trees.iter().map(|t| t.at).collect();
         for &s in &stems {
-            corners.extend((0..8).map(|k| s + xy(1.15 * style.stem_m, 0.0).turned(f64::from(k) * 0.7854)));
+            corners.extend((0..8).map(|k| {
+                s + xy(1.15 * style.stem_m, 0.0).turned(f64::from(k) * std::f64::consts::FRAC_PI_4)
+            }));
         }
         let walls: Vec<Vec<Xy>> = hard.iter().map(|o| grown(o, 0.08)).collect();
         corners.retain(|&c| inside(c, &grounds.boundary) && walls.iter().all(|w| !inside(c, w)));
@@ -74,7 +76,8 @@ impl Ways {
 
     fn clears_stems(&self, a: Xy, b: Xy) -> bool {
         self.stems.iter().all(|&s| {
-            let keep = self.style.stem_m.min(s.to(a) - 0.01).min(s.to(b) - 0.01);
+            // towards a head that stands under a tree the trench has to come nearer
+            let keep = self.style.stem_m.min(0.6 * s.to(a)).min(0.6 * s.to(b));
             point_to_segment(s, a, b) >= keep
         })
     }
@@ -154,11 +157,7 @@ impl Ways {
         let kink = dice.chance(self.style.kinked).then(|| (dice.uniform(0.25, 0.75), dice.normal(1.5 * sd)));
         let waves: Vec<(f64, f64, f64)> = (1..=3)
             .map(|k| {
-                (
-                    dice.normal(sd / f64::from(k).sqrt()),
-                    f64::from(k) * total.max(3.0) / 6.0,
-                    dice.uniform(0.0, 6.28),
-                )
+                (dice.normal(sd / f64::from(k).sqrt()), f64::from(k) * total.max(3.0) / 6.0, dice.bearing())
             })
             .collect();
         let aside = |s: f64| match kink {
