@@ -6,6 +6,7 @@
 mod adapter;
 mod baseline;
 mod calibration;
+mod ceiling;
 mod digs;
 mod draw;
 mod feeders;

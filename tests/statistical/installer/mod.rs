@@ -10,161 +10,112 @@ mod facts;
 mod grounds;
 pub mod habits;
 mod mains;
+mod piping;
+mod site;
 mod ways;
 mod zoning;
 
 pub use dice::Dice;
 
-use crate::job::{Carries, Fixture, Head, Job, Line, Obstacle, Survey, Tree, ValveBox};
-use crate::plane::{Xy, inside, segment_enters, xy};
-use coverage::SetHead;
-use habits::{HABITS, Part, Pipe, WHEN_NOTHING_FITS, Zone};
-use ways::{TrenchStyle, Ways};
+use crate::job::{Fixture, Head, Job, Line, Obstacle, Survey, Tree, ValveBox};
+use crate::plane::Xy;
+use piping::Piping;
+use site::Site;
 
-/// Outside diameters of 1/2, 3/4 and 1 in pipe, metres (trade-values row 2.1b; swing pipe taken as 1/2 in).
-const HALF_INCH: f64 = 0.02134;
-const LATERAL_OD: [f64; 2] = [0.0267, 0.0334];
+/// Streams of one seed: what stands above ground, what lies below, what the crew measures.
+const SITE: u64 = 0;
+const PIPING: u64 = 0x_9196_0000_0000;
+const SURVEY: u64 = 0x_5372_0000_0000;
+const AGAIN: u64 = 0x_a6a1_0000_0000;
 
 /// Job number `seed`: the same for ever.
 pub fn job(seed: u64) -> Job {
-    let mut dice = Dice::new(seed);
+    let (site, piping) = draw(seed);
+    let mut dice = Dice::new(seed ^ SURVEY);
+    let mut job = Job {
+        heads: site.zones.iter().flatten().map(|&i| site.heads[i].at).collect(),
+        survey: survey(&site, seed, &mut dice),
+        lines: piping.lines,
+        habits: piping.habits,
+        group: format!("site {seed}"),
+    };
+    turn(&mut job, bearing(seed));
+    job
+}
+
+/// The buried lines of job number `seed`, had other crews piped the very same site: `n` times anew.
+pub fn piped_anew(seed: u64, n: usize) -> impl Iterator<Item = Vec<Line>> {
+    let (site, _) = draw(seed);
+    let angle_rad = bearing(seed);
+    let mut dice = Dice::new(seed ^ AGAIN);
+    let mut next = move || {
+        loop {
+            if let Some(mut piping) = piping::draw(&site, &mut dice) {
+                let points = piping.lines.iter_mut().flat_map(|l| &mut l.path);
+                points.for_each(|p| *p = p.turned(angle_rad));
+                return piping.lines;
+            }
+        }
+    };
+    (0..n).map(move |_| next())
+}
+
+fn draw(seed: u64) -> (Site, Piping) {
+    let (mut above, mut below) = (Dice::new(seed ^ SITE), Dice::new(seed ^ PIPING));
     loop {
-        if let Some(job) = attempt(seed, &mut dice) {
-            return job;
+        if let Some(site) = site::draw(&mut above)
+            && let Some(piping) = piping::draw(&site, &mut below)
+        {
+            return (site, piping);
         }
     }
 }
 
-/// One attempt; nothing when the drawn lawn does not make a site of one to four zones.
-fn attempt(seed: u64, dice: &mut Dice) -> Option<Job> {
-    let mut grounds = grounds::draw(dice);
-    grounds.meter = grounds.open_near(grounds.meter, 0.1, dice);
-    let set = coverage::set_heads(&grounds, dice);
-    let zones = zoning::split(&set, dice)?;
-    let boxes = zoning::place_boxes(&grounds, &set, &zones, dice);
-    let ways = Ways::new(&grounds, TrenchStyle::draw(dice));
-    let walks: Vec<Vec<Xy>> = grounds.outlines("paving").map(<[Xy]>::to_vec).collect();
-    let of_site = draw_habit(dice);
-    let one_habit = dice.chance(0.6);
-    let mut lines = Vec::new();
-    let mut habits = Vec::new();
-    let mut order = Vec::new();
-    for (z, members) in zones.iter().enumerate() {
-        let site_box = boxes.iter().find(|b| b.zones.contains(&z))?;
-        let mut habit = if one_habit { of_site } else { draw_habit(dice) };
-        let zone = Zone {
-            valve: site_box.at + dice.scatter(0.08),
-            heads: members.iter().map(|&i| &set[i]).collect(),
-            taps: if HABITS[habit].swings {
-                members.iter().map(|&i| set[i].at).collect()
-            } else {
-                taps(members, &set, &ways, dice)
-            },
-            panels: &grounds.panels,
-            ways: &ways,
-        };
-        let pipes = (HABITS[habit].pipe)(&zone, dice).or_else(|| {
-            habit = WHEN_NOTHING_FITS;
-            (HABITS[habit].pipe)(&zone, dice)
-        })?;
-        lines.extend(bury_zone(&zone, pipes, &walks, dice));
-        habits.push(HABITS[habit].name);
-        order.extend(members.iter().map(|&i| (i, z)));
-    }
-    let mains = mains::lay(&grounds, &boxes, &ways, dice);
-    lines.extend(mains.lines);
-    let blocked =
-        |l: &Line| grounds.walls().any(|w| l.path.windows(2).any(|p| segment_enters(p[0], p[1], w)));
-    if lines.iter().any(blocked) {
-        return None; // no way round: a crew would not have piped this lawn
-    }
-    let survey_sd = dice.uniform(0.05, 0.15);
+/// The bearing by which a job is turned, so that no axis of the page means anything.
+fn bearing(seed: u64) -> f64 {
+    Dice::new(seed ^ SURVEY ^ 1 << 32).bearing()
+}
+
+/// What a crew measures.
+fn survey(site: &Site, seed: u64, dice: &mut Dice) -> Survey {
+    let grounds = &site.grounds;
+    let sd = dice.uniform(0.05, 0.15);
     let mut seen = |p: Xy| {
         // nobody records a head inside a wall or in the neighbour's ground
-        (0..40).map(|_| p + dice.scatter(survey_sd)).find(|&q| grounds.is_open(q, 0.0)).unwrap_or(p)
+        (0..40).map(|_| p + dice.scatter(sd)).find(|&q| grounds.is_open(q, 0.0)).unwrap_or(p)
     };
-    let survey = Survey {
+    let label = |z: usize| (z + 1).to_string();
+    let mut heads = Vec::new();
+    for (z, members) in site.zones.iter().enumerate() {
+        heads.extend(members.iter().map(|&i| {
+            let head = &site.heads[i];
+            let radius_m = Some((head.radius_m * 10.0).round() / 10.0);
+            Head { at: seen(head.at), zone: label(z), kind: head.kind, radius_m }
+        }));
+    }
+    let boxes = site
+        .boxes
+        .iter()
+        .map(|b| ValveBox { at: seen(b.at), zones: b.zones.iter().map(|&z| label(z)).collect() });
+    let boxes = boxes.collect();
+    let outlets =
+        site.outlet.iter().map(|o| Fixture { at: seen(o.fixture.at), kind: o.fixture.kind }).collect();
+    let meter = Fixture { at: seen(grounds.meter), kind: "meter" };
+    // now and then nobody finds the meter
+    let sources = if dice.chance(0.15) { Vec::new() } else { vec![meter] };
+    Survey {
         name: format!("installer {seed}, {}", grounds.shape),
         boundary: grounds.boundary.clone(),
-        heads: order
-            .iter()
-            .map(|&(i, z)| Head {
-                at: seen(set[i].at),
-                zone: (z + 1).to_string(),
-                kind: set[i].kind,
-                radius_m: Some((set[i].radius_m * 10.0).round() / 10.0),
-            })
-            .collect(),
-        boxes: boxes
-            .iter()
-            .map(|b| ValveBox {
-                at: seen(b.at),
-                zones: b.zones.iter().map(|z| (z + 1).to_string()).collect(),
-            })
-            .collect(),
-        sources: vec![Fixture { at: seen(grounds.meter), kind: "meter" }],
-        outlets: mains.outlets.into_iter().map(|o| Fixture { at: seen(o.at), ..o }).collect(),
+        heads,
+        boxes,
+        sources,
+        outlets,
         obstacles: grounds.obstacles.clone(),
         trees: grounds.trees.clone(),
-    };
-    let heads = order.iter().map(|&(i, _)| set[i].at).collect();
-    let mut job = Job { survey, lines, heads, habits, group: format!("site {seed}") };
-    if dice.chance(0.15) {
-        job.survey.sources.clear(); // nobody found the meter
     }
-    turn(&mut job, dice.bearing());
-    Some(job)
 }
 
-fn draw_habit(dice: &mut Dice) -> usize {
-    dice.pick(&HABITS.map(|h| h.share))
-}
-
-/// Where the lateral is tapped for each head: under it, or beside it with a swing pipe of one common lean.
-fn taps(members: &[usize], set: &[SetHead], ways: &Ways, dice: &mut Dice) -> Vec<Xy> {
-    let lean = if dice.chance(0.5) { 0.0 } else { dice.uniform(0.15, 0.5) };
-    let to = xy(lean, 0.0).turned(f64::from(dice.whole(0, 3) as u32) * std::f64::consts::FRAC_PI_2);
-    members
-        .iter()
-        .map(|&i| {
-            let head = set[i].at;
-            let tap = head + to + dice.scatter(0.25 * lean);
-            [tap, head - (tap - head)]
-                .into_iter()
-                .find(|&t| lean > 0.0 && ways.is_free(head, t))
-                .unwrap_or(head)
-        })
-        .collect()
-}
-
-/// Buries the pipes of one zone and adds the swing pipes from tap to head.
-fn bury_zone(zone: &Zone, pipes: Vec<Pipe>, walks: &[Vec<Xy>], dice: &mut Dice) -> Vec<Line> {
-    let level = cover::zone_level(dice);
-    let od = LATERAL_OD[dice.whole(0, 1)];
-    let mut lines = Vec::new();
-    for pipe in pipes {
-        let (cover_m, diameter_m) = match pipe.part {
-            Part::Swing => (vec![cover::swing(level, dice); pipe.path.len() - 1], HALF_INCH),
-            Part::Header | Part::Link => (cover::bury(&pipe.path, level, walks, dice), LATERAL_OD[1]),
-            Part::Run => (cover::bury(&pipe.path, level, walks, dice), od),
-        };
-        lines.push(Line { carries: Carries::Lateral, path: pipe.path, cover_m, diameter_m });
-    }
-    for (head, &tap) in zone.heads.iter().zip(&zone.taps) {
-        if head.at.to(tap) > 1e-6 {
-            let cover_m = vec![cover::swing(level, dice)];
-            lines.push(Line {
-                carries: Carries::Lateral,
-                path: vec![tap, head.at],
-                cover_m,
-                diameter_m: HALF_INCH,
-            });
-        }
-    }
-    lines
-}
-
-/// Turns the whole job by a bearing, so that no axis of the page means anything.
+/// Turns the whole job.
 fn turn(job: &mut Job, angle_rad: f64) {
     let t = |p: &mut Xy| *p = p.turned(angle_rad);
     let survey = &mut job.survey;
@@ -180,8 +131,10 @@ fn turn(job: &mut Job, angle_rad: f64) {
 
 #[cfg(test)]
 mod tests {
+    use super::habits::HABITS;
     use super::*;
-    use crate::plane::point_to_segment;
+    use crate::job::Carries;
+    use crate::plane::{inside, point_to_segment, segment_enters};
 
     #[test]
     fn a_seed_is_one_job_for_ever_and_another_seed_another() {
