@@ -4,6 +4,7 @@
 
 use crate::baseline::longest_edge_axis;
 use crate::ceiling::Ceiling;
+use crate::engine::Engine;
 use crate::feeders;
 use crate::forecaster::{EvenSpread, Forecaster};
 use crate::job::{Hole, Job};
@@ -13,7 +14,7 @@ use crate::{digs, installer};
 
 /// The forecaster on trial.
 fn on_trial() -> Box<dyn Forecaster> {
-    Box::new(EvenSpread)
+    Box::new(Engine { draws: 1_000 })
 }
 
 const HOLES_PER_SITE: usize = 60;

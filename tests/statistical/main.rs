@@ -9,6 +9,7 @@ mod calibration;
 mod ceiling;
 mod digs;
 mod draw;
+mod engine;
 mod feeders;
 mod forecaster;
 mod installer;
