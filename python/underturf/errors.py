@@ -1,0 +1,125 @@
+"""The exceptions of underturf, by kind, so that a program can tell a bad document from a site that admits no layout.
+
+All derive from `UnderturfError`. Bad input is a `ValueError` too, what a later version will bring a
+`NotImplementedError`, and faults of files (not found, not readable) stay the `OSError` that Python raises. All of them
+survive pickling, so they cross process borders whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+__all__ = [
+    "ArgumentError",
+    "DigError",
+    "DocumentSyntaxError",
+    "InternalError",
+    "LayoutError",
+    "NotAvailableError",
+    "SiteError",
+    "UnderturfError",
+]
+
+
+class UnderturfError(Exception):
+    """Anything that underturf raises on purpose."""
+
+
+class SiteError(UnderturfError, ValueError):
+    """A site document that breaks the rules of its format, with every fault at once.
+
+    Parameters
+    ----------
+    faults : iterable of (str, str)
+        Place and message of each fault; the place reads like ``heads[3].x``.
+
+    Attributes
+    ----------
+    faults : tuple of (str, str)
+        The same.
+
+    Examples
+    --------
+    >>> error = SiteError([("heads[1].x", "is not a finite number"), ("units", "must be m or ft")])
+    >>> error.faults[1]
+    ('units', 'must be m or ft')
+    >>> print(error)
+    2 faults in the site document
+      heads[1].x: is not a finite number
+      units: must be m or ft
+    """
+
+    faults: tuple[tuple[str, str], ...]
+
+    def __init__(self, faults: Iterable[tuple[str, str]]) -> None:
+        self.faults = tuple((str(place), str(message)) for place, message in faults)
+        super().__init__(self.faults)
+
+    def __str__(self) -> str:
+        count = "1 fault" if len(self.faults) == 1 else f"{len(self.faults)} faults"
+        lines = [f"  {place}: {message}" if place else f"  {message}" for place, message in self.faults]
+        return "\n".join([f"{count} in the site document", *lines])
+
+
+class DocumentSyntaxError(UnderturfError, ValueError):
+    """A text that is no TOML or no JSON at all; the message says where."""
+
+
+class DigError(UnderturfError, ValueError):
+    """A dig that cannot be dug: no depth, no width, a crossing outline, or a name the site does not know."""
+
+
+class ArgumentError(UnderturfError, ValueError):
+    """An argument outside its range; the message names it, its value and what is allowed."""
+
+
+class LayoutError(UnderturfError, RuntimeError):
+    """Inference refused: no layout of pipes agrees with the site, or the site lacks what the law needs.
+
+    Parameters
+    ----------
+    message : str
+        What is wrong and what to do next.
+    zone : str, optional
+        The zone that cannot be piped.
+    obstacle : str, optional
+        What stands in its way.
+    heads : iterable of str, optional
+        The heads concerned.
+
+    Attributes
+    ----------
+    zone : str or None
+        The zone that cannot be piped.
+    obstacle : str or None
+        What stands in its way.
+    heads : tuple of str
+        The heads concerned.
+    """
+
+    zone: str | None
+    obstacle: str | None
+    heads: tuple[str, ...]
+
+    def __init__(
+        self,
+        message: str,
+        zone: str | None = None,
+        obstacle: str | None = None,
+        heads: Iterable[str] = (),
+    ) -> None:
+        self.zone = zone
+        self.obstacle = obstacle
+        self.heads = tuple(heads)
+        super().__init__(message, zone, obstacle, self.heads)
+
+    def __str__(self) -> str:
+        return str(self.args[0])
+
+
+class NotAvailableError(UnderturfError, NotImplementedError):
+    """A part of the public face that this version does not have yet; the message says what to use meanwhile."""
+
+
+class InternalError(UnderturfError, RuntimeError):
+    """A fault of underturf itself. Please report it together with the site document."""
