@@ -1,0 +1,62 @@
+"""underturf: the chance that a hole dug on irrigated ground strikes a line nobody can detect.
+
+Read a site document, sample the pipe layouts that agree with it, and ask about digs:
+
+>>> import underturf as ut
+>>> site = ut.read_site(ut.example(ut.examples()[0]))
+>>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+>>> table = layouts.assess(progress=False)
+>>> bool(((table["p_strike"] > 0) & (table["p_strike"] < 1)).all())
+True
+
+Lengths are metres, x east and y north, on a flat site plane; documents may be in feet. A probability is not a
+clearance: see `CAUTIONS`, which every sheet, plan and map carries.
+"""
+
+from underturf.cautions import CAUTIONS, caution_text
+from underturf.digs import Dig, Hole, Pit, PostHole, Trench
+from underturf.errors import (
+    ArgumentError,
+    DigError,
+    DocumentSyntaxError,
+    InternalError,
+    LayoutError,
+    NotAvailableError,
+    SiteError,
+    UnderturfError,
+)
+from underturf.layouts import CLASSES, Layouts, sample_layouts
+from underturf.maps import Shift, StrikeMap
+from underturf.report import chance_text, sheet
+from underturf.settings import settings_table
+from underturf.site import Site, example, examples, read_site
+
+__all__ = [
+    "CAUTIONS",
+    "CLASSES",
+    "ArgumentError",
+    "Dig",
+    "DigError",
+    "DocumentSyntaxError",
+    "Hole",
+    "InternalError",
+    "LayoutError",
+    "Layouts",
+    "NotAvailableError",
+    "Pit",
+    "PostHole",
+    "Shift",
+    "Site",
+    "SiteError",
+    "StrikeMap",
+    "Trench",
+    "UnderturfError",
+    "caution_text",
+    "chance_text",
+    "example",
+    "examples",
+    "read_site",
+    "sample_layouts",
+    "settings_table",
+    "sheet",
+]

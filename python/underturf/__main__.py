@@ -1,0 +1,196 @@
+"""The command line: ``python -m underturf demo | check SITE | assess SITE | map SITE``.
+
+Exit codes: 0 done, 1 refused (the message says why and what to do), 2 wrong usage, 130 stopped with Ctrl-C.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import underturf as ut
+from underturf.report import FEET_PER_M
+
+__all__ = ["main"]
+
+#: Metres in the units that lengths of the command line may name.
+METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "ft": 0.3048, "in": 0.0254}
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Words after the program's name; those of this process if not given.
+
+    Returns
+    -------
+    int
+        The exit code.
+    """
+    options = parser().parse_args(arguments)
+    try:
+        options.run(options)
+    except (ut.UnderturfError, OSError) as error:
+        print(error, file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        return 130
+    return 0
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the description of the command line."""
+    top = argparse.ArgumentParser(
+        prog="underturf",
+        description="The chance that a hole dug on irrigated ground strikes a buried line.",
+        epilog="Lengths take a unit (0.3m, 12in, 1ft); a bare number is in the document's unit. " + ut.caution_text(10_000),
+    )
+    commands = top.add_subparsers(required=True, metavar="COMMAND")
+
+    demo = commands.add_parser("demo", help="run the shipped example: print its table, write its plan and maps")
+    demo.set_defaults(run=run_demo)
+    demo.add_argument("--example", default=None, choices=ut.examples(), help="which one; the first if not given")
+    demo.add_argument("--out", type=Path, default=Path("underturf-demo"), metavar="DIR", help="folder for the pictures")
+
+    check = commands.add_parser("check", help="read a site document; list every fault, or say what it holds")
+    check.set_defaults(run=run_check)
+    check.add_argument("site", type=Path, metavar="SITE", help="document, .toml or .json")
+
+    assess = commands.add_parser("assess", help="assess the digs of a site document")
+    assess.set_defaults(run=run_assess)
+    assess.add_argument("--csv", type=Path, metavar="FILE", help="write the whole table too, lengths in metres")
+
+    chart = commands.add_parser("map", help="write a map of strike chances as a picture")
+    chart.set_defaults(run=run_map)
+    chart.add_argument("--radius", default="0.3m", metavar="LENGTH", help="radius of the hole (default %(default)s)")
+    chart.add_argument("--depth", default="0.4m", metavar="LENGTH", help="depth of the hole (default %(default)s)")
+    chart.add_argument("--cell", default="0.1m", metavar="LENGTH", help="side of a cell (default %(default)s)")
+    chart.add_argument("--dig", metavar="ID", help="map this dig of the site, moved, instead of a hole everywhere")
+    chart.add_argument("--reach", default="1.5m", metavar="LENGTH", help="how far to move it (default %(default)s)")
+    chart.add_argument("--out", type=Path, default=Path("strike-map.png"), metavar="FILE", help="picture (default %(default)s)")
+
+    for command in (assess, chart):
+        command.add_argument("site", type=Path, metavar="SITE", help="document, .toml or .json")
+    for command in (demo, assess, chart):
+        command.add_argument("--draws", type=int, default=2000, help="number of layouts (default %(default)s)")
+        command.add_argument("--seed", type=int, default=7, help="where randomness begins (default %(default)s)")
+        command.add_argument("--threads", type=int, default=None, help="worker threads (default: one per core)")
+    return top
+
+
+def run_demo(options: argparse.Namespace) -> None:
+    """Run the shipped example."""
+    path = ut.example(options.example or ut.examples()[0])
+    print(f"Shipped example {path.name}; the place is invented.\n")
+    layouts = sample(ut.read_site(path), options)
+    print_table(layouts, options)
+    options.out.mkdir(parents=True, exist_ok=True)
+    written = [picture(layouts, options.out / "plan.png")]
+    smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.1, threads=options.threads)
+    written.append(picture(smap, options.out / "map.png", digs=None))
+    for dig, dig_map in zip(layouts.site.dig_ids, layouts.dig_maps(threads=options.threads), strict=True):
+        written.append(picture(dig_map, options.out / f"dig-{safe_name(dig)}.png"))
+    print(f"\nPictures in {options.out.resolve()}:", *(f"  {path.name}" for path in written), sep="\n")
+
+
+def run_check(options: argparse.Namespace) -> None:
+    """Read a document and say what it holds."""
+    site = ut.read_site(options.site)
+    print(site)
+    print_warnings(site.warnings)
+    print("The document is in order.")
+
+
+def run_assess(options: argparse.Namespace) -> None:
+    """Assess the digs of a document."""
+    site = ut.read_site(options.site)
+    if not site.dig_ids:
+        raise ut.DigError(f"{options.site.name} proposes no digs; add them under [[digs]]")
+    table = print_table(sample(site, options), options)
+    if options.csv is not None:
+        with options.csv.open("w", encoding="utf-8", newline="") as file:
+            file.writelines(f"# {line}\n" for line in (f"p_strike: {table.attrs['p_strike']}", *ut.CAUTIONS))
+            table.to_csv(file, na_rep="not assessed" if False else "")
+        print(f"\nTable in {options.csv.resolve()}")
+
+
+def run_map(options: argparse.Namespace) -> None:
+    """Write a map."""
+    site = ut.read_site(options.site)
+    radius_m, depth_m, cell_m, reach_m = (
+        length_m(text, site.unit_m) for text in (options.radius, options.depth, options.cell, options.reach)
+    )
+    layouts = sample(site, options)
+    if options.dig is None:
+        smap = layouts.strike_map(radius_m, depth_m, cell_m, threads=options.threads)
+        picture(smap, options.out, digs=None)
+    else:
+        (smap,) = layouts.dig_maps([options.dig], reach_m, cell_m, threads=options.threads)
+        picture(smap, options.out)
+    print(f"{smap.what}: map in {options.out.resolve()}")
+
+
+def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
+    """Sample as the options say, and print what the reader has to know."""
+    layouts = ut.sample_layouts(site, options.draws, options.seed, threads=options.threads)
+    print_warnings(layouts.warnings)
+    return layouts
+
+
+def print_table(layouts: ut.Layouts, options: argparse.Namespace):  # type: ignore[no-untyped-def]
+    """Print the sheet of the site's digs; return their table."""
+    table = layouts.assess(threads=options.threads)
+    print(ut.sheet(table))
+    return table
+
+
+def print_warnings(warnings: Sequence[str]) -> None:
+    """Print warnings, each on its line."""
+    for warning in warnings:
+        print(f"Note: {warning}")
+    if warnings:
+        print()
+
+
+def picture(thing: ut.Layouts | ut.StrikeMap, path: Path, **options: object) -> Path:
+    """Draw something and write it as a picture."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(8, 8.6), layout="constrained")
+    thing.plot(figure.add_subplot(), **options)  # type: ignore[arg-type]
+    figure.savefig(path, dpi=150)
+    return path
+
+
+def safe_name(name: str) -> str:
+    """Return a name that can stand in a file's name."""
+    return re.sub(r"[^A-Za-z0-9_-]+", "-", name)
+
+
+def length_m(text: str, unit_m: float) -> float:
+    """Read a length with its unit, or in the document's.
+
+    Examples
+    --------
+    >>> length_m("12in", 1.0), length_m("2", 0.3048), length_m("40 cm", 1.0)
+    (0.3048, 0.6096, 0.4)
+    """
+    found = re.fullmatch(r"\s*([0-9.]+(?:[eE][-+]?[0-9]+)?)\s*([a-z]*)\s*", text)
+    try:
+        if found is None:
+            raise ValueError
+        number, unit = float(found[1]), METRES[found[2]] if found[2] else unit_m
+    except (KeyError, ValueError):
+        raise ut.ArgumentError(f"{text!r} is no length; write 0.3m, 30cm, 1ft or 12in") from None
+    return number * unit
+
+
+if __name__ == "__main__":
+    sys.exit(main())

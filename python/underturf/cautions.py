@@ -1,0 +1,45 @@
+"""The cautions that every output for a digger carries.
+
+A chance of striking a line is no clearance, and the people who read a table or a map may see nothing else of it. So
+the same five sentences stand under every table, map, plan and sheet. They are usual practice where one-call centres
+exist (common practice, no source); local rules may ask for more and always win.
+"""
+
+from __future__ import annotations
+
+import textwrap
+
+__all__ = ["CAUTIONS", "caution_text"]
+
+#: One sentence each, in the order in which a digger needs them.
+CAUTIONS: tuple[str, ...] = (
+    "Call the local one-call centre before you dig, and wait for the marks.",
+    "Private lines, irrigation among them, are not marked by the utilities' locators.",
+    "Hand-dig or vacuum only within the tolerance zone of a mark.",
+    "A probability is not a clearance: every spot may hold a line.",
+    "Local codes and licensed practice decide.",
+)
+
+
+def caution_text(width: int = 100) -> str:
+    """All cautions as one wrapped paragraph.
+
+    Parameters
+    ----------
+    width : int
+        Greatest number of characters in a line.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> print(caution_text(72))
+    Call the local one-call centre before you dig, and wait for the marks.
+    Private lines, irrigation among them, are not marked by the utilities'
+    locators. Hand-dig or vacuum only within the tolerance zone of a mark. A
+    probability is not a clearance: every spot may hold a line. Local codes
+    and licensed practice decide.
+    """
+    return textwrap.fill(" ".join(CAUTIONS), width)

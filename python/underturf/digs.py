@@ -1,0 +1,225 @@
+"""What somebody wants to dig: shapes in metres on the site plane, x east and y north.
+
+A dig is a footprint and a depth. Who digs (by hand or by machine) changes the words of a verdict and what a strike
+costs, never its probability.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from underturf import _core
+from underturf.errors import DigError
+
+if TYPE_CHECKING:
+    from underturf.site import Site
+
+__all__ = ["Dig", "DigLike", "Digs", "Hole", "Method", "Pit", "PostHole", "Trench"]
+
+Method: TypeAlias = Literal["hand", "machine"]
+Points: TypeAlias = tuple[tuple[float, float], ...]
+
+
+class Dig:
+    """A footprint and a depth. Use one of its kinds: `Hole`, `PostHole`, `Pit`, `Trench`."""
+
+    __slots__ = ()
+
+    id: str | None
+
+    def _bind(self) -> _core.Dig:
+        raise NotImplementedError
+
+
+DigLike: TypeAlias = Dig | str
+Digs: TypeAlias = DigLike | Iterable[DigLike] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Hole(Dig):
+    """A round hole.
+
+    Parameters
+    ----------
+    x_m, y_m : float
+        Its centre, metres east and north.
+    radius_m : float
+        Radius, metres.
+    depth_m : float
+        Depth, metres.
+    id : str, optional
+        Name in tables and plots; without one a number is used.
+    method : {"hand", "machine"}
+        Who digs.
+
+    Raises
+    ------
+    DigError
+        When used: a number that is not finite, or a radius or depth that is not positive.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> ut.Hole(3.0, 2.0, radius_m=0.3, depth_m=0.5, id="tree")
+    Hole(x_m=3.0, y_m=2.0, radius_m=0.3, depth_m=0.5, id='tree', method='hand')
+    """
+
+    x_m: float
+    y_m: float
+    radius_m: float
+    depth_m: float
+    id: str | None = None
+    method: Method = "hand"
+
+    def _bind(self) -> _core.Dig:
+        return _core.Dig.hole(self.x_m, self.y_m, self.radius_m, self.depth_m, self.id, self.method)
+
+
+@dataclass(frozen=True, slots=True)
+class PostHole(Dig):
+    """A round hole for a post, given by its diameter as augers are.
+
+    Parameters
+    ----------
+    x_m, y_m : float
+        Its centre, metres east and north.
+    diameter_m : float
+        Diameter, metres.
+    depth_m : float
+        Depth, metres.
+    id : str, optional
+        Name in tables and plots.
+    method : {"hand", "machine"}
+        Who digs.
+
+    Raises
+    ------
+    DigError
+        When used: a number that is not finite, or a diameter or depth that is not positive.
+    """
+
+    x_m: float
+    y_m: float
+    diameter_m: float
+    depth_m: float
+    id: str | None = None
+    method: Method = "hand"
+
+    def _bind(self) -> _core.Dig:
+        return _core.Dig.hole(self.x_m, self.y_m, self.diameter_m / 2, self.depth_m, self.id, self.method)
+
+
+@dataclass(frozen=True, slots=True)
+class Pit(Dig):
+    """A pit of any outline.
+
+    Parameters
+    ----------
+    outline_m : array_like, shape (n, 2)
+        Corners in order, metres east and north; not closed, n >= 3, no crossing.
+    depth_m : float
+        Depth, metres.
+    id : str, optional
+        Name in tables and plots.
+    method : {"hand", "machine"}
+        Who digs.
+
+    Raises
+    ------
+    DigError
+        If the outline is no (n, 2) array; when used: a crossing or empty outline, a depth that is not positive.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> ut.Pit([[0, 0], [1, 0], [1, 2]], depth_m=0.6).outline_m
+    ((0.0, 0.0), (1.0, 0.0), (1.0, 2.0))
+    """
+
+    outline_m: Points
+    depth_m: float
+    id: str | None = None
+    method: Method = "hand"
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "outline_m", as_points(self.outline_m, "outline_m"))
+
+    def _bind(self) -> _core.Dig:
+        return _core.Dig.pit(as_array(self.outline_m), self.depth_m, self.id, self.method)
+
+
+@dataclass(frozen=True, slots=True)
+class Trench(Dig):
+    """A trench along a line.
+
+    Parameters
+    ----------
+    path_m : array_like, shape (n, 2)
+        The middle of the trench, metres east and north; n >= 2.
+    width_m : float
+        Width, metres.
+    depth_m : float
+        Depth, metres.
+    id : str, optional
+        Name in tables and plots.
+    method : {"hand", "machine"}
+        Who digs.
+
+    Raises
+    ------
+    DigError
+        If the path is no (n, 2) array; when used: a path without length, a width or depth that is not positive.
+    """
+
+    path_m: Points
+    width_m: float
+    depth_m: float
+    id: str | None = None
+    method: Method = "hand"
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "path_m", as_points(self.path_m, "path_m"))
+
+    def _bind(self) -> _core.Dig:
+        return _core.Dig.trench(as_array(self.path_m), self.width_m, self.depth_m, self.id, self.method)
+
+
+def as_array(points: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    """Return C-ordered, aligned float64 numbers: the engine reads no other (arrays from other processes may be misaligned)."""
+    return np.require(points, np.float64, ["C", "ALIGNED"])
+
+
+def as_points(points: npt.ArrayLike, name: str) -> Points:
+    """Return points as tuples, so that a dig can be compared, hashed and pickled."""
+    try:
+        array = as_array(points)
+    except (TypeError, ValueError) as error:
+        raise DigError(f"{name} must be an array of numbers of shape (n, 2): {error}") from None
+    if array.ndim != 2 or array.shape[1] != 2:
+        raise DigError(f"{name} has shape {array.shape}; it must be (n, 2)")
+    return tuple((x, y) for x, y in array.tolist())
+
+
+def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
+    """Hand digs to the engine: shapes as they are, names from the site, and the site's own for None."""
+    if digs is None:
+        return site._core.digs()
+    if isinstance(digs, Dig | str):
+        digs = [digs]
+    if not isinstance(digs, Sequence):
+        digs = list(digs)
+    return [bind_dig(dig, site) for dig in digs]
+
+
+def bind_dig(dig: object, site: Site) -> _core.Dig:
+    """Hand one dig to the engine."""
+    if isinstance(dig, str):
+        return site._core.dig(dig)
+    if isinstance(dig, Dig):
+        return dig._bind()
+    raise DigError(f"{dig!r} is no dig; use Hole, PostHole, Pit or Trench, or the name of a dig of the site")

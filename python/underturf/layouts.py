@@ -1,0 +1,454 @@
+"""Sampled pipe layouts, and what they say about digs.
+
+`sample_layouts` draws layouts that agree with a site. The `Layouts` it returns answers everything else: chances of
+digs, assessments with a verdict, maps. Probabilities are between 0 and 1 and never exactly either; a class of line for
+which the document holds no evidence is *not assessed*: NaN in numbers, never a small number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from underturf import _core
+from underturf._progress import Progress, progress_callback
+from underturf._seed import Seed, seed_number
+from underturf.cautions import CAUTIONS
+from underturf.digs import Digs, bind_digs
+from underturf.errors import ArgumentError, NotAvailableError
+from underturf.maps import StrikeMap
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from underturf.site import Site
+
+__all__ = ["CLASSES", "Form", "Layouts", "sample_layouts"]
+
+#: Every class of buried line, in the order of all tables.
+CLASSES: tuple[str, ...] = tuple(_core.CLASSES)
+
+Form: TypeAlias = Literal["auto", "general", "determinant"]
+
+#: What the total of every table is, since classes without evidence are not in it.
+TOTAL = "assessed classes and floor only"
+
+
+def sample_layouts(
+    site: Site,
+    draws: int = 2000,
+    seed: Seed = None,
+    *,
+    threads: int | None = None,
+    progress: Progress = None,
+) -> Layouts:
+    """Draw pipe layouts that agree with a site.
+
+    Each zone's lateral is a random tree over its heads, drawn exactly (Kirchhoff's matrix-tree theorem; Wilson 1996
+    and the Laplacian walk for the draws), given a grid bearing, a routing habit and what stands in the way. Draws are
+    independent: there is no burn-in and nothing to thin.
+
+    Parameters
+    ----------
+    site : Site
+        What is known. Every head needs its zone in this version.
+    draws : int
+        Number of layouts, at least 1. The error of a chance falls with its root.
+    seed : int, numpy Generator, SeedSequence or None
+        The same seed gives the same bits on one platform, for any number of threads; None takes fresh entropy, and
+        ``Layouts.seed`` tells which.
+    threads : int, optional
+        Worker threads; one per core if not given. Use 1 in workers of a task queue.
+    progress : bool, callable or None
+        True or False for a bar; a callable gets ``(done, total)`` and may raise to stop the run; None draws a bar if
+        somebody can see it.
+
+    Returns
+    -------
+    Layouts
+
+    Raises
+    ------
+    LayoutError
+        If heads carry no zone, or a zone cannot be piped round its obstacles; names both.
+    ArgumentError
+        If an argument is out of range.
+    KeyboardInterrupt
+        On Ctrl-C, within 0.2 s.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> layouts.draws, layouts.seed
+    (50, 7)
+    """
+    with progress_callback(progress, "sampling layouts") as callback:
+        core = _core.sample_layouts(
+            site._core, at_least_one(draws, "draws"), seed_number(seed), worker_threads(threads), callback
+        )
+    return Layouts(core, site)
+
+
+class Layouts:
+    """Sampled layouts of one site. Made by `sample_layouts`; never changes.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> p = layouts.strike_probability([ut.Hole(4.0, 3.0, radius_m=0.3, depth_m=0.4)])
+    >>> p.shape, p.dtype
+    ((1,), dtype('float64'))
+    >>> bool(0 < p[0] < 1)
+    True
+    """
+
+    __slots__ = ("_core", "_site")
+
+    _core: _core.Layouts
+    _site: Site
+
+    def __init__(self, core: _core.Layouts, site: Site) -> None:
+        self._core = core
+        self._site = site
+
+    # -- what they are ------------------------------------------------------------------------------------------------
+
+    @property
+    def site(self) -> Site:
+        """The site they were drawn for."""
+        return self._site
+
+    @property
+    def draws(self) -> int:
+        """Number of layouts."""
+        return self._core.draws
+
+    @property
+    def seed(self) -> int:
+        """The seed they came from."""
+        return self._core.seed
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What the reader of a result has to know, one sentence each."""
+        return tuple(self._core.warnings)
+
+    @property
+    def assessed(self) -> tuple[str, ...]:
+        """Classes of line for which the document holds evidence; all others are not assessed."""
+        return tuple(name for name, known in zip(CLASSES, self._core.assessed, strict=True) if known)
+
+    def segments(self) -> pd.DataFrame:
+        """Every straight piece of line of every draw.
+
+        Returns
+        -------
+        DataFrame
+            One row a piece: ``draw``, ``zone``, ``class``, ``kind``, ``x0_m``, ``y0_m``, ``x1_m``, ``y1_m``,
+            ``cover_m`` (ground above the top of the pipe), ``diameter_m`` (outside).
+        """
+        columns = self._core.segments()
+        for name, words in (("zone", self._core.systems), ("class", CLASSES), ("kind", _core.KINDS)):
+            columns[name] = pd.Categorical.from_codes(columns[name], list(words))
+        return pd.DataFrame(columns)
+
+    # -- chances ------------------------------------------------------------------------------------------------------
+
+    def strike_probability(
+        self,
+        digs: Digs = None,
+        *,
+        form: Form = "auto",
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> npt.NDArray[np.float64]:
+        """Chance that each dig strikes a line of an assessed class or an unknown one.
+
+        Parameters
+        ----------
+        digs : dig, name, or list of them, optional
+            Shapes or names of digs of the site; the site's own if not given.
+        form : {"auto", "general", "determinant"}
+            How to compute: by averaging over draws, or by determinants where the law factors over runs.
+        threads, progress
+            As in `sample_layouts`.
+
+        Returns
+        -------
+        ndarray, shape (n,), float64
+            One chance a dig, in the order given; never 0, never 1.
+
+        Raises
+        ------
+        DigError
+            If a dig has no size or its name is unknown.
+        ArgumentError
+            If the form is unknown or does not apply.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example(ut.examples()[0]))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+        >>> layouts.strike_probability([]).shape
+        (0,)
+        >>> narrow, wide = layouts.strike_probability([ut.Hole(4, 3, 0.2, 0.4), ut.Hole(4, 3, 0.8, 0.4)])
+        >>> bool(narrow <= wide)
+        True
+        """
+        return self._strike(digs, form, threads, progress)["p_strike"]
+
+    def strikes(
+        self,
+        digs: Digs = None,
+        *,
+        form: Form = "auto",
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> pd.DataFrame:
+        """Chances of digs with their Monte Carlo error, by class.
+
+        Parameters
+        ----------
+        digs, form, threads, progress
+            As in `strike_probability`.
+
+        Returns
+        -------
+        DataFrame, one row a dig, index ``dig``
+            ``p_strike`` (assessed classes and floor only), ``mcse`` (Monte Carlo standard error), ``p_upper95``
+            (one-sided 95 % bound), for each class ``p_<class>`` and ``mcse_<class>`` (NaN: not assessed), and ``form``
+            (the form that made the row).
+
+        Raises
+        ------
+        DigError, ArgumentError
+            As in `strike_probability`.
+        """
+        return self._table(self._strike(digs, form, threads, progress))
+
+    def assess(
+        self, digs: Digs = None, *, threads: int | None = None, progress: Progress = None
+    ) -> pd.DataFrame:
+        """Everything a digger needs to decide, by dig.
+
+        Parameters
+        ----------
+        digs, threads, progress
+            As in `strike_probability`.
+
+        Returns
+        -------
+        DataFrame, one row a dig, index ``dig``
+            ``p_strike`` (assessed classes and floor only), ``mcse``, ``p_upper95``; ``p_<class>`` for each class (NaN:
+            not assessed); ``nearest_class``, ``nearest_zone``, ``nearest_m`` (nearest likely line, median distance
+            from the footprint over draws); ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark),
+            ``in_tolerance_zone``; ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted`` (the best
+            small shift; NaN where none helps); ``verdict`` (a sentence; no dig is ever called safe).
+            ``attrs`` hold what the total means, the unit of the document and the cautions.
+
+        Raises
+        ------
+        DigError
+            If a dig has no size or its name is unknown.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example(ut.examples()[0]))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+        >>> table = layouts.assess(progress=False)
+        >>> list(table.index) == list(site.dig_ids)
+        True
+        >>> table.attrs["p_strike"]
+        'assessed classes and floor only'
+        """
+        bound = bind_digs(digs, self._site)
+        with progress_callback(progress, "assessing digs") as callback:
+            columns = self._core.assess(bound, worker_threads(threads), callback)
+        return self._table(columns)
+
+    # -- maps ---------------------------------------------------------------------------------------------------------
+
+    def strike_map(
+        self,
+        radius_m: float = 0.3,
+        depth_m: float = 0.4,
+        cell_m: float = 0.1,
+        classes: str | Iterable[str] | None = None,
+        *,
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> StrikeMap:
+        """Chance of a strike for one round hole, centred at each cell of a grid over the site.
+
+        Parameters
+        ----------
+        radius_m, depth_m : float
+            The hole, metres.
+        cell_m : float
+            Side of a cell, metres.
+        classes : str or iterable of str, optional
+            Classes to count; all assessed ones and the floor if not given.
+        threads, progress
+            As in `sample_layouts`.
+
+        Returns
+        -------
+        StrikeMap
+            Arrays of shape (rows, cols), row 0 at the north; NaN outside the boundary.
+
+        Raises
+        ------
+        ArgumentError
+            If a length is not positive, the grid too large, or a class unknown or not assessed.
+        """
+        names = None if classes is None else class_names(classes)
+        with progress_callback(progress, "mapping") as callback:
+            core = self._core.strike_map(radius_m, depth_m, cell_m, names, worker_threads(threads), callback)
+        what = f"round hole, radius {radius_m:g} m, depth {depth_m:g} m"
+        return StrikeMap._wrap(core, self, what, dig=None, shift=None)
+
+    def dig_maps(
+        self,
+        digs: Digs = None,
+        reach_m: float = 1.5,
+        cell_m: float = 0.1,
+        *,
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> list[StrikeMap]:
+        """For each dig: its chance when the same shape is moved, by up to a reach.
+
+        Parameters
+        ----------
+        digs : dig, name, or list of them, optional
+            As in `strike_probability`.
+        reach_m : float
+            Greatest shift, metres.
+        cell_m : float
+            Step of the shift, metres.
+        threads, progress
+            As in `sample_layouts`.
+
+        Returns
+        -------
+        list of StrikeMap
+            One a dig, in order. Its cells are where the dig's own middle would come to lie; ``shift`` is the least chance
+            found, never inside a tolerance zone or a building and never outside the boundary.
+
+        Raises
+        ------
+        DigError, ArgumentError
+            As in `strike_probability` and `strike_map`.
+        """
+        bound = bind_digs(digs, self._site)
+        with progress_callback(progress, "moving digs") as callback:
+            found = self._core.dig_maps(bound, reach_m, cell_m, worker_threads(threads), callback)
+        return [
+            StrikeMap._wrap(core, self, f"dig {dig.id}, moved", dig=dig, shift=shift)
+            for dig, (core, shift) in zip(bound, found, strict=True)
+        ]
+
+    def plot(self, ax: Axes | None = None, *, digs: Digs = None, draws: int = 5) -> Axes:
+        """Draw a plan of the site with some draws and the chances of digs; see `underturf.plotting.plot_site`."""
+        return self._site.plot(ax, layouts=self, digs=digs, draws=draws)
+
+    # -- later decisions ----------------------------------------------------------------------------------------------
+
+    def rank(self, digs: Digs = None) -> pd.DataFrame:
+        """Order digs by expected loss. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError("rank is not available yet: sort the table of assess by p_strike instead")
+
+    def best_spots(self, n: int, radius_m: float, depth_m: float) -> pd.DataFrame:
+        """Find the spots with the least chance. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError("best_spots is not available yet: read a strike_map instead")
+
+    def plan_probes(self, digs: Digs = None, n: int = 8, radius_m: float = 0.25) -> pd.DataFrame:
+        """Choose exploratory hand digs that teach most. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError(
+            "plan_probes is not available yet: this version does not infer from probes; uncover by hand where assess says so"
+        )
+
+    def plan_station_tests(self) -> pd.DataFrame:
+        """Choose valves to run. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError(
+            "plan_station_tests is not available yet: every head needs its zone in the document, so none is left to learn"
+        )
+
+    # -- inside -------------------------------------------------------------------------------------------------------
+
+    def _strike(
+        self, digs: Digs, form: Form, threads: int | None, progress: Progress
+    ) -> dict[str, Any]:
+        bound = bind_digs(digs, self._site)
+        with progress_callback(progress, "computing strikes") as callback:
+            return self._core.strike(bound, form, worker_threads(threads), callback)
+
+    def _table(self, columns: dict[str, Any]) -> pd.DataFrame:
+        table = pd.DataFrame(columns).set_index("dig")
+        table.attrs = {
+            "p_strike": TOTAL,
+            "not_assessed": [name for name in CLASSES if name not in self.assessed],
+            "units": self._site.units,
+            "draws": self.draws,
+            "seed": self.seed,
+            "cautions": list(CAUTIONS),
+        }
+        return table
+
+    def __repr__(self) -> str:
+        return f"<Layouts: {self.draws} draws, seed {self.seed}, of {self._site!r}>"
+
+
+def class_names(classes: str | Iterable[str]) -> Sequence[str]:
+    """Check names of classes."""
+    names = [classes] if isinstance(classes, str) else list(classes)
+    for name in names:
+        if name not in CLASSES:
+            raise ArgumentError(f"there is no class {name!r}; there are {', '.join(CLASSES)}")
+    return names
+
+
+def worker_threads(threads: int | None) -> int | None:
+    """Check a number of threads."""
+    return None if threads is None else at_least_one(threads, "threads")
+
+
+def at_least_one(number: int, name: str) -> int:
+    """Check a count."""
+    if number < 1:
+        raise ArgumentError(f"{name} is {number}; it must be at least 1")
+    return number

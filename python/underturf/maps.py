@@ -1,0 +1,211 @@
+"""Maps of strike probability: arrays with their coordinates, and the ways out to other tools.
+
+Rows run from north to south and columns from west to east, as rasters do: row 0 lies at the greatest y. Coordinates
+are those of cell centres, in metres of the site plane.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from underturf.cautions import CAUTIONS
+
+if TYPE_CHECKING:
+    import xarray
+    from matplotlib.axes import Axes
+
+    from underturf import _core
+    from underturf.layouts import Layouts
+
+__all__ = ["Shift", "StrikeMap"]
+
+Raster = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """The best small move of a dig.
+
+    Parameters
+    ----------
+    dx_m, dy_m : float
+        The move, metres east and north.
+    distance_m : float
+        Its length, metres.
+    bearing_deg : float
+        Its direction, degrees counter-clockwise from x.
+    p_strike : float
+        Chance of a strike after the move.
+    """
+
+    dx_m: float
+    dy_m: float
+    distance_m: float
+    bearing_deg: float
+    p_strike: float
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class StrikeMap:
+    """Chance of a strike at each cell. Made by ``Layouts.strike_map`` and ``Layouts.dig_maps``.
+
+    Attributes
+    ----------
+    p : ndarray, shape (rows, cols), float64
+        Chance that a dig centred at the cell strikes a line (assessed classes and floor only); row 0 is north; NaN
+        where no dig can be centred (outside the boundary, in a building). Read-only.
+    mcse : ndarray, shape (rows, cols), float64
+        Its Monte Carlo standard error. Read-only.
+    upper : ndarray, shape (rows, cols), float64
+        One-sided 95 % bound. Read-only.
+    in_tolerance_zone : ndarray, shape (rows, cols), bool
+        Whether the dig, centred there, enters the tolerance zone of a mark: no verdict by probability there. Read-only.
+    x_m : ndarray, shape (cols,), float64
+        Cell centres, metres east, ascending.
+    y_m : ndarray, shape (rows,), float64
+        Cell centres, metres north, descending.
+    cell_m : float
+        Side of a cell, metres.
+    what : str
+        What is dug.
+    classes : tuple of str
+        Classes counted.
+    shift : Shift or None
+        For the map of one dig: the best move found, if any helps.
+    layouts : Layouts
+        What the map was made from.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5, progress=False)
+    >>> smap.p.shape == (smap.y_m.size, smap.x_m.size)
+    True
+    >>> bool(smap.y_m[0] > smap.y_m[-1])
+    True
+    """
+
+    p: Raster
+    mcse: Raster
+    upper: Raster
+    in_tolerance_zone: npt.NDArray[np.bool_]
+    x_m: npt.NDArray[np.float64]
+    y_m: npt.NDArray[np.float64]
+    cell_m: float
+    what: str
+    classes: tuple[str, ...]
+    shift: Shift | None
+    layouts: Layouts = field(repr=False)
+    _dig: _core.Dig | None = None
+
+    @classmethod
+    def _wrap(
+        cls,
+        core: _core.StrikeMap,
+        layouts: Layouts,
+        what: str,
+        *,
+        dig: _core.Dig | None,
+        shift: dict[str, float] | None,
+    ) -> StrikeMap:
+        p, mcse, upper, zone = core.p, core.mcse, core.upper, core.in_tolerance_zone
+        rows, cols = p.shape
+        x_m = core.x0_m + (np.arange(cols) + 0.5) * core.cell_m
+        y_m = core.y0_m + (np.arange(rows)[::-1] + 0.5) * core.cell_m
+        for array in (p, mcse, upper, zone, x_m, y_m):
+            array.flags.writeable = False
+        return cls(
+            p=p,
+            mcse=mcse,
+            upper=upper,
+            in_tolerance_zone=zone,
+            x_m=x_m,
+            y_m=y_m,
+            cell_m=core.cell_m,
+            what=what,
+            classes=tuple(core.classes),
+            shift=None if shift is None else Shift(**shift),
+            layouts=layouts,
+            _dig=dig,
+        )
+
+    def to_xarray(self) -> xarray.Dataset:
+        """Return the map as a labelled dataset after the CF conventions (1.11).
+
+        Returns
+        -------
+        xarray.Dataset
+            Variables ``p_strike``, ``mcse``, ``p_upper95`` and ``in_tolerance_zone`` with dimensions ("y", "x");
+            coordinates are cell centres in metres, y descending (row 0 is north).
+
+        Raises
+        ------
+        ImportError
+            If xarray is not installed (``pip install underturf[xarray]``).
+
+        References
+        ----------
+        CF Metadata Conventions, version 1.11, sections 3 and 4.
+        """
+        import xarray
+
+        dims = ("y", "x")
+        chance = {"units": "1", "valid_range": [0.0, 1.0]}
+        return xarray.Dataset(
+            {
+                "p_strike": (dims, self.p, {**chance, "long_name": f"chance that a dig centred here strikes a line: {self.what}"}),
+                "mcse": (dims, self.mcse, {"units": "1", "long_name": "Monte Carlo standard error of p_strike"}),
+                "p_upper95": (dims, self.upper, {**chance, "long_name": "one-sided 95 % bound of p_strike"}),
+                "in_tolerance_zone": (
+                    dims,
+                    self.in_tolerance_zone.astype(np.int8),
+                    {
+                        "flag_values": np.array([0, 1], np.int8),
+                        "flag_meanings": "outside inside",
+                        "long_name": "whether a dig centred here enters the tolerance zone of a mark",
+                    },
+                ),
+            },
+            coords={
+                "x": ("x", self.x_m, axis_attrs("x", "east")),
+                "y": ("y", self.y_m, axis_attrs("y", "north")),
+            },
+            attrs={
+                "Conventions": "CF-1.11",
+                "title": f"Strike probability: {self.what}",
+                "source": f"underturf, {self.layouts.draws} draws, seed {self.layouts.seed}",
+                "comment": f"Total of assessed classes and floor only ({', '.join(self.classes)}). {' '.join(CAUTIONS)}",
+            },
+        )
+
+    def plot(self, ax: Axes | None = None, **options: Any) -> Axes:
+        """Draw the map over a plan of the site; see `underturf.plotting.plot_map` for the options.
+
+        Raises
+        ------
+        ImportError
+            If matplotlib is not installed (``pip install underturf[plot]``).
+        """
+        from underturf.plotting import plot_map
+
+        return plot_map(self, ax, **options)
+
+    def __repr__(self) -> str:
+        rows, cols = self.p.shape
+        return f"<StrikeMap {rows} x {cols} cells of {self.cell_m:g} m: {self.what}>"
+
+
+def axis_attrs(axis: str, direction: str) -> dict[str, str]:
+    """CF attributes of a coordinate."""
+    return {
+        "standard_name": f"projection_{axis}_coordinate",
+        "long_name": f"metres {direction} on the site plane",
+        "units": "m",
+        "axis": axis.upper(),
+    }

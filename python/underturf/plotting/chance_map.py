@@ -1,0 +1,175 @@
+"""The map of strike chances, over the plan: light where little is likely, dark where much is, on a uniform scale."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from underturf.digs import Digs, bind_digs
+from underturf.plotting import style
+from underturf.plotting.digs import draw_digs, footprint
+from underturf.plotting.furniture import caption, frame, new_axes
+from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent
+from underturf.plotting.site_plan import dig_words, legend
+from underturf.report import chance_text, length_text
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from underturf.maps import StrikeMap
+
+__all__ = ["plot_map"]
+
+#: Levels drawn as lines and written at them: the default limit above which to probe or shift first, and one half.
+LEVELS = (0.05, 0.5)
+
+
+def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels: tuple[float, ...] = LEVELS) -> Axes:
+    """Draw a map of strike chances over the plan of its site, in the document's units.
+
+    Parameters
+    ----------
+    smap : StrikeMap
+        The map. That of one dig also shows the dig and its best shift.
+    ax : Axes, optional
+        Where to draw; a new figure if not given.
+    digs : dig, name, or list of them, optional
+        Digs to show with their own chances; none if not given, the site's own for None.
+    levels : tuple of float
+        Chances at which to draw lines.
+
+    Returns
+    -------
+    Axes
+
+    Raises
+    ------
+    ImportError
+        If matplotlib is not installed.
+    """
+    site = smap.layouts.site
+    document, scale = site.to_dict(), 1 / site.unit_m
+    ax = new_axes() if ax is None else ax
+    near = smap._dig is not None
+    x, y = (edges(smap.x_m, smap.cell_m, scale), edges(smap.y_m, smap.cell_m, scale)) if near else extent(document)
+    frame(ax, x, y, site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    image = draw_cells(ax, smap, scale)
+    draw_levels(ax, smap, scale, levels)
+    draw_ground(ax, document, lawn=False)
+    draw_marks(ax, document, site.unit_m)
+    draw_zone(ax, smap, scale)
+    draw_fixtures(ax, document, quiet=True)
+    draw_heads(ax, document, quiet=True)
+    notes = [note(smap)]
+    if near:
+        notes += draw_dig(ax, smap, scale)
+    bound = bind_digs(digs, site)
+    if bound:
+        words, more = dig_words(bound, digs, smap.layouts)
+        draw_digs(ax, bound, words, scale)
+        notes += more
+    colour_bar(ax, image)
+    ax.set_title(title(smap), fontsize=10, loc="left", color=style.INK)
+    legend(ax)
+    caption(ax, site.units, notes)
+    return ax
+
+
+def edges(centres: npt.NDArray[np.float64], cell_m: float, scale: float) -> tuple[float, float]:
+    """Return the outer edges of a row of cells, in the document's unit."""
+    return (float(centres.min()) - cell_m / 2) * scale, (float(centres.max()) + cell_m / 2) * scale
+
+
+def draw_cells(ax: Axes, smap: StrikeMap, scale: float) -> Any:
+    """Draw the cells on a linear scale from 0 to 1, so that maps can be compared."""
+    x, y = edges(smap.x_m, smap.cell_m, scale), edges(smap.y_m, smap.cell_m, scale)
+    limits = ax.get_xlim(), ax.get_ylim()
+    image = ax.imshow(
+        smap.p, cmap=style.CHANCE_MAP, vmin=0, vmax=1, extent=(*x, *y), origin="upper", interpolation="nearest", zorder=1
+    )
+    ax.set_xlim(*limits[0])
+    ax.set_ylim(*limits[1])
+    return image
+
+
+def draw_levels(ax: Axes, smap: StrikeMap, scale: float, levels: tuple[float, ...]) -> None:
+    """Draw lines of equal chance where the map has them."""
+    if min(smap.p.shape) < 2 or not np.isfinite(smap.p).any():
+        return
+    inside = [level for level in sorted(levels) if np.nanmin(smap.p) < level < np.nanmax(smap.p)]
+    if not inside:
+        return
+    colours = ["#8a1c1c" if level < 0.3 else style.PAPER for level in inside]
+    lines = ax.contour(
+        smap.x_m * scale, smap.y_m * scale, smap.p, levels=inside, colors=colours, linewidths=0.6, zorder=1.2
+    )
+    ax.clabel(lines, fmt=lambda level: chance_text(level), fontsize=6)
+
+
+def draw_zone(ax: Axes, smap: StrikeMap, scale: float) -> None:
+    """Hatch where the dig would enter a tolerance zone: no probability counts there."""
+    if not smap.in_tolerance_zone.any() or min(smap.p.shape) < 2:
+        return
+    from matplotlib.patches import Patch
+
+    ax.contourf(
+        smap.x_m * scale, smap.y_m * scale, smap.in_tolerance_zone.astype(float),
+        levels=[0.5, 1.5], colors="none", hatches=["xxx"], zorder=1.6,
+    )  # fmt: skip
+    ax.contour(
+        smap.x_m * scale, smap.y_m * scale, smap.in_tolerance_zone.astype(float),
+        levels=[0.5], colors=style.INK, linewidths=0.8, linestyles="dashed", zorder=1.6,
+    )  # fmt: skip
+    words = "dig would enter a tolerance zone:\nmarks, wait, hand or vacuum only"
+    ax.add_artist(Patch(facecolor="none", edgecolor=style.INK, hatch="xxx", label=words, visible=False))
+    ax.scatter([], [], marker="s", s=60, facecolor="none", edgecolor=style.INK, hatch="xxxxx", label=words)
+
+
+def draw_dig(ax: Axes, smap: StrikeMap, scale: float) -> list[str]:
+    """Draw the dig of a map where it is proposed, and its best shift; return the note about it."""
+    from matplotlib.collections import PatchCollection
+
+    dig, shift, units = smap._dig, smap.shift, smap.layouts.site.units
+    assert dig is not None  # noqa: S101  the caller asked only for maps of one dig
+    outline = {"facecolor": "none", "edgecolor": style.DIG, "linewidth": 1.6, "zorder": 7}
+    ax.add_collection(PatchCollection(footprint(dig, scale), **outline))
+    ax.plot([], [], "o", markerfacecolor="none", markeredgecolor=style.DIG, label="dig as proposed")
+    if shift is None:
+        return ["No shift within reach lowers the chance by more than its error."]
+    moved = footprint(dig, scale, (shift.dx_m, shift.dy_m))
+    ax.add_collection(PatchCollection(moved, **{**outline, "edgecolor": style.INK, "linestyle": "--"}))
+    start = dig.points_m.mean(axis=0)
+    end = start + (shift.dx_m, shift.dy_m)
+    ax.annotate(
+        "", xy=tuple(end * scale), xytext=tuple(start * scale), zorder=8,
+        arrowprops={"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.2},
+    )  # fmt: skip
+    ax.plot([], [], "o", markerfacecolor="none", markeredgecolor=style.INK, label="best shift")
+    return [f"Best shift: {length_text(shift.distance_m, units)}, to a chance of {chance_text(shift.p_strike)}."]
+
+
+def colour_bar(ax: Axes, image: Any) -> None:
+    """Add the scale of chances; its ends are never written 0 % or 100 %."""
+    bar = ax.figure.colorbar(image, ax=ax, shrink=0.7, pad=0.01, aspect=30)
+    ticks = [0.0, 0.05, 0.25, 0.5, 0.75, 1.0]
+    bar.set_ticks(ticks, labels=[chance_text(tick) if 0 < tick < 1 else ("<0.1 %" if tick == 0 else ">99.9 %") for tick in ticks])
+    bar.ax.tick_params(labelsize=7, length=2)
+    bar.set_label("chance of a strike, dig centred here", fontsize=7)
+    bar.outline.set_linewidth(0.5)
+
+
+def title(smap: StrikeMap) -> str:
+    """Return the heading of a map."""
+    name = smap.layouts.site.name
+    return f"{name}: {smap.what}" if name else smap.what
+
+
+def note(smap: StrikeMap) -> str:
+    """Return what the colours mean."""
+    counted = ", ".join(name.replace("_", " ") for name in smap.classes)
+    return (
+        f"Colour: chance that this dig, centred there, strikes a line ({counted}; nothing else is assessed), "
+        f"from {smap.layouts.draws} sampled layouts; greatest Monte Carlo error {chance_text(float(np.nanmax(smap.mcse)))}."
+    )

@@ -1,0 +1,136 @@
+"""Digs on a plan: their footprints to scale, each with its chance in words, placed so that labels do not collide."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from underturf.plotting import style
+from underturf.plotting.ground import band
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from underturf import _core
+
+__all__ = ["draw_digs", "footprint", "label_points"]
+
+
+def footprint(dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0.0), grow: float = 0.0) -> list[Any]:
+    """Return patches that cover a dig's footprint, in the document's unit.
+
+    Parameters
+    ----------
+    dig : _core.Dig
+        The dig, metres.
+    scale : float
+        Units of the document in one metre.
+    shift : (float, float)
+        Move, metres.
+    grow : float
+        Widen by this much on all sides (holes and trenches only), in the document's unit.
+    """
+    from matplotlib.patches import Circle, Polygon
+
+    points = [(x, y) for x, y in ((dig.points_m + np.asarray(shift)) * scale).tolist()]
+    if dig.kind == "pit":
+        return [Polygon(points)]
+    half = dig.half_width_m * scale + grow
+    if dig.kind == "hole":
+        return [Circle(points[0], half)]
+    straight = [Polygon(band(list(a), list(b), half)) for a, b in zip(points, points[1:], strict=False) if a != b]
+    return [*straight, *(Circle(point, half) for point in points)]
+
+
+def draw_digs(ax: Axes, digs: Sequence[_core.Dig], words: Sequence[str], scale: float) -> None:
+    """Draw digs and label them.
+
+    Parameters
+    ----------
+    ax : Axes
+        Axes whose limits are set already.
+    digs : sequence of _core.Dig
+        The digs.
+    words : sequence of str
+        One label a dig.
+    scale : float
+        Units of the document in one metre.
+    """
+    from matplotlib.collections import PatchCollection
+
+    edge = 0.0025 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
+    for k, dig in enumerate(digs):
+        looks = {"facecolor": style.DIG, "edgecolor": style.DIG if dig.kind == "pit" else "none"}
+        ax.add_collection(PatchCollection(footprint(dig, scale, grow=edge), linewidth=1.2, zorder=7, **looks))
+        ax.add_collection(PatchCollection(footprint(dig, scale), facecolor="#ffd9d9", edgecolor="none", zorder=7.1))
+        if k == 0:
+            ax.plot([], [], "o", markerfacecolor="#ffd9d9", markeredgecolor=style.DIG, label="dig, to scale, with its chance")
+    label_points(ax, [dig.points_m.mean(axis=0) * scale for dig in digs], words)
+
+
+def label_points(ax: Axes, points: Sequence[npt.NDArray[np.float64]], words: Sequence[str], size: float = 8.0) -> None:
+    """Write a label beside each point where it covers neither other labels nor other points, with a thin leader.
+
+    Of 16 places at three distances the one with the least overlap is taken; labels stay inside the axes.
+    """
+    if not points:
+        return
+    figure = ax.figure
+    dots = figure.dpi / 72
+    inside = ax.get_window_extent()
+    at = ax.transData.transform(np.array(points))
+    taken: list[npt.NDArray[np.float64]] = []
+    for k, text in enumerate(words):
+        lines = text.split("\n")
+        extent = np.array([0.62 * size * max(map(len, lines)) + 6, 1.3 * size * len(lines) + 4]) * dots
+        places = [place(at[k], extent, angle, reach * dots) for reach in (16, 30, 46) for angle in range(0, 360, 22)]
+        others = np.delete(at, k, axis=0)
+        costs = [cost(box, taken, others, inside, rank) for rank, box in enumerate(places)]
+        box = places[int(np.argmin(costs))]
+        taken.append(box)
+        middle = ax.transData.inverted().transform((box[0] + box[1]) / 2)
+        ax.annotate(
+            text,
+            xy=tuple(points[k]),
+            xytext=tuple(middle),
+            ha="center",
+            va="center",
+            fontsize=size,
+            color=style.INK,
+            bbox={"boxstyle": "round,pad=0.25", "facecolor": style.PAPER, "edgecolor": style.DIG, "linewidth": 0.7},
+            arrowprops={"arrowstyle": "-", "color": style.DIG, "linewidth": 0.7, "shrinkB": 2},
+            zorder=8,
+        )
+
+
+def place(point: npt.NDArray[np.float64], extent: npt.NDArray[np.float64], angle_deg: float, reach: float) -> npt.NDArray[np.float64]:
+    """Return the box of a label that lies in one direction from a point, as its two corners in pixels."""
+    angle = np.radians(angle_deg)
+    way = np.array([np.cos(angle), np.sin(angle)])
+    middle = point + way * (reach + np.abs(way) @ extent / 2)
+    return np.array([middle - extent / 2, middle + extent / 2])
+
+
+def cost(
+    box: npt.NDArray[np.float64],
+    taken: Sequence[npt.NDArray[np.float64]],
+    points: npt.NDArray[np.float64],
+    inside: Any,
+    rank: int,
+) -> float:
+    """Return how bad a place is: overlap with labels, points under it, area outside the axes, then its rank."""
+    area = float(np.prod(box[1] - box[0]))
+    overlap = sum(shared(box, other) for other in taken) / area
+    covered = int(np.all((points > box[0]) & (points < box[1]), axis=1).sum())
+    window = np.array([[inside.x0, inside.y0], [inside.x1, inside.y1]])
+    outside = 1 - shared(box, window) / area
+    return 10 * overlap + 3 * covered + 20 * outside + 0.01 * rank
+
+
+def shared(box: npt.NDArray[np.float64], other: npt.NDArray[np.float64]) -> float:
+    """Return the area that two boxes share."""
+    sides = np.minimum(box[1], other[1]) - np.maximum(box[0], other[0])
+    return float(np.prod(np.maximum(sides, 0)))

@@ -1,0 +1,121 @@
+"""The plan of a site: what can be seen, a few sampled layouts in thin lines, and digs with their chances."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from underturf.digs import Digs, bind_digs
+from underturf.plotting import style
+from underturf.plotting.digs import draw_digs
+from underturf.plotting.furniture import caption, frame, new_axes
+from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent
+from underturf.report import chance_text
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from underturf.layouts import Layouts
+    from underturf.site import Site
+
+__all__ = ["plot_site"]
+
+
+def plot_site(
+    site: Site,
+    ax: Axes | None = None,
+    *,
+    layouts: Layouts | None = None,
+    digs: Digs = None,
+    draws: int = 5,
+) -> Axes:
+    """Draw a plan of a site in its document's units.
+
+    Parameters
+    ----------
+    site : Site
+        The site.
+    ax : Axes, optional
+        Where to draw; a new figure if not given.
+    layouts : Layouts, optional
+        Sampled layouts: some are drawn as thin lines, and digs are labelled with their chance of a strike.
+    digs : dig, name, or list of them, optional
+        Digs to show; the site's own if not given.
+    draws : int
+        How many layouts to draw.
+
+    Returns
+    -------
+    Axes
+
+    Raises
+    ------
+    ImportError
+        If matplotlib is not installed.
+    DigError
+        If a dig has no size or its name is unknown.
+    """
+    document = site.to_dict()
+    ax = new_axes() if ax is None else ax
+    frame(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    draw_ground(ax, document)
+    draw_marks(ax, document, site.unit_m)
+    notes = []
+    if layouts is not None and draws > 0:
+        shown = draw_layouts(ax, layouts, draws, 1 / site.unit_m)
+        notes.append(f"Thin lines: {shown} of {layouts.draws} sampled layouts; each agrees with all that is seen, none is the truth.")
+    draw_fixtures(ax, document)
+    draw_heads(ax, document)
+    bound = bind_digs(digs, site)
+    if bound:
+        words, note = dig_words(bound, digs, layouts)
+        draw_digs(ax, bound, words, 1 / site.unit_m)
+        notes += note
+    ax.set_title(site.name or "Site plan", fontsize=10, loc="left", color=style.INK)
+    legend(ax)
+    caption(ax, site.units, notes)
+    return ax
+
+
+def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[list[str], list[str]]:
+    """Return the label of each dig and the note that explains them."""
+    if layouts is None:
+        return [dig.id for dig in bound], []
+    table = layouts.strikes(digs, progress=False)
+    zones = table["in_tolerance_zone"] if "in_tolerance_zone" in table else np.zeros(len(table), bool)
+    words = [
+        f"{dig.id}\n" + ("tolerance zone" if zone else chance_text(p))
+        for dig, p, zone in zip(bound, table["p_strike"], zones, strict=True)
+    ]
+    note = f"Chance of a strike: {table.attrs['p_strike']}."
+    missing = table.attrs["not_assessed"]
+    if missing:
+        note += f" Not assessed: {', '.join(name.replace('_', ' ') for name in missing)}."
+    return words, [note]
+
+
+def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
+    """Draw the first layouts as thin lines in the colours of their zones; return how many."""
+    from matplotlib.collections import LineCollection
+
+    document = layouts.site.to_dict()
+    looks = style.zone_styles([str(head["zone"]) for head in document.get("heads", []) if head.get("zone") is not None])
+    table = layouts.segments()
+    shown = min(draws, layouts.draws)
+    table = table[table["draw"] < shown]
+    for (zone, line), part in table.groupby(["zone", "class"], observed=True):
+        ends = part[["x0_m", "y0_m", "x1_m", "y1_m"]].to_numpy().reshape(-1, 2, 2) * scale
+        colour = looks[str(zone)].colour if line == "lateral" and str(zone) in looks else style.INK
+        ax.add_collection(LineCollection(list(ends), colors=colour, linewidths=0.9, alpha=0.45, zorder=3))
+    if (table["class"] != "lateral").any():
+        ax.plot([], [], color=style.INK, linewidth=0.9, alpha=0.6, label="sampled mainline and potable line")
+    ax.plot([], [], color=style.ZONES[0].colour, linewidth=0.9, alpha=0.6, label="sampled laterals, by zone")
+    return shown
+
+
+def legend(ax: Axes, columns: int = 3) -> None:
+    """Write the legend above the plan, where it covers nothing."""
+    handles, labels = ax.get_legend_handles_labels()
+    if handles:
+        ax.figure.legend(handles, labels, loc="outside upper left", ncols=columns, fontsize=7, frameon=False)

@@ -1,0 +1,70 @@
+"""Colours, markers and sizes of plans and maps, in one place, each with its reason.
+
+Zones differ by colour and by marker, so that they stay apart in grey print and for every kind of colour vision.
+Utility marks have the colours of the public colour code for such marks (ANSI Z535.1 names them), which readers know
+from paint on the ground.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+__all__ = ["CHANCE_MAP", "INK", "MARK_COLOURS", "PAPER", "ZONES", "ZoneStyle", "zone_styles"]
+
+INK = "#1f1f1f"
+PAPER = "#ffffff"
+GRASS = "#f4f7ee"
+BUILDING = "#d9d6d0"
+PAVING = "#ebe9e6"
+POOL = "#dcebf2"
+BED = "#e6e0cf"
+FAINT = "#8a8a8a"
+DIG = "#b3001b"
+
+#: Perceptually uniform in lightness, for normal and for red-green-blind sight (Nunez, Anderton and Renslow 2018, PLoS ONE
+#: 13(7)); reversed, so that little chance prints light and much prints dark.
+CHANCE_MAP = "cividis_r"
+
+
+class ZoneStyle(NamedTuple):
+    """How the heads and draws of one zone look."""
+
+    colour: str
+    marker: str
+
+
+#: Eight colours that stay apart for colour-blind readers (Okabe and Ito 2008), each with its own marker.
+ZONES: tuple[ZoneStyle, ...] = (
+    ZoneStyle("#0072b2", "o"),
+    ZoneStyle("#d55e00", "s"),
+    ZoneStyle("#009e73", "^"),
+    ZoneStyle("#cc79a7", "D"),
+    ZoneStyle("#e69f00", "v"),
+    ZoneStyle("#56b4e9", "p"),
+    ZoneStyle("#6a3d9a", "h"),
+    ZoneStyle("#7a5230", "X"),
+)
+
+#: The public colour code for utility marks (trade values 4.1): what paint of which colour means.
+MARK_COLOURS: dict[str, str] = {
+    "lateral": "#7d3c98",
+    "mainline": "#7d3c98",
+    "reclaimed": "#7d3c98",
+    "control_wire": "#d7191c",
+    "electric": "#d7191c",
+    "gas": "#d9a400",
+    "communication": "#f07800",
+    "potable": "#1769c4",
+    "sewer": "#1a8f3c",
+    "unknown": "#e75480",
+}
+
+
+def zone_styles(zones: list[str]) -> dict[str, ZoneStyle]:
+    """Return a look for every zone, in the order of their names; past eight, the looks begin again."""
+    return {zone: ZONES[k % len(ZONES)] for k, zone in enumerate(sorted(set(zones), key=natural))}
+
+
+def natural(name: str) -> tuple[int, str]:
+    """Sort 2 before 10."""
+    return (int(name), "") if name.isdigit() else (1_000_000, name)

@@ -1,0 +1,174 @@
+"""Words for people who dig: chances, lengths, and the sheet that goes to the site.
+
+A chance is never written as 0 % or 100 %, and a class without evidence is written "not assessed".
+"""
+
+from __future__ import annotations
+
+import math
+import textwrap
+
+import pandas as pd
+
+from underturf.cautions import CAUTIONS
+
+__all__ = ["chance_text", "length_text", "sheet"]
+
+#: Chances below this are written "<0.1 %", and those above one less this ">99.9 %": finer than any model of turf.
+LEAST_SHOWN = 0.001
+
+FEET_PER_M = 1 / 0.3048
+
+
+def chance_text(p: float) -> str:
+    """Write a probability for people.
+
+    Parameters
+    ----------
+    p : float
+        Probability, or NaN for a class that is not assessed.
+
+    Returns
+    -------
+    str
+        At most two digits that matter; never 0 % or 100 %.
+
+    Examples
+    --------
+    >>> [chance_text(p) for p in (0.0, 0.0123, 0.124, 0.996, 1.0, float("nan"))]
+    ['<0.1 %', '1.2 %', '12 %', '99.6 %', '>99.9 %', 'not assessed']
+    """
+    if math.isnan(p):
+        return "not assessed"
+    if p < LEAST_SHOWN:
+        return "<0.1 %"
+    if p > 1 - LEAST_SHOWN:
+        return ">99.9 %"
+    percent = 100 * p
+    return f"{percent:.1f} %" if percent < 9.95 or percent > 99 else f"{percent:.0f} %"
+
+
+def length_text(length_m: float, units: str) -> str:
+    """Write a length in the unit of a document.
+
+    Examples
+    --------
+    >>> length_text(0.3048, "ft"), length_text(0.3048, "m"), length_text(float("nan"), "m")
+    ('1.0 ft', '0.30 m', '')
+    """
+    if math.isnan(length_m):
+        return ""
+    return f"{length_m * FEET_PER_M:.1f} ft" if units == "ft" else f"{length_m:.2f} m"
+
+
+def sheet(table: pd.DataFrame, width: int = 100) -> str:
+    """Write the table of ``Layouts.assess`` as text for the site, in the document's units, with the cautions.
+
+    Parameters
+    ----------
+    table : DataFrame
+        As `Layouts.assess` returns it.
+    width : int
+        Greatest number of characters in a line of prose.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> text = sheet(ut.sample_layouts(site, draws=50, seed=7, progress=False).assess(progress=False))
+    >>> "not assessed: " in text and text.count("A probability is not a clearance")
+    1
+    """
+    units = table.attrs["units"]
+    missing = table.attrs["not_assessed"]
+    body = grid(rows(table, units))
+    verdicts = [
+        textwrap.fill(f"{dig}: {words}", width, subsequent_indent="  ")
+        for dig, words in zip(table.index, table["verdict"], strict=True)
+    ]
+    notes = [
+        textwrap.fill(
+            f"chance: {table.attrs['p_strike']}, by {table.attrs['draws']} sampled layouts, "
+            f"seed {table.attrs['seed']}; up to: bound at 95 % for the error of sampling",
+            width,
+        )
+    ]
+    if missing:
+        notes.append(
+            textwrap.fill(
+                f"not assessed: {', '.join(missing)}: the document holds no evidence of them, which is no evidence of absence",
+                width,
+            )
+        )
+    cautions = [f"  - {caution}" for caution in CAUTIONS]
+    return "\n".join([body, *notes, "", *verdicts, "", "Before you dig:", *cautions])
+
+
+def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
+    """Return the cells of the sheet's table, headings first; classes that no dig has assessed are left to the notes."""
+    missing = table.attrs["not_assessed"]
+    classes = [name[2:] for name in table.columns if name.startswith("p_") and name[2:] not in (*missing, *TOTALS)]
+    heads = ["dig", "chance", "up to", *(name.replace("_", " ") for name in classes), "nearest likely line", "nearest mark", "best shift"]
+    lines = [heads]
+    for dig, row in table.iterrows():
+        lines.append(
+            [
+                str(dig),
+                chance_text(row["p_strike"]),
+                chance_text(row["p_upper95"]),
+                *(chance_text(row[f"p_{name}"]) for name in classes),
+                nearest_text(row, units),
+                mark_text(row, units),
+                shift_text(row, units),
+            ]
+        )
+    return lines
+
+
+#: Columns that begin like a class but are totals.
+TOTALS = ("strike", "upper95", "shifted")
+
+
+def nearest_text(row: pd.Series, units: str) -> str:
+    """Name the nearest likely line and its distance."""
+    if pd.isna(row["nearest_m"]):
+        return "-"
+    return f"{row['nearest_zone']}, {length_text(row['nearest_m'], units)}"
+
+
+def mark_text(row: pd.Series, units: str) -> str:
+    """Name the nearest utility mark and its distance."""
+    if pd.isna(row["mark_m"]):
+        return "-"
+    zone = ", in its zone" if row["in_tolerance_zone"] else ""
+    return f"{row['mark_class']}, {length_text(row['mark_m'], units)}{zone}"
+
+
+def shift_text(row: pd.Series, units: str) -> str:
+    """Name the best shift and what it leaves."""
+    if pd.isna(row["shift_m"]):
+        return "-"
+    return f"{length_text(row['shift_m'], units)} {compass(row['shift_bearing_deg'])}: {chance_text(row['p_shifted'])}"
+
+
+def compass(bearing_deg: float) -> str:
+    """Name a direction given counter-clockwise from x (right); up is the plan's north.
+
+    Examples
+    --------
+    >>> [compass(bearing) for bearing in (0, 45, 90, 180, 359)]
+    ['E', 'NE', 'N', 'W', 'E']
+    """
+    return ("E", "NE", "N", "NW", "W", "SW", "S", "SE")[round(bearing_deg / 45) % 8]
+
+
+def grid(lines: list[list[str]]) -> str:
+    """Align cells in columns, with a rule under the headings."""
+    widths = [max(len(line[k]) for line in lines) for k in range(len(lines[0]))]
+    text = ["  ".join(cell.ljust(w) for cell, w in zip(line, widths, strict=True)).rstrip() for line in lines]
+    rule = "  ".join("-" * w for w in widths)
+    return "\n".join([text[0], rule, *text[1:]])

@@ -1,0 +1,317 @@
+"""A site: what can be seen on the ground, read from a document of the format ``underturf-site/1``.
+
+The engine parses, checks and keeps documents; this file opens them and adds what belongs to Python. A `Site` never
+changes: the methods that add evidence return a new one.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterable, Mapping
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from underturf import _core
+from underturf.errors import ArgumentError, DocumentSyntaxError, NotAvailableError
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from underturf.digs import Digs
+    from underturf.layouts import Layouts
+
+__all__ = ["Site", "example", "examples", "read_site"]
+
+#: Metres in one unit of length of a document: the international foot is 0.3048 m exactly.
+UNIT_M = {"m": 1.0, "ft": 0.3048}
+
+
+class Site:
+    """What is known of a site. Make one with `read_site`, `from_dict`, `from_toml` or `from_json`.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.Site.from_dict({
+    ...     "format": "underturf-site/1",
+    ...     "units": "m",
+    ...     "boundary": [[0, 0], [12, 0], [12, 9], [0, 9]],
+    ...     "heads": [{"id": "a", "x": 1, "y": 1, "zone": "1"}, {"id": "b", "x": 5, "y": 1, "zone": "1"}],
+    ...     "digs": [{"id": "post", "x": 3, "y": 1, "radius": 0.15, "depth": 0.6}],
+    ... })
+    >>> site.units, site.dig_ids
+    ('m', ('post',))
+    >>> ut.Site.from_dict(site.to_dict()) == site
+    True
+    """
+
+    __slots__ = ("_core",)
+
+    _core: _core.Site
+
+    def __init__(self, core: _core.Site) -> None:
+        self._core = core
+
+    # -- reading and writing ------------------------------------------------------------------------------------------
+
+    @classmethod
+    def from_dict(cls, document: Mapping[str, Any]) -> Site:
+        """Read a site from a document as Python dicts and lists.
+
+        Parameters
+        ----------
+        document : mapping
+            The keys of ``underturf-site/1``; lengths in the document's own units. Numpy numbers and arrays are fine.
+
+        Returns
+        -------
+        Site
+
+        Raises
+        ------
+        SiteError
+            With every fault of the document at once in ``.faults``.
+        """
+        return cls(_core.Site.from_json(json.dumps(document, default=plain)))
+
+    @classmethod
+    def from_json(cls, text: str) -> Site:
+        """Read a site from JSON text.
+
+        Raises
+        ------
+        DocumentSyntaxError
+            If the text is no JSON.
+        SiteError
+            With every fault of the document at once in ``.faults``.
+        """
+        return cls(_core.Site.from_json(text))
+
+    @classmethod
+    def from_toml(cls, text: str) -> Site:
+        """Read a site from TOML text.
+
+        Raises
+        ------
+        DocumentSyntaxError
+            If the text is no TOML.
+        SiteError
+            With every fault of the document at once in ``.faults``.
+        """
+        return cls(_core.Site.from_toml(text))
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the document as Python dicts and lists, in its own units; nothing of it is lost."""
+        document: dict[str, Any] = json.loads(self._core.to_json())
+        return document
+
+    def to_json(self) -> str:
+        """Return the document as JSON text."""
+        return self._core.to_json()
+
+    def to_toml(self) -> str:
+        """Return the document as TOML text."""
+        return self._core.to_toml()
+
+    def write(self, path: str | os.PathLike[str]) -> None:
+        """Write the document to a file whose name ends in ``.toml`` or ``.json``.
+
+        Raises
+        ------
+        ArgumentError
+            If the name ends in anything else.
+        OSError
+            If the file cannot be written.
+        """
+        path = Path(path)
+        text = self.to_toml() if suffix(path) == ".toml" else self.to_json()
+        path.write_text(text, encoding="utf-8")
+
+    # -- what it holds ------------------------------------------------------------------------------------------------
+
+    @property
+    def name(self) -> str | None:
+        """Name of the site, if the document gives one."""
+        return self._core.name
+
+    @property
+    def units(self) -> str:
+        """Unit of length of the document: ``"m"`` or ``"ft"``."""
+        return self._core.units
+
+    @property
+    def unit_m(self) -> float:
+        """Metres in one unit of the document."""
+        return UNIT_M[self.units]
+
+    @property
+    def dig_ids(self) -> tuple[str, ...]:
+        """Names of the digs that the document proposes."""
+        return tuple(dig.id for dig in self._core.digs())
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What the document holds that this version does not use yet, one sentence each."""
+        return tuple(self._core.warnings)
+
+    # -- later evidence -----------------------------------------------------------------------------------------------
+
+    def with_probe(self, x_m: float, y_m: float, radius_m: float, depth_m: float, *, found: bool) -> Site:
+        """Return the site with the result of an exploratory hand dig. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError(
+            "with_probe is not available yet: this version keeps probes of a document but does not infer from them"
+        )
+
+    def with_station_test(self, zone: str, heads: Iterable[str]) -> Site:
+        """Return the site with the result of running one valve. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError(
+            "with_station_test is not available yet: give each head its zone in the document instead"
+        )
+
+    # -- looks --------------------------------------------------------------------------------------------------------
+
+    def plot(
+        self, ax: Axes | None = None, *, layouts: Layouts | None = None, digs: Digs = None, draws: int = 5
+    ) -> Axes:
+        """Draw a plan of the site; see `underturf.plotting.plot_site`.
+
+        Raises
+        ------
+        ImportError
+            If matplotlib is not installed.
+        """
+        from underturf.plotting import plot_site
+
+        return plot_site(self, ax, layouts=layouts, digs=digs, draws=draws)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Site) and self.to_dict() == other.to_dict()
+
+    def __hash__(self) -> int:
+        return hash(self.to_json())
+
+    def __repr__(self) -> str:
+        document = self.to_dict()
+        counts = ", ".join(
+            f"{len(document[key])} {key.replace('_', ' ')}" for key in PARTS if document.get(key)
+        )
+        return f"<Site {self.name or 'without a name'} in {self.units}: {counts or 'empty'}>"
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return read_json, (self.to_json(),)
+
+
+#: Lists of a document, in the order in which a summary names them.
+PARTS = (
+    "heads",
+    "valve_boxes",
+    "sources",
+    "outlets",
+    "obstacles",
+    "trees",
+    "station_tests",
+    "probes",
+    "flags",
+    "swept",
+    "marks",
+    "services",
+    "sketches",
+    "digs",
+)
+
+
+def read_json(text: str) -> Site:
+    """Read a pickled site again."""
+    return Site.from_json(text)
+
+
+def read_site(path: str | os.PathLike[str]) -> Site:
+    """Read a site document from a file.
+
+    Parameters
+    ----------
+    path : str or path
+        A file whose name ends in ``.toml`` or ``.json``.
+
+    Returns
+    -------
+    Site
+
+    Raises
+    ------
+    OSError
+        If the file cannot be read.
+    ArgumentError
+        If its name ends in anything else.
+    DocumentSyntaxError
+        If it is no TOML or no JSON.
+    SiteError
+        With every fault of the document at once in ``.faults``.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> len(site.dig_ids) > 0
+    True
+    """
+    path = Path(path)
+    read = Site.from_toml if suffix(path) == ".toml" else Site.from_json
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise DocumentSyntaxError(f"{path.name} is not UTF-8 text: {error.reason} at byte {error.start}") from None
+    return read(text)
+
+
+def suffix(path: Path) -> str:
+    """Return the ending of a document's name, checked."""
+    found = path.suffix.lower()
+    if found not in (".toml", ".json"):
+        raise ArgumentError(f"{path.name} must end in .toml or .json")
+    return found
+
+
+def examples() -> tuple[str, ...]:
+    """Return the names of the shipped example sites. They are invented; no real place is shown."""
+    folder = resources.files("underturf") / "examples"
+    return tuple(sorted(Path(file.name).stem for file in folder.iterdir() if file.name.endswith(".toml")))
+
+
+def example(name: str) -> Path:
+    """Return the path of a shipped example site.
+
+    Parameters
+    ----------
+    name : str
+        One of `examples`.
+
+    Raises
+    ------
+    ArgumentError
+        If there is no such example; the message lists those there are.
+    """
+    if name not in examples():
+        raise ArgumentError(f"there is no example {name!r}; there are {', '.join(examples())}")
+    return Path(str(resources.files("underturf") / "examples" / f"{name}.toml"))
+
+
+def plain(value: object) -> object:
+    """Turn numpy numbers and arrays into what JSON knows."""
+    if hasattr(value, "tolist"):
+        return value.tolist()
+    raise ArgumentError(f"{value!r} cannot stand in a site document")
