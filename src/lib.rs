@@ -1,9 +1,24 @@
 //! underturf: the chance that a hole dug on irrigated ground strikes a buried line nobody can detect.
+//!
+//! A site document ([`io`]) becomes a checked site ([`evidence`]); the law of layouts ([`prior`]) turns it into outer
+//! states and random spanning trees ([`forest`], [`layout`]); [`infer`] draws layouts; [`strike`] counts what a dig
+//! meets, and [`decision`] says what that comes to. Modules import downward only.
 
 #![warn(missing_docs)]
 
 pub mod class;
+pub mod decision;
+pub mod error;
+pub mod evidence;
+pub mod forest;
 pub mod geometry;
+pub mod infer;
+pub mod io;
 pub mod layout;
+pub mod monitor;
+pub mod prior;
 pub mod rng;
 pub mod settings;
+pub mod strike;
+
+pub use error::Error;

@@ -108,6 +108,8 @@ settings! {
     theta_edge_share = 0.8 in 0.0..1.0, "1", "Prior chance that the grid follows such an edge. Common practice, no source.";
     theta_step_deg = 0.5 in 0.05..5.0, "deg", "Grid step of the bearing. Numerical choice.";
     offset_sd_m = 0.14 in 0.0..2.0, "m", "Sideways offset of a whole run: trench wander, swing joints. Common practice, no source.";
+    offset_stray_share = 0.0 in 0.0..1.0, "1", "Share of runs that stray further from the straight line than that. Common practice, no source.";
+    offset_stray_sd_m = 0.45 in 0.0..3.0, "m", "Sideways offset of those: pipe beside its heads on swing pipe (trade values 3.17). Common practice, no source.";
     lateral_cover_m = 0.25 in 0.05..1.5, "m", "Mean cover of laterals: 10 in, a certified designer's answer (trade values 1.1).";
     lateral_cover_sd_m = 0.06 in 0.0..0.5, "m", "Spread of that between zones. Common practice, no source.";
     run_cover_sd_m = 0.03 in 0.001..0.5, "m", "Spread of the cover between runs of one zone. Common practice, no source.";
@@ -121,7 +123,7 @@ settings! {
     lateral_diameter_m = 0.0334 in 0.005..0.5, "m", "Outside diameter of laterals: 1 in nominal (trade values 2.1b).";
     mainline_diameter_m = 0.0422 in 0.005..1.0, "m", "Outside diameter of mainlines and potable lines: 1-1/4 in nominal (trade values 2.1b).";
     obstacle_clearance_m = 0.45 in 0.0..3.0, "m", "Ways round a building or pool keep this far off. Common practice, no source.";
-    sleeve_factor = 0.2 in 0.0..1.0, "1", "Price of a sleeved way across paving, as a weight factor. Common practice, no source.";
+    crossing_factor = 0.2 in 0.0..1.0, "1", "Price of a sleeved way across paving, or of a way out of the site, as a weight factor. Common practice, no source.";
     floor_density_per_m = 0.01 in 1e-6..1.0, "m/m2", "Length of unknown lines per area (L0). Elicited, no source.";
     floor_cover_m = 0.35 in 0.05..3.0, "m", "Mean cover of unknown lines. Common practice, no source.";
     floor_cover_sd_m = 0.2 in 0.01..2.0, "m", "Spread of that. Common practice, no source.";

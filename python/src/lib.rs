@@ -3,17 +3,37 @@
 //! Each of those files converts, releases the interpreter, calls the engine and wraps; no decision about layouts,
 //! strikes or units is made here. The readable face, with docstrings, lives in `python/underturf/`.
 
+mod digs;
 mod errors;
 mod guard;
 mod hooks;
+mod layouts;
+mod map;
 mod monitor;
 mod pool;
+mod site;
 
 use pyo3::prelude::*;
 
 /// Engine of underturf. Private: use the names that `underturf` itself exports.
 #[pymodule(gil_used = false)]
 mod _core {
+    use super::*;
+
+    #[pymodule_export]
+    use crate::digs::PyDig;
     #[pymodule_export]
     use crate::hooks::{_panic_for_test, _spin_for_test};
+    #[pymodule_export]
+    use crate::layouts::{PyLayouts, sample_layouts};
+    #[pymodule_export]
+    use crate::map::PyStrikeMap;
+    #[pymodule_export]
+    use crate::site::{PySite, settings_table};
+
+    #[pymodule_init]
+    fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {
+        module.add("CLASSES", underturf::class::Class::ALL.map(|class| class.name()))?;
+        module.add("KINDS", underturf::layout::Kind::ALL.map(|kind| kind.name()))
+    }
 }

@@ -87,7 +87,8 @@ impl Run {
         if let Some(error) = raised {
             return Err(error);
         }
-        let value = outcome.expect("the scope ends only after its work has left an outcome")?.map_err(Into::into)?;
+        let value =
+            outcome.expect("the scope ends only after its work has left an outcome")?.map_err(Into::into)?;
         relay.watch(py, progress)?;
         Ok(value)
     }

@@ -1,7 +1,29 @@
 //! Plane geometry of sites and digs: no heads, no pipes, no probability.
 
+mod bounds;
+mod convex_parts;
+mod footprint;
+mod hull;
+mod intervals;
+mod neighbours;
+mod offset_corners;
+mod offset_span;
 mod point;
 mod polygon;
+mod round_hull;
+mod rounded;
+mod sections;
+mod segment;
+mod shifted_path;
+mod ways;
 
+pub use footprint::Footprint;
+pub use hull::convex_hull;
+pub use intervals::merge_intervals;
+pub use neighbours::{delaunay_edges, median_nearest_spacing, nearest};
 pub use point::Point;
 pub use polygon::Polygon;
+pub use rounded::Rounded;
+pub use segment::{distance_to_segment, segment_distance, segments_meet};
+pub use shifted_path::{Leg, OffsetHit, ShiftedPath};
+pub use ways::Ways;

@@ -1,5 +1,13 @@
 //! The hidden state: where every line runs in one full hypothesis.
 
+mod draw;
+mod marks;
+mod outer;
 mod piece;
+mod run;
 
+pub use draw::{Draw, Tree};
+pub use marks::{Cover, LEVELS, Offset, normal_cdf};
+pub use outer::{Extent, Floor, HeaderLines, Lines, OuterLaw, OuterState, System};
 pub use piece::{Kind, Piece, Pieces};
+pub use run::{Route, Run, Stock};

@@ -24,6 +24,10 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// Every kind, in the order of their codes.
+    pub const ALL: [Self; 6] =
+        [Self::Run, Self::ValveLink, Self::Header, Self::Drop, Self::HeaderLink, Self::Supply];
+
     /// The name used in tables.
     pub const fn name(self) -> &'static str {
         match self {

@@ -1,0 +1,26 @@
+//! A proposed dig as strikes see it, and as the marks around it see it.
+
+use crate::evidence::{Dig, DigShape, Mark};
+use crate::geometry::Footprint;
+use crate::strike::Look;
+
+/// The ground that a dig takes.
+pub fn footprint(dig: &Dig) -> Footprint {
+    match &dig.shape {
+        DigShape::Disc { centre, radius_m } => Footprint::disc(*centre, *radius_m),
+        DigShape::Trench { path, width_m } => Footprint::trench(path, *width_m),
+        DigShape::Pit { outline } => Footprint::polygon(outline),
+    }
+}
+
+/// The dig as a look into the ground.
+pub fn look(dig: &Dig) -> Look {
+    Look::dig(footprint(dig), dig.depth_m)
+}
+
+/// Distance from a footprint to a mark's line, metres; zero where they meet.
+pub fn distance_to_mark(footprint: &Footprint, mark: &Mark) -> f64 {
+    let single = mark.path.first().map_or(f64::INFINITY, |&p| footprint.distance_to_point(p));
+    let legs = mark.path.windows(2).map(|leg| footprint.distance_to_segment(leg[0], leg[1]));
+    legs.fold(single, f64::min)
+}

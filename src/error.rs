@@ -1,0 +1,46 @@
+//! What can go wrong, each with the value that broke the rule.
+
+use crate::evidence::SiteFaults;
+
+/// An error of the engine.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum Error {
+    /// The document breaks its rules.
+    #[error(transparent)]
+    Site(#[from] SiteFaults),
+    /// Heads carry no zone, and the inference of zones is not built yet.
+    #[error(
+        "heads without a zone: {}. Unknown zones are not inferred yet: run each valve, note which heads come up, and \
+         give every head its zone",
+        heads.join(", ")
+    )]
+    UnlabelledHeads {
+        /// Their ids.
+        heads: Vec<String>,
+    },
+    /// No layout reaches every end of a system.
+    #[error(
+        "no layout is possible for {system}: some end of it cannot be reached{}",
+        obstacle.as_ref().map(|place| format!("; the way is blocked by {place}")).unwrap_or_default()
+    )]
+    NoLayout {
+        /// The system: `zone 1`, `mainline`, `potable`.
+        system: String,
+        /// The obstacle in the way, by its place in the document, where one can be named.
+        obstacle: Option<String>,
+    },
+    /// An argument is out of its range.
+    #[error("{name} = {value} is out of range: {allowed}")]
+    BadArgument {
+        /// Name of the argument.
+        name: &'static str,
+        /// The value given.
+        value: f64,
+        /// What is allowed.
+        allowed: &'static str,
+    },
+    /// The caller stopped the computation.
+    #[error("stopped before it was finished")]
+    Interrupted,
+}

@@ -1,0 +1,120 @@
+//! Names: ids are unique, whatever is referred to exists, and keys that exclude each other do not stand together.
+
+use super::Found;
+use crate::evidence::document::Document;
+use crate::evidence::fault::FaultKind;
+use std::collections::{HashMap, HashSet};
+
+pub(super) fn check(document: &Document, found: &mut Found) {
+    ids(document, found);
+    zones(document, found);
+    station_tests(document, found);
+    exclusive_keys(document, found);
+    for (i, mark) in document.marks.iter().enumerate() {
+        if let Some(date) = mark.date.as_ref().filter(|date| !is_day(date)) {
+            found.add(format!("marks[{i}].date"), FaultKind::NotADay { found: date.clone() });
+        }
+    }
+}
+
+fn ids(document: &Document, found: &mut Found) {
+    let heads =
+        document.heads.iter().enumerate().map(|(i, item)| (format!("heads[{i}].id"), item.id.as_str()));
+    let boxes = document.valve_boxes.iter().enumerate();
+    let boxes = boxes.map(|(i, item)| (format!("valve_boxes[{i}].id"), item.id.as_str()));
+    let sources = document.sources.iter().enumerate();
+    let sources = sources.map(|(i, item)| (format!("sources[{i}].id"), item.id.as_str()));
+    let outlets = document.outlets.iter().enumerate();
+    let outlets = outlets.map(|(i, item)| (format!("outlets[{i}].id"), item.id.as_str()));
+    unique(heads.chain(boxes).chain(sources).chain(outlets), found);
+
+    let names: Vec<String> = (0..document.digs.len()).map(|i| document.dig_name(i)).collect();
+    unique(names.iter().enumerate().map(|(i, id)| (format!("digs[{i}].id"), id.as_str())), found);
+}
+
+fn unique<'a>(ids: impl Iterator<Item = (String, &'a str)>, found: &mut Found) {
+    let mut seen: HashMap<&str, String> = HashMap::new();
+    for (place, id) in ids {
+        if id.is_empty() {
+            found.add(place, FaultKind::Empty);
+        } else if let Some(first) = seen.get(id) {
+            found.add(place, FaultKind::DuplicateId { id: id.to_owned(), first: first.clone() });
+        } else {
+            seen.insert(id, place);
+        }
+    }
+}
+
+fn zones(document: &Document, found: &mut Found) {
+    for (i, head) in document.heads.iter().enumerate() {
+        if head.zone.as_deref() == Some("") {
+            found.add(format!("heads[{i}].zone"), FaultKind::Empty);
+        }
+    }
+    let fed: HashSet<&str> = document.heads.iter().filter_map(|head| head.zone.as_deref()).collect();
+    // Heads without a label may belong to any zone, so a zone without labelled heads need not be empty.
+    let all_labelled = document.heads.iter().all(|head| head.zone.is_some());
+    for (i, valve_box) in document.valve_boxes.iter().enumerate() {
+        let mut seen = HashSet::new();
+        for (j, zone) in valve_box.zones.iter().flatten().enumerate() {
+            let place = format!("valve_boxes[{i}].zones[{j}]");
+            if zone.is_empty() {
+                found.add(place, FaultKind::Empty);
+            } else if !seen.insert(zone) {
+                found.add(place, FaultKind::RepeatedZone { zone: zone.clone() });
+            } else if all_labelled && !fed.contains(zone.as_str()) {
+                found.add(place, FaultKind::ZoneWithoutHeads { zone: zone.clone() });
+            }
+        }
+    }
+}
+
+fn station_tests(document: &Document, found: &mut Found) {
+    let of_heads = document.heads.iter().filter_map(|head| head.zone.as_ref());
+    let of_boxes = document.valve_boxes.iter().flat_map(|item| item.zones.iter().flatten());
+    let zones: HashSet<&String> = of_heads.chain(of_boxes).collect();
+    let heads: HashSet<&String> = document.heads.iter().map(|head| &head.id).collect();
+    let boxes: HashSet<&String> = document.valve_boxes.iter().map(|item| &item.id).collect();
+    for (i, test) in document.station_tests.iter().enumerate() {
+        if test.zone.is_some() == test.valve.is_some() {
+            found.add(format!("station_tests[{i}]"), FaultKind::OneOf { choices: &["zone", "valve"] });
+        }
+        if let Some(zone) = test.zone.as_ref().filter(|zone| !zones.contains(zone)) {
+            found.add(format!("station_tests[{i}].zone"), FaultKind::UnknownZone { zone: zone.clone() });
+        }
+        if let Some(id) = test.valve.as_ref().filter(|id| !boxes.contains(id)) {
+            found.add(format!("station_tests[{i}].valve"), FaultKind::UnknownValveBox { id: id.clone() });
+        }
+        for (j, id) in test.heads.iter().enumerate().filter(|(_, id)| !heads.contains(id)) {
+            found.add(format!("station_tests[{i}].heads[{j}]"), FaultKind::UnknownHead { id: id.clone() });
+        }
+    }
+}
+
+fn exclusive_keys(document: &Document, found: &mut Found) {
+    for (i, item) in document.valve_boxes.iter().enumerate() {
+        if item.zones.is_some() == item.valves.is_some() {
+            found.add(format!("valve_boxes[{i}]"), FaultKind::OneOf { choices: &["zones", "valves"] });
+        } else if let (Some(spare), Some(valves)) = (item.spare, item.valves)
+            && spare > valves
+        {
+            found.add(format!("valve_boxes[{i}].spare"), FaultKind::SpareBeyondValves { spare, valves });
+        }
+    }
+    for (i, probe) in document.probes.iter().enumerate().filter(|(_, probe)| !probe.found) {
+        let given = [
+            ("class", probe.class.is_some()),
+            ("bearing_deg", probe.bearing_deg.is_some()),
+            ("cover", probe.cover.is_some()),
+        ];
+        for (key, _) in given.into_iter().filter(|(_, is_given)| *is_given) {
+            found.add(format!("probes[{i}].{key}"), FaultKind::OnlyWhenFound);
+        }
+    }
+}
+
+/// Whether the text is a day of the calendar written `YYYY-MM-DD`.
+fn is_day(text: &str) -> bool {
+    text.len() == 10
+        && text.parse::<toml::value::Datetime>().is_ok_and(|it| it.date.is_some() && it.time.is_none())
+}

@@ -1,0 +1,245 @@
+//! From a document that has passed every check to the site in metres.
+
+use super::document::{Document, HeadKind, Method, Tool, Xy};
+use super::fault::{Fault, FaultKind, SiteFaults};
+use super::items::{
+    Dig, Flag, Head, Mark, Obstacle, Outlet, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
+    ValveBox, Zone,
+};
+use super::shape::{self, DigShape, Written};
+use super::site::Site;
+use crate::geometry::{Point, Polygon};
+use crate::settings::Settings;
+use serde::Deserialize;
+use serde::de::value::{Error as ValueError, MapDeserializer};
+
+/// The site of a checked document. A fault here means that a check was forgotten; it is still reported as one.
+pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
+    let scale = Scale(document.units.metres_per_unit());
+    let flow = document.units.litres_per_second_per_unit();
+    let zones = zones(&document);
+    let heads: Vec<Head> = document
+        .heads
+        .iter()
+        .map(|it| Head {
+            id: it.id.clone(),
+            at: scale.point([it.x, it.y]),
+            kind: it.kind.unwrap_or(HeadKind::Other),
+            zone: it.zone.as_ref().and_then(|name| index_of(&zones, name)),
+            sd_m: scale.or(it.sd, Head::SD_M),
+            radius_m: scale.optional(it.radius),
+            arc_deg: it.arc_deg,
+            flow_l_s: it.flow.map(|value| value * flow),
+        })
+        .collect();
+    Ok(Site {
+        name: document.name.clone(),
+        units: document.units,
+        frame: document.frame.clone(),
+        settings: settings(&document)?,
+        boundary: document.boundary.as_deref().map(|ring| scale.polygon(ring)),
+        valve_boxes: valve_boxes(&document, &zones, scale),
+        sources: document
+            .sources
+            .iter()
+            .map(|it| Source { id: it.id.clone(), at: scale.point([it.x, it.y]), kind: it.kind })
+            .collect(),
+        outlets: document
+            .outlets
+            .iter()
+            .map(|it| Outlet { id: it.id.clone(), at: scale.point([it.x, it.y]), kind: it.kind })
+            .collect(),
+        obstacles: document
+            .obstacles
+            .iter()
+            .enumerate()
+            .map(|(i, it)| Obstacle {
+                kind: it.kind,
+                outline: scale.polygon(&it.outline),
+                place: format!("obstacles[{i}]"),
+            })
+            .collect(),
+        trees: document
+            .trees
+            .iter()
+            .map(|it| Tree { at: scale.point([it.x, it.y]), stem_diameter_m: scale.length(it.stem_diameter) })
+            .collect(),
+        station_tests: station_tests(&document, &zones),
+        probes: probes(&document, scale)?,
+        flags: document
+            .flags
+            .iter()
+            .map(|it| Flag {
+                at: scale.point([it.x, it.y]),
+                sd_m: scale.or(it.sd, Flag::SD_M),
+                line: it.line.clone(),
+            })
+            .collect(),
+        swept: document
+            .swept
+            .iter()
+            .map(|it| Swept { outline: scale.polygon(&it.outline), p_detect: it.p_detect })
+            .collect(),
+        marks: document
+            .marks
+            .iter()
+            .map(|it| Mark {
+                class: it.class,
+                path: scale.path(&it.path),
+                sd_m: scale.or(it.sd, Mark::SD_M),
+                half_zone_m: scale.optional(it.half_zone),
+                quality: it.quality,
+                date: it.date.clone(),
+            })
+            .collect(),
+        services: document
+            .services
+            .iter()
+            .map(|it| Service { class: it.class, from: scale.point(it.from), to: scale.point(it.to) })
+            .collect(),
+        sketches: document
+            .sketches
+            .iter()
+            .map(|it| Sketch { path: scale.path(&it.path), trust: it.trust })
+            .collect(),
+        digs: digs(&document, scale)?,
+        heads,
+        zones,
+        document,
+    })
+}
+
+/// Metres in one unit of the document.
+#[derive(Clone, Copy)]
+struct Scale(f64);
+
+impl Scale {
+    fn length(self, value: f64) -> f64 {
+        value * self.0
+    }
+
+    fn optional(self, value: Option<f64>) -> Option<f64> {
+        value.map(|value| self.length(value))
+    }
+
+    fn or(self, value: Option<f64>, default_m: f64) -> f64 {
+        value.map_or(default_m, |value| self.length(value))
+    }
+
+    fn point(self, at: Xy) -> Point {
+        Point::from(at) * self.0
+    }
+
+    fn path(self, points: &[Xy]) -> Vec<Point> {
+        points.iter().map(|&at| self.point(at)).collect()
+    }
+
+    fn polygon(self, corners: &[Xy]) -> Polygon {
+        Polygon::new(self.path(corners))
+    }
+
+    fn shape(self, written: Result<Written<'_>, FaultKind>, place: String) -> Result<DigShape, SiteFaults> {
+        written
+            .map(|shape| shape.in_metres(self.0))
+            .map_err(|what| SiteFaults { faults: vec![Fault { place, what }] })
+    }
+}
+
+fn settings(document: &Document) -> Result<Settings, SiteFaults> {
+    let given = document.settings.iter().map(|(name, value)| (name.as_str(), *value));
+    Settings::deserialize(MapDeserializer::new(given)).map_err(|error: ValueError| {
+        let what = FaultKind::Refused { message: error.to_string() };
+        SiteFaults { faults: vec![Fault { place: "settings".to_owned(), what }] }
+    })
+}
+
+/// The zones in the order in which heads and then valve boxes first name them.
+fn zones(document: &Document) -> Vec<Zone> {
+    let mut zones: Vec<Zone> = Vec::new();
+    let place_of = |name: &String, zones: &mut Vec<Zone>| {
+        index_of(zones, name).unwrap_or_else(|| {
+            zones.push(Zone { name: name.clone(), heads: Vec::new(), boxes: Vec::new() });
+            zones.len() - 1
+        })
+    };
+    for (i, head) in document.heads.iter().enumerate() {
+        if let Some(name) = &head.zone {
+            let zone = place_of(name, &mut zones);
+            zones[zone].heads.push(i);
+        }
+    }
+    for (i, valve_box) in document.valve_boxes.iter().enumerate() {
+        for name in valve_box.zones.iter().flatten() {
+            let zone = place_of(name, &mut zones);
+            zones[zone].boxes.push(i);
+        }
+    }
+    zones
+}
+
+fn index_of(zones: &[Zone], name: &str) -> Option<usize> {
+    zones.iter().position(|zone| zone.name == name)
+}
+
+fn valve_boxes(document: &Document, zones: &[Zone], scale: Scale) -> Vec<ValveBox> {
+    let count = |number: u32| number as usize;
+    document
+        .valve_boxes
+        .iter()
+        .map(|it| ValveBox {
+            id: it.id.clone(),
+            at: scale.point([it.x, it.y]),
+            zones: it.zones.iter().flatten().filter_map(|name| index_of(zones, name)).collect(),
+            valves: it.valves.map(count),
+            spare: it.spare.map_or(0, count),
+        })
+        .collect()
+}
+
+fn station_tests(document: &Document, zones: &[Zone]) -> Vec<StationTest> {
+    let head = |id: &String| document.heads.iter().position(|head| head.id == *id);
+    let valve_box = |id: &String| document.valve_boxes.iter().position(|item| item.id == *id);
+    document
+        .station_tests
+        .iter()
+        .map(|it| StationTest {
+            zone: it.zone.as_ref().and_then(|name| index_of(zones, name)),
+            valve_box: it.valve.as_ref().and_then(valve_box),
+            heads: it.heads.iter().filter_map(head).collect(),
+            error: it.error,
+        })
+        .collect()
+}
+
+fn probes(document: &Document, scale: Scale) -> Result<Vec<Probe>, SiteFaults> {
+    let probe = |(i, it)| {
+        let it: &super::document::ProbeEntry = it;
+        let tool = it.tool.unwrap_or(Tool::Pothole);
+        Ok(Probe {
+            shape: scale.shape(shape::of_probe(it), format!("probes[{i}]"))?,
+            depth_m: scale.length(it.depth),
+            found: it.found,
+            class: it.class,
+            bearing_deg: it.bearing_deg,
+            cover_m: scale.optional(it.cover),
+            tool,
+            p_detect: it.p_detect.unwrap_or(Probe::p_detect_of(tool)),
+            p_false: it.p_false.unwrap_or(Probe::P_FALSE),
+        })
+    };
+    document.probes.iter().enumerate().map(probe).collect()
+}
+
+fn digs(document: &Document, scale: Scale) -> Result<Vec<Dig>, SiteFaults> {
+    let dig = |(i, it)| {
+        let it: &super::document::DigEntry = it;
+        Ok(Dig {
+            id: document.dig_name(i),
+            shape: scale.shape(shape::of_dig(it), format!("digs[{i}]"))?,
+            depth_m: scale.length(it.depth),
+            method: it.method.unwrap_or(Method::Hand),
+            tree: it.tree,
+        })
+    };
+    document.digs.iter().enumerate().map(dig).collect()
+}

@@ -1,0 +1,69 @@
+//! Proposed digs.
+
+use super::Xy;
+use serde::{Deserialize, Serialize};
+
+/// How a dig is dug: changes wording and expected loss, not the chance of a strike.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Method {
+    /// By hand.
+    Hand,
+    /// By machine.
+    Machine,
+}
+
+impl Method {
+    /// The name used in documents.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Hand => "hand",
+            Self::Machine => "machine",
+        }
+    }
+}
+
+/// Size at maturity of a tree to be planted: ordinances exempt small ones from setbacks (trade values 5.8g).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum TreeSize {
+    /// Exempt from most setbacks.
+    Small,
+    /// Any other.
+    Large,
+}
+
+/// A proposed dig: a disc (x, y, radius), a trench (path, width) or a pit (outline).
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DigEntry {
+    /// Name, unique among digs; `dig1`, `dig2`, ... by place in the list when absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub id: Option<String>,
+    /// East of a disc's centre, document units.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub x: Option<f64>,
+    /// North of a disc's centre, document units.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub y: Option<f64>,
+    /// Radius of a disc, document units.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub radius: Option<f64>,
+    /// Middle line of a trench, document units.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub path: Option<Vec<Xy>>,
+    /// Width of a trench, document units.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub width: Option<f64>,
+    /// Corners of a pit in order, document units.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outline: Option<Vec<Xy>>,
+    /// Depth, document units.
+    pub depth: f64,
+    /// How it is dug; `hand` when absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub method: Option<Method>,
+    /// Size at maturity of the tree it is dug for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tree: Option<TreeSize>,
+}

@@ -1,0 +1,23 @@
+//! What is known of a site: its document as written, and the checked site in metres that the engine reads.
+//!
+//! [`Document`] holds a site document word for word, in its own units, and loses nothing on the way back to a file.
+//! [`Site`] is made from one, once, after every check has passed; nothing later doubts it.
+
+mod check;
+mod convert;
+pub mod document;
+mod fault;
+mod items;
+mod shape;
+mod site;
+mod units;
+
+pub use document::Document;
+pub use fault::{Fault, FaultKind, SiteFaults};
+pub use items::{
+    Dig, Flag, Head, Mark, Obstacle, Outlet, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
+    ValveBox, Zone,
+};
+pub use shape::DigShape;
+pub use site::Site;
+pub use units::Units;

@@ -1,0 +1,77 @@
+//! Footprints of digs and probes: told apart by the keys that are given.
+
+use super::document::{DigEntry, ProbeEntry, Xy};
+use super::fault::FaultKind;
+use crate::geometry::{Point, Polygon};
+
+/// The footprint of a dig or probe, in metres.
+#[derive(Clone, Debug, PartialEq)]
+pub enum DigShape {
+    /// A round hole.
+    Disc {
+        /// Its centre.
+        centre: Point,
+        /// Its radius, metres.
+        radius_m: f64,
+    },
+    /// A trench: all ground within half the width of its middle line, ends rounded.
+    Trench {
+        /// Middle line: two points or more.
+        path: Vec<Point>,
+        /// Width, metres.
+        width_m: f64,
+    },
+    /// A pit of any outline.
+    Pit {
+        /// Its outline.
+        outline: Polygon,
+    },
+}
+
+/// The footprint as written, once it is clear which kind it is.
+pub(super) enum Written<'a> {
+    Disc { at: Xy, radius: f64 },
+    Trench { path: &'a [Xy], width: f64 },
+    Pit { outline: &'a [Xy] },
+}
+
+impl Written<'_> {
+    /// The footprint in metres.
+    pub(super) fn in_metres(&self, metres_per_unit: f64) -> DigShape {
+        let point = |at: &Xy| Point::from(*at) * metres_per_unit;
+        match self {
+            Self::Disc { at, radius } => {
+                DigShape::Disc { centre: point(at), radius_m: radius * metres_per_unit }
+            }
+            Self::Trench { path, width } => {
+                DigShape::Trench { path: path.iter().map(point).collect(), width_m: width * metres_per_unit }
+            }
+            Self::Pit { outline } => {
+                DigShape::Pit { outline: Polygon::new(outline.iter().map(point).collect()) }
+            }
+        }
+    }
+}
+
+/// The footprint of a dig.
+pub(super) fn of_dig(dig: &DigEntry) -> Result<Written<'_>, FaultKind> {
+    let keys = (dig.x, dig.y, dig.radius, dig.path.as_deref(), dig.width, dig.outline.as_deref());
+    written(keys).ok_or(FaultKind::OneOf { choices: &["x, y and radius", "path and width", "outline"] })
+}
+
+/// The footprint of a probe.
+pub(super) fn of_probe(probe: &ProbeEntry) -> Result<Written<'_>, FaultKind> {
+    let keys = (probe.x, probe.y, probe.radius, probe.path.as_deref(), probe.width, None);
+    written(keys).ok_or(FaultKind::OneOf { choices: &["x, y and radius", "path and width"] })
+}
+
+type Keys<'a> = (Option<f64>, Option<f64>, Option<f64>, Option<&'a [Xy]>, Option<f64>, Option<&'a [Xy]>);
+
+fn written<'a>(keys: Keys<'a>) -> Option<Written<'a>> {
+    match keys {
+        (Some(x), Some(y), Some(radius), None, None, None) => Some(Written::Disc { at: [x, y], radius }),
+        (None, None, None, Some(path), Some(width), None) => Some(Written::Trench { path, width }),
+        (None, None, None, None, None, Some(outline)) => Some(Written::Pit { outline }),
+        _ => None,
+    }
+}

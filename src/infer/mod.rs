@@ -1,0 +1,168 @@
+//! From a site to sampled layouts: independent draws of the law, in parallel, interruptible, reproducible from a seed.
+
+use crate::class::Class;
+use crate::error::Error;
+use crate::evidence::Site;
+use crate::layout::{Draw, OuterLaw, Piece, Pieces, System};
+use crate::monitor::Monitor;
+use crate::prior::{Bearing, Law};
+use crate::rng;
+use rayon::prelude::*;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// Streams from here on draw marks; those below draw trees. One draw never shares a stream with another.
+const MARK_STREAMS: u64 = 1 << 40;
+
+/// The monitor is told at least about this often.
+const BEAT: Duration = Duration::from_millis(40);
+
+/// How many layouts to draw, and from which seed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct SampleOptions {
+    /// Number of draws, at least two.
+    pub draws: usize,
+    /// Seed; the draws depend on it alone, not on the number of threads.
+    pub seed: u64,
+}
+
+/// Sampled layouts of a site.
+pub struct Layouts {
+    site: Arc<Site>,
+    law: Law,
+    seed: u64,
+    draws: Vec<Draw>,
+    pieces: Pieces,
+    assessed: [bool; Class::ALL.len()],
+    warnings: Vec<String>,
+}
+
+/// Draws layouts of a site.
+///
+/// # Errors
+/// Those of [`Law::new`]; [`Error::BadArgument`] for fewer than two draws; [`Error::Interrupted`] if the monitor says so.
+pub fn sample_layouts(
+    site: &Arc<Site>,
+    options: &SampleOptions,
+    monitor: &dyn Monitor,
+) -> Result<Layouts, Error> {
+    if options.draws < 2 {
+        let allowed = "two or more: one draw has no error estimate";
+        return Err(Error::BadArgument { name: "draws", value: options.draws as f64, allowed });
+    }
+    let law = Law::new(site)?;
+    let draw = |k: usize| -> Result<(Draw, Vec<Piece>), Error> {
+        let k = k as u64;
+        let draw = Draw::sample(&law, &mut rng::stream(options.seed, k));
+        let draw = draw.ok_or_else(|| Error::NoLayout { system: "the site".to_owned(), obstacle: None })?;
+        let pieces = draw.pieces(&law, &mut rng::stream(options.seed, MARK_STREAMS + k));
+        Ok((draw, pieces))
+    };
+    let drawn = in_batches(options.draws, monitor, draw)?;
+    let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
+    let warnings = site.warning().into_iter().collect();
+    let assessed = assessed(law.systems(), &draws);
+    Ok(Layouts {
+        site: site.clone(),
+        law,
+        seed: options.seed,
+        draws,
+        pieces: Pieces::pack(pieces),
+        assessed,
+        warnings,
+    })
+}
+
+/// Runs `work` for each of `0..total` in parallel batches sized by the clock, telling the monitor in between.
+///
+/// # Errors
+/// The first error of `work` in order, or [`Error::Interrupted`].
+pub fn in_batches<T: Send>(
+    total: usize,
+    monitor: &dyn Monitor,
+    work: impl Fn(usize) -> Result<T, Error> + Sync,
+) -> Result<Vec<T>, Error> {
+    let mut done = Vec::with_capacity(total);
+    let mut batch = rayon::current_num_threads().max(1);
+    while done.len() < total {
+        if !monitor.tick(done.len(), total) {
+            return Err(Error::Interrupted);
+        }
+        let began = Instant::now();
+        let end = total.min(done.len() + batch);
+        let fresh: Result<Vec<T>, Error> = (done.len()..end).into_par_iter().map(&work).collect();
+        done.extend(fresh?);
+        let took = began.elapsed();
+        if took < BEAT / 2 {
+            batch *= 2;
+        } else if took > BEAT {
+            batch = (batch / 2).max(1);
+        }
+    }
+    monitor.tick(total, total);
+    Ok(done)
+}
+
+/// A class is assessed where the document holds evidence of it; unknown lines always are.
+fn assessed(systems: &[System], draws: &[Draw]) -> [bool; Class::ALL.len()] {
+    let mut assessed = [false; Class::ALL.len()];
+    assessed[Class::Unknown as usize] = true;
+    for (index, system) in systems.iter().enumerate() {
+        assessed[system.class as usize] = true;
+        let wired = draws.first().is_some_and(|draw| !draw.trees[index].wired.is_empty());
+        assessed[Class::ControlWire as usize] |= wired;
+    }
+    assessed
+}
+
+impl Layouts {
+    /// The site.
+    pub fn site(&self) -> &Site {
+        &self.site
+    }
+
+    /// The site, shared.
+    pub fn shared_site(&self) -> &Arc<Site> {
+        &self.site
+    }
+
+    /// The law that the layouts were drawn from.
+    pub fn law(&self) -> &dyn OuterLaw {
+        &self.law
+    }
+
+    /// Grid bearings with their posterior probabilities.
+    pub fn bearings(&self) -> &[Bearing] {
+        self.law.grid_bearings()
+    }
+
+    /// The seed.
+    pub fn seed(&self) -> u64 {
+        self.seed
+    }
+
+    /// The draws as outer states and trees.
+    pub fn draws(&self) -> &[Draw] {
+        &self.draws
+    }
+
+    /// The draws as straight pieces.
+    pub fn pieces(&self) -> &Pieces {
+        &self.pieces
+    }
+
+    /// The systems of lines, in the order of [`Piece::system`].
+    pub fn systems(&self) -> &[System] {
+        self.law.systems()
+    }
+
+    /// For each class, in the order of [`Class::ALL`], whether the document holds evidence of it.
+    pub fn assessed(&self) -> &[bool; Class::ALL.len()] {
+        &self.assessed
+    }
+
+    /// What the user must know: evidence that was not used.
+    pub fn warnings(&self) -> &[String] {
+        &self.warnings
+    }
+}

@@ -1,0 +1,146 @@
+//! A draw: one sampled layout, as outer states and trees, before its marks are drawn.
+
+use super::outer::{Lines, OuterLaw, OuterState};
+use super::piece::Piece;
+use super::run::Stock;
+use rand::{Rng, RngExt};
+use std::sync::Arc;
+
+/// The tree of one system in one draw.
+#[derive(Clone)]
+pub struct Tree {
+    /// The outer state that it was drawn from.
+    pub state: Arc<OuterState>,
+    /// Indices of its runs.
+    pub edges: Vec<usize>,
+    /// Places of the outermost drops in the order along the header, in header states.
+    pub extent: Option<(usize, usize)>,
+    /// Header and link, in header states.
+    pub lines: Lines,
+    /// For each edge, whether the control wire lies beside it; empty where no wire rides along.
+    pub wired: Vec<bool>,
+}
+
+/// One sampled layout.
+#[derive(Clone)]
+pub struct Draw {
+    /// Index of its grid bearing.
+    pub bearing: usize,
+    /// One tree for each system.
+    pub trees: Vec<Tree>,
+}
+
+impl Draw {
+    /// Draws bearing, outer states and trees from a law, independent of every other draw.
+    ///
+    /// `None` if a system has no possible outer state at the bearing drawn.
+    pub fn sample(law: &dyn OuterLaw, rng: &mut impl Rng) -> Option<Self> {
+        let bearing = pick(law.bearings(), rng);
+        let trees = (0..law.systems().len()).map(|system| {
+            let state = possible_state(law, bearing, system, rng)?;
+            Some(Tree::sample(state, rng))
+        });
+        Some(Self { bearing, trees: trees.collect::<Option<_>>()? })
+    }
+
+    /// Draws the marks of every run and returns the pieces.
+    pub fn pieces(&self, law: &dyn OuterLaw, rng: &mut impl Rng) -> Vec<Piece> {
+        let mut pieces = Vec::new();
+        for (index, (tree, system)) in self.trees.iter().zip(law.systems()).enumerate() {
+            let stock = Stock {
+                class: system.class,
+                radius_m: system.radius_m,
+                system: index as u16,
+                cover: &system.cover,
+                level_m: system.cover.draw_level(rng),
+            };
+            for (k, &edge) in tree.edges.iter().enumerate() {
+                let wire = tree.wired.get(k).copied().unwrap_or(false);
+                tree.state.runs[edge].draw(&stock, wire, rng, &mut pieces);
+            }
+            for line in tree.lines.iter() {
+                line.draw(&stock, false, rng, &mut pieces);
+            }
+        }
+        pieces
+    }
+}
+
+impl Tree {
+    fn sample(state: Arc<OuterState>, rng: &mut impl Rng) -> Self {
+        let mut edges = state.sampler().draw(rng);
+        edges.sort_unstable();
+        let extent = state.header.as_ref().and_then(|header| {
+            let used = |drop: &usize| edges.binary_search(drop).is_ok();
+            let first = header.drops().iter().position(used)?;
+            let last = header.drops().iter().rposition(used)?;
+            Some((first, last))
+        });
+        let lines = extent.map_or_else(|| Arc::from([]), |(first, last)| state.lines(first, last));
+        let wired = wired_edges(&state, &edges);
+        Self { state, edges, extent, lines, wired }
+    }
+}
+
+/// The edges that lie between the root and a node which the wire must reach.
+fn wired_edges(state: &OuterState, edges: &[usize]) -> Vec<bool> {
+    if state.wired.is_empty() {
+        return Vec::new();
+    }
+    let nodes = state.network.nodes();
+    let ends = |k: usize| (state.network.edges()[edges[k]].a, state.network.edges()[edges[k]].b);
+    // Leaves first: an edge below which every wanted node is known tells its upper end.
+    let mut above: Vec<Option<(usize, usize)>> = vec![None; nodes]; // node -> (edge, upper node)
+    let mut reached = vec![false; nodes + 1];
+    reached[nodes] = true;
+    for _ in 0..nodes {
+        for k in 0..edges.len() {
+            let (a, b) = ends(k);
+            for (upper, lower) in [(a, b), (b, a)] {
+                if reached[upper] && !reached[lower] {
+                    reached[lower] = true;
+                    above[lower] = Some((k, upper));
+                }
+            }
+        }
+    }
+    let mut wired = vec![false; edges.len()];
+    for start in (0..nodes).filter(|&node| state.wired[node]) {
+        let mut node = start;
+        while let Some((edge, upper)) = above.get(node).copied().flatten() {
+            wired[edge] = true;
+            node = upper;
+        }
+    }
+    wired
+}
+
+/// A possible outer state, in proportion to probability: impossible ones are drawn again.
+fn possible_state(
+    law: &dyn OuterLaw,
+    bearing: usize,
+    system: usize,
+    rng: &mut impl Rng,
+) -> Option<Arc<OuterState>> {
+    let mut probabilities = law.state_probabilities(bearing, system).to_vec();
+    loop {
+        if probabilities.iter().sum::<f64>() <= 0.0 {
+            return None;
+        }
+        let state = pick(&probabilities, rng);
+        if let Some(state) = law.state(bearing, system, state) {
+            return Some(state);
+        }
+        probabilities[state] = 0.0;
+    }
+}
+
+/// An index in proportion to probability.
+fn pick(probabilities: &[f64], rng: &mut impl Rng) -> usize {
+    let mut left = rng.random::<f64>() * probabilities.iter().sum::<f64>();
+    let found = probabilities.iter().position(|p| {
+        left -= p;
+        left < 0.0
+    });
+    found.or_else(|| probabilities.iter().rposition(|p| *p > 0.0)).unwrap_or(0)
+}

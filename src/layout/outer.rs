@@ -1,0 +1,205 @@
+//! Outer states: everything that several runs share, and the trait through which strikes read their law.
+//!
+//! An outer state of a system fixes its routing family and what that family shares (a header's axis and offset, the
+//! valve's place); given it, the lines are a random spanning tree with independent marks.
+
+use super::marks::Cover;
+use super::run::Run;
+use crate::class::Class;
+use crate::forest::{Fault, Network, Sampler, Scratch};
+use std::collections::HashMap;
+use std::sync::{Arc, OnceLock, PoisonError, RwLock};
+
+/// A set of lines that share a tree and a cover level: a zone's laterals, the mainline, the potable line.
+#[derive(Clone, Debug)]
+pub struct System {
+    /// Name for tables: `zone 1`, `mainline`, `potable`.
+    pub name: String,
+    /// What the lines carry.
+    pub class: Class,
+    /// Outside radius of the pipe, metres.
+    pub radius_m: f64,
+    /// Law of the cover.
+    pub cover: Cover,
+}
+
+/// The lines that are always there once a header's extent is known: the header itself and the link from the valve.
+pub trait HeaderLines: Send + Sync {
+    /// Indices of the drops among the candidate runs, in order along the header.
+    fn drops(&self) -> &[usize];
+    /// Header and link when `drops()[first]` and `drops()[last]` are the outermost drops.
+    fn lines(&self, first: usize, last: usize) -> Vec<Run>;
+}
+
+/// Header and link of one extent, shared by all who ask.
+pub type Lines = Arc<[Arc<Run>]>;
+
+/// One possible extent of a header.
+#[derive(Clone, Debug)]
+pub struct Extent {
+    /// Place of the first drop in the order along the header.
+    pub first: usize,
+    /// Place of the last.
+    pub last: usize,
+    /// Probability given the rest of the outer state, before any look.
+    pub probability: f64,
+    /// Header and link.
+    pub lines: Lines,
+}
+
+/// Extents less probable than this are left out of sums over extents.
+const EXTENT_LEAST: f64 = 1e-9;
+
+/// One outer state of one system.
+pub struct OuterState {
+    /// Routing family, for tables.
+    pub family: &'static str,
+    /// Candidate runs; run `k` is edge `k` of the network.
+    pub runs: Vec<Arc<Run>>,
+    /// Weights of the runs. In a header state the root is the header, else the valve or source.
+    pub network: Network,
+    /// Present in header states.
+    pub header: Option<Box<dyn HeaderLines>>,
+    /// Nodes that the control wire must reach; empty where no wire rides along.
+    pub wired: Vec<bool>,
+    sampler: Sampler,
+    log_z: f64,
+    lines: RwLock<HashMap<(usize, usize), Lines>>,
+    extents: OnceLock<Vec<Extent>>,
+}
+
+impl OuterState {
+    /// An outer state from its candidate runs and their weights.
+    ///
+    /// # Errors
+    /// [`Fault::Disconnected`] if the runs leave a head unfed.
+    pub fn new(
+        family: &'static str,
+        runs: Vec<Arc<Run>>,
+        network: Network,
+        header: Option<Box<dyn HeaderLines>>,
+    ) -> Result<Self, Fault> {
+        let sampler = Sampler::new(&network)?;
+        let log_z = sampler.log_z();
+        let (wired, lines, extents) = (Vec::new(), RwLock::default(), OnceLock::new());
+        Ok(Self { family, runs, network, header, wired, sampler, log_z, lines, extents })
+    }
+
+    /// The same state with a control wire that rides along to these nodes.
+    pub fn with_wire(mut self, wired: &[bool]) -> Self {
+        self.wired = wired.to_vec();
+        self
+    }
+
+    /// The sampler of the state's trees.
+    pub fn sampler(&self) -> &Sampler {
+        &self.sampler
+    }
+
+    /// Natural logarithm of the sum over trees of the product of weights.
+    pub fn log_z(&self) -> f64 {
+        self.log_z
+    }
+
+    /// Header and link when these are the outermost drops, built once; empty without a header.
+    pub fn lines(&self, first: usize, last: usize) -> Lines {
+        let known = self.lines.read().unwrap_or_else(PoisonError::into_inner).get(&(first, last)).cloned();
+        known.unwrap_or_else(|| {
+            let built = self.header.iter().flat_map(|header| header.lines(first, last)).map(Arc::new);
+            let built: Lines = built.collect();
+            let mut lines = self.lines.write().unwrap_or_else(PoisonError::into_inner);
+            lines.entry((first, last)).or_insert(built).clone()
+        })
+    }
+
+    /// The possible extents of the header with their probabilities; empty without a header.
+    ///
+    /// P(i, j) from one elimination with drops i and j contracted and those outside deleted, so without the
+    /// differences of the inclusion-exclusion form (design section 2), which cancel.
+    pub fn extents(&self) -> &[Extent] {
+        self.extents.get_or_init(|| {
+            let Some(header) = &self.header else { return Vec::new() };
+            let drops = header.drops();
+            let mut scratch = Scratch::default();
+            let mut extents = Vec::new();
+            for first in 0..drops.len() {
+                for last in first..drops.len() {
+                    let weight = |edge: usize| self.network.edges()[edge].weight;
+                    let log = self.log_z_at_extent(drops, first, last, weight, &mut scratch);
+                    let probability = (log - self.log_z).exp();
+                    if probability > EXTENT_LEAST {
+                        extents.push(Extent { first, last, probability, lines: self.lines(first, last) });
+                    }
+                }
+            }
+            extents
+        })
+    }
+
+    /// Log sum over the trees whose outermost drops are `first` and `last`, with the given edge weights.
+    pub fn log_z_at_extent(
+        &self,
+        drops: &[usize],
+        first: usize,
+        last: usize,
+        weight: impl Fn(usize) -> f64,
+        scratch: &mut Scratch,
+    ) -> f64 {
+        let edges = self.network.edges();
+        let outer = [drops[first], drops[last]];
+        let outside = |edge: usize| {
+            drops[..first].contains(&edge) || drops[last + 1..].contains(&edge) || outer.contains(&edge)
+        };
+        let nodes = outer.map(|edge| edges[edge].a.min(edges[edge].b));
+        let held = if first == last { &nodes[..1] } else { &nodes[..] };
+        let forced: f64 = outer[..held.len()].iter().map(|&edge| weight(edge).ln()).sum();
+        if forced == f64::NEG_INFINITY {
+            return forced;
+        }
+        forced
+            + self.network.log_z_where(|edge| if outside(edge) { 0.0 } else { weight(edge) }, held, scratch)
+    }
+}
+
+/// The law of unknown lines: an independent Poisson field with its own law of depth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Floor {
+    /// Length of line per area, metres per square metre.
+    pub density_per_m: f64,
+    /// Mean cover, metres.
+    pub cover_m: f64,
+    /// Standard deviation of the cover, metres (a normal law cut at zero).
+    pub cover_sd_m: f64,
+    /// Outside radius of the pipe, metres.
+    pub radius_m: f64,
+}
+
+impl Floor {
+    /// Probability that an unknown line has less cover than `depth_m`.
+    pub fn shallower(&self, depth_m: f64) -> f64 {
+        let cdf = |x: f64| super::marks::normal_cdf((x - self.cover_m) / self.cover_sd_m);
+        (cdf(depth_m.max(0.0)) - cdf(0.0)) / (1.0 - cdf(0.0))
+    }
+
+    /// Mean number of unknown lines that a dig meets whose convex hull, widened by the pipe radius, has this
+    /// perimeter: `L0 perimeter / pi` for lines in every direction (Crofton; methods E), thinned by depth.
+    pub fn mean_hits(&self, hull_perimeter_m: f64, depth_m: f64) -> f64 {
+        self.density_per_m * hull_perimeter_m / std::f64::consts::PI * self.shallower(depth_m)
+    }
+}
+
+/// What strikes and samplers need to know of a law of layouts.
+///
+/// Given the grid bearing the systems are independent; each draws one of its outer states.
+pub trait OuterLaw: Send + Sync {
+    /// Probability of each grid bearing.
+    fn bearings(&self) -> &[f64];
+    /// The systems, the same for every bearing.
+    fn systems(&self) -> &[System];
+    /// Probability of each outer state of a system given the bearing. They sum to one, possible or not.
+    fn state_probabilities(&self, bearing: usize, system: usize) -> &[f64];
+    /// One outer state, built at first use; `None` if it allows no layout (the others share its probability).
+    fn state(&self, bearing: usize, system: usize, state: usize) -> Option<Arc<OuterState>>;
+    /// The law of unknown lines.
+    fn floor(&self) -> &Floor;
+}

@@ -1,0 +1,88 @@
+//! A run: one candidate pipe between two nodes, with the routes it may take and the laws of its marks.
+
+use super::marks::{Cover, Offset};
+use super::piece::{Kind, Piece};
+use crate::class::Class;
+use crate::geometry::{Point, ShiftedPath};
+use rand::{Rng, RngExt};
+
+/// One way from end to end.
+#[derive(Clone, Debug)]
+pub struct Route {
+    /// Share of the run's weight that goes this way; the shares of a run sum to one.
+    pub share: f64,
+    /// The way, at sideways offset zero.
+    pub path: ShiftedPath,
+    /// For each leg of the path, the parts under paving as intervals of the leg, 0 to 1. Empty: none at all.
+    pub paved: Vec<Vec<(f64, f64)>>,
+}
+
+/// A candidate pipe.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// What part it plays.
+    pub kind: Kind,
+    /// Law of the sideways offset.
+    pub offset: Offset,
+    /// The ways it may take.
+    pub routes: Vec<Route>,
+}
+
+/// What all pieces of one system share in one draw.
+#[derive(Clone, Copy, Debug)]
+pub struct Stock<'a> {
+    /// What the line carries.
+    pub class: Class,
+    /// Outside radius of the pipe, metres.
+    pub radius_m: f64,
+    /// Index of the system.
+    pub system: u16,
+    /// Law of the cover.
+    pub cover: &'a Cover,
+    /// The level of the cover in this draw, metres.
+    pub level_m: f64,
+}
+
+impl Run {
+    /// Draws route, offset and cover, and appends the run's pieces; `wire` says whether the control wire lies beside.
+    pub fn draw(&self, stock: &Stock<'_>, wire: bool, rng: &mut impl Rng, pieces: &mut Vec<Piece>) {
+        let mut left = rng.random::<f64>();
+        let pick = self.routes.iter().position(|route| {
+            left -= route.share;
+            left < 0.0
+        });
+        let Some(route) = pick.map_or(self.routes.last(), |k| self.routes.get(k)) else { return };
+        let offset = self.offset.draw(rng);
+        let cover = stock.cover.draw_run(stock.level_m, rng);
+        let corners = route.path.at(offset);
+        let mut push = |a: Point, b: Point, cover: f64| {
+            pieces.push(Piece {
+                a,
+                b,
+                cover_m: cover as f32,
+                radius_m: stock.radius_m as f32,
+                class: stock.class,
+                kind: self.kind,
+                system: stock.system,
+                wire,
+            });
+        };
+        if let [only] = corners[..] {
+            push(only, only, cover);
+        }
+        for (leg, ends) in corners.windows(2).enumerate() {
+            let (a, b) = (ends[0], ends[1]);
+            let mut from = 0.0;
+            for &(start, end) in route.paved.get(leg).map_or(&[][..], Vec::as_slice) {
+                if start > from {
+                    push(a.towards(b, from), a.towards(b, start), cover);
+                }
+                push(a.towards(b, start), a.towards(b, end), cover.max(stock.cover.paving_m));
+                from = end;
+            }
+            if from < 1.0 {
+                push(a.towards(b, from), b, cover);
+            }
+        }
+    }
+}

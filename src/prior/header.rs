@@ -1,0 +1,272 @@
+//! Family `header`: a straight lateral along a grid axis, with a drop from each head or a run within its row.
+//!
+//! The header is one extra node of the zone's graph, and its root. It spans its outermost drops; the valve joins it at
+//! the nearest point, the nearer end, or anywhere.
+
+use super::ground::{Ground, Manner, Way};
+use super::plan::{Node, PairRun, Plan};
+use crate::forest::{Edge, Network};
+use crate::geometry::Point;
+use crate::layout::{HeaderLines, Kind, OuterState, Run};
+use crate::settings::Settings;
+use std::sync::Arc;
+
+/// The number of places that stand for "the valve joins anywhere along the header". Numerical choice.
+const JOINTS: usize = 5;
+
+/// Where a header lies: its axis, its offset across, and the clear stretch of that line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place {
+    /// Unit vector along the header.
+    pub along: Point,
+    /// Offset of the header to the left of the origin, metres.
+    pub across_m: f64,
+    /// The stretch along the axis that no solid interrupts, metres.
+    pub stretch_m: (f64, f64),
+}
+
+impl Place {
+    fn point(&self, along_m: f64) -> Point {
+        self.along * along_m + self.along.left() * self.across_m
+    }
+}
+
+/// Every place of a header with its prior probability, for one bearing and one valve.
+pub fn places(
+    plan: &Plan,
+    valve: Point,
+    ground: &Ground,
+    bearing_rad: f64,
+    settings: &Settings,
+) -> Vec<(Place, f64)> {
+    let mut places = Vec::new();
+    for axis in 0..2 {
+        let along = Point::unit(bearing_rad + f64::from(axis) * std::f64::consts::FRAC_PI_2);
+        let start = places.len();
+        for (across_m, prior) in offsets(plan, valve, along, settings) {
+            for (stretch_m, share) in stretches(plan, along, across_m, ground) {
+                let place = Place { along, across_m, stretch_m };
+                let ends = [place.point(stretch_m.0), place.point(stretch_m.1)];
+                places.push((place, prior * share * ground.price(&ends)));
+            }
+        }
+        let total: f64 = places[start..].iter().map(|(_, p)| p).sum();
+        places[start..].iter_mut().for_each(|(_, p)| *p *= 0.5 / total.max(f64::MIN_POSITIVE));
+    }
+    let total: f64 = places.iter().map(|(_, p)| p).sum();
+    places.iter_mut().for_each(|(_, p)| *p /= total.max(f64::MIN_POSITIVE));
+    places.retain(|&(_, p)| p > 1e-6); // together below 1e-3 of the prior
+    places
+}
+
+/// Prior of the header's offset across one axis, on a grid.
+fn offsets(plan: &Plan, valve: Point, along: Point, settings: &Settings) -> Vec<(f64, f64)> {
+    let across: Vec<f64> = plan.nodes.iter().map(|node| along.cross(node.at)).collect();
+    let (low, high) = across.iter().fold((f64::MAX, f64::MIN), |(l, h), &t| (l.min(t), h.max(t)));
+    let at_valve = along.cross(valve);
+    let end = if (low - at_valve).abs() <= (high - at_valve).abs() { low } else { high };
+    let width = high - low + 2.0 * settings.header_margin_m;
+    let count = (width / settings.header_step_m).ceil().max(1.0) as usize + 1;
+    let step = width / (count - 1) as f64;
+    let grid: Vec<f64> = (0..count).map(|k| low - settings.header_margin_m + k as f64 * step).collect();
+    let normal = |x: f64, sd: f64| (-0.5 * (x / sd).powi(2)).exp();
+    let shared = |density: &dyn Fn(f64) -> f64| -> Vec<f64> {
+        let weights: Vec<f64> = grid.iter().map(|&c| density(c)).collect();
+        let total: f64 = weights.iter().sum::<f64>().max(f64::MIN_POSITIVE);
+        weights.into_iter().map(|w| w / total).collect()
+    };
+    let near_end = shared(&|c| normal(c - end, settings.header_end_sd_m));
+    let column = shared(&|c| across.iter().map(|t| normal(c - t, settings.header_column_sd_m)).sum());
+    let anywhere = 1.0 - settings.header_end_share - settings.header_column_share;
+    let prior = |k: usize| {
+        settings.header_end_share * near_end[k]
+            + settings.header_column_share * column[k]
+            + anywhere.max(0.0) / count as f64
+    };
+    grid.iter().enumerate().map(|(k, &c)| (c, prior(k))).collect()
+}
+
+/// The clear stretches of a header's line over the zone, each with its share of the heads.
+fn stretches(plan: &Plan, along: Point, across_m: f64, ground: &Ground) -> Vec<((f64, f64), f64)> {
+    let places: Vec<f64> = plan.nodes.iter().map(|node| along.dot(node.at)).collect();
+    let (low, high) = places.iter().fold((f64::MAX, f64::MIN), |(l, h), &s| (l.min(s), h.max(s)));
+    let (low, high) = (low - 0.01, high + 0.01);
+    let point = |s: f64| along * s + along.left() * across_m;
+    let stretch = |(from, to): (f64, f64)| (low + from * (high - low), low + to * (high - low));
+    let clear = ground.clear_intervals(point(low), point(high)).into_iter().map(stretch);
+    let counted = clear.map(|(from, to)| {
+        let heads = places.iter().filter(|s| (from..=to).contains(*s)).count();
+        ((from, to), heads as f64 / places.len() as f64)
+    });
+    counted.filter(|(_, share)| *share > 0.0).collect()
+}
+
+/// The zone as a header at one place sees it.
+pub struct Zone<'a> {
+    /// Nodes and spacing.
+    pub plan: &'a Plan,
+    /// Candidate runs between heads.
+    pub pairs: &'a [PairRun],
+    /// The valve.
+    pub valve: Node,
+    /// The ground.
+    pub ground: &'a Arc<Ground>,
+    /// Grid bearing, radians.
+    pub bearing_rad: f64,
+    /// Settings.
+    pub settings: &'a Arc<Settings>,
+}
+
+/// The outer state of a header at one place; `None` if it leaves a head unfed or no link reaches it.
+pub fn state(zone: &Zone<'_>, place: Place) -> Option<OuterState> {
+    let Zone { plan, pairs, settings, .. } = *zone;
+    let header = plan.nodes.len();
+    let seen: Vec<(f64, f64)> = plan
+        .nodes
+        .iter()
+        .map(|n| (place.along.dot(n.at), place.along.cross(n.at) - place.across_m))
+        .collect();
+    let row = settings.row_tolerance_share * plan.spacing_m + settings.row_tolerance_m;
+    let mut runs: Vec<Arc<Run>> = Vec::with_capacity(pairs.len() + header);
+    let mut edges = Vec::with_capacity(pairs.len() + header);
+    for pair in pairs {
+        let (a, b) = (seen[pair.a], seen[pair.b]);
+        let mut weight = pair.weight;
+        if (a.0 - b.0).abs() > row {
+            weight *= settings.between_rows_factor;
+        }
+        if a.1 * b.1 < 0.0 {
+            weight *= settings.across_header_factor;
+        }
+        runs.push(pair.run.clone());
+        edges.push(Edge { a: pair.a, b: pair.b, weight });
+    }
+    let mut drops: Vec<usize> = Vec::new();
+    for (k, node) in plan.nodes.iter().enumerate() {
+        let (s, t) = seen[k];
+        if s < place.stretch_m.0 || s > place.stretch_m.1 {
+            continue;
+        }
+        let Some((run, factor)) = drop_run(zone, place, node, (s, t)) else { continue };
+        let passes = seen.iter().enumerate().any(|(j, &(s_j, t_j))| {
+            j != k && (s_j - s).abs() < row && t_j * t > 0.0 && t_j.abs() < t.abs() - 1e-9
+        });
+        let pass = if passes { settings.pass_factor } else { 1.0 };
+        let weight = factor * pass * (-settings.length_rate * t.abs() / plan.spacing_m).exp();
+        drops.push(runs.len());
+        runs.push(Arc::new(run));
+        edges.push(Edge { a: k, b: header, weight });
+    }
+    drops.sort_by(|&i, &j| seen[edges[i].a].0.total_cmp(&seen[edges[j].a].0));
+    let along_m: Vec<f64> = drops.iter().map(|&d| seen[edges[d].a].0).collect();
+    let network = Network::new(header, edges).ok()?;
+    let lines = Lines {
+        drops,
+        along_m,
+        place,
+        valve: zone.valve,
+        ground: zone.ground.clone(),
+        manner: Manner {
+            elbow_share: settings.elbow_share_valve,
+            elbow_leg_m: settings.elbow_leg_m,
+            detour_rate_per_m: settings.valve_link_rate / plan.spacing_m,
+            bearing_rad: zone.bearing_rad,
+        },
+        settings: settings.clone(),
+        head_sd_m: plan.nodes.iter().map(|n| n.sd_m).sum::<f64>() / header.max(1) as f64,
+    };
+    let middle = lines.along_m.get(lines.along_m.len() / 2).copied()?;
+    zone.ground.routes(lines.link_ways(middle, middle))?;
+    OuterState::new("header", runs, network, Some(Box::new(lines))).ok()
+}
+
+/// The drop from a head straight to the header, or round what is between.
+fn drop_run(zone: &Zone<'_>, place: Place, node: &Node, (s, t): (f64, f64)) -> Option<(Run, f64)> {
+    let foot = place.point(s);
+    let manner = Manner {
+        elbow_share: 0.0,
+        elbow_leg_m: 0.0,
+        detour_rate_per_m: zone.settings.length_rate / zone.plan.spacing_m,
+        bearing_rad: zone.bearing_rad,
+    };
+    let ways = if t.abs() < 1e-6 {
+        vec![Way { corners: vec![node.at], weight: 1.0 }]
+    } else {
+        zone.ground.ways(node.at, foot, &manner)
+    };
+    let (routes, factor) = zone.ground.routes(ways)?;
+    let offset = zone.plan.offset(node.sd_m, node.sd_m, zone.settings);
+    Some((Run { kind: Kind::Drop, offset, routes }, factor))
+}
+
+/// Header and link of one place, for any extent.
+struct Lines {
+    drops: Vec<usize>,
+    along_m: Vec<f64>,
+    place: Place,
+    valve: Node,
+    ground: Arc<Ground>,
+    manner: Manner,
+    settings: Arc<Settings>,
+    head_sd_m: f64,
+}
+
+impl Lines {
+    /// The valve's joints with their ways, for a header from `low` to `high` along its axis.
+    fn link_ways(&self, low: f64, high: f64) -> Vec<Way> {
+        let s = self.place.along.dot(self.valve.at);
+        let nearer_end = if (s - low).abs() <= (s - high).abs() { low } else { high };
+        let settings = &self.settings;
+        let anywhere = (1.0 - settings.joint_nearest_share - settings.joint_end_share).max(0.0);
+        let mut joints =
+            vec![(s.clamp(low, high), settings.joint_nearest_share), (nearer_end, settings.joint_end_share)];
+        joints.extend(
+            (0..JOINTS)
+                .map(|k| (low + (high - low) * (k as f64 + 0.5) / JOINTS as f64, anywhere / JOINTS as f64)),
+        );
+        let mut ways = Vec::new();
+        for (at, share) in joints {
+            let mut to_joint = self.ground.ways(self.valve.at, self.place.point(at), &self.manner);
+            let total: f64 = to_joint.iter().map(|way| way.weight).sum();
+            if total > 0.0 {
+                to_joint.iter_mut().for_each(|way| way.weight *= share / total);
+                ways.append(&mut to_joint);
+            }
+        }
+        ways
+    }
+
+    fn offset(&self, sd_a: f64, sd_b: f64) -> crate::layout::Offset {
+        let survey = (0.5 * (sd_a * sd_a + sd_b * sd_b)).sqrt();
+        let settings = &self.settings;
+        crate::layout::Offset::new(
+            settings.offset_sd_m,
+            settings.offset_stray_share,
+            settings.offset_stray_sd_m,
+            survey,
+        )
+    }
+}
+
+impl HeaderLines for Lines {
+    fn drops(&self) -> &[usize] {
+        &self.drops
+    }
+
+    fn lines(&self, first: usize, last: usize) -> Vec<Run> {
+        let (low, high) = (self.along_m[first], self.along_m[last]);
+        let mut lines = Vec::with_capacity(2);
+        if high > low {
+            let corners = vec![self.place.point(low), self.place.point(high)];
+            if let Some((routes, _)) = self.ground.routes(vec![Way { corners, weight: 1.0 }]) {
+                let offset = self.offset(self.head_sd_m, self.head_sd_m);
+                lines.push(Run { kind: Kind::Header, offset, routes });
+            }
+        }
+        if let Some((routes, _)) = self.ground.routes(self.link_ways(low, high)) {
+            let offset = self.offset(self.valve.sd_m, self.head_sd_m);
+            lines.push(Run { kind: Kind::HeaderLink, offset, routes });
+        }
+        lines
+    }
+}

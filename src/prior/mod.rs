@@ -1,0 +1,14 @@
+//! The law of layouts before any evidence but the heads: bearing, routing families, supply lines, unknown lines.
+//!
+//! One file per routing family. Each turns a zone, a bearing and what the family shares into an outer state.
+
+mod bearing;
+mod direct;
+mod ground;
+mod header;
+mod law;
+mod plan;
+mod roots;
+
+pub use bearing::Bearing;
+pub use law::Law;

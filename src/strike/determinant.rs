@@ -1,0 +1,112 @@
+//! The determinant form: sums over outer states of `Z(w miss) / Z(w)`, with no Monte Carlo error.
+//!
+//! For a SET of looks A each run contributes one number `miss_e(A)`; the trees are summed by determinants, the header's
+//! extents, the cover level, the outer states and the bearing by enumeration. Looks that found nothing reweight the
+//! outer states by Z(C) / Z(0).
+
+use super::look::Look;
+use super::miss::{Looks, Miss};
+use super::result::{Chance, Form, Strike, with_floor};
+use crate::class::Class;
+use crate::forest::Scratch;
+use crate::layout::{LEVELS, OuterLaw, OuterState};
+use rayon::prelude::*;
+
+/// Strike chance of one dig, given looks that found nothing (none: an empty slice).
+///
+/// The floor is not thinned by the clear looks here: with none it is exact, with some it errs to the cautious side.
+/// The control wire factors over runs only where it rides on every run of its system; elsewhere it is `None`.
+pub fn strike(law: &dyn OuterLaw, dig: &Look, clear: &[Look], assessed: &[bool; Class::ALL.len()]) -> Strike {
+    let both: Vec<Look> = clear.iter().chain([dig]).cloned().collect();
+    let before = missed(law, clear);
+    let after = missed(law, &both);
+    let chance = |of: &dyn Fn(usize) -> bool| {
+        let product = |ratios: &[f64]| -> f64 {
+            ratios.iter().enumerate().filter(|(system, _)| of(*system)).map(|(_, r)| r).product()
+        };
+        // Systems outside the class still reweight the bearing by what was seen clear.
+        let rest = |ratios: &[f64]| -> f64 {
+            ratios.iter().enumerate().filter(|(system, _)| !of(*system)).map(|(_, r)| r).product()
+        };
+        let weights = || law.bearings().iter().zip(before.iter().zip(&after));
+        let joint: f64 = weights().map(|(p, (b, a))| p * product(a) * rest(b)).sum();
+        let seen: f64 = weights().map(|(p, (b, _))| p * product(b) * rest(b)).sum();
+        Chance::exact((1.0 - joint / seen).clamp(0.0, 1.0))
+    };
+    let systems = law.systems();
+    let by_class = std::array::from_fn(|class| {
+        let known = assessed[class] && class != Class::ControlWire as usize;
+        known.then(|| chance(&|system| systems[system].class as usize == class))
+    });
+    let all = chance(&|_| true);
+    with_floor(all, all.p, by_class, law.floor(), dig, Form::Determinant)
+}
+
+/// For each bearing and system, the chance that every look misses every line of the system.
+pub fn missed(law: &dyn OuterLaw, looks: &[Look]) -> Vec<Vec<f64>> {
+    if looks.is_empty() {
+        return vec![vec![1.0; law.systems().len()]; law.bearings().len()];
+    }
+    let seen: Vec<Looks> = law.systems().iter().map(|system| Looks::new(system, looks)).collect();
+    let system = |bearing: usize, system: usize| {
+        let probabilities = law.state_probabilities(bearing, system);
+        let terms = probabilities.par_iter().enumerate().map(|(state, &p)| {
+            let state = if p > 0.0 { law.state(bearing, system, state) } else { None };
+            state.map_or((0.0, 0.0), |state| (p, p * missed_in_state(&state, &seen[system])))
+        });
+        let terms: Vec<(f64, f64)> = terms.collect(); // summed in order: the same bits for any number of threads
+        let (all, clear) = terms.into_iter().fold((0.0, 0.0), |sum, term| (sum.0 + term.0, sum.1 + term.1));
+        if all > 0.0 { clear / all } else { 1.0 }
+    };
+    (0..law.bearings().len()).map(|b| (0..seen.len()).map(|s| system(b, s)).collect()).collect()
+}
+
+/// Chance that every look misses every line, given the outer state.
+fn missed_in_state(state: &OuterState, looks: &Looks) -> f64 {
+    let runs: Vec<Option<Miss>> = state.runs.iter().map(|run| looks.miss(run)).collect();
+    let runs_touched = runs.iter().any(Option::is_some);
+    let mut scratch = Scratch::default();
+    let weight = |level: usize| {
+        let runs = &runs;
+        move |edge: usize| {
+            let miss = runs[edge].as_ref().map_or(1.0, |miss| miss[level]);
+            state.network.edges()[edge].weight * miss
+        }
+    };
+    let Some(header) = &state.header else {
+        if !runs_touched {
+            return 1.0;
+        }
+        return over_levels(looks, |level| {
+            (state.network.log_z_where(weight(level), &[], &mut scratch) - state.log_z()).exp()
+        });
+    };
+    let drops = header.drops();
+    let extents = state.extents();
+    let total: f64 = extents.iter().map(|extent| extent.probability).sum();
+    let mut missed = 0.0;
+    for extent in extents {
+        let lines: Vec<Option<Miss>> = extent.lines.iter().map(|line| looks.miss(line)).collect();
+        if !runs_touched && lines.iter().all(Option::is_none) {
+            missed += extent.probability;
+            continue;
+        }
+        missed += over_levels(looks, |level| {
+            let lines: f64 = lines.iter().flatten().map(|miss| miss[level]).product();
+            if !runs_touched || lines == 0.0 {
+                return lines * extent.probability;
+            }
+            let log = state.log_z_at_extent(drops, extent.first, extent.last, weight(level), &mut scratch);
+            lines * (log - state.log_z()).exp()
+        });
+    }
+    missed / total
+}
+
+/// Mean over the cover level that a system's runs share.
+fn over_levels(looks: &Looks, mut missed: impl FnMut(usize) -> f64) -> f64 {
+    if looks.level_free() {
+        return missed(0);
+    }
+    (0..LEVELS).map(|level| looks.levels[level] * missed(level)).sum()
+}

@@ -1,0 +1,90 @@
+//! The general form, valid for any law: one minus the mean over draws of the chance that a drawn tree is missed.
+//!
+//! Given outer states and trees the marks are integrated exactly, so a draw contributes a probability, not a yes or no.
+
+use super::look::Look;
+use super::miss::{Looks, Miss};
+use super::result::{Chance, Strike, Tally};
+use crate::class::Class;
+use crate::layout::{Draw, LEVELS, OuterLaw, Run};
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// The distinct runs of many draws, and which of them each draw holds.
+pub struct RunIndex {
+    /// Each distinct run with the system it belongs to.
+    runs: Vec<(Arc<Run>, usize)>,
+    /// For each draw and system: its runs, and whether the control wire lies beside each.
+    held: Vec<Vec<Vec<(u32, bool)>>>,
+}
+
+impl RunIndex {
+    /// Indexes the runs of the draws.
+    pub fn new(draws: &[Draw]) -> Self {
+        let mut runs: Vec<(Arc<Run>, usize)> = Vec::new();
+        let mut known: HashMap<*const Run, u32> = HashMap::new();
+        let mut number = |run: &Arc<Run>, system: usize| {
+            *known.entry(Arc::as_ptr(run)).or_insert_with(|| {
+                runs.push((run.clone(), system));
+                runs.len() as u32 - 1
+            })
+        };
+        let mut held = Vec::with_capacity(draws.len());
+        for draw in draws {
+            let mut of_draw = Vec::with_capacity(draw.trees.len());
+            for (system, tree) in draw.trees.iter().enumerate() {
+                let edges =
+                    tree.edges.iter().enumerate().map(|(k, &edge)| {
+                        (&tree.state.runs[edge], tree.wired.get(k).copied().unwrap_or(false))
+                    });
+                let lines = tree.lines.iter().map(|line| (line, false));
+                of_draw.push(edges.chain(lines).map(|(run, wired)| (number(run, system), wired)).collect());
+            }
+            held.push(of_draw);
+        }
+        Self { runs, held }
+    }
+
+    /// Strike chance of one dig. `assessed` says for each class whether anything is known of it.
+    pub fn strike(&self, law: &dyn OuterLaw, dig: &Look, assessed: &[bool; Class::ALL.len()]) -> Strike {
+        let systems = law.systems();
+        let looks: Vec<Looks> = systems.iter().map(|s| Looks::new(s, std::slice::from_ref(dig))).collect();
+        let miss: Vec<Option<Miss>> =
+            self.runs.iter().map(|(run, system)| looks[*system].miss(run)).collect();
+        let mut tally = Tally::default();
+        for of_draw in &self.held {
+            let mut missed = [1.0; Class::ALL.len()];
+            let mut all = 1.0;
+            for (system, runs) in of_draw.iter().enumerate() {
+                let levels = &looks[system].levels;
+                let line =
+                    missed_by_all(levels, runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()));
+                missed[systems[system].class as usize] *= line;
+                all *= line;
+                let wired = runs.iter().filter(|(_, wired)| *wired);
+                missed[Class::ControlWire as usize] *=
+                    missed_by_all(levels, wired.filter_map(|&(run, _)| miss[run as usize].as_ref()));
+            }
+            tally.add(1.0 - all, missed.map(|m| 1.0 - m));
+        }
+        tally.strike(law.floor(), dig, assessed)
+    }
+}
+
+/// Chance that all of a system's runs are missed: they share the cover level.
+fn missed_by_all<'a>(levels: &Miss, misses: impl Iterator<Item = &'a Miss>) -> f64 {
+    let mut product = [1.0; LEVELS];
+    let mut touched = false;
+    for miss in misses {
+        touched = true;
+        product.iter_mut().zip(miss).for_each(|(p, m)| *p *= m);
+    }
+    if touched { product.iter().zip(levels).map(|(p, level)| p * level).sum() } else { 1.0 }
+}
+
+impl Chance {
+    /// A chance with no Monte Carlo error.
+    pub(super) fn exact(p: f64) -> Self {
+        Self { p, mcse: 0.0 }
+    }
+}

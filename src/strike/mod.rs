@@ -1,0 +1,16 @@
+//! Strikes: the chance that a dig meets a line, in two forms that check each other, and as maps.
+//!
+//! Outer states come in through the trait [`crate::layout::OuterLaw`]; nothing here knows heads, sites or priors.
+
+mod determinant;
+mod general;
+mod look;
+mod miss;
+pub mod raster;
+mod result;
+
+pub use determinant::{missed, strike as strike_by_determinants};
+pub use general::RunIndex;
+pub use look::Look;
+pub use miss::{Looks, Miss};
+pub use result::{Chance, Form, Strike};

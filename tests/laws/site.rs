@@ -1,0 +1,201 @@
+//! The main job on whole sites: from a document to chances, the same bits on any number of threads.
+
+use std::sync::Arc;
+use underturf::Error;
+use underturf::class::Class;
+use underturf::decision::{Verdict, assess, dig_maps, strike_map, strike_probability};
+use underturf::evidence::Site;
+use underturf::infer::{Layouts, SampleOptions, sample_layouts};
+use underturf::io;
+use underturf::monitor::{Monitor, Unwatched};
+use underturf::strike::Form;
+
+/// A lawn of 16 x 12 m with a building in a corner, a walk, two zones, mainline, hose bib, a gas mark, four digs.
+fn document() -> serde_json::Value {
+    let mut heads = Vec::new();
+    for i in 0..5 {
+        for j in 0..4 {
+            let (x, y) = (0.2 + 3.9 * f64::from(i), 0.2 + 3.8 * f64::from(j));
+            if x < 9.0 || y < 7.0 {
+                let zone = if i < 2 { "1" } else { "2" };
+                heads.push(serde_json::json!({"id": format!("h{i}{j}"), "x": x, "y": y, "zone": zone, "kind": "spray"}));
+            }
+        }
+    }
+    serde_json::json!({
+        "format": "underturf-site/1", "units": "m",
+        "boundary": [[0, 0], [16, 0], [16, 12], [0, 12]],
+        "heads": heads,
+        "valve_boxes": [{"id": "v1", "x": 8.4, "y": 8.5, "zones": ["1", "2"]}],
+        "sources": [{"id": "m1", "x": 8.8, "y": 11.5, "kind": "meter"}],
+        "outlets": [{"id": "b1", "x": 15.9, "y": 7.4, "kind": "hose_bib"}],
+        "obstacles": [
+            {"kind": "building", "outline": [[9, 7.5], [16, 7.5], [16, 12], [9, 12]]},
+            {"kind": "paving", "outline": [[9.2, 0], [10.2, 0], [10.2, 7.5], [9.2, 7.5]]}
+        ],
+        "marks": [{"class": "gas", "path": [[0, 11], [9, 11]]}],
+        "digs": [
+            {"id": "on the line", "x": 0.25, "y": 2.1, "radius": 0.4, "depth": 0.4},
+            {"id": "open", "x": 2.2, "y": 2.2, "radius": 0.3, "depth": 0.3},
+            {"id": "by the gas", "x": 3.0, "y": 10.6, "radius": 0.3, "depth": 0.3},
+            {"id": "trench", "path": [[10.6, 3.0], [14, 3.0]], "width": 0.3, "depth": 0.4}
+        ]
+    })
+}
+
+fn site(document: serde_json::Value) -> Arc<Site> {
+    Arc::new(io::from_value(document).expect("a good document"))
+}
+
+fn layouts(draws: usize) -> Layouts {
+    sample_layouts(&site(document()), &SampleOptions { draws, seed: 7 }, &Unwatched).expect("layouts")
+}
+
+/// Same seed on 1, 2 and 8 threads: identical pieces, chances and maps, to the bit.
+#[test]
+fn threads_do_not_change_a_bit() {
+    let run = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        pool.install(|| {
+            let layouts = layouts(300);
+            let digs = layouts.site().digs.clone();
+            let strikes = strike_probability(&layouts, &digs, Form::General, &Unwatched).expect("strikes");
+            let map = strike_map(&layouts, 0.4, 0.4, 0.25, None, &Unwatched).expect("a map");
+            let bits: Vec<u64> = map.p.iter().map(|p| p.to_bits()).collect();
+            (layouts.pieces().all().to_vec(), strikes, bits)
+        })
+    };
+    let one = run(1);
+    assert!(!one.0.is_empty());
+    for threads in [2, 8] {
+        assert!(run(threads) == one, "{threads} threads");
+    }
+}
+
+/// The general form against the determinant form on a whole site, 2,000 draws, 4 digs: |z| < 4.5 (false alarm 3e-5).
+#[test]
+fn both_forms_agree_on_a_site() {
+    let layouts = layouts(2000);
+    let digs = layouts.site().digs.clone();
+    let general = strike_probability(&layouts, &digs, Form::General, &Unwatched).expect("strikes");
+    let exact = strike_probability(&layouts, &digs, Form::Determinant, &Unwatched).expect("strikes");
+    for (g, e) in general.iter().zip(&exact) {
+        assert!((g.p - e.p).abs() < 4.5 * g.mcse + 1e-4, "{} +- {} against {}", g.p, g.mcse, e.p);
+        assert_eq!((g.form, e.form), (Form::General, Form::Determinant));
+        assert!(g.p > 0.0 && g.p < 1.0 && g.upper >= g.p);
+    }
+}
+
+/// The map's cell at a hole's centre holds the same chance as the named hole: its draws also draw the marks, so
+/// |difference| < 4.5 standard errors of both (2,000 draws).
+#[test]
+fn map_and_named_dig_agree() {
+    let layouts = layouts(2000);
+    let digs = layouts.site().digs[..2].to_vec();
+    let named = strike_probability(&layouts, &digs, Form::General, &Unwatched).expect("strikes");
+    for (named, around) in named.iter().zip(dig_maps(&layouts, &digs, 0.5, 0.1, &Unwatched).expect("maps")) {
+        let centre = (around.map.grid.rows / 2, around.map.grid.cols / 2);
+        let p = around.map.p[centre];
+        if p.is_nan() {
+            continue; // nearer to the boundary than its radius
+        }
+        assert!(
+            (p - named.p).abs() < 4.5 * named.mcse.hypot(around.map.mcse[centre]) + 1e-3,
+            "{p} {}",
+            named.p
+        );
+    }
+}
+
+#[test]
+fn verdicts_follow_their_order_and_nothing_is_called_assessed_that_is_not() {
+    let layouts = layouts(500);
+    let digs = layouts.site().digs.clone();
+    let found = assess(&layouts, &digs, &Unwatched).expect("assessments");
+    assert!(found[0].strike.p > 0.3, "between two heads of a row: {}", found[0].strike.p);
+    assert!(found[0].strike.p > found[1].strike.p);
+    assert_eq!(found[2].verdict, Verdict::ToleranceZone, "0.1 m from a gas mark");
+    assert!(found[2].marks[0].inside && found[2].marks[0].class == Class::Gas);
+    for a in &found {
+        assert!(a.strike.by_class[Class::Gas as usize].is_none(), "gas has a mark, but is not inferred");
+        assert!(a.strike.by_class[Class::Lateral as usize].is_some());
+        assert!(!a.verdict.sentence().contains("safe"));
+    }
+    assert!(!layouts.warnings().is_empty(), "marks are not inferred yet, and the user is told");
+}
+
+/// No piece of any draw passes through the building by more than its offset allows: undrawn offsets stay outside.
+#[test]
+fn no_unshifted_route_enters_a_building() {
+    let site = site(document());
+    let building = &site.obstacles[0].outline;
+    let layouts = layouts(200);
+    let mut routes = 0;
+    for tree in layouts.draws().iter().flat_map(|draw| &draw.trees) {
+        let runs = tree.edges.iter().map(|&edge| &tree.state.runs[edge]).chain(tree.lines.iter());
+        for route in runs.flat_map(|run| &run.routes) {
+            let corners = route.path.at(0.0);
+            assert!(!corners.windows(2).any(|leg| building.blocks(leg[0], leg[1])), "{corners:?}");
+            routes += 1;
+        }
+    }
+    assert!(routes > 5_000, "only {routes} routes were looked at");
+}
+
+#[test]
+fn unlabelled_heads_and_unreachable_ends_are_refused_by_name() {
+    let mut unlabelled = document();
+    unlabelled["heads"][3].as_object_mut().expect("a head").remove("zone");
+    let refused = sample_layouts(&site(unlabelled), &SampleOptions { draws: 10, seed: 1 }, &Unwatched);
+    assert!(matches!(refused.err(), Some(Error::UnlabelledHeads { heads }) if heads.len() == 1));
+    let mut shut_in = document();
+    shut_in["valve_boxes"][0]["x"] = 12.0.into();
+    shut_in["valve_boxes"][0]["y"] = 10.0.into();
+    let refused = sample_layouts(&site(shut_in), &SampleOptions { draws: 10, seed: 1 }, &Unwatched);
+    let Some(Error::NoLayout { system, obstacle }) = refused.err() else {
+        panic!("a valve inside a building")
+    };
+    assert_eq!((system.as_str(), obstacle.as_deref()), ("zone 1", Some("obstacles[0]")));
+}
+
+/// Any subset of the document works: no heads, no boxes, no source, no boundary, nothing at all.
+#[test]
+fn every_subset_of_a_document_has_an_answer() {
+    let keys = ["boundary", "heads", "valve_boxes", "sources", "outlets", "obstacles", "marks"];
+    for mask in 0..1 << keys.len() {
+        let mut document = document();
+        for (k, key) in keys.iter().enumerate() {
+            if mask >> k & 1 == 0 {
+                document.as_object_mut().expect("a table").remove(*key);
+            }
+        }
+        if mask & 0b110 == 0b100 {
+            // The zones that the box lists would be named by nobody.
+            document["valve_boxes"][0] = serde_json::json!({"id": "v1", "x": 8.4, "y": 8.5, "valves": 2});
+        }
+        let layouts = sample_layouts(&site(document), &SampleOptions { draws: 20, seed: 1 }, &Unwatched);
+        let layouts = layouts.unwrap_or_else(|error| panic!("{mask:b}: {error}"));
+        let digs = layouts.site().digs.clone();
+        for strike in strike_probability(&layouts, &digs, Form::General, &Unwatched).expect("strikes") {
+            assert!(strike.p > 0.0 && strike.p < 1.0);
+            assert_eq!(
+                strike.by_class[0].is_some(),
+                mask & 0b10 != 0,
+                "laterals are assessed where there are heads"
+            );
+        }
+    }
+}
+
+struct Stop;
+impl Monitor for Stop {
+    fn tick(&self, done: usize, _: usize) -> bool {
+        done < 8
+    }
+}
+
+#[test]
+fn a_stopped_run_says_so() {
+    let stopped = sample_layouts(&site(document()), &SampleOptions { draws: 100_000, seed: 1 }, &Stop);
+    assert!(matches!(stopped.err(), Some(Error::Interrupted)));
+}

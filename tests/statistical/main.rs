@@ -1,0 +1,21 @@
+//! The referee: is the chance that the engine states the chance that comes true? Simulated installers and found networks
+//! are piped by laws the engine does not know; its answers are scored beside simple maps fitted to the same truths.
+//! Fast tests check the referee itself. The judgement is `#[ignore]`:
+//! `cargo test --release --test statistical -- --ignored --nocapture`.
+
+mod adapter;
+mod baseline;
+mod calibration;
+mod ceiling;
+mod digs;
+mod draw;
+mod engine;
+mod feeders;
+mod forecaster;
+mod installer;
+mod job;
+mod pav;
+mod plane;
+mod scores;
+mod trial;
+mod truth;
