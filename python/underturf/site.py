@@ -24,9 +24,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Site", "example", "examples", "read_site"]
 
-#: Metres in one unit of length of a document: the international foot is 0.3048 m exactly.
-UNIT_M = {"m": 1.0, "ft": 0.3048}
-
 
 class Site:
     """What is known of a site. Make one with `read_site`, `from_dict`, `from_toml` or `from_json`.
@@ -144,7 +141,7 @@ class Site:
     @property
     def unit_m(self) -> float:
         """Metres in one unit of the document."""
-        return UNIT_M[self.units]
+        return self._core.unit_m
 
     @property
     def dig_ids(self) -> tuple[str, ...]:
@@ -215,6 +212,9 @@ class Site:
         return read_json, (self.to_json(),)
 
 
+#: How to read a document, by the end of its file's name.
+READERS = {".toml": Site.from_toml, ".json": Site.from_json}
+
 #: Lists of a document, in the order in which a summary names them.
 PARTS = (
     "heads",
@@ -265,12 +265,12 @@ def read_site(path: str | os.PathLike[str]) -> Site:
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> site = ut.read_site(ut.example("green"))
     >>> len(site.dig_ids) > 0
     True
     """
     path = Path(path)
-    read = Site.from_toml if suffix(path) == ".toml" else Site.from_json
+    read = READERS[suffix(path)]
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
@@ -281,15 +281,20 @@ def read_site(path: str | os.PathLike[str]) -> Site:
 def suffix(path: Path) -> str:
     """Return the ending of a document's name, checked."""
     found = path.suffix.lower()
-    if found not in (".toml", ".json"):
+    if found not in READERS:
         raise ArgumentError(f"{path.name} must end in .toml or .json")
     return found
 
 
 def examples() -> tuple[str, ...]:
     """Return the names of the shipped example sites. They are invented; no real place is shown."""
-    folder = resources.files("underturf") / "examples"
-    return tuple(sorted(Path(file.name).stem for file in folder.iterdir() if file.name.endswith(".toml")))
+    return tuple(sorted(shipped()))
+
+
+def shipped() -> dict[str, Path]:
+    """Return the files of the shipped examples by name."""
+    folder = Path(str(resources.files("underturf") / "examples"))
+    return {file.stem: file for file in folder.iterdir() if file.suffix in READERS}
 
 
 def example(name: str) -> Path:
@@ -305,9 +310,10 @@ def example(name: str) -> Path:
     ArgumentError
         If there is no such example; the message lists those there are.
     """
-    if name not in examples():
+    found = shipped().get(name)
+    if found is None:
         raise ArgumentError(f"there is no example {name!r}; there are {', '.join(examples())}")
-    return Path(str(resources.files("underturf") / "examples" / f"{name}.toml"))
+    return found
 
 
 def plain(value: object) -> object:

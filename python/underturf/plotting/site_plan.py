@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from underturf.digs import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs
@@ -83,7 +81,7 @@ def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[li
     if layouts is None:
         return [dig.id for dig in bound], []
     table = layouts.strikes(digs, progress=False)
-    zones = table["in_tolerance_zone"] if "in_tolerance_zone" in table else np.zeros(len(table), bool)
+    zones = layouts._core.in_tolerance_zone(bound)
     words = [
         f"{dig.id}\n" + ("tolerance zone" if zone else chance_text(p))
         for dig, p, zone in zip(bound, table["p_strike"], zones, strict=True)
