@@ -164,7 +164,7 @@ def picture(thing: ut.Layouts | ut.StrikeMap, path: Path, **options: object) -> 
     """Draw something and write it as a picture."""
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(8, 8.6), layout="constrained")
+    figure = Figure(figsize=(8, 9), layout="constrained")
     thing.plot(figure.add_subplot(), **options)  # type: ignore[arg-type]
     figure.savefig(path, dpi=150)
     return path

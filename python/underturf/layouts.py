@@ -23,6 +23,7 @@ from underturf.cautions import CAUTIONS
 from underturf.digs import Digs, bind_digs
 from underturf.errors import ArgumentError
 from underturf.maps import StrikeMap
+from underturf.report import length_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -316,7 +317,8 @@ class Layouts(LaterDecisions):
         names = None if classes is None else self._counted(classes)
         with progress_callback(progress, "mapping") as callback:
             core = self._core.strike_map(radius_m, depth_m, cell_m, names, worker_threads(threads), callback)
-        what = f"round hole, radius {radius_m:g} m, depth {depth_m:g} m"
+        radius, depth = (length_text(length, self._site.units) for length in (radius_m, depth_m))
+        what = f"round hole, radius {radius}, depth {depth}"
         return StrikeMap._wrap(core, self, what, classes=self.assessed if names is None else tuple(names))
 
     def dig_maps(
@@ -356,7 +358,7 @@ class Layouts(LaterDecisions):
         with progress_callback(progress, "moving digs") as callback:
             found = self._core.dig_maps(bound, reach_m, cell_m, worker_threads(threads), callback)
         return [
-            StrikeMap._wrap(core, self, f"dig {dig.id}, moved", classes=self.assessed, dig=dig, shift=shift)
+            StrikeMap._wrap(core, self, f"{dig.id}, moved", classes=self.assessed, dig=dig, shift=shift)
             for dig, (core, shift) in zip(bound, found, strict=True)
         ]
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import textwrap
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,7 +14,7 @@ from underturf.plotting import style
 from underturf.plotting.digs import draw_digs, footprint
 from underturf.plotting.furniture import caption, frame, new_axes
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent
-from underturf.plotting.site_plan import dig_words, legend
+from underturf.plotting.site_plan import dig_words, fixed_points, legend
 from underturf.report import chance_text, length_text
 
 if TYPE_CHECKING:
@@ -58,7 +60,7 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     image = draw_cells(ax, smap, scale)
     draw_levels(ax, smap, scale, levels)
     draw_ground(ax, document, lawn=False)
-    draw_marks(ax, document, site.unit_m)
+    draw_marks(ax, document, site._core.half_zone_m * scale)
     draw_zone(ax, smap, scale)
     draw_fixtures(ax, document, quiet=True)
     draw_heads(ax, document, quiet=True)
@@ -68,10 +70,10 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     bound = bind_digs(digs, site)
     if bound:
         words, more = dig_words(bound, digs, smap.layouts)
-        draw_digs(ax, bound, words, scale)
+        draw_digs(ax, bound, words, scale, fixed_points(document))
         notes += more
     colour_bar(ax, image)
-    ax.set_title(title(smap), fontsize=10, loc="left", color=style.INK)
+    ax.set_title(textwrap.fill(title(smap), 90), fontsize=9, loc="left", color=style.INK)
     legend(ax)
     caption(ax, site.units, notes)
     return ax
@@ -101,7 +103,7 @@ def draw_levels(ax: Axes, smap: StrikeMap, scale: float, levels: tuple[float, ..
     inside = [level for level in sorted(levels) if np.nanmin(smap.p) < level < np.nanmax(smap.p)]
     if not inside:
         return
-    colours = ["#8a1c1c" if level < 0.3 else style.PAPER for level in inside]
+    colours = [style.INK if level < 0.3 else style.PAPER for level in inside]
     lines = ax.contour(
         smap.x_m * scale, smap.y_m * scale, smap.p, levels=inside, colors=colours, linewidths=0.6, zorder=1.2
     )
@@ -112,8 +114,6 @@ def draw_zone(ax: Axes, smap: StrikeMap, scale: float) -> None:
     """Hatch where the dig would enter a tolerance zone: no probability counts there."""
     if not smap.in_tolerance_zone.any() or min(smap.p.shape) < 2:
         return
-    from matplotlib.patches import Patch
-
     ax.contourf(
         smap.x_m * scale, smap.y_m * scale, smap.in_tolerance_zone.astype(float),
         levels=[0.5, 1.5], colors="none", hatches=["xxx"], zorder=1.6,
@@ -123,7 +123,6 @@ def draw_zone(ax: Axes, smap: StrikeMap, scale: float) -> None:
         levels=[0.5], colors=style.INK, linewidths=0.8, linestyles="dashed", zorder=1.6,
     )  # fmt: skip
     words = "dig would enter a tolerance zone:\nmarks, wait, hand or vacuum only"
-    ax.add_artist(Patch(facecolor="none", edgecolor=style.INK, hatch="xxx", label=words, visible=False))
     ax.scatter([], [], marker="s", s=60, facecolor="none", edgecolor=style.INK, hatch="xxxxx", label=words)
 
 
@@ -146,7 +145,7 @@ def draw_dig(ax: Axes, smap: StrikeMap, scale: float) -> list[str]:
         "", xy=tuple(end * scale), xytext=tuple(start * scale), zorder=8,
         arrowprops={"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.2},
     )  # fmt: skip
-    ax.plot([], [], "o", markerfacecolor="none", markeredgecolor=style.INK, label="best shift")
+    ax.plot([], [], color=style.INK, linewidth=1.2, linestyle="--", label="best shift")
     return [f"Best shift: {length_text(shift.distance_m, units)}, to a chance of {chance_text(shift.p_strike)}."]
 
 
@@ -169,7 +168,9 @@ def title(smap: StrikeMap) -> str:
 def note(smap: StrikeMap) -> str:
     """Return what the colours mean."""
     counted = ", ".join(name.replace("_", " ") for name in smap.classes)
+    greatest = float(np.nanmax(smap.mcse)) if np.isfinite(smap.mcse).any() else math.nan
     return (
         f"Colour: chance that this dig, centred there, strikes a line ({counted}; nothing else is assessed), "
-        f"from {smap.layouts.draws} sampled layouts; greatest Monte Carlo error {chance_text(float(np.nanmax(smap.mcse)))}."
+        f"from {smap.layouts.draws} sampled layouts; greatest Monte Carlo error {chance_text(greatest)}. "
+        "White: out of the boundary, or into a building or pool."
     )

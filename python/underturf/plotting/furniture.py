@@ -16,10 +16,13 @@ if TYPE_CHECKING:
 __all__ = ["caption", "frame", "new_axes", "nice_length"]
 
 #: Characters of 7 point text in one inch, measured on the default font.
-CHARACTERS_PER_INCH = 17.0
+CHARACTERS_PER_INCH = 18.0
+
+#: Left and right margins of a figure, in inches: tick labels and the label of the y axis.
+MARGIN_IN = 1.1
 
 
-def new_axes(width_in: float = 8.0, height_in: float = 8.0) -> Axes:
+def new_axes(width_in: float = 8.0, height_in: float = 9.0) -> Axes:
     """Return the axes of a new figure of pyplot, so that notebooks show it."""
     import matplotlib.pyplot as plt
 
@@ -96,8 +99,8 @@ def north_arrow(ax: Axes, x: float, y: float, size: float, bearing_deg: float) -
 
 def caption(ax: Axes, unit: str, lines: Sequence[str]) -> None:
     """Write notes and the cautions under the axes, wrapped to their width."""
-    figure = ax.figure
-    width_in = ax.get_position().width * figure.get_figwidth() if figure is not None else 8.0
-    width = max(int(width_in * CHARACTERS_PER_INCH), 40)
+    grid = ax.get_subplotspec()
+    columns = 1 if grid is None else grid.get_gridspec().ncols
+    width = max(int((ax.figure.get_figwidth() / columns - MARGIN_IN) * CHARACTERS_PER_INCH), 40)
     notes = [textwrap.fill(line, width) for line in (*lines, "Before you dig: " + " ".join(CAUTIONS))]
     ax.set_xlabel("\n".join([f"{unit} east", *notes]), fontsize=7, loc="left", color=INK, linespacing=1.35)

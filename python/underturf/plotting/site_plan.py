@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING, Any
 
 from underturf.digs import Digs, bind_digs
@@ -58,7 +59,7 @@ def plot_site(
     ax = new_axes() if ax is None else ax
     frame(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     draw_ground(ax, document)
-    draw_marks(ax, document, site.unit_m)
+    draw_marks(ax, document, site._core.half_zone_m / site.unit_m)
     notes = []
     if layouts is not None and draws > 0:
         shown = draw_layouts(ax, layouts, draws, 1 / site.unit_m)
@@ -68,9 +69,9 @@ def plot_site(
     bound = bind_digs(digs, site)
     if bound:
         words, note = dig_words(bound, digs, layouts)
-        draw_digs(ax, bound, words, 1 / site.unit_m)
+        draw_digs(ax, bound, words, 1 / site.unit_m, fixed_points(document))
         notes += note
-    ax.set_title(site.name or "Site plan", fontsize=10, loc="left", color=style.INK)
+    ax.set_title(textwrap.fill(site.name or "Site plan", 90), fontsize=9, loc="left", color=style.INK)
     legend(ax)
     caption(ax, site.units, notes)
     return ax
@@ -104,7 +105,8 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     table = table[table["draw"] < shown]
     for (zone, line), part in table.groupby(["zone", "class"], observed=True):
         ends = part[["x0_m", "y0_m", "x1_m", "y1_m"]].to_numpy().reshape(-1, 2, 2) * scale
-        colour = looks[str(zone)].colour if line == "lateral" and str(zone) in looks else style.INK
+        look = looks.get(str(zone).removeprefix("zone "))
+        colour = look.colour if look is not None and line == "lateral" else style.INK
         ax.add_collection(LineCollection(list(ends), colors=colour, linewidths=0.9, alpha=0.45, zorder=3))
     if (table["class"] != "lateral").any():
         ax.plot([], [], color=style.INK, linewidth=0.9, alpha=0.6, label="sampled mainline and potable line")
@@ -112,8 +114,14 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     return shown
 
 
-def legend(ax: Axes, columns: int = 3) -> None:
+def fixed_points(document: dict[str, Any]) -> list[tuple[float, float]]:
+    """Return what labels should not cover: heads, boxes, sources, outlets."""
+    keys = ("heads", "valve_boxes", "sources", "outlets")
+    return [(item["x"], item["y"]) for key in keys for item in document.get(key, [])]
+
+
+def legend(ax: Axes, columns: int = 4) -> None:
     """Write the legend above the plan, where it covers nothing."""
     handles, labels = ax.get_legend_handles_labels()
     if handles:
-        ax.figure.legend(handles, labels, loc="outside upper left", ncols=columns, fontsize=7, frameon=False)
+        ax.figure.legend(handles, labels, loc="outside upper left", ncols=columns, fontsize=6.5, frameon=False)
