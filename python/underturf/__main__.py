@@ -162,11 +162,14 @@ def print_warnings(warnings: Sequence[str]) -> None:
 
 def picture(thing: ut.Layouts | ut.StrikeMap, path: Path, **options: object) -> Path:
     """Draw something and write it as a picture."""
-    from matplotlib.figure import Figure
+    import matplotlib
 
-    figure = Figure(figsize=(8, 9), layout="constrained")
-    thing.plot(figure.add_subplot(), **options)  # type: ignore[arg-type]
+    matplotlib.use("agg")
+    from matplotlib import pyplot
+
+    figure = thing.plot(**options).figure  # type: ignore[arg-type]
     figure.savefig(path, dpi=150)
+    pyplot.close(figure)
     return path
 
 

@@ -76,7 +76,9 @@ def draw_digs(
         ax.add_collection(PatchCollection(footprint(dig, scale), facecolor="#ffd9d9", edgecolor="none", zorder=7.1))
         if k == 0:
             ax.plot([], [], "o", markerfacecolor="#ffd9d9", markeredgecolor=style.DIG, label="dig, to scale, with its chance")
-    label_points(ax, [dig.points_m.mean(axis=0) * scale for dig in digs], words, avoid)
+    middles = [dig.points_m.mean(axis=0) * scale for dig in digs]
+    radii = [(np.ptp(dig.points_m, axis=0).min() / 2 + dig.half_width_m) * scale for dig in digs]
+    label_points(ax, middles, words, avoid, radii)
 
 
 def label_points(
@@ -84,6 +86,7 @@ def label_points(
     points: Sequence[npt.NDArray[np.float64]],
     words: Sequence[str],
     avoid: Sequence[tuple[float, float]] = (),
+    radii: Sequence[float] | None = None,
     size: float = 7.5,
 ) -> None:
     """Write a label beside each point where it covers neither other labels nor other points, with a thin leader.
@@ -96,12 +99,15 @@ def label_points(
     dots = figure.dpi / 72
     inside = ax.get_window_extent()
     at = ax.transData.transform(np.array(points))
+    per_unit = float(np.ptp(ax.transData.transform([(0, 0), (1, 0)])[:, 0]))
     fixed = ax.transData.transform(np.array(avoid).reshape(-1, 2))
     taken: list[npt.NDArray[np.float64]] = []
     for k, text in enumerate(words):
         lines = text.split("\n")
         extent = np.array([0.62 * size * max(map(len, lines)) + 6, 1.3 * size * len(lines) + 4]) * dots
-        places = [place(at[k], extent, angle, reach * dots) for reach in (16, 30, 46) for angle in range(0, 360, 22)]
+        clear = 0.0 if radii is None else radii[k] * per_unit
+        reaches = [clear + reach * dots for reach in (8, 20, 36)]
+        places = [place(at[k], extent, angle, reach) for reach in reaches for angle in range(0, 360, 22)]
         others = np.concatenate([np.delete(at, k, axis=0), fixed])
         costs = [cost(box, taken, others, inside, rank) for rank, box in enumerate(places)]
         box = places[int(np.argmin(costs))]

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING, Any
 
 from underturf.digs import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs
-from underturf.plotting.furniture import caption, frame, new_axes
+from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent
 from underturf.report import chance_text
 
@@ -56,8 +55,8 @@ def plot_site(
         If a dig has no size or its name is unknown.
     """
     document = site.to_dict()
-    ax = new_axes() if ax is None else ax
-    frame(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    sheet = Sheet(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    ax = sheet.ax
     draw_ground(ax, document)
     draw_marks(ax, document, site._core.half_zone_m / site.unit_m)
     notes = []
@@ -71,10 +70,7 @@ def plot_site(
         words, note = dig_words(bound, digs, layouts)
         draw_digs(ax, bound, words, 1 / site.unit_m, fixed_points(document))
         notes += note
-    ax.set_title(textwrap.fill(site.name or "Site plan", 90), fontsize=9, loc="left", color=style.INK)
-    legend(ax)
-    caption(ax, site.units, notes)
-    return ax
+    return sheet.finish([site.name or "Plan"], notes)
 
 
 def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[list[str], list[str]]:
@@ -118,10 +114,3 @@ def fixed_points(document: dict[str, Any]) -> list[tuple[float, float]]:
     """Return what labels should not cover: heads, boxes, sources, outlets."""
     keys = ("heads", "valve_boxes", "sources", "outlets")
     return [(item["x"], item["y"]) for key in keys for item in document.get(key, [])]
-
-
-def legend(ax: Axes, columns: int = 4) -> None:
-    """Write the legend above the plan, where it covers nothing."""
-    handles, labels = ax.get_legend_handles_labels()
-    if handles:
-        ax.figure.legend(handles, labels, loc="outside upper left", ncols=columns, fontsize=6.5, frameon=False)
