@@ -51,14 +51,21 @@ def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="underturf",
         description="The chance that a hole dug on irrigated ground strikes a buried line.",
-        epilog="Lengths take a unit (0.3m, 12in, 1ft); a bare number is in the document's unit. " + ut.caution_text(10_000),
+        epilog="Lengths take a unit (0.3m, 12in, 1ft); a bare number is in the document's unit. "
+        + ut.caution_text(10_000),
     )
     commands = top.add_subparsers(required=True, metavar="COMMAND")
 
-    demo = commands.add_parser("demo", help="run the shipped example: print its table, write its plan and maps")
+    demo = commands.add_parser(
+        "demo", help="run the shipped example: print its table, write its plan and maps"
+    )
     demo.set_defaults(run=run_demo)
-    demo.add_argument("--example", default="green", choices=ut.examples(), help="which one (default %(default)s)")
-    demo.add_argument("--out", type=Path, default=Path("underturf-demo"), metavar="DIR", help="folder for the pictures")
+    demo.add_argument(
+        "--example", default="green", choices=ut.examples(), help="which one (default %(default)s)"
+    )
+    demo.add_argument(
+        "--out", type=Path, default=Path("underturf-demo"), metavar="DIR", help="folder for the pictures"
+    )
 
     check = commands.add_parser("check", help="read a site document; list every fault, or say what it holds")
     check.set_defaults(run=run_check)
@@ -66,23 +73,47 @@ def parser() -> argparse.ArgumentParser:
 
     assess = commands.add_parser("assess", help="assess the digs of a site document")
     assess.set_defaults(run=run_assess)
-    assess.add_argument("--csv", type=Path, metavar="FILE", help="write the whole table too, lengths in metres")
+    assess.add_argument(
+        "--csv", type=Path, metavar="FILE", help="write the whole table too, lengths in metres"
+    )
 
     chart = commands.add_parser("map", help="write a map of strike chances as a picture")
     chart.set_defaults(run=run_map)
-    chart.add_argument("--radius", default="0.3m", metavar="LENGTH", help="radius of the hole (default %(default)s)")
-    chart.add_argument("--depth", default="0.4m", metavar="LENGTH", help="depth of the hole (default %(default)s)")
-    chart.add_argument("--cell", default="0.1m", metavar="LENGTH", help="side of a cell (default %(default)s)")
-    chart.add_argument("--dig", metavar="ID", help="map this dig of the site, moved, instead of a hole everywhere")
-    chart.add_argument("--reach", default="1.5m", metavar="LENGTH", help="how far to move it (default %(default)s)")
-    chart.add_argument("--out", type=Path, default=Path("strike-map.png"), metavar="FILE", help="picture (default %(default)s)")
+    chart.add_argument(
+        "--radius", default="0.3m", metavar="LENGTH", help="radius of the hole (default %(default)s)"
+    )
+    chart.add_argument(
+        "--depth", default="0.4m", metavar="LENGTH", help="depth of the hole (default %(default)s)"
+    )
+    chart.add_argument(
+        "--cell", default="0.1m", metavar="LENGTH", help="side of a cell (default %(default)s)"
+    )
+    chart.add_argument(
+        "--dig", metavar="ID", help="map this dig of the site, moved, instead of a hole everywhere"
+    )
+    chart.add_argument(
+        "--reach", default="1.5m", metavar="LENGTH", help="how far to move it (default %(default)s)"
+    )
+    chart.add_argument(
+        "--out",
+        type=Path,
+        default=Path("strike-map.png"),
+        metavar="FILE",
+        help="picture (default %(default)s)",
+    )
 
     for command in (assess, chart):
         command.add_argument("site", type=Path, metavar="SITE", help="document, .toml or .json")
     for command in (demo, assess, chart):
-        command.add_argument("--draws", type=int, default=2000, help="number of layouts (default %(default)s)")
-        command.add_argument("--seed", type=int, default=7, help="where randomness begins (default %(default)s)")
-        command.add_argument("--threads", type=int, default=None, help="worker threads (default: one per core)")
+        command.add_argument(
+            "--draws", type=int, default=2000, help="number of layouts (default %(default)s)"
+        )
+        command.add_argument(
+            "--seed", type=int, default=7, help="where randomness begins (default %(default)s)"
+        )
+        command.add_argument(
+            "--threads", type=int, default=None, help="worker threads (default: one per core)"
+        )
     return top
 
 

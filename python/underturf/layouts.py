@@ -378,9 +378,7 @@ class Layouts(LaterDecisions):
                 raise ArgumentError(f"{name} is not assessed here; assessed are {', '.join(self.assessed)}")
         return names
 
-    def _strike(
-        self, digs: Digs, form: Form, threads: int | None, progress: Progress
-    ) -> dict[str, Any]:
+    def _strike(self, digs: Digs, form: Form, threads: int | None, progress: Progress) -> dict[str, Any]:
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "computing strikes") as callback:
             return self._core.strike(bound, form, worker_threads(threads), callback)

@@ -172,8 +172,16 @@ class StrikeMap:
         chance = {"units": "1", "valid_range": [0.0, 1.0]}
         return xarray.Dataset(
             {
-                "p_strike": (dims, self.p, {**chance, "long_name": f"chance that a dig centred here strikes a line: {self.what}"}),
-                "mcse": (dims, self.mcse, {"units": "1", "long_name": "Monte Carlo standard error of p_strike"}),
+                "p_strike": (
+                    dims,
+                    self.p,
+                    {**chance, "long_name": f"chance that a dig centred here strikes a line: {self.what}"},
+                ),
+                "mcse": (
+                    dims,
+                    self.mcse,
+                    {"units": "1", "long_name": "Monte Carlo standard error of p_strike"},
+                ),
                 "p_upper95": (dims, self.upper, {**chance, "long_name": "one-sided 95 % bound of p_strike"}),
                 "in_tolerance_zone": (
                     dims,

@@ -274,7 +274,9 @@ def read_site(path: str | os.PathLike[str]) -> Site:
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
-        raise DocumentSyntaxError(f"{path.name} is not UTF-8 text: {error.reason} at byte {error.start}") from None
+        raise DocumentSyntaxError(
+            f"{path.name} is not UTF-8 text: {error.reason} at byte {error.start}"
+        ) from None
     return read(text)
 
 

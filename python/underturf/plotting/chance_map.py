@@ -30,7 +30,9 @@ LEVELS = (0.05, 0.5)
 TICKS = (0.0, 0.05, 0.25, 0.5, 0.75, 1.0)
 
 
-def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels: tuple[float, ...] = LEVELS) -> Axes:
+def plot_map(
+    smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels: tuple[float, ...] = LEVELS
+) -> Axes:
     """Draw a map of strike chances over the plan of its site, in the document's units.
 
     Parameters
@@ -74,7 +76,9 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
         words, more = dig_words(bound, digs, smap.layouts)
         draw_digs(ax, bound, words, scale, fixed_points(document))
         notes += more
-    sheet.colour_bar(image, TICKS, [chance_text(tick) for tick in TICKS], "chance of a strike, dig centred here")
+    sheet.colour_bar(
+        image, TICKS, [chance_text(tick) for tick in TICKS], "chance of a strike, dig centred here"
+    )
     return sheet.finish([site.name or "Map", smap.what], notes)
 
 
@@ -98,7 +102,14 @@ def draw_cells(ax: Axes, smap: StrikeMap, scale: float) -> Any:
     x, y = edges(smap.x_m, smap.cell_m, scale), edges(smap.y_m, smap.cell_m, scale)
     limits = ax.get_xlim(), ax.get_ylim()
     image = ax.imshow(
-        smap.p, cmap=style.CHANCE_MAP, vmin=0, vmax=1, extent=(*x, *y), origin="upper", interpolation="nearest", zorder=1
+        smap.p,
+        cmap=style.CHANCE_MAP,
+        vmin=0,
+        vmax=1,
+        extent=(*x, *y),
+        origin="upper",
+        interpolation="nearest",
+        zorder=1,
     )
     ax.set_xlim(*limits[0])
     ax.set_ylim(*limits[1])
@@ -123,7 +134,9 @@ def draw_zone(ax: Axes, smap: StrikeMap, scale: float) -> None:
     """Hatch where the dig would enter a tolerance zone: no probability counts there."""
     if not smap.in_tolerance_zone.any() or min(smap.p.shape) < 2:
         return
-    fine = 4 if smap.p.size < 100_000 else 1  # contours run through centres of cells: finer cells, truer edges
+    fine = (
+        4 if smap.p.size < 100_000 else 1
+    )  # contours run through centres of cells: finer cells, truer edges
     mask = np.kron(smap.in_tolerance_zone, np.ones((fine, fine)))
     x, y = (finer(centres, smap.cell_m, fine) * scale for centres in (smap.x_m, -smap.y_m))
     filled = ax.contourf(x, -y, mask, levels=[0.5, 1.5], colors="none", hatches=["////"], zorder=1.6)
@@ -159,7 +172,9 @@ def draw_dig(ax: Axes, smap: StrikeMap, scale: float) -> list[str]:
         arrowprops={"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.2},
     )  # fmt: skip
     ax.plot([], [], color=style.INK, linewidth=1.2, linestyle="--", label="best shift")
-    return [f"Best shift: {length_text(shift.distance_m, units)}, to a chance of {chance_text(shift.p_strike)}."]
+    return [
+        f"Best shift: {length_text(shift.distance_m, units)}, to a chance of {chance_text(shift.p_strike)}."
+    ]
 
 
 def note(smap: StrikeMap) -> str:

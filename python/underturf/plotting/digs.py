@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 __all__ = ["draw_digs", "footprint", "label_points"]
 
 
-def footprint(dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0.0), grow: float = 0.0) -> list[Any]:
+def footprint(
+    dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0.0), grow: float = 0.0
+) -> list[Any]:
     """Return patches that cover a dig's footprint, in the document's unit.
 
     Parameters
@@ -41,7 +43,9 @@ def footprint(dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0
     half = dig.half_width_m * scale + grow
     if dig.kind == "hole":
         return [Circle(points[0], half)]
-    straight = [Polygon(band(list(a), list(b), half)) for a, b in zip(points, points[1:], strict=False) if a != b]
+    straight = [
+        Polygon(band(list(a), list(b), half)) for a, b in zip(points, points[1:], strict=False) if a != b
+    ]
     return [*straight, *(Circle(point, half) for point in points)]
 
 
@@ -73,9 +77,18 @@ def draw_digs(
     for k, dig in enumerate(digs):
         looks = {"facecolor": style.DIG, "edgecolor": style.DIG if dig.kind == "pit" else "none"}
         ax.add_collection(PatchCollection(footprint(dig, scale, grow=edge), linewidth=1.2, zorder=7, **looks))
-        ax.add_collection(PatchCollection(footprint(dig, scale), facecolor="#ffd9d9", edgecolor="none", zorder=7.1))
+        ax.add_collection(
+            PatchCollection(footprint(dig, scale), facecolor="#ffd9d9", edgecolor="none", zorder=7.1)
+        )
         if k == 0:
-            ax.plot([], [], "o", markerfacecolor="#ffd9d9", markeredgecolor=style.DIG, label="dig, to scale, with its chance")
+            ax.plot(
+                [],
+                [],
+                "o",
+                markerfacecolor="#ffd9d9",
+                markeredgecolor=style.DIG,
+                label="dig, to scale, with its chance",
+            )
     middles = [dig.points_m.mean(axis=0) * scale for dig in digs]
     radii = [(np.ptp(dig.points_m, axis=0).min() / 2 + dig.half_width_m) * scale for dig in digs]
     label_points(ax, middles, words, avoid, radii)
@@ -121,13 +134,20 @@ def label_points(
             va="center",
             fontsize=size,
             color=style.INK,
-            bbox={"boxstyle": "round,pad=0.25", "facecolor": style.PAPER, "edgecolor": style.DIG, "linewidth": 0.7},
+            bbox={
+                "boxstyle": "round,pad=0.25",
+                "facecolor": style.PAPER,
+                "edgecolor": style.DIG,
+                "linewidth": 0.7,
+            },
             arrowprops={"arrowstyle": "-", "color": style.DIG, "linewidth": 0.7, "shrinkB": 2},
             zorder=8,
         )
 
 
-def place(point: npt.NDArray[np.float64], extent: npt.NDArray[np.float64], angle_deg: float, reach: float) -> npt.NDArray[np.float64]:
+def place(
+    point: npt.NDArray[np.float64], extent: npt.NDArray[np.float64], angle_deg: float, reach: float
+) -> npt.NDArray[np.float64]:
     """Return the box of a label that lies in one direction from a point, as its two corners in pixels."""
     angle = np.radians(angle_deg)
     way = np.array([np.cos(angle), np.sin(angle)])

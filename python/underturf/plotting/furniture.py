@@ -79,7 +79,9 @@ class Sheet:
         height = min(width * shape, TALLEST)
         self.size = (height / shape, height)
         figure = plt.figure(figsize=(WIDTH, height + 2), facecolor=style.PAPER)
-        return figure.add_axes((LEFT / WIDTH, 0.5 / (height + 2), self.size[0] / WIDTH, height / (height + 2)))
+        return figure.add_axes(
+            (LEFT / WIDTH, 0.5 / (height + 2), self.size[0] / WIDTH, height / (height + 2))
+        )
 
     def colour_bar(self, image: Any, ticks: Sequence[float], words: Sequence[str], label: str) -> None:
         """Add the colour scale to the right of the drawing."""
@@ -97,7 +99,9 @@ class Sheet:
 
     def finish(self, title: Sequence[str], notes: Sequence[str]) -> Axes:
         """Add title, legend, notes and cautions, and fit the sheet round them; return the axes."""
-        inches = WIDTH - LEFT - RIGHT if self.own else self.ax.get_position().width * self.ax.figure.get_figwidth()
+        inches = (
+            WIDTH - LEFT - RIGHT if self.own else self.ax.get_position().width * self.ax.figure.get_figwidth()
+        )
         width = max(int(inches * CHARACTERS_PER_INCH), 40)
         below = [textwrap.fill(line, width) for line in (*notes, "Before you dig: " + " ".join(CAUTIONS))]
         text = "\n".join([f"{self.unit} east", *below])
@@ -116,7 +120,15 @@ class Sheet:
         self._fit(total, bottom)
         figure = self.ax.figure
         above = bottom + self.size[1] + 0.08
-        figure.text(LEFT / WIDTH, (bottom - TICKS + 0.02) / total, text, fontsize=7, va="top", linespacing=1.35, color=style.INK)
+        figure.text(
+            LEFT / WIDTH,
+            (bottom - TICKS + 0.02) / total,
+            text,
+            fontsize=7,
+            va="top",
+            linespacing=1.35,
+            color=style.INK,
+        )
         figure.text(LEFT / WIDTH, above / total, heading, fontsize=9, va="bottom", color=style.INK)
         figure.legend(
             handles, labels, ncols=columns, fontsize=7, frameon=False, loc="upper left",
@@ -164,7 +176,16 @@ def scale_bar(ax: Axes, x: float, y: float, length: float, unit: str, height: fl
         ax.add_patch(Rectangle(corner, length / 2, height, **looks))
     for share in (0.0, 0.5, 1.0):
         words = f"{share * length:g}" + (f" {unit}" if share == 1 else "")
-        ax.text(x + share * length, y - 0.5 * height, words, ha="center", va="top", fontsize=7, color=style.INK, zorder=9)
+        ax.text(
+            x + share * length,
+            y - 0.5 * height,
+            words,
+            ha="center",
+            va="top",
+            fontsize=7,
+            color=style.INK,
+            zorder=9,
+        )
 
 
 def north_arrow(ax: Axes, x: float, y: float, size: float, bearing_deg: float) -> None:
@@ -172,6 +193,8 @@ def north_arrow(ax: Axes, x: float, y: float, size: float, bearing_deg: float) -
     angle = math.radians(bearing_deg)
     dx, dy = math.sin(angle) * size / 2, math.cos(angle) * size / 2
     arrow = {"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.2, "shrinkA": 0, "shrinkB": 0}
-    ax.annotate("", xy=(x + dx, y + dy), xytext=(x - dx, y - dy), arrowprops=arrow, annotation_clip=False, zorder=9)
+    ax.annotate(
+        "", xy=(x + dx, y + dy), xytext=(x - dx, y - dy), arrowprops=arrow, annotation_clip=False, zorder=9
+    )
     look = {"fontsize": 8, "weight": "bold", "color": style.INK, "zorder": 9}
     ax.text(x - 0.35 * size - abs(dx), y, "N", ha="right", va="center", **look)

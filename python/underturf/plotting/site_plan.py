@@ -62,7 +62,9 @@ def plot_site(
     notes = []
     if layouts is not None and draws > 0:
         shown = draw_layouts(ax, layouts, draws, 1 / site.unit_m)
-        notes.append(f"Thin lines: {shown} of {layouts.draws} sampled layouts; each agrees with all that is seen, none is the truth.")
+        notes.append(
+            f"Thin lines: {shown} of {layouts.draws} sampled layouts; each agrees with all that is seen, none is the truth."
+        )
     draw_fixtures(ax, document)
     draw_heads(ax, document)
     bound = bind_digs(digs, site)
@@ -95,7 +97,9 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     from matplotlib.collections import LineCollection
 
     document = layouts.site.to_dict()
-    looks = style.zone_styles([str(head["zone"]) for head in document.get("heads", []) if head.get("zone") is not None])
+    looks = style.zone_styles(
+        [str(head["zone"]) for head in document.get("heads", []) if head.get("zone") is not None]
+    )
     table = layouts.segments()
     shown = min(draws, layouts.draws)
     table = table[table["draw"] < shown]
