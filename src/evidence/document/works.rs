@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 /// How a head throws water.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum HeadKind {
     /// Fixed spray.
@@ -48,7 +48,7 @@ pub struct HeadEntry {
     pub flow: Option<f64>,
 }
 
-/// A valve box: either the zones its valves feed, or how many valves it holds.
+/// A valve box: the zones its valves feed, or how many valves it holds, or both when only some zones are known.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BoxEntry {
@@ -61,7 +61,7 @@ pub struct BoxEntry {
     /// Names of the zones fed from here; whole numbers in a file are kept as text.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zones: Option<Vec<String>>,
-    /// Number of valves, spare ones included, where the zones are not known.
+    /// Number of valves, spare ones included.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub valves: Option<u32>,
     /// Number of valves that feed nothing; 0 when absent.
@@ -70,7 +70,7 @@ pub struct BoxEntry {
 }
 
 /// What a source of water is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum SourceKind {
     /// Water meter.
@@ -98,7 +98,7 @@ pub struct SourceEntry {
 }
 
 /// What an outlet is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum OutletKind {
     /// Tap on a wall: the end of a potable line.
