@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import underturf as ut
-from underturf.report import FEET_PER_M
 
 __all__ = ["main"]
 
@@ -50,7 +49,8 @@ def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="underturf",
         description="The chance that a hole dug on irrigated ground strikes a buried line.",
-        epilog="Lengths take a unit (0.3m, 12in, 1ft); a bare number is in the document's unit. " + ut.caution_text(10_000),
+        epilog="Lengths take a unit (0.3m, 12in, 1ft); a bare number is in the document's unit. "
+        + ut.caution_text(10_000),
     )
     commands = top.add_subparsers(required=True, metavar="COMMAND")
 
@@ -74,7 +74,13 @@ def parser() -> argparse.ArgumentParser:
     chart.add_argument("--cell", default="0.1m", metavar="LENGTH", help="side of a cell (default %(default)s)")
     chart.add_argument("--dig", metavar="ID", help="map this dig of the site, moved, instead of a hole everywhere")
     chart.add_argument("--reach", default="1.5m", metavar="LENGTH", help="how far to move it (default %(default)s)")
-    chart.add_argument("--out", type=Path, default=Path("strike-map.png"), metavar="FILE", help="picture (default %(default)s)")
+    chart.add_argument(
+        "--out",
+        type=Path,
+        default=Path("strike-map.png"),
+        metavar="FILE",
+        help="picture (default %(default)s)",
+    )
 
     for command in (assess, chart):
         command.add_argument("site", type=Path, metavar="SITE", help="document, .toml or .json")
@@ -163,7 +169,7 @@ def picture(thing: ut.Layouts | ut.StrikeMap, path: Path, **options: object) -> 
     """Draw something and write it as a picture."""
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(8, 8.6), layout="constrained")
+    figure = Figure(figsize=(8, 10), layout="constrained")
     thing.plot(figure.add_subplot(), **options)  # type: ignore[arg-type]
     figure.savefig(path, dpi=150)
     return path

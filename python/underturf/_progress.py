@@ -65,4 +65,11 @@ def make_bar(what: str) -> Any:
             from tqdm.auto import tqdm
         except ImportError:
             return None
-    return tqdm(desc=what, total=1, delay=DELAY_S, leave=False, unit="", bar_format="{l_bar}{bar}| {elapsed}<{remaining}")
+    return tqdm(
+        desc=what,
+        total=1,
+        delay=DELAY_S,
+        leave=False,
+        unit="",
+        bar_format="{l_bar}{bar}| {elapsed}<{remaining}",
+    )

@@ -112,9 +112,6 @@ class Layouts:
 
     __slots__ = ("_core", "_site")
 
-    _core: _core.Layouts
-    _site: Site
-
     def __init__(self, core: _core.Layouts, site: Site) -> None:
         self._core = core
         self._site = site
@@ -157,7 +154,7 @@ class Layouts:
         """
         columns = self._core.segments()
         for name, words in (("zone", self._core.systems), ("class", CLASSES), ("kind", _core.KINDS)):
-            columns[name] = pd.Categorical.from_codes(columns[name], list(words))
+            columns[name] = pd.Categorical.from_codes(columns[name], pd.Index(list(words)))
         return pd.DataFrame(columns)
 
     # -- chances ------------------------------------------------------------------------------------------------------
@@ -204,7 +201,8 @@ class Layouts:
         >>> bool(narrow <= wide)
         True
         """
-        return self._strike(digs, form, threads, progress)["p_strike"]
+        p: npt.NDArray[np.float64] = self._strike(digs, form, threads, progress)["p_strike"]
+        return p
 
     def strikes(
         self,
@@ -235,9 +233,7 @@ class Layouts:
         """
         return self._table(self._strike(digs, form, threads, progress))
 
-    def assess(
-        self, digs: Digs = None, *, threads: int | None = None, progress: Progress = None
-    ) -> pd.DataFrame:
+    def assess(self, digs: Digs = None, *, threads: int | None = None, progress: Progress = None) -> pd.DataFrame:
         """Everything a digger needs to decide, by dig.
 
         Parameters
@@ -410,9 +406,7 @@ class Layouts:
 
     # -- inside -------------------------------------------------------------------------------------------------------
 
-    def _strike(
-        self, digs: Digs, form: Form, threads: int | None, progress: Progress
-    ) -> dict[str, Any]:
+    def _strike(self, digs: Digs, form: Form, threads: int | None, progress: Progress) -> dict[str, Any]:
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "computing strikes") as callback:
             return self._core.strike(bound, form, worker_threads(threads), callback)

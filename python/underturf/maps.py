@@ -116,8 +116,8 @@ class StrikeMap:
     ) -> StrikeMap:
         p, mcse, upper, zone = core.p, core.mcse, core.upper, core.in_tolerance_zone
         rows, cols = p.shape
-        x_m = core.x0_m + (np.arange(cols) + 0.5) * core.cell_m
-        y_m = core.y0_m + (np.arange(rows)[::-1] + 0.5) * core.cell_m
+        x_m = np.asarray(core.x0_m + (np.arange(cols) + 0.5) * core.cell_m, np.float64)
+        y_m = np.asarray(core.y0_m + (np.arange(rows)[::-1] + 0.5) * core.cell_m, np.float64)
         for array in (p, mcse, upper, zone, x_m, y_m):
             array.flags.writeable = False
         return cls(
@@ -159,8 +159,16 @@ class StrikeMap:
         chance = {"units": "1", "valid_range": [0.0, 1.0]}
         return xarray.Dataset(
             {
-                "p_strike": (dims, self.p, {**chance, "long_name": f"chance that a dig centred here strikes a line: {self.what}"}),
-                "mcse": (dims, self.mcse, {"units": "1", "long_name": "Monte Carlo standard error of p_strike"}),
+                "p_strike": (
+                    dims,
+                    self.p,
+                    {**chance, "long_name": f"chance that a dig centred here strikes a line: {self.what}"},
+                ),
+                "mcse": (
+                    dims,
+                    self.mcse,
+                    {"units": "1", "long_name": "Monte Carlo standard error of p_strike"},
+                ),
                 "p_upper95": (dims, self.upper, {**chance, "long_name": "one-sided 95 % bound of p_strike"}),
                 "in_tolerance_zone": (
                     dims,

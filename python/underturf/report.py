@@ -112,7 +112,15 @@ def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
     """Return the cells of the sheet's table, headings first; classes that no dig has assessed are left to the notes."""
     missing = table.attrs["not_assessed"]
     classes = [name[2:] for name in table.columns if name.startswith("p_") and name[2:] not in (*missing, *TOTALS)]
-    heads = ["dig", "chance", "up to", *(name.replace("_", " ") for name in classes), "nearest likely line", "nearest mark", "best shift"]
+    heads = [
+        "dig",
+        "chance",
+        "up to",
+        *(name.replace("_", " ") for name in classes),
+        "nearest likely line",
+        "nearest mark",
+        "best shift",
+    ]
     lines = [heads]
     for dig, row in table.iterrows():
         lines.append(

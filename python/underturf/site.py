@@ -49,8 +49,6 @@ class Site:
 
     __slots__ = ("_core",)
 
-    _core: _core.Site
-
     def __init__(self, core: _core.Site) -> None:
         self._core = core
 
@@ -206,9 +204,7 @@ class Site:
 
     def __repr__(self) -> str:
         document = self.to_dict()
-        counts = ", ".join(
-            f"{len(document[key])} {key.replace('_', ' ')}" for key in PARTS if document.get(key)
-        )
+        counts = ", ".join(f"{len(document[key])} {key.replace('_', ' ')}" for key in PARTS if document.get(key))
         return f"<Site {self.name or 'without a name'} in {self.units}: {counts or 'empty'}>"
 
     def __reduce__(self) -> tuple[Any, ...]:

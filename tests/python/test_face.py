@@ -11,6 +11,7 @@ import time
 
 import numpy as np
 import pytest
+
 import underturf as ut
 from underturf import _core
 

@@ -87,7 +87,14 @@ def draw_cells(ax: Axes, smap: StrikeMap, scale: float) -> Any:
     x, y = edges(smap.x_m, smap.cell_m, scale), edges(smap.y_m, smap.cell_m, scale)
     limits = ax.get_xlim(), ax.get_ylim()
     image = ax.imshow(
-        smap.p, cmap=style.CHANCE_MAP, vmin=0, vmax=1, extent=(*x, *y), origin="upper", interpolation="nearest", zorder=1
+        smap.p,
+        cmap=style.CHANCE_MAP,
+        vmin=0,
+        vmax=1,
+        extent=(*x, *y),
+        origin="upper",
+        interpolation="nearest",
+        zorder=1,
     )
     ax.set_xlim(*limits[0])
     ax.set_ylim(*limits[1])
@@ -112,8 +119,6 @@ def draw_zone(ax: Axes, smap: StrikeMap, scale: float) -> None:
     """Hatch where the dig would enter a tolerance zone: no probability counts there."""
     if not smap.in_tolerance_zone.any() or min(smap.p.shape) < 2:
         return
-    from matplotlib.patches import Patch
-
     ax.contourf(
         smap.x_m * scale, smap.y_m * scale, smap.in_tolerance_zone.astype(float),
         levels=[0.5, 1.5], colors="none", hatches=["xxx"], zorder=1.6,
@@ -123,7 +128,6 @@ def draw_zone(ax: Axes, smap: StrikeMap, scale: float) -> None:
         levels=[0.5], colors=style.INK, linewidths=0.8, linestyles="dashed", zorder=1.6,
     )  # fmt: skip
     words = "dig would enter a tolerance zone:\nmarks, wait, hand or vacuum only"
-    ax.add_artist(Patch(facecolor="none", edgecolor=style.INK, hatch="xxx", label=words, visible=False))
     ax.scatter([], [], marker="s", s=60, facecolor="none", edgecolor=style.INK, hatch="xxxxx", label=words)
 
 
@@ -154,7 +158,10 @@ def colour_bar(ax: Axes, image: Any) -> None:
     """Add the scale of chances; its ends are never written 0 % or 100 %."""
     bar = ax.figure.colorbar(image, ax=ax, shrink=0.7, pad=0.01, aspect=30)
     ticks = [0.0, 0.05, 0.25, 0.5, 0.75, 1.0]
-    bar.set_ticks(ticks, labels=[chance_text(tick) if 0 < tick < 1 else ("<0.1 %" if tick == 0 else ">99.9 %") for tick in ticks])
+    bar.set_ticks(
+        ticks,
+        labels=[chance_text(tick) if 0 < tick < 1 else ("<0.1 %" if tick == 0 else ">99.9 %") for tick in ticks],
+    )
     bar.ax.tick_params(labelsize=7, length=2)
     bar.set_label("chance of a strike, dig centred here", fontsize=7)
     bar.outline.set_linewidth(0.5)
@@ -163,7 +170,7 @@ def colour_bar(ax: Axes, image: Any) -> None:
 def title(smap: StrikeMap) -> str:
     """Return the heading of a map."""
     name = smap.layouts.site.name
-    return f"{name}: {smap.what}" if name else smap.what
+    return f"{name}\n{smap.what}" if name else smap.what
 
 
 def note(smap: StrikeMap) -> str:

@@ -67,7 +67,14 @@ def draw_digs(ax: Axes, digs: Sequence[_core.Dig], words: Sequence[str], scale: 
         ax.add_collection(PatchCollection(footprint(dig, scale, grow=edge), linewidth=1.2, zorder=7, **looks))
         ax.add_collection(PatchCollection(footprint(dig, scale), facecolor="#ffd9d9", edgecolor="none", zorder=7.1))
         if k == 0:
-            ax.plot([], [], "o", markerfacecolor="#ffd9d9", markeredgecolor=style.DIG, label="dig, to scale, with its chance")
+            ax.plot(
+                [],
+                [],
+                "o",
+                markerfacecolor="#ffd9d9",
+                markeredgecolor=style.DIG,
+                label="dig, to scale, with its chance",
+            )
     label_points(ax, [dig.points_m.mean(axis=0) * scale for dig in digs], words)
 
 
@@ -100,13 +107,20 @@ def label_points(ax: Axes, points: Sequence[npt.NDArray[np.float64]], words: Seq
             va="center",
             fontsize=size,
             color=style.INK,
-            bbox={"boxstyle": "round,pad=0.25", "facecolor": style.PAPER, "edgecolor": style.DIG, "linewidth": 0.7},
+            bbox={
+                "boxstyle": "round,pad=0.25",
+                "facecolor": style.PAPER,
+                "edgecolor": style.DIG,
+                "linewidth": 0.7,
+            },
             arrowprops={"arrowstyle": "-", "color": style.DIG, "linewidth": 0.7, "shrinkB": 2},
             zorder=8,
         )
 
 
-def place(point: npt.NDArray[np.float64], extent: npt.NDArray[np.float64], angle_deg: float, reach: float) -> npt.NDArray[np.float64]:
+def place(
+    point: npt.NDArray[np.float64], extent: npt.NDArray[np.float64], angle_deg: float, reach: float
+) -> npt.NDArray[np.float64]:
     """Return the box of a label that lies in one direction from a point, as its two corners in pixels."""
     angle = np.radians(angle_deg)
     way = np.array([np.cos(angle), np.sin(angle)])

@@ -76,7 +76,16 @@ def scale_bar(ax: Axes, x: float, y: float, length: float, unit: str, height: fl
         ax.add_patch(Rectangle(corner, length / 2, height, facecolor=colour, edgecolor=INK, linewidth=0.7, zorder=9))
     for share in (0.0, 0.5, 1.0):
         words = f"{share * length:g}" + (f" {unit}" if share == 1 else "")
-        ax.text(x + share * length, y - 0.6 * height, words, ha="center", va="top", fontsize=7, color=INK, zorder=9)
+        ax.text(
+            x + share * length,
+            y - 0.6 * height,
+            words,
+            ha="center",
+            va="top",
+            fontsize=7,
+            color=INK,
+            zorder=9,
+        )
 
 
 def north_arrow(ax: Axes, x: float, y: float, size: float, bearing_deg: float) -> None:
@@ -91,7 +100,17 @@ def north_arrow(ax: Axes, x: float, y: float, size: float, bearing_deg: float) -
         annotation_clip=False,
         zorder=9,
     )
-    ax.text(x - 1.6 * dx, y - 1.25 * dy, "N", ha="center", va="top", fontsize=8, weight="bold", color=INK, zorder=9)
+    ax.text(
+        x - 1.6 * dx,
+        y - 1.25 * dy,
+        "N",
+        ha="center",
+        va="top",
+        fontsize=8,
+        weight="bold",
+        color=INK,
+        zorder=9,
+    )
 
 
 def caption(ax: Axes, unit: str, lines: Sequence[str]) -> None:

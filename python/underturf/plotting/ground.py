@@ -63,7 +63,16 @@ def draw_ground(ax: Axes, document: dict[str, Any], *, lawn: bool = True) -> Non
             ax.add_patch(Polygon(item["outline"], zorder=2.05, **overlay))
     for tree in document.get("trees", []):
         radius = max(tree["stem_diameter"] / 2, 1e-9)
-        ax.add_patch(Circle((tree["x"], tree["y"]), 4 * radius, facecolor="none", edgecolor="#5a7d3a", linestyle=":", zorder=2.1))
+        ax.add_patch(
+            Circle(
+                (tree["x"], tree["y"]),
+                4 * radius,
+                facecolor="none",
+                edgecolor="#5a7d3a",
+                linestyle=":",
+                zorder=2.1,
+            )
+        )
         ax.add_patch(Circle((tree["x"], tree["y"]), radius, facecolor="#5a7d3a", edgecolor="none", zorder=2.1))
 
 
@@ -82,7 +91,15 @@ def draw_marks(ax: Axes, document: dict[str, Any], unit_m: float) -> None:
         ax.add_collection(PatchCollection(zone, facecolor=tint(colour), edgecolor="none", zorder=1.5))
         xs, ys = zip(*path, strict=True)
         label = f"mark: {mark['class'].replace('_', ' ')}, with tolerance zone"
-        ax.plot(xs, ys, color=colour, linewidth=2.2, linestyle=(0, (5, 1.5)), zorder=4, label=None if label in named else label)
+        ax.plot(
+            xs,
+            ys,
+            color=colour,
+            linewidth=2.2,
+            linestyle=(0, (5, 1.5)),
+            zorder=4,
+            label=None if label in named else label,
+        )
         named.add(label)
 
 
@@ -110,13 +127,30 @@ def draw_heads(ax: Axes, document: dict[str, Any], *, quiet: bool = False) -> No
         here = [head for head in heads if str(head.get("zone")) == zone]
         xs, ys = [head["x"] for head in here], [head["y"] for head in here]
         ax.scatter(
-            xs, ys, size, look.colour, look.marker, edgecolors=style.PAPER, linewidths=edge, zorder=6,
+            xs,
+            ys,
+            size,
+            look.colour,
+            look.marker,
+            edgecolors=style.PAPER,
+            linewidths=edge,
+            zorder=6,
             label=f"heads of zone {zone}",
         )
     bare = [head for head in heads if head.get("zone") is None]
     if bare:
         xs, ys = [head["x"] for head in bare], [head["y"] for head in bare]
-        ax.scatter(xs, ys, size, style.PAPER, "o", edgecolors=style.INK, linewidths=1, zorder=6, label="heads, zone unknown")
+        ax.scatter(
+            xs,
+            ys,
+            size,
+            style.PAPER,
+            "o",
+            edgecolors=style.INK,
+            linewidths=1,
+            zorder=6,
+            label="heads, zone unknown",
+        )
 
 
 def draw_fixtures(ax: Axes, document: dict[str, Any], *, quiet: bool = False) -> None:
@@ -132,5 +166,13 @@ def draw_fixtures(ax: Axes, document: dict[str, Any], *, quiet: bool = False) ->
         face = style.PAPER if kind == "valve box" else style.INK
         xs, ys = [item["x"] for item in items], [item["y"] for item in items]
         ax.scatter(
-            xs, ys, 30 if quiet else 60, face, marker, edgecolors=style.INK, linewidths=1.3, zorder=6.5, label=label
+            xs,
+            ys,
+            30 if quiet else 60,
+            face,
+            marker,
+            edgecolors=style.INK,
+            linewidths=1.3,
+            zorder=6.5,
+            label=label,
         )

@@ -64,7 +64,9 @@ def plot_site(
     notes = []
     if layouts is not None and draws > 0:
         shown = draw_layouts(ax, layouts, draws, 1 / site.unit_m)
-        notes.append(f"Thin lines: {shown} of {layouts.draws} sampled layouts; each agrees with all that is seen, none is the truth.")
+        notes.append(
+            f"Thin lines: {shown} of {layouts.draws} sampled layouts; each agrees with all that is seen, none is the truth."
+        )
     draw_fixtures(ax, document)
     draw_heads(ax, document)
     bound = bind_digs(digs, site)
