@@ -3,8 +3,8 @@
 use super::document::{Document, HeadKind, Method, Tool, Xy};
 use super::fault::{Fault, FaultKind, SiteFaults};
 use super::items::{
-    Dig, Flag, Head, Mark, Obstacle, Outlet, Probe, SURVEY_SD_M, Service, Sketch, Source, StationTest, Swept,
-    Tree, ValveBox, Zone,
+    Dig, Flag, Head, Mark, Obstacle, Outlet, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
+    ValveBox, Zone,
 };
 use super::shape::{self, DigShape, Written};
 use super::site::Site;
@@ -26,7 +26,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
             at: scale.point([it.x, it.y]),
             kind: it.kind.unwrap_or(HeadKind::Other),
             zone: it.zone.as_ref().and_then(|name| index_of(&zones, name)),
-            sd_m: scale.or(it.sd, SURVEY_SD_M),
+            sd_m: scale.or(it.sd, Head::SD_M),
             radius_m: scale.optional(it.radius),
             arc_deg: it.arc_deg,
             flow_l_s: it.flow.map(|value| value * flow),
@@ -42,22 +42,12 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
         sources: document
             .sources
             .iter()
-            .map(|it| Source {
-                id: it.id.clone(),
-                at: scale.point([it.x, it.y]),
-                kind: it.kind,
-                sd_m: SURVEY_SD_M,
-            })
+            .map(|it| Source { id: it.id.clone(), at: scale.point([it.x, it.y]), kind: it.kind })
             .collect(),
         outlets: document
             .outlets
             .iter()
-            .map(|it| Outlet {
-                id: it.id.clone(),
-                at: scale.point([it.x, it.y]),
-                kind: it.kind,
-                sd_m: SURVEY_SD_M,
-            })
+            .map(|it| Outlet { id: it.id.clone(), at: scale.point([it.x, it.y]), kind: it.kind })
             .collect(),
         obstacles: document
             .obstacles
@@ -202,7 +192,6 @@ fn valve_boxes(document: &Document, zones: &[Zone], scale: Scale) -> Vec<ValveBo
             zones: it.zones.iter().flatten().filter_map(|name| index_of(zones, name)).collect(),
             valves: it.valves.map(count),
             spare: it.spare.map_or(0, count),
-            sd_m: SURVEY_SD_M,
         })
         .collect()
 }

@@ -5,10 +5,6 @@ use super::shape::DigShape;
 use crate::class::Class;
 use crate::geometry::{Point, Polygon};
 
-/// Standard deviation of the x and y of a visible part whose document says nothing, metres: a flag at the head against
-/// its true riser, and two-tape ties, both 0.05 (trade values 6.12 and 6.8).
-pub const SURVEY_SD_M: f64 = 0.05;
-
 /// A sprinkler head.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Head {
@@ -20,7 +16,7 @@ pub struct Head {
     pub kind: HeadKind,
     /// Index of its zone in the site's zones; `None`: not known.
     pub zone: Option<usize>,
-    /// Standard deviation of x and of y, metres; [`SURVEY_SD_M`] when nothing is said.
+    /// Standard deviation of x and of y, metres; [`Head::SD_M`] when nothing is said.
     pub sd_m: f64,
     /// Throw, metres.
     pub radius_m: Option<f64>,
@@ -28,6 +24,12 @@ pub struct Head {
     pub arc_deg: Option<f64>,
     /// Flow, litres per second.
     pub flow_l_s: Option<f64>,
+}
+
+impl Head {
+    /// Standard deviation of a head's x and y when nothing is said, metres: a flag at the head against its true riser,
+    /// and two-tape ties, both 0.05 (trade values 6.12 and 6.8).
+    pub const SD_M: f64 = 0.05;
 }
 
 /// A zone: the heads one valve feeds.
@@ -54,8 +56,6 @@ pub struct ValveBox {
     pub valves: Option<usize>,
     /// Number of valves that feed nothing.
     pub spare: usize,
-    /// Standard deviation of x and of y, metres: [`SURVEY_SD_M`], documents say none.
-    pub sd_m: f64,
 }
 
 /// Where water enters the system.
@@ -67,8 +67,6 @@ pub struct Source {
     pub at: Point,
     /// What it is.
     pub kind: SourceKind,
-    /// Standard deviation of x and of y, metres: [`SURVEY_SD_M`], documents say none.
-    pub sd_m: f64,
 }
 
 /// The end of an always-pressurised line.
@@ -80,8 +78,6 @@ pub struct Outlet {
     pub at: Point,
     /// What it is.
     pub kind: OutletKind,
-    /// Standard deviation of x and of y, metres: [`SURVEY_SD_M`], documents say none.
-    pub sd_m: f64,
 }
 
 /// A building, paving, pool or bed.

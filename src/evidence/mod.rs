@@ -12,13 +12,11 @@ mod shape;
 mod site;
 mod units;
 
-pub use document::{
-    Document, Frame, HeadKind, Method, ObstacleKind, OutletKind, QualityLevel, SourceKind, Tool, TreeSize,
-};
+pub use document::Document;
 pub use fault::{Fault, FaultKind, SiteFaults};
 pub use items::{
-    Dig, Flag, Head, Mark, Obstacle, Outlet, Probe, SURVEY_SD_M, Service, Sketch, Source, StationTest, Swept,
-    Tree, ValveBox, Zone,
+    Dig, Flag, Head, Mark, Obstacle, Outlet, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
+    ValveBox, Zone,
 };
 pub use shape::DigShape;
 pub use site::Site;

@@ -4,7 +4,7 @@ use super::Xy;
 use serde::{Deserialize, Serialize};
 
 /// How a dig is dug: changes wording and expected loss, not the chance of a strike.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Method {
     /// By hand.
@@ -24,7 +24,7 @@ impl Method {
 }
 
 /// Size at maturity of a tree to be planted: ordinances exempt small ones from setbacks (trade values 5.8g).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum TreeSize {
     /// Exempt from most setbacks.

@@ -5,7 +5,7 @@ use crate::class::Class;
 use serde::{Deserialize, Serialize};
 
 /// What an obstacle is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ObstacleKind {
     /// No line passes under it.
@@ -58,7 +58,7 @@ pub struct TreeEntry {
 }
 
 /// How a mark came about: the quality levels of ASCE 38 for utility data.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum QualityLevel {
     /// Exposed and surveyed.
     A,

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 /// How a head throws water.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum HeadKind {
     /// Fixed spray.
@@ -70,7 +70,7 @@ pub struct BoxEntry {
 }
 
 /// What a source of water is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum SourceKind {
     /// Water meter.
@@ -98,7 +98,7 @@ pub struct SourceEntry {
 }
 
 /// What an outlet is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum OutletKind {
     /// Tap on a wall: the end of a potable line.
