@@ -38,7 +38,8 @@ fn rust_files(folder: &Path, found: &mut Vec<PathBuf>) {
 
 /// Names after `crate::` outside comments, groups (`crate::{a, b}`) included.
 fn imports(source: &str) -> BTreeSet<String> {
-    let code: String = source.lines().filter(|line| !line.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n");
+    let code: String =
+        source.lines().filter(|line| !line.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n");
     let mut names = BTreeSet::new();
     for rest in code.split("crate::").skip(1) {
         let listed = rest.strip_prefix('{').and_then(|group| group.split('}').next()).unwrap_or(rest);
@@ -54,7 +55,9 @@ fn breaches(module: &str, source: &str) -> Vec<String> {
     let allowed = TABLE.iter().find(|(name, _)| *name == module).map(|(_, allowed)| *allowed);
     let Some(allowed) = allowed else { return vec![format!("module {module} is not in the table")] };
     let known = |name: &String| TABLE.iter().any(|(module, _)| module == name);
-    let wrong = imports(source).into_iter().filter(|name| known(name) && name != module && !allowed.contains(&name.as_str()));
+    let wrong = imports(source)
+        .into_iter()
+        .filter(|name| known(name) && name != module && !allowed.contains(&name.as_str()));
     wrong.map(|name| format!("{module} imports {name}")).collect()
 }
 
@@ -89,7 +92,8 @@ fn planted_imports_are_noticed() {
 fn table_has_no_cycle() {
     let mut done: BTreeSet<&str> = BTreeSet::new();
     while done.len() < TABLE.len() {
-        let next = TABLE.iter().find(|(name, needs)| !done.contains(name) && needs.iter().all(|n| done.contains(n)));
+        let next =
+            TABLE.iter().find(|(name, needs)| !done.contains(name) && needs.iter().all(|n| done.contains(n)));
         let (name, _) = next.expect("a module whose imports are all below it");
         done.insert(name);
     }

@@ -21,6 +21,7 @@ pub(super) struct Filler {
 
 impl Filler {
     /// Sets the bits of all cells of the band whose centre lies in the outline.
+    #[inline(always)]
     pub(super) fn fill(&self, outline: &Outline, plane: &mut [u64]) {
         let base = self.first_row as f64;
         // Rows that the outline misses come out empty, so the last lane may stick out of it, but not of the band.
