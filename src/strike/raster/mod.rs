@@ -24,7 +24,7 @@ use crate::layout::{Piece, Pieces};
 use fearless_simd::{Level, Simd, dispatch};
 use fill::Filler;
 use ndarray::Array2;
-use outline::{Mould, Outline};
+use outline::{Mould, Outline, Run};
 use planes::{GROUP, LANES, Planes};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -78,11 +78,12 @@ pub fn strike_counts(
     let block = block_draws(pieces.draws(), rayon::current_num_threads());
     (0..pieces.draws().div_ceil(block)).into_par_iter().for_each(|task| {
         let draws = task * block..pieces.draws().min((task + 1) * block);
-        let mut buckets: Vec<Vec<(usize, &Piece)>> = vec![Vec::new(); bands.len()];
+        let mut buckets: Vec<Vec<(usize, Run)>> = vec![Vec::new(); bands.len()];
         for (at, k) in draws.enumerate() {
             for piece in pieces.draw(k).iter().filter(|piece| struck(piece)) {
-                if let Some((first, last)) = outline::rows(&moulds, piece, grid) {
-                    buckets[first / height..=last / height].iter_mut().for_each(|b| b.push((at, piece)));
+                let run = Run::new(piece, grid);
+                if let Some((first, last)) = run.rows(&moulds, grid) {
+                    buckets[first / height..=last / height].iter_mut().for_each(|b| b.push((at, run)));
                 }
             }
         }
@@ -98,7 +99,7 @@ pub fn strike_counts(
             let filler = Filler { words, height, first_row: band * height };
             dispatch!(level, simd => simd.vectorize(
                 #[inline(always)]
-                || draw_band(&buckets[band], &moulds, grid, filler, &mut outline, &mut planes)
+                || draw_band(&buckets[band], &moulds, filler, &mut outline, &mut planes)
             ));
             let mut out = bands[band].lock().unwrap_or_else(PoisonError::into_inner);
             planes.flush(&mut out, grid.cols);
@@ -111,18 +112,17 @@ pub fn strike_counts(
 /// Adds the draws of a band's bucket to the counters, group after group.
 #[inline(always)]
 fn draw_band(
-    bucket: &[(usize, &Piece)],
+    bucket: &[(usize, Run)],
     moulds: &[Mould],
-    grid: &Grid,
     filler: Filler,
     outline: &mut Outline,
     planes: &mut Planes,
 ) {
     for group in bucket.chunk_by(|&(a, _), &(b, _)| a / GROUP == b / GROUP) {
-        for &(at, piece) in group {
+        for (at, run) in group {
             let plane = planes.draw_mut(at % GROUP);
             for mould in moulds {
-                outline.cast(mould, piece, grid);
+                outline.cast(mould, run);
                 filler.fill(outline, plane);
             }
         }
