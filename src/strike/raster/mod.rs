@@ -2,9 +2,9 @@
 //!
 //! A dig moved by `x` meets a straight piece exactly if `x` lies in the Minkowski sum of the piece and the
 //! mirrored dig: a rounded convex outline per piece and convex part of the dig. A row of cell centres cuts such an
-//! outline in one interval, known in closed form ([`outline`]). The intervals of a draw are OR-ed as bits, one bit
-//! per cell, so that a cell counts once however many pieces meet there ([`fill`]); draws are added up by
-//! bit-sliced counters ([`planes`]). All counts are integers: no result depends on the number of threads.
+//! outline in one interval, known in closed form (`outline`). The intervals of a draw are OR-ed as bits, one bit
+//! per cell, so that a cell counts once however many pieces meet there (`fill`); draws are added up by
+//! bit-sliced counters (`planes`). All counts are integers: no result depends on the number of threads.
 //!
 //! A centre on the outline itself is met (closed sets). Rounding may decide a centre otherwise only where it lies
 //! within 1e-9 m of an outline, for sites up to 10 km across.
