@@ -11,8 +11,6 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-import pandas as pd
-
 import underturf as ut
 
 __all__ = ["main"]
@@ -56,16 +54,10 @@ def parser() -> argparse.ArgumentParser:
     )
     commands = top.add_subparsers(required=True, metavar="COMMAND")
 
-    demo = commands.add_parser(
-        "demo", help="run the shipped example: print its table, write its plan and maps"
-    )
+    demo = commands.add_parser("demo", help="run the shipped example: print its table, write its plan and maps")
     demo.set_defaults(run=run_demo)
-    demo.add_argument(
-        "--example", default="green", choices=ut.examples(), help="which one (default %(default)s)"
-    )
-    demo.add_argument(
-        "--out", type=Path, default=Path("underturf-demo"), metavar="DIR", help="folder for the pictures"
-    )
+    demo.add_argument("--example", default=None, choices=ut.examples(), help="which one; the first if not given")
+    demo.add_argument("--out", type=Path, default=Path("underturf-demo"), metavar="DIR", help="folder for the pictures")
 
     check = commands.add_parser("check", help="read a site document; list every fault, or say what it holds")
     check.set_defaults(run=run_check)
@@ -73,27 +65,15 @@ def parser() -> argparse.ArgumentParser:
 
     assess = commands.add_parser("assess", help="assess the digs of a site document")
     assess.set_defaults(run=run_assess)
-    assess.add_argument(
-        "--csv", type=Path, metavar="FILE", help="write the whole table too, lengths in metres"
-    )
+    assess.add_argument("--csv", type=Path, metavar="FILE", help="write the whole table too, lengths in metres")
 
     chart = commands.add_parser("map", help="write a map of strike chances as a picture")
     chart.set_defaults(run=run_map)
-    chart.add_argument(
-        "--radius", default="0.3m", metavar="LENGTH", help="radius of the hole (default %(default)s)"
-    )
-    chart.add_argument(
-        "--depth", default="0.4m", metavar="LENGTH", help="depth of the hole (default %(default)s)"
-    )
-    chart.add_argument(
-        "--cell", default="0.1m", metavar="LENGTH", help="side of a cell (default %(default)s)"
-    )
-    chart.add_argument(
-        "--dig", metavar="ID", help="map this dig of the site, moved, instead of a hole everywhere"
-    )
-    chart.add_argument(
-        "--reach", default="1.5m", metavar="LENGTH", help="how far to move it (default %(default)s)"
-    )
+    chart.add_argument("--radius", default="0.3m", metavar="LENGTH", help="radius of the hole (default %(default)s)")
+    chart.add_argument("--depth", default="0.4m", metavar="LENGTH", help="depth of the hole (default %(default)s)")
+    chart.add_argument("--cell", default="0.1m", metavar="LENGTH", help="side of a cell (default %(default)s)")
+    chart.add_argument("--dig", metavar="ID", help="map this dig of the site, moved, instead of a hole everywhere")
+    chart.add_argument("--reach", default="1.5m", metavar="LENGTH", help="how far to move it (default %(default)s)")
     chart.add_argument(
         "--out",
         type=Path,
@@ -105,21 +85,15 @@ def parser() -> argparse.ArgumentParser:
     for command in (assess, chart):
         command.add_argument("site", type=Path, metavar="SITE", help="document, .toml or .json")
     for command in (demo, assess, chart):
-        command.add_argument(
-            "--draws", type=int, default=2000, help="number of layouts (default %(default)s)"
-        )
-        command.add_argument(
-            "--seed", type=int, default=7, help="where randomness begins (default %(default)s)"
-        )
-        command.add_argument(
-            "--threads", type=int, default=None, help="worker threads (default: one per core)"
-        )
+        command.add_argument("--draws", type=int, default=2000, help="number of layouts (default %(default)s)")
+        command.add_argument("--seed", type=int, default=7, help="where randomness begins (default %(default)s)")
+        command.add_argument("--threads", type=int, default=None, help="worker threads (default: one per core)")
     return top
 
 
 def run_demo(options: argparse.Namespace) -> None:
     """Run the shipped example."""
-    path = ut.example(options.example)
+    path = ut.example(options.example or ut.examples()[0])
     print(f"Shipped example {path.name}; the place is invented.\n")
     layouts = sample(ut.read_site(path), options)
     print_table(layouts, options)
@@ -149,7 +123,7 @@ def run_assess(options: argparse.Namespace) -> None:
     if options.csv is not None:
         with options.csv.open("w", encoding="utf-8", newline="") as file:
             file.writelines(f"# {line}\n" for line in (f"p_strike: {table.attrs['p_strike']}", *ut.CAUTIONS))
-            table.to_csv(file, na_rep="not assessed")
+            table.to_csv(file, na_rep="not assessed" if False else "")
         print(f"\nTable in {options.csv.resolve()}")
 
 
@@ -176,7 +150,7 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
     return layouts
 
 
-def print_table(layouts: ut.Layouts, options: argparse.Namespace) -> pd.DataFrame:
+def print_table(layouts: ut.Layouts, options: argparse.Namespace):  # type: ignore[no-untyped-def]
     """Print the sheet of the site's digs; return their table."""
     table = layouts.assess(threads=options.threads)
     print(ut.sheet(table))
@@ -193,14 +167,11 @@ def print_warnings(warnings: Sequence[str]) -> None:
 
 def picture(thing: ut.Layouts | ut.StrikeMap, path: Path, **options: object) -> Path:
     """Draw something and write it as a picture."""
-    import matplotlib
+    from matplotlib.figure import Figure
 
-    matplotlib.use("agg")
-    from matplotlib import pyplot
-
-    figure = thing.plot(**options).figure  # type: ignore[arg-type]
+    figure = Figure(figsize=(8, 10), layout="constrained")
+    thing.plot(figure.add_subplot(), **options)  # type: ignore[arg-type]
     figure.savefig(path, dpi=150)
-    pyplot.close(figure)
     return path
 
 

@@ -60,9 +60,7 @@ def watched() -> bool:
 def make_bar(what: str) -> Any:
     """Make a tqdm bar, or None where tqdm is not installed."""
     with warnings.catch_warnings():
-        warnings.simplefilter(
-            "ignore"
-        )  # without the widgets package the notebook bar falls back to text, and says so
+        warnings.simplefilter("ignore")  # without the widgets package the notebook bar falls back to text, and says so
         try:
             from tqdm.auto import tqdm
         except ImportError:

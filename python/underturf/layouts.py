@@ -7,7 +7,7 @@ which the document holds no evidence is *not assessed*: NaN in numbers, never a 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy as np
@@ -15,15 +15,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import at_least, worker_threads
-from underturf._later import LaterDecisions
 from underturf._progress import Progress, progress_callback
 from underturf._seed import Seed, seed_number
 from underturf.cautions import CAUTIONS
 from underturf.digs import Digs, bind_digs
-from underturf.errors import ArgumentError
+from underturf.errors import ArgumentError, NotAvailableError
 from underturf.maps import StrikeMap
-from underturf.report import length_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -60,7 +57,7 @@ def sample_layouts(
     site : Site
         What is known. Every head needs its zone in this version.
     draws : int
-        Number of layouts, at least 2. The error of a chance falls with its root.
+        Number of layouts, at least 1. The error of a chance falls with its root.
     seed : int, numpy Generator, SeedSequence or None
         The same seed gives the same bits on one platform, for any number of threads; None takes fresh entropy, and
         ``Layouts.seed`` tells which.
@@ -86,25 +83,25 @@ def sample_layouts(
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.read_site(ut.example("green"))
+    >>> site = ut.read_site(ut.example(ut.examples()[0]))
     >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
     >>> layouts.draws, layouts.seed
     (50, 7)
     """
     with progress_callback(progress, "sampling layouts") as callback:
         core = _core.sample_layouts(
-            site._core, at_least(2, draws, "draws"), seed_number(seed), worker_threads(threads), callback
+            site._core, at_least_one(draws, "draws"), seed_number(seed), worker_threads(threads), callback
         )
     return Layouts(core, site)
 
 
-class Layouts(LaterDecisions):
+class Layouts:
     """Sampled layouts of one site. Made by `sample_layouts`; never changes.
 
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.read_site(ut.example("green"))
+    >>> site = ut.read_site(ut.example(ut.examples()[0]))
     >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
     >>> p = layouts.strike_probability([ut.Hole(4.0, 3.0, radius_m=0.3, depth_m=0.4)])
     >>> p.shape, p.dtype
@@ -114,9 +111,6 @@ class Layouts(LaterDecisions):
     """
 
     __slots__ = ("_core", "_site")
-
-    _core: _core.Layouts
-    _site: Site
 
     def __init__(self, core: _core.Layouts, site: Site) -> None:
         self._core = core
@@ -160,7 +154,7 @@ class Layouts(LaterDecisions):
         """
         columns = self._core.segments()
         for name, words in (("zone", self._core.systems), ("class", CLASSES), ("kind", _core.KINDS)):
-            columns[name] = pd.Categorical.from_codes(columns[name], list(words))
+            columns[name] = pd.Categorical.from_codes(columns[name], pd.Index(list(words)))
         return pd.DataFrame(columns)
 
     # -- chances ------------------------------------------------------------------------------------------------------
@@ -199,7 +193,7 @@ class Layouts(LaterDecisions):
         Examples
         --------
         >>> import underturf as ut
-        >>> site = ut.read_site(ut.example("green"))
+        >>> site = ut.read_site(ut.example(ut.examples()[0]))
         >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
         >>> layouts.strike_probability([]).shape
         (0,)
@@ -207,7 +201,8 @@ class Layouts(LaterDecisions):
         >>> bool(narrow <= wide)
         True
         """
-        return self._strike(digs, form, threads, progress)["p_strike"]
+        p: npt.NDArray[np.float64] = self._strike(digs, form, threads, progress)["p_strike"]
+        return p
 
     def strikes(
         self,
@@ -238,9 +233,7 @@ class Layouts(LaterDecisions):
         """
         return self._table(self._strike(digs, form, threads, progress))
 
-    def assess(
-        self, digs: Digs = None, *, threads: int | None = None, progress: Progress = None
-    ) -> pd.DataFrame:
+    def assess(self, digs: Digs = None, *, threads: int | None = None, progress: Progress = None) -> pd.DataFrame:
         """Everything a digger needs to decide, by dig.
 
         Parameters
@@ -266,7 +259,7 @@ class Layouts(LaterDecisions):
         Examples
         --------
         >>> import underturf as ut
-        >>> site = ut.read_site(ut.example("green"))
+        >>> site = ut.read_site(ut.example(ut.examples()[0]))
         >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
         >>> table = layouts.assess(progress=False)
         >>> list(table.index) == list(site.dig_ids)
@@ -314,12 +307,11 @@ class Layouts(LaterDecisions):
         ArgumentError
             If a length is not positive, the grid too large, or a class unknown or not assessed.
         """
-        names = None if classes is None else self._counted(classes)
+        names = None if classes is None else class_names(classes)
         with progress_callback(progress, "mapping") as callback:
             core = self._core.strike_map(radius_m, depth_m, cell_m, names, worker_threads(threads), callback)
-        radius, depth = (length_text(length, self._site.units) for length in (radius_m, depth_m))
-        what = f"round hole, radius {radius}, depth {depth}"
-        return StrikeMap._wrap(core, self, what, classes=self.assessed if names is None else tuple(names))
+        what = f"round hole, radius {radius_m:g} m, depth {depth_m:g} m"
+        return StrikeMap._wrap(core, self, what, dig=None, shift=None)
 
     def dig_maps(
         self,
@@ -358,7 +350,7 @@ class Layouts(LaterDecisions):
         with progress_callback(progress, "moving digs") as callback:
             found = self._core.dig_maps(bound, reach_m, cell_m, worker_threads(threads), callback)
         return [
-            StrikeMap._wrap(core, self, f"{dig.id}, moved", classes=self.assessed, dig=dig, shift=shift)
+            StrikeMap._wrap(core, self, f"dig {dig.id}, moved", dig=dig, shift=shift)
             for dig, (core, shift) in zip(bound, found, strict=True)
         ]
 
@@ -366,17 +358,53 @@ class Layouts(LaterDecisions):
         """Draw a plan of the site with some draws and the chances of digs; see `underturf.plotting.plot_site`."""
         return self._site.plot(ax, layouts=self, digs=digs, draws=draws)
 
-    # -- inside -------------------------------------------------------------------------------------------------------
+    # -- later decisions ----------------------------------------------------------------------------------------------
 
-    def _counted(self, classes: str | Iterable[str]) -> list[str]:
-        """Check names of classes to count: a class without evidence would count as nothing."""
-        names = [classes] if isinstance(classes, str) else list(classes)
-        for name in names:
-            if name not in CLASSES:
-                raise ArgumentError(f"there is no class {name!r}; there are {', '.join(CLASSES)}")
-            if name not in self.assessed:
-                raise ArgumentError(f"{name} is not assessed here; assessed are {', '.join(self.assessed)}")
-        return names
+    def rank(self, digs: Digs = None) -> pd.DataFrame:
+        """Order digs by expected loss. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError("rank is not available yet: sort the table of assess by p_strike instead")
+
+    def best_spots(self, n: int, radius_m: float, depth_m: float) -> pd.DataFrame:
+        """Find the spots with the least chance. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError("best_spots is not available yet: read a strike_map instead")
+
+    def plan_probes(self, digs: Digs = None, n: int = 8, radius_m: float = 0.25) -> pd.DataFrame:
+        """Choose exploratory hand digs that teach most. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError(
+            "plan_probes is not available yet: this version does not infer from probes; uncover by hand where assess says so"
+        )
+
+    def plan_station_tests(self) -> pd.DataFrame:
+        """Choose valves to run. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError(
+            "plan_station_tests is not available yet: every head needs its zone in the document, so none is left to learn"
+        )
+
+    # -- inside -------------------------------------------------------------------------------------------------------
 
     def _strike(self, digs: Digs, form: Form, threads: int | None, progress: Progress) -> dict[str, Any]:
         bound = bind_digs(digs, self._site)
@@ -397,3 +425,24 @@ class Layouts(LaterDecisions):
 
     def __repr__(self) -> str:
         return f"<Layouts: {self.draws} draws, seed {self.seed}, of {self._site!r}>"
+
+
+def class_names(classes: str | Iterable[str]) -> Sequence[str]:
+    """Check names of classes."""
+    names = [classes] if isinstance(classes, str) else list(classes)
+    for name in names:
+        if name not in CLASSES:
+            raise ArgumentError(f"there is no class {name!r}; there are {', '.join(CLASSES)}")
+    return names
+
+
+def worker_threads(threads: int | None) -> int | None:
+    """Check a number of threads."""
+    return None if threads is None else at_least_one(threads, "threads")
+
+
+def at_least_one(number: int, name: str) -> int:
+    """Check a count."""
+    if number < 1:
+        raise ArgumentError(f"{name} is {number}; it must be at least 1")
+    return number

@@ -78,7 +78,7 @@ def sheet(table: pd.DataFrame, width: int = 100) -> str:
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.read_site(ut.example("green"))
+    >>> site = ut.read_site(ut.example(ut.examples()[0]))
     >>> text = sheet(ut.sample_layouts(site, draws=50, seed=7, progress=False).assess(progress=False))
     >>> "not assessed: " in text and text.count("A probability is not a clearance")
     1
@@ -100,7 +100,7 @@ def sheet(table: pd.DataFrame, width: int = 100) -> str:
     if missing:
         notes.append(
             textwrap.fill(
-                f"not assessed: {', '.join(missing)}. They have no part in the chances above and may lie here all the same",
+                f"not assessed: {', '.join(missing)}: the document holds no evidence of them, which is no evidence of absence",
                 width,
             )
         )
@@ -111,9 +111,7 @@ def sheet(table: pd.DataFrame, width: int = 100) -> str:
 def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
     """Return the cells of the sheet's table, headings first; classes that no dig has assessed are left to the notes."""
     missing = table.attrs["not_assessed"]
-    classes = [
-        name[2:] for name in table.columns if name.startswith("p_") and name[2:] not in (*missing, *TOTALS)
-    ]
+    classes = [name[2:] for name in table.columns if name.startswith("p_") and name[2:] not in (*missing, *TOTALS)]
     heads = [
         "dig",
         "chance",

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Site", "example", "examples", "read_site"]
 
+#: Metres in one unit of length of a document: the international foot is 0.3048 m exactly.
+UNIT_M = {"m": 1.0, "ft": 0.3048}
+
 
 class Site:
     """What is known of a site. Make one with `read_site`, `from_dict`, `from_toml` or `from_json`.
@@ -45,8 +48,6 @@ class Site:
     """
 
     __slots__ = ("_core",)
-
-    _core: _core.Site
 
     def __init__(self, core: _core.Site) -> None:
         self._core = core
@@ -141,7 +142,7 @@ class Site:
     @property
     def unit_m(self) -> float:
         """Metres in one unit of the document."""
-        return self._core.unit_m
+        return UNIT_M[self.units]
 
     @property
     def dig_ids(self) -> tuple[str, ...]:
@@ -203,17 +204,12 @@ class Site:
 
     def __repr__(self) -> str:
         document = self.to_dict()
-        counts = ", ".join(
-            f"{len(document[key])} {key.replace('_', ' ')}" for key in PARTS if document.get(key)
-        )
+        counts = ", ".join(f"{len(document[key])} {key.replace('_', ' ')}" for key in PARTS if document.get(key))
         return f"<Site {self.name or 'without a name'} in {self.units}: {counts or 'empty'}>"
 
     def __reduce__(self) -> tuple[Any, ...]:
         return read_json, (self.to_json(),)
 
-
-#: How to read a document, by the end of its file's name.
-READERS = {".toml": Site.from_toml, ".json": Site.from_json}
 
 #: Lists of a document, in the order in which a summary names them.
 PARTS = (
@@ -265,38 +261,31 @@ def read_site(path: str | os.PathLike[str]) -> Site:
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.read_site(ut.example("green"))
+    >>> site = ut.read_site(ut.example(ut.examples()[0]))
     >>> len(site.dig_ids) > 0
     True
     """
     path = Path(path)
-    read = READERS[suffix(path)]
+    read = Site.from_toml if suffix(path) == ".toml" else Site.from_json
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
-        raise DocumentSyntaxError(
-            f"{path.name} is not UTF-8 text: {error.reason} at byte {error.start}"
-        ) from None
+        raise DocumentSyntaxError(f"{path.name} is not UTF-8 text: {error.reason} at byte {error.start}") from None
     return read(text)
 
 
 def suffix(path: Path) -> str:
     """Return the ending of a document's name, checked."""
     found = path.suffix.lower()
-    if found not in READERS:
+    if found not in (".toml", ".json"):
         raise ArgumentError(f"{path.name} must end in .toml or .json")
     return found
 
 
 def examples() -> tuple[str, ...]:
     """Return the names of the shipped example sites. They are invented; no real place is shown."""
-    return tuple(sorted(shipped()))
-
-
-def shipped() -> dict[str, Path]:
-    """Return the files of the shipped examples by name."""
-    folder = Path(str(resources.files("underturf") / "examples"))
-    return {file.stem: file for file in folder.iterdir() if file.suffix in READERS}
+    folder = resources.files("underturf") / "examples"
+    return tuple(sorted(Path(file.name).stem for file in folder.iterdir() if file.name.endswith(".toml")))
 
 
 def example(name: str) -> Path:
@@ -312,10 +301,9 @@ def example(name: str) -> Path:
     ArgumentError
         If there is no such example; the message lists those there are.
     """
-    found = shipped().get(name)
-    if found is None:
+    if name not in examples():
         raise ArgumentError(f"there is no example {name!r}; there are {', '.join(examples())}")
-    return found
+    return Path(str(resources.files("underturf") / "examples" / f"{name}.toml"))
 
 
 def plain(value: object) -> object:

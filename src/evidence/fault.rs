@@ -163,13 +163,19 @@ pub enum FaultKind {
         /// The id.
         id: String,
     },
-    /// More spare valves than valves.
-    #[error("{spare} spare valves of {valves}")]
-    SpareBeyondValves {
-        /// Spare valves.
-        spare: u32,
-        /// All valves.
+    /// Fewer valves than the zones fed and the spare ones need.
+    #[error("{valves} valves, but zones and spare ones need {needed}")]
+    TooFewValves {
+        /// Valves given.
         valves: u32,
+        /// Zones listed and spare valves together.
+        needed: usize,
+    },
+    /// Keys of which at least one must be given.
+    #[error("give one of: {}", choices.join("; "))]
+    NoneOf {
+        /// The keys.
+        choices: &'static [&'static str],
     },
     /// Keys of which exactly one set must be given.
     #[error("give exactly one of: {}", choices.join("; "))]

@@ -52,7 +52,7 @@ pub struct ValveBox {
     pub at: Point,
     /// Indices of the zones fed from here; empty when only the number of valves is known.
     pub zones: Vec<usize>,
-    /// Number of valves, spare ones included, where the zones are not known.
+    /// Number of valves, spare ones included, where it is given.
     pub valves: Option<usize>,
     /// Number of valves that feed nothing.
     pub spare: usize,

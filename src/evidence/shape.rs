@@ -14,7 +14,7 @@ pub enum DigShape {
         /// Its radius, metres.
         radius_m: f64,
     },
-    /// A trench: all ground within half the width of its middle line, ends rounded.
+    /// A trench: half its width to either side of its middle line.
     Trench {
         /// Middle line: two points or more.
         path: Vec<Point>,

@@ -17,7 +17,7 @@ use std::fmt;
 /// Only when the type refuses even the stand-ins: its own words.
 pub(super) fn collect<'de, T: de::Deserialize<'de>>(node: &Node) -> Result<(T, Vec<Fault>), Refused> {
     let faults = RefCell::new(Vec::new());
-    let value = T::deserialize(Reader { node, place: String::new(), faults: &faults })?;
+    let value = T::deserialize(Reader { node, place: String::new(), faults: &faults, quiet: false })?;
     Ok((value, faults.into_inner()))
 }
 
@@ -41,11 +41,15 @@ struct Reader<'a> {
     node: &'a Node,
     place: String,
     faults: &'a RefCell<Vec<Fault>>,
+    /// Within the stand-in of a table there is nothing to report: the table itself is.
+    quiet: bool,
 }
 
 impl<'a> Reader<'a> {
     fn add(&self, what: FaultKind) {
-        self.faults.borrow_mut().push(Fault { place: self.place.clone(), what });
+        if !self.quiet {
+            self.faults.borrow_mut().push(Fault { place: self.place.clone(), what });
+        }
     }
 
     /// Notes that something else was expected here.
@@ -83,7 +87,7 @@ impl<'a> Reader<'a> {
 
     fn child(&self, node: &'a Node, key: &str) -> Self {
         let place = if self.place.is_empty() { key.to_owned() } else { format!("{}.{key}", self.place) };
-        Reader { node, place, faults: self.faults }
+        Reader { node, place, faults: self.faults, quiet: self.quiet }
     }
 
     fn entries(&self) -> &'a [(String, Node)] {
@@ -215,12 +219,13 @@ impl<'de> Deserializer<'de> for Reader<'_> {
     }
 
     fn deserialize_struct<V: Visitor<'de>>(
-        self,
+        mut self,
         _name: &'static str,
         fields: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, Refused> {
-        let given = if *self.node == Node::Nothing { &[] } else { self.entries() };
+        let given = self.entries();
+        self.quiet |= !matches!(self.node, Node::Table(_));
         for (i, (key, node)) in given.iter().enumerate() {
             if !fields.contains(&key.as_str()) {
                 self.child(node, key).add(FaultKind::UnknownKey { allowed: fields });
@@ -273,7 +278,7 @@ impl<'de> SeqAccess<'de> for Items<'_> {
         let Some(&node) = self.items.get(self.next) else { return Ok(None) };
         let place = format!("{}[{}]", self.of.place, self.next);
         self.next += 1;
-        seed.deserialize(Reader { node, place, faults: self.of.faults }).map(Some)
+        seed.deserialize(Reader { node, place, faults: self.of.faults, quiet: self.of.quiet }).map(Some)
     }
 }
 

@@ -130,26 +130,31 @@ fn follows(fault: &Fault, unread: &Fault) -> bool {
     if matches!(unread.what, FaultKind::UnknownKey { .. } | FaultKind::RepeatedKey) {
         return false; // everything the format knows was read
     }
-    let at = |place: &str| touches(place, &unread.place);
     match &fault.what {
-        FaultKind::ZoneWithoutHeads { .. } | FaultKind::UnknownZone { .. } => {
-            at(&fault.place) || at("heads") || at("valve_boxes")
+        FaultKind::ZoneWithoutHeads { .. } => leaves_open(unread, "heads", "zone"),
+        FaultKind::UnknownZone { .. } => {
+            leaves_open(unread, "heads", "zone") || leaves_open(unread, "valve_boxes", "zones")
         }
-        FaultKind::UnknownHead { .. } => at(&fault.place) || at("heads"),
-        FaultKind::UnknownValveBox { .. } => at(&fault.place) || at("valve_boxes"),
-        FaultKind::Inside { obstacle, .. } => at(&fault.place) || at(obstacle),
-        FaultKind::FarOutside { .. } => at(&fault.place) || at("boundary") || at("units"),
-        FaultKind::ImpossibleDepth { .. } | FaultKind::TooWide { .. } => at(&fault.place) || at("units"),
-        _ => at(&fault.place),
+        FaultKind::UnknownHead { .. } => leaves_open(unread, "heads", "id"),
+        FaultKind::UnknownValveBox { .. } => leaves_open(unread, "valve_boxes", "id"),
+        // Places that could not be read are stand-ins that are nowhere, so these are about places that could.
+        FaultKind::Inside { .. } | FaultKind::SamePlace { .. } => false,
+        FaultKind::FarOutside { .. } | FaultKind::TooWide { .. } => unread.place == "units",
+        FaultKind::ImpossibleDepth { .. } if unread.place == "units" => true,
+        _ => within(&fault.place, &unread.place),
     }
 }
 
-/// Whether one of two places is the other or within it.
-fn touches(a: &str, b: &str) -> bool {
-    let within = |inner: &str, outer: &str| {
-        inner.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
-    };
-    within(a, b) || within(b, a)
+/// Whether one place is the other or lies in it.
+fn within(inner: &str, outer: &str) -> bool {
+    inner.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+}
+
+/// Whether, for want of what could not be read, the values of a key of some list are not all known.
+fn leaves_open(unread: &Fault, list: &str, key: &str) -> bool {
+    let Some(rest) = unread.place.strip_prefix(list) else { return false };
+    let inside_item = rest.split_once("].").map(|(_, inside)| inside);
+    inside_item.is_none_or(|inside| within(inside, key))
 }
 
 fn refused(message: String) -> SiteFaults {

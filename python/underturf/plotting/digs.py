@@ -19,9 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["draw_digs", "footprint", "label_points"]
 
 
-def footprint(
-    dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0.0), grow: float = 0.0
-) -> list[Any]:
+def footprint(dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0.0), grow: float = 0.0) -> list[Any]:
     """Return patches that cover a dig's footprint, in the document's unit.
 
     Parameters
@@ -43,19 +41,11 @@ def footprint(
     half = dig.half_width_m * scale + grow
     if dig.kind == "hole":
         return [Circle(points[0], half)]
-    straight = [
-        Polygon(band(list(a), list(b), half)) for a, b in zip(points, points[1:], strict=False) if a != b
-    ]
+    straight = [Polygon(band(list(a), list(b), half)) for a, b in zip(points, points[1:], strict=False) if a != b]
     return [*straight, *(Circle(point, half) for point in points)]
 
 
-def draw_digs(
-    ax: Axes,
-    digs: Sequence[_core.Dig],
-    words: Sequence[str],
-    scale: float,
-    avoid: Sequence[tuple[float, float]] = (),
-) -> None:
+def draw_digs(ax: Axes, digs: Sequence[_core.Dig], words: Sequence[str], scale: float) -> None:
     """Draw digs and label them.
 
     Parameters
@@ -68,8 +58,6 @@ def draw_digs(
         One label a dig.
     scale : float
         Units of the document in one metre.
-    avoid : sequence of (float, float)
-        Points that labels should not cover, in the document's unit.
     """
     from matplotlib.collections import PatchCollection
 
@@ -77,9 +65,7 @@ def draw_digs(
     for k, dig in enumerate(digs):
         looks = {"facecolor": style.DIG, "edgecolor": style.DIG if dig.kind == "pit" else "none"}
         ax.add_collection(PatchCollection(footprint(dig, scale, grow=edge), linewidth=1.2, zorder=7, **looks))
-        ax.add_collection(
-            PatchCollection(footprint(dig, scale), facecolor="#ffd9d9", edgecolor="none", zorder=7.1)
-        )
+        ax.add_collection(PatchCollection(footprint(dig, scale), facecolor="#ffd9d9", edgecolor="none", zorder=7.1))
         if k == 0:
             ax.plot(
                 [],
@@ -89,22 +75,13 @@ def draw_digs(
                 markeredgecolor=style.DIG,
                 label="dig, to scale, with its chance",
             )
-    middles = [dig.points_m.mean(axis=0) * scale for dig in digs]
-    radii = [(np.ptp(dig.points_m, axis=0).min() / 2 + dig.half_width_m) * scale for dig in digs]
-    label_points(ax, middles, words, avoid, radii)
+    label_points(ax, [dig.points_m.mean(axis=0) * scale for dig in digs], words)
 
 
-def label_points(
-    ax: Axes,
-    points: Sequence[npt.NDArray[np.float64]],
-    words: Sequence[str],
-    avoid: Sequence[tuple[float, float]] = (),
-    radii: Sequence[float] | None = None,
-    size: float = 7.5,
-) -> None:
+def label_points(ax: Axes, points: Sequence[npt.NDArray[np.float64]], words: Sequence[str], size: float = 8.0) -> None:
     """Write a label beside each point where it covers neither other labels nor other points, with a thin leader.
 
-    Of 17 directions at three distances the one with the least overlap is taken; labels stay inside the axes.
+    Of 16 places at three distances the one with the least overlap is taken; labels stay inside the axes.
     """
     if not points:
         return
@@ -112,16 +89,12 @@ def label_points(
     dots = figure.dpi / 72
     inside = ax.get_window_extent()
     at = ax.transData.transform(np.array(points))
-    per_unit = float(np.ptp(ax.transData.transform([(0, 0), (1, 0)])[:, 0]))
-    fixed = ax.transData.transform(np.array(avoid).reshape(-1, 2))
     taken: list[npt.NDArray[np.float64]] = []
     for k, text in enumerate(words):
         lines = text.split("\n")
         extent = np.array([0.62 * size * max(map(len, lines)) + 6, 1.3 * size * len(lines) + 4]) * dots
-        clear = 0.0 if radii is None else radii[k] * per_unit
-        reaches = [clear + reach * dots for reach in (8, 20, 36)]
-        places = [place(at[k], extent, angle, reach) for reach in reaches for angle in range(0, 360, 22)]
-        others = np.concatenate([np.delete(at, k, axis=0), fixed])
+        places = [place(at[k], extent, angle, reach * dots) for reach in (16, 30, 46) for angle in range(0, 360, 22)]
+        others = np.delete(at, k, axis=0)
         costs = [cost(box, taken, others, inside, rank) for rank, box in enumerate(places)]
         box = places[int(np.argmin(costs))]
         taken.append(box)

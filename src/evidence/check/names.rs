@@ -93,12 +93,13 @@ fn station_tests(document: &Document, found: &mut Found) {
 
 fn exclusive_keys(document: &Document, found: &mut Found) {
     for (i, item) in document.valve_boxes.iter().enumerate() {
-        if item.zones.is_some() == item.valves.is_some() {
-            found.add(format!("valve_boxes[{i}]"), FaultKind::OneOf { choices: &["zones", "valves"] });
-        } else if let (Some(spare), Some(valves)) = (item.spare, item.valves)
-            && spare > valves
-        {
-            found.add(format!("valve_boxes[{i}].spare"), FaultKind::SpareBeyondValves { spare, valves });
+        if item.zones.is_none() && item.valves.is_none() {
+            found.add(format!("valve_boxes[{i}]"), FaultKind::NoneOf { choices: &["zones", "valves"] });
+        }
+        let zones = item.zones.as_ref().map_or(0, Vec::len);
+        let needed = zones + item.spare.unwrap_or(0) as usize;
+        if let Some(valves) = item.valves.filter(|valves| needed > *valves as usize) {
+            found.add(format!("valve_boxes[{i}].valves"), FaultKind::TooFewValves { valves, needed });
         }
     }
     for (i, probe) in document.probes.iter().enumerate().filter(|(_, probe)| !probe.found) {

@@ -48,7 +48,7 @@ pub struct HeadEntry {
     pub flow: Option<f64>,
 }
 
-/// A valve box: either the zones its valves feed, or how many valves it holds.
+/// A valve box: the zones its valves feed, or how many valves it holds, or both when only some zones are known.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BoxEntry {
@@ -61,7 +61,7 @@ pub struct BoxEntry {
     /// Names of the zones fed from here; whole numbers in a file are kept as text.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zones: Option<Vec<String>>,
-    /// Number of valves, spare ones included, where the zones are not known.
+    /// Number of valves, spare ones included.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub valves: Option<u32>,
     /// Number of valves that feed nothing; 0 when absent.

@@ -20,7 +20,15 @@ pub(super) struct Filler {
 }
 
 impl Filler {
+    /// The column of words that holds the whole number `x`, moved into the grid and then by `offset` bits.
+    #[inline(always)]
+    fn column(&self, x: f64, offset: usize) -> usize {
+        let cell = (x.max(0.0).min((64 * self.words) as f64) + WHOLE).to_bits() as u32;
+        (cell as usize + offset) / 64
+    }
+
     /// Sets the bits of all cells of the band whose centre lies in the outline.
+    #[inline(always)]
     pub(super) fn fill(&self, outline: &Outline, plane: &mut [u64]) {
         let base = self.first_row as f64;
         // Rows that the outline misses come out empty, so the last lane may stick out of it, but not of the band.
@@ -37,10 +45,7 @@ impl Filler {
             }
             let from = whole_above(left_bound(&outline.left, &y));
             let to = whole_above(left_bound(&outline.right, &y)).map(|mirrored| 1.0 - mirrored);
-            let least = from.iter().fold(f64::INFINITY, |m, &v| if v < m { v } else { m });
-            let most = to.iter().fold(f64::NEG_INFINITY, |m, &v| if v > m { v } else { m });
-            // Casts saturate, so outlines beside the grid make empty ranges.
-            let columns = (least / 64.0) as usize..((most / 64.0).ceil() as usize).min(self.words);
+            let columns = self.column(fold(from, f64::min), 0)..self.column(fold(to, f64::max), 63);
             for w in columns {
                 let word = (64 * w) as f64;
                 let at = w * self.height + row;
@@ -51,6 +56,13 @@ impl Filler {
             }
         }
     }
+}
+
+/// Folds all lanes into one, halves first: a short chain of operations.
+#[inline(always)]
+fn fold(x: Rows, pick: impl Fn(f64, f64) -> f64) -> f64 {
+    let [a, b, c, d, e, f, g, h] = x;
+    pick(pick(pick(a, e), pick(c, g)), pick(pick(b, f), pick(d, h)))
 }
 
 /// The least x of a chain of rounded sides on each row; infinite on rows that it misses.

@@ -2,9 +2,9 @@
 //!
 //! A dig moved by `x` meets a straight piece exactly if `x` lies in the Minkowski sum of the piece and the
 //! mirrored dig: a rounded convex outline per piece and convex part of the dig. A row of cell centres cuts such an
-//! outline in one interval, known in closed form ([`outline`]). The intervals of a draw are OR-ed as bits, one bit
-//! per cell, so that a cell counts once however many pieces meet there ([`fill`]); draws are added up by
-//! bit-sliced counters ([`planes`]). All counts are integers: no result depends on the number of threads.
+//! outline in one interval, known in closed form (`outline`). The intervals of a draw are OR-ed as bits, one bit
+//! per cell, so that a cell counts once however many pieces meet there (`fill`); draws are added up by
+//! bit-sliced counters (`planes`). All counts are integers: no result depends on the number of threads.
 //!
 //! A centre on the outline itself is met (closed sets). Rounding may decide a centre otherwise only where it lies
 //! within 1e-9 m of an outline, for sites up to 10 km across.
@@ -21,9 +21,10 @@ pub use grid::{ClassMask, Grid};
 use crate::class::Class;
 use crate::geometry::Point;
 use crate::layout::{Piece, Pieces};
+use fearless_simd::{Level, Simd, dispatch};
 use fill::Filler;
 use ndarray::Array2;
-use outline::{Mould, Outline};
+use outline::{Mould, Outline, Run};
 use planes::{GROUP, LANES, Planes};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -71,16 +72,18 @@ pub fn strike_counts(
     let counts_as =
         |piece: &Piece| classes.contains(piece.class) || piece.wire && classes.contains(Class::ControlWire);
     let struck = |piece: &Piece| counts_as(piece) && f64::from(piece.cover_m) < depth_m;
+    let level = Level::new();
     let stopped = AtomicBool::new(false);
 
     let block = block_draws(pieces.draws(), rayon::current_num_threads());
     (0..pieces.draws().div_ceil(block)).into_par_iter().for_each(|task| {
         let draws = task * block..pieces.draws().min((task + 1) * block);
-        let mut buckets: Vec<Vec<(usize, &Piece)>> = vec![Vec::new(); bands.len()];
+        let mut buckets: Vec<Vec<(usize, Run)>> = vec![Vec::new(); bands.len()];
         for (at, k) in draws.enumerate() {
             for piece in pieces.draw(k).iter().filter(|piece| struck(piece)) {
-                if let Some((first, last)) = outline::rows(&moulds, piece, grid) {
-                    buckets[first / height..=last / height].iter_mut().for_each(|b| b.push((at, piece)));
+                let run = Run::new(piece, grid);
+                if let Some((first, last)) = run.rows(&moulds, grid) {
+                    buckets[first / height..=last / height].iter_mut().for_each(|b| b.push((at, run)));
                 }
             }
         }
@@ -93,27 +96,38 @@ pub fn strike_counts(
                 stopped.store(true, Ordering::Relaxed);
                 return;
             }
-            let mut rest = buckets[band].as_slice();
             let filler = Filler { words, height, first_row: band * height };
-            while let Some(&(at, _)) = rest.first() {
-                let group = at / GROUP;
-                let (now, later) = rest.split_at(rest.partition_point(|&(at, _)| at / GROUP == group));
-                for &(at, piece) in now {
-                    let plane = planes.draw_mut(at % GROUP);
-                    for mould in &moulds {
-                        outline.cast(mould, piece, grid);
-                        filler.fill(&outline, plane);
-                    }
-                }
-                planes.add_group();
-                rest = later;
-            }
+            dispatch!(level, simd => simd.vectorize(
+                #[inline(always)]
+                || draw_band(&buckets[band], &moulds, filler, &mut outline, &mut planes)
+            ));
             let mut out = bands[band].lock().unwrap_or_else(PoisonError::into_inner);
             planes.flush(&mut out, grid.cols);
         }
     });
     drop(bands);
     (!stopped.into_inner()).then_some(counts)
+}
+
+/// Adds the draws of a band's bucket to the counters, group after group.
+#[inline(always)]
+fn draw_band(
+    bucket: &[(usize, Run)],
+    moulds: &[Mould],
+    filler: Filler,
+    outline: &mut Outline,
+    planes: &mut Planes,
+) {
+    for group in bucket.chunk_by(|&(a, _), &(b, _)| a / GROUP == b / GROUP) {
+        for (at, run) in group {
+            let plane = planes.draw_mut(at % GROUP);
+            for mould in moulds {
+                outline.cast(mould, run);
+                filler.fill(outline, plane);
+            }
+        }
+        planes.add_group();
+    }
 }
 
 /// Rows of a band, so that the planes of a group of draws fit [`BAND_BYTES`]: whole lanes.

@@ -9,15 +9,47 @@ use super::{Grid, Part};
 use crate::geometry::Point;
 use crate::layout::Piece;
 
-/// A rise in cells below which a piece counts as level with the rows; far below the promised 1e-9 m.
+/// A rise in cells below which an edge counts as level with the rows; far below the promised 1e-9 m.
 const LEVEL: f64 = 1e-9;
+
+/// An edge of a left bound.
+#[derive(Clone, Copy, Debug)]
+struct Edge {
+    /// From the lower end to the upper, cells.
+    to: Point,
+    /// dx/dy; 0 if it is level.
+    slope: f64,
+    /// dx over the length; 0 if it is level.
+    lean: f64,
+}
+
+impl Edge {
+    fn new(to: Point) -> Self {
+        if to.y <= LEVEL {
+            return Self { to, slope: 0.0, lean: 0.0 };
+        }
+        Self { to, slope: to.x / to.y, lean: to.x / to.dot(to).sqrt() }
+    }
+
+    fn mirrored(self) -> Self {
+        Self { to: mirror(self.to), slope: -self.slope, lean: -self.lean }
+    }
+
+    fn is_level(&self) -> bool {
+        self.to.y <= LEVEL
+    }
+}
+
+fn mirror(p: Point) -> Point {
+    Point::new(-p.x, p.y)
+}
 
 /// The left bound of a convex polygon, upwards in y.
 #[derive(Clone, Debug)]
 struct Chain {
     start: Point,
-    /// Edges in order; each rises, and their slopes dx/dy grow.
-    edges: Vec<Point>,
+    /// Edges in order; each rises, and their slopes grow.
+    edges: Vec<Edge>,
 }
 
 impl Chain {
@@ -32,7 +64,8 @@ impl Chain {
             }
             bound.push(p);
         }
-        let edges = bound.windows(2).map(|w| w[1] - w[0]).filter(|edge| edge.y > LEVEL).collect();
+        let edges =
+            bound.windows(2).map(|w| Edge::new(w[1] - w[0])).filter(|edge| !edge.is_level()).collect();
         Some(Self { start: *bound.first()?, edges })
     }
 }
@@ -43,30 +76,61 @@ pub(super) struct Mould {
     left: Chain,
     /// The left chain after x is mirrored.
     right: Chain,
-    /// Extent in y, in cells.
-    low: f64,
-    high: f64,
-    radius_m: f64,
+    /// Extent without the radius, cells.
+    low: Point,
+    high: Point,
+    /// Cells.
+    radius: f64,
 }
 
 impl Mould {
     /// `None` for a part without corners.
     pub(super) fn new(part: &Part<'_>, grid: &Grid) -> Option<Self> {
         // The dig is mirrored at its reference point; rows count downwards, which mirrors y once more.
-        let corners = |sign: f64| {
-            part.corners
-                .iter()
-                .map(|k| Point::new(-sign * k.x, k.y) * (1.0 / grid.cell_m))
-                .collect::<Vec<_>>()
+        let corners: Vec<Point> =
+            part.corners.iter().map(|k| Point::new(-k.x, k.y) * (1.0 / grid.cell_m)).collect();
+        let extreme = |pick: fn(f64, f64) -> f64, from: f64| {
+            corners.iter().fold(Point::new(from, from), |m, p| Point::new(pick(m.x, p.x), pick(m.y, p.y)))
         };
-        let ys = || part.corners.iter().map(|k| k.y / grid.cell_m);
         Some(Self {
-            left: Chain::new(corners(1.0))?,
-            right: Chain::new(corners(-1.0))?,
-            low: ys().fold(f64::INFINITY, f64::min),
-            high: ys().fold(f64::NEG_INFINITY, f64::max),
-            radius_m: part.radius_m,
+            low: extreme(f64::min, f64::INFINITY),
+            high: extreme(f64::max, f64::NEG_INFINITY),
+            right: Chain::new(corners.iter().copied().map(mirror).collect())?,
+            left: Chain::new(corners)?,
+            radius: part.radius_m / grid.cell_m,
         })
+    }
+}
+
+/// A piece in cells, the end with the lower y first.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Run {
+    a: Point,
+    b: Point,
+    radius: f64,
+}
+
+impl Run {
+    pub(super) fn new(piece: &Piece, grid: &Grid) -> Self {
+        let (a, b) = (grid.cells(piece.a), grid.cells(piece.b));
+        let (a, b) = if a.y <= b.y { (a, b) } else { (b, a) };
+        Self { a, b, radius: f64::from(piece.radius_m) / grid.cell_m }
+    }
+
+    /// The first and last row of the grid that its outlines reach, if they reach the grid.
+    pub(super) fn rows(&self, moulds: &[Mould], grid: &Grid) -> Option<(usize, usize)> {
+        let (left, right) = if self.a.x <= self.b.x { (self.a.x, self.b.x) } else { (self.b.x, self.a.x) };
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for mould in moulds {
+            let radius = mould.radius + self.radius;
+            if right + mould.high.x + radius >= 0.0 && left + mould.low.x - radius <= grid.cols as f64 - 1.0 {
+                low = low.min(self.a.y + mould.low.y - radius);
+                high = high.max(self.b.y + mould.high.y + radius);
+            }
+        }
+        // Casts truncate and saturate: a row too many does no harm.
+        (low <= grid.rows as f64 - 1.0 && high >= 0.0)
+            .then(|| (low as usize, (high as usize).min(grid.rows - 1)))
     }
 }
 
@@ -87,11 +151,15 @@ pub(super) struct Side {
 }
 
 impl Side {
-    fn new(start: Point, edge: Point, radius: f64) -> Self {
-        let length = edge.dot(edge).sqrt();
-        let (tangent, slope) =
-            if edge.y > 0.0 { (radius * edge.x / length, edge.x / edge.y) } else { (0.0, 0.0) };
-        Self { x: start.x, y: start.y, tangent, rise: edge.y, slope, radius2: radius * radius }
+    fn new(start: Point, edge: &Edge, radius: f64) -> Self {
+        Self {
+            x: start.x,
+            y: start.y,
+            tangent: radius * edge.lean,
+            rise: edge.to.y,
+            slope: edge.slope,
+            radius2: radius * radius,
+        }
     }
 }
 
@@ -107,56 +175,41 @@ pub(super) struct Outline {
 }
 
 impl Outline {
-    /// Makes this the outline of `piece` and the part cast in `mould`.
-    pub(super) fn cast(&mut self, mould: &Mould, piece: &Piece, grid: &Grid) {
-        let radius = (mould.radius_m + f64::from(piece.radius_m)) / grid.cell_m;
-        let (a, b) = ends(piece, grid);
-        self.low = a.y + mould.low - radius;
-        self.high = b.y + mould.high + radius;
-        sum(a, b, &mould.left, radius, &mut self.left);
-        let mirror = |p: Point| Point::new(-p.x, p.y);
-        sum(mirror(a), mirror(b), &mould.right, radius, &mut self.right);
+    /// Makes this the outline of `run` and the part cast in `mould`.
+    #[inline(always)]
+    pub(super) fn cast(&mut self, mould: &Mould, run: &Run) {
+        let radius = mould.radius + run.radius;
+        self.low = run.a.y + mould.low.y - radius;
+        self.high = run.b.y + mould.high.y + radius;
+        let edge = Edge::new(run.b - run.a);
+        // The bounds of a level run start at its outer ends, those of any other at the lower one.
+        let (left, right) = match (edge.is_level(), edge.to.x < 0.0) {
+            (false, _) => (run.a, run.a),
+            (true, false) => (run.a, run.b),
+            (true, true) => (run.b, run.a),
+        };
+        sum(left, edge, &mould.left, radius, &mut self.left);
+        sum(mirror(right), edge.mirrored(), &mould.right, radius, &mut self.right);
     }
 }
 
-/// The ends of a piece in cells, the lower y first.
-fn ends(piece: &Piece, grid: &Grid) -> (Point, Point) {
-    let (a, b) = (grid.cells(piece.a), grid.cells(piece.b));
-    if a.y <= b.y { (a, b) } else { (b, a) }
-}
-
-/// The left sides of the sum of the segment from `a` up to `b`, the polygon bounded by `chain`, and a disc.
-fn sum(a: Point, b: Point, chain: &Chain, radius: f64, sides: &mut Vec<Side>) {
+/// The left sides of the sum of an edge that starts at `from`, the polygon bounded by `chain`, and a disc.
+#[inline(always)]
+fn sum(from: Point, edge: Edge, chain: &Chain, radius: f64, sides: &mut Vec<Side>) {
     sides.clear();
-    let run = b - a;
-    let level = run.y <= LEVEL;
-    let mut at = chain.start + if level { Point::new(a.x.min(b.x), a.y) } else { a };
-    if level && chain.edges.is_empty() {
-        sides.push(Side::new(at, Point::default(), radius));
+    let mut at = chain.start + from;
+    if chain.edges.is_empty() {
+        sides.push(Side::new(at, &edge, radius));
         return;
     }
-    let mut push = |edge: Point| {
+    let mut push = |edge: &Edge| {
         sides.push(Side::new(at, edge, radius));
-        at = at + edge;
+        at = at + edge.to;
     };
-    let flatter = if level { 0 } else { chain.edges.partition_point(|edge| edge.cross(run) < 0.0) };
-    chain.edges[..flatter].iter().for_each(|&edge| push(edge));
-    if !level {
-        push(run);
+    let flatter = chain.edges.partition_point(|side| side.to.cross(edge.to) < 0.0);
+    chain.edges[..flatter].iter().for_each(&mut push);
+    if !edge.is_level() {
+        push(&edge);
     }
-    chain.edges[flatter..].iter().for_each(|&edge| push(edge));
-}
-
-/// The first and last row of the grid that any outline of the piece reaches.
-pub(super) fn rows(moulds: &[Mould], piece: &Piece, grid: &Grid) -> Option<(usize, usize)> {
-    let (a, b) = ends(piece, grid);
-    let pipe = f64::from(piece.radius_m);
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-    for mould in moulds {
-        let radius = (mould.radius_m + pipe) / grid.cell_m;
-        low = low.min(a.y + mould.low - radius);
-        high = high.max(b.y + mould.high + radius);
-    }
-    let (first, last) = (low.ceil().max(0.0), high.floor().min(grid.rows as f64 - 1.0));
-    (first <= last).then_some((first as usize, last as usize))
+    chain.edges[flatter..].iter().for_each(push);
 }

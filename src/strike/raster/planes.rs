@@ -44,6 +44,7 @@ impl Planes {
     }
 
     /// Adds the planes of the group to the counters and clears them.
+    #[inline(always)]
     pub(super) fn add_group(&mut self) {
         for (at, counter) in self.counters.iter_mut().enumerate() {
             let lane = |k: usize| {

@@ -1,0 +1,227 @@
+"""The Python face: shapes, types, errors, reproducibility. Numbers are checked in Rust."""
+
+import multiprocessing
+import os
+import pickle
+import signal
+import subprocess
+import sys
+import threading
+import time
+
+import numpy as np
+import pytest
+
+import underturf as ut
+from underturf import _core
+
+HOLES = [ut.Hole(4.0, 3.0, 0.3, 0.4, id="a"), ut.PostHole(6.0, 3.0, 0.3, 0.6)]
+
+
+@pytest.fixture(scope="module")
+def site():
+    return ut.read_site(ut.example("green"))
+
+
+@pytest.fixture(scope="module")
+def layouts(site):
+    return ut.sample_layouts(site, draws=200, seed=7, progress=False)
+
+
+@pytest.mark.parametrize("name", ut.examples())
+def test_examples_are_in_order_and_survive_a_round_trip(name, tmp_path):
+    site = ut.read_site(ut.example(name))
+    assert site.dig_ids
+    for suffix in (".toml", ".json"):
+        site.write(tmp_path / f"copy{suffix}")
+        assert ut.read_site(tmp_path / f"copy{suffix}") == site
+    assert ut.Site.from_dict(site.to_dict()) == site
+    assert pickle.loads(pickle.dumps(site)) == site  # noqa: S301 - our own bytes
+
+
+def test_every_fault_is_reported_with_its_place():
+    head = {"id": "a", "x": 1.0, "y": 1.0, "zone": "1"}
+    document = {
+        "format": "underturf-site/1",
+        "units": "yards",
+        "heads": [head, {**head, "x": "far"}],
+        "digs": [{"x": 1, "y": 1, "radius": -1, "depth": 0.3}],
+        "sprinklers": [],
+    }
+    with pytest.raises(ut.SiteError) as caught:
+        ut.Site.from_dict(document)
+    places = [place for place, _ in caught.value.faults]
+    assert {"units", "heads[1].x", "digs[0].radius", "sprinklers"} <= set(places)
+    assert pickle.loads(pickle.dumps(caught.value)).faults == caught.value.faults  # noqa: S301
+
+
+def test_chances_have_shape_type_and_range(layouts):
+    p = layouts.strike_probability(HOLES)
+    assert p.shape == (2,)
+    assert p.dtype == np.float64
+    assert ((p > 0) & (p < 1)).all()
+    assert layouts.strike_probability([]).shape == (0,)
+    assert layouts.strike_probability().shape == (len(layouts.site.dig_ids),)
+
+
+def test_both_forms_say_which_they_are(layouts):
+    general = layouts.strikes(HOLES, form="general")
+    exact = layouts.strikes(HOLES, form="determinant")
+    assert set(general["form"]) == {"general"}
+    assert set(exact["form"]) == {"determinant"}
+    assert (exact["mcse"] == 0).all()
+    assert (abs(general["p_strike"] - exact["p_strike"]) < 6 * general["mcse"] + 0.005).all()
+    with pytest.raises(ut.ArgumentError, match="auto, general, determinant"):
+        layouts.strikes(HOLES, form="guess")
+
+
+def test_what_is_not_assessed_is_nan_and_said_in_words(layouts):
+    table = layouts.assess(progress=False)
+    assert table["p_gas"].isna().all()
+    assert table["p_lateral"].notna().all()
+    assert "gas" in table.attrs["not_assessed"]
+    assert table.attrs["p_strike"] == "assessed classes and floor only"
+    text = ut.sheet(table)
+    assert "not assessed" in text
+    assert " 0 %" not in text
+    assert "safe" not in text.lower()
+    with pytest.raises(ut.ArgumentError, match="not assessed"):
+        layouts.strike_map(classes="gas")
+
+
+def test_a_dig_in_a_tolerance_zone_gets_no_verdict_by_probability(layouts):
+    table = layouts.assess(progress=False)
+    inside = table[table["in_tolerance_zone"]]
+    assert len(inside) >= 1
+    assert inside["verdict"].str.contains("one-call centre").all()
+
+
+def test_same_seed_same_bits_for_any_number_of_threads(site):
+    one, two = (ut.sample_layouts(site, 100, 3, threads=k, progress=False) for k in (1, 2))
+    assert one.segments().equals(two.segments())
+    assert (one.strike_probability() == two.strike_probability()).all()
+    assert not one.segments().equals(ut.sample_layouts(site, 100, 4, progress=False).segments())
+
+
+def test_segments_name_their_columns(layouts):
+    table = layouts.segments()
+    assert {"draw", "zone", "class", "kind", "x0_m", "y0_m", "x1_m", "y1_m", "cover_m"} <= set(table.columns)
+    assert table["draw"].nunique() == layouts.draws
+    assert set(table["class"].unique()) <= set(ut.CLASSES)
+
+
+def test_maps_have_their_orientation(layouts):
+    smap = layouts.strike_map(0.3, 0.4, 0.5, progress=False)
+    assert smap.p.shape == smap.mcse.shape == smap.upper.shape == (smap.y_m.size, smap.x_m.size)
+    assert smap.y_m[0] > smap.y_m[-1]
+    known = smap.p[~np.isnan(smap.p)]
+    assert known.size > 100
+    assert ((known > 0) & (known < 1)).all()
+    dataset = smap.to_xarray()
+    assert dataset["p_strike"].dims == ("y", "x")
+
+
+def test_misaligned_and_strided_outlines_are_read_rightly(layouts):
+    ring = np.array([[3.0, 3.0], [4.0, 3.0], [4.0, 4.0], [3.0, 4.0]])
+    buffer = np.zeros(ring.nbytes + 1, np.uint8)
+    misaligned = buffer[1:].view(np.float64).reshape(4, 2)
+    misaligned[:] = ring
+    strided = np.repeat(ring, 2, axis=0)[::2]
+    p = layouts.strike_probability([ut.Pit(outline, 0.4) for outline in (ring, misaligned, strided)])
+    assert p[0] == p[1] == p[2]
+
+
+@pytest.mark.parametrize(
+    "dig",
+    [ut.Hole(np.nan, 0, 0.3, 0.4), ut.Hole(0, 0, 0, 0.4), ut.Hole(0, 0, 0.3, -1), "no such dig", 7],
+)
+def test_bad_digs_are_refused(layouts, dig):
+    with pytest.raises(ut.DigError):
+        layouts.strike_probability([dig])
+
+
+def test_heads_without_a_zone_are_refused_by_name(site):
+    document = site.to_dict()
+    del document["heads"][0]["zone"]
+    with pytest.raises(ut.LayoutError) as caught:
+        ut.sample_layouts(ut.Site.from_dict(document), progress=False)
+    assert caught.value.heads == (document["heads"][0]["id"],)
+
+
+def test_later_parts_say_so(site, layouts):
+    for call in (
+        lambda: site.with_probe(1, 1, 0.2, 0.4, found=True),
+        lambda: site.with_station_test("1", []),
+        layouts.rank,
+        lambda: layouts.best_spots(1, 0.3, 0.4),
+        layouts.plan_probes,
+        layouts.plan_station_tests,
+    ):
+        with pytest.raises(ut.NotAvailableError):
+            call()
+
+
+def test_a_panic_is_an_ordinary_exception():
+    with pytest.raises(ut.InternalError, match="asked for by a test"):
+        _core._panic_for_test()
+
+
+def test_interrupt_stops_a_long_run_soon():
+    start = []
+
+    def interrupt():
+        time.sleep(0.4)
+        start.append(time.perf_counter())
+        os.kill(os.getpid(), signal.SIGINT)
+
+    threading.Thread(target=interrupt).start()
+    with pytest.raises(KeyboardInterrupt):
+        _core._spin_for_test(20.0)
+    assert time.perf_counter() - start[0] < 1.0  # 0.2 s on a quiet machine; the rest is for a loaded one
+
+
+def test_interrupt_stops_sampling(site):
+    def stop(done, total):
+        if done:
+            raise RuntimeError("enough")
+
+    with pytest.raises(RuntimeError, match="enough"):
+        ut.sample_layouts(site, 1_000_000, 1, progress=stop)
+
+
+def child(queue):
+    site = ut.read_site(ut.example("green"))
+    queue.put(float(ut.sample_layouts(site, 20, 1, progress=False).strike_probability()[0]))
+
+
+@pytest.mark.parametrize("method", ["fork", "spawn"])
+@pytest.mark.filterwarnings("ignore::DeprecationWarning")
+def test_child_processes_get_the_same_answer(site, method):
+    here = float(ut.sample_layouts(site, 20, 1, progress=False).strike_probability()[0])
+    context = multiprocessing.get_context(method)
+    if method == "spawn":
+        code = (
+            "import underturf as ut; s = ut.read_site(ut.example('green')); "
+            "print(repr(float(ut.sample_layouts(s, 20, 1, progress=False).strike_probability()[0])))"
+        )
+        out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60)
+        assert float(out.stdout) == here
+        return
+    queue = context.Queue()
+    process = context.Process(target=child, args=(queue,))
+    process.start()
+    assert queue.get(timeout=60) == here
+    process.join(10)
+
+
+def test_commands(tmp_path):
+    run = [sys.executable, "-m", "underturf"]
+    check = subprocess.run([*run, "check", str(ut.example("terrace"))], capture_output=True, text=True, check=True)
+    assert "in order" in check.stdout
+    demo = subprocess.run(
+        [*run, "demo", "--draws", "50", "--out", str(tmp_path)], capture_output=True, text=True, check=True
+    )
+    assert "one-call centre" in demo.stdout
+    pictures = list(tmp_path.glob("*.png"))
+    assert len(pictures) >= 3
+    assert all(picture.stat().st_size > 20_000 for picture in pictures)
