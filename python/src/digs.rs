@@ -1,73 +1,71 @@
-//! Digs as Python hands them over: checked, in metres.
+//! Digs: made in Python in metres, checked by the same rules as those of a document.
 
-use crate::errors::DigError;
-use numpy::{PyArray2, PyArrayMethods, PyReadonlyArray2, PyUntypedArrayMethods, ToPyArray};
+use crate::errors::{DigError, EngineError};
+use crate::guard::detached;
+use numpy::{IntoPyArray, PyArray2, PyReadonlyArray2, PyUntypedArrayMethods, ndarray::Array2};
 use pyo3::prelude::*;
-use underturf::evidence::document::Method;
-use underturf::evidence::{Dig, DigShape};
-use underturf::geometry::{Point, Polygon};
+use underturf::evidence::document::{DigEntry, Method};
+use underturf::evidence::{Dig, DigShape, Document, Site, Units};
 
-/// Deepest dig that is believed, metres; the same limit as for documents.
-const DEEPEST_M: f64 = 6.0;
-
-/// A proposed dig.
-#[pyclass(name = "Dig", frozen, module = "underturf._core")]
-pub struct PyDig {
-    pub dig: Dig,
-}
+/// A footprint and a depth, in metres.
+#[pyclass(name = "Dig", module = "underturf._core", frozen)]
+pub struct PyDig(pub Dig);
 
 #[pymethods]
 impl PyDig {
+    /// A round hole.
     #[staticmethod]
     fn hole(
+        py: Python<'_>,
         x_m: f64,
         y_m: f64,
         radius_m: f64,
         depth_m: f64,
-        id: Option<String>,
+        id: String,
         method: &str,
     ) -> PyResult<Self> {
-        finite(&[("x_m", x_m), ("y_m", y_m)])?;
-        positive(&[("radius_m", radius_m)])?;
-        Self::new(DigShape::Disc { centre: Point::new(x_m, y_m), radius_m }, depth_m, id, method)
+        let entry =
+            DigEntry { x: Some(x_m), y: Some(y_m), radius: Some(radius_m), ..empty(id, depth_m, method)? };
+        checked(py, entry)
     }
 
+    /// A pit of any outline.
     #[staticmethod]
+    #[pyo3(signature = (outline_m: "numpy.typing.NDArray[numpy.float64]", depth_m, id, method))]
     fn pit(
+        py: Python<'_>,
         outline_m: PyReadonlyArray2<'_, f64>,
         depth_m: f64,
-        id: Option<String>,
+        id: String,
         method: &str,
     ) -> PyResult<Self> {
-        let ring = points(&outline_m, "outline_m", 3)?;
-        let outline = Polygon::new(ring);
-        if let Some((first, second)) = outline.crossings_with_itself().first() {
-            return Err(DigError::new_err(format!("outline_m crosses itself: edges {first} and {second}")));
-        }
-        Self::new(DigShape::Pit { outline }, depth_m, id, method)
+        let entry = DigEntry { outline: Some(points(&outline_m)?), ..empty(id, depth_m, method)? };
+        checked(py, entry)
     }
 
+    /// A trench along a line.
     #[staticmethod]
+    #[pyo3(signature = (path_m: "numpy.typing.NDArray[numpy.float64]", width_m, depth_m, id, method))]
     fn trench(
+        py: Python<'_>,
         path_m: PyReadonlyArray2<'_, f64>,
         width_m: f64,
         depth_m: f64,
-        id: Option<String>,
+        id: String,
         method: &str,
     ) -> PyResult<Self> {
-        positive(&[("width_m", width_m)])?;
-        let path = points(&path_m, "path_m", 2)?;
-        Self::new(DigShape::Trench { path, width_m }, depth_m, id, method)
+        let path = Some(points(&path_m)?);
+        checked(py, DigEntry { path, width: Some(width_m), ..empty(id, depth_m, method)? })
     }
 
     #[getter]
     fn id(&self) -> &str {
-        &self.dig.id
+        &self.0.id
     }
 
     #[getter]
     fn kind(&self) -> &'static str {
-        match self.dig.shape {
+        match self.0.shape {
             DigShape::Disc { .. } => "hole",
             DigShape::Trench { .. } => "trench",
             DigShape::Pit { .. } => "pit",
@@ -75,87 +73,83 @@ impl PyDig {
     }
 
     #[getter]
+    fn depth_m(&self) -> f64 {
+        self.0.depth_m
+    }
+
+    #[getter]
+    fn method(&self) -> &'static str {
+        self.0.method.name()
+    }
+
+    /// Radius of a hole, half the width of a trench, zero for a pit.
+    #[getter]
     fn half_width_m(&self) -> f64 {
-        match self.dig.shape {
-            DigShape::Disc { radius_m, .. } => radius_m,
-            DigShape::Trench { width_m, .. } => 0.5 * width_m,
+        match &self.0.shape {
+            DigShape::Disc { radius_m, .. } => *radius_m,
+            DigShape::Trench { width_m, .. } => width_m / 2.0,
             DigShape::Pit { .. } => 0.0,
         }
     }
 
-    #[getter]
-    fn depth_m(&self) -> f64 {
-        self.dig.depth_m
-    }
-
+    /// Centre, middle line or corners, shape (n, 2).
     #[getter]
     fn points_m<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray2<f64>> {
-        let points = match &self.dig.shape {
-            DigShape::Disc { centre, .. } => vec![*centre],
-            DigShape::Trench { path, .. } => path.clone(),
-            DigShape::Pit { outline } => outline.ring.clone(),
+        let points = match &self.0.shape {
+            DigShape::Disc { centre, .. } => std::slice::from_ref(centre),
+            DigShape::Trench { path, .. } => path,
+            DigShape::Pit { outline } => &outline.ring,
         };
-        let flat: Vec<f64> = points.iter().flat_map(|p| [p.x, p.y]).collect();
-        let array = flat.to_pyarray(py).reshape([points.len(), 2]);
-        array.expect("n points are 2 n numbers")
+        Array2::from_shape_fn(
+            (points.len(), 2),
+            |(k, axis)| if axis == 0 { points[k].x } else { points[k].y },
+        )
+        .into_pyarray(py)
     }
 }
 
-impl PyDig {
-    pub fn wrap(dig: Dig) -> Self {
-        Self { dig }
-    }
-
-    fn new(shape: DigShape, depth_m: f64, id: Option<String>, method: &str) -> PyResult<Self> {
-        positive(&[("depth_m", depth_m)])?;
-        if depth_m > DEEPEST_M {
-            return Err(DigError::new_err(format!(
-                "depth_m is {depth_m}; at most {DEEPEST_M} m is expected"
-            )));
+/// An entry without a shape yet.
+fn empty(id: String, depth: f64, method: &str) -> PyResult<DigEntry> {
+    let method = match method {
+        "hand" => Method::Hand,
+        "machine" => Method::Machine,
+        other => {
+            return Err(DigError::new_err(format!("method is {other:?}; it must be 'hand' or 'machine'")));
         }
-        let method = match method {
-            "hand" => Method::Hand,
-            "machine" => Method::Machine,
-            other => return Err(DigError::new_err(format!("method {other:?} is not one of: hand, machine"))),
-        };
-        Ok(Self {
-            dig: Dig { id: id.unwrap_or_else(|| "dig".to_owned()), shape, depth_m, method, tree: None },
-        })
-    }
+    };
+    Ok(DigEntry {
+        id: Some(id),
+        x: None,
+        y: None,
+        radius: None,
+        path: None,
+        width: None,
+        outline: None,
+        depth,
+        method: Some(method),
+        tree: None,
+    })
 }
 
-fn finite(values: &[(&str, f64)]) -> PyResult<()> {
-    match values.iter().find(|(_, value)| !value.is_finite()) {
-        Some((name, value)) => Err(DigError::new_err(format!("{name} is {value}; it must be finite"))),
-        None => Ok(()),
-    }
+/// The dig, once a document that holds nothing else has passed every check.
+fn checked(py: Python<'_>, entry: DigEntry) -> PyResult<PyDig> {
+    detached(py, || {
+        let document = Document { digs: vec![entry], ..Document::new(Units::Metres) };
+        let site = Site::new(document).map_err(EngineError::Dig)?;
+        let dig = site.digs.into_iter().next().expect("a document of one dig makes a site of one dig");
+        Ok::<_, EngineError>(PyDig(dig))
+    })
 }
 
-fn positive(values: &[(&str, f64)]) -> PyResult<()> {
-    finite(values)?;
-    match values.iter().find(|(_, value)| *value <= 0.0) {
-        Some((name, value)) => Err(DigError::new_err(format!("{name} is {value}; it must be above 0"))),
-        None => Ok(()),
-    }
-}
-
-/// Copies points of shape (n, 2); a misaligned array is refused rather than read.
-fn points(array: &PyReadonlyArray2<'_, f64>, name: &str, least: usize) -> PyResult<Vec<Point>> {
+/// The rows of an (n, 2) array. Arrays that came from another process may be misaligned, and reading those is
+/// undefined: the Python face aligns them, this refuses what did not pass through it.
+fn points(array: &PyReadonlyArray2<'_, f64>) -> PyResult<Vec<[f64; 2]>> {
     if !array.is_aligned() {
-        return Err(DigError::new_err(format!(
-            "{name} is not aligned in memory; pass np.require(a, float, ['C', 'A'])"
-        )));
+        return Err(DigError::new_err("points lie misaligned in memory; pass them through numpy.require"));
     }
     let view = array.as_array();
-    if view.ncols() != 2 || view.nrows() < least {
-        let shape = view.dim();
-        return Err(DigError::new_err(format!(
-            "{name} has shape {shape:?}; it must be (n, 2), n at least {least}"
-        )));
+    if view.ncols() != 2 {
+        return Err(DigError::new_err(format!("points have {} columns; there must be 2", view.ncols())));
     }
-    let points: Vec<Point> = view.rows().into_iter().map(|row| Point::new(row[0], row[1])).collect();
-    match points.iter().find(|p| !(p.x.is_finite() && p.y.is_finite())) {
-        Some(p) => Err(DigError::new_err(format!("{name} holds ({}, {}); it must be finite", p.x, p.y))),
-        None => Ok(points),
-    }
+    Ok(view.rows().into_iter().map(|row| [row[0], row[1]]).collect())
 }

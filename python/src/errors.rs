@@ -3,10 +3,12 @@
 //! The classes live in `python/underturf/errors.py`: below Python 3.12 the stable ABI cannot derive them from Rust, and
 //! there they have docstrings, attributes and can be pickled.
 
-use pyo3::{PyErr, import_exception};
+use pyo3::exceptions::PyKeyboardInterrupt;
+use pyo3::import_exception;
+use pyo3::prelude::*;
 use underturf::Error;
 use underturf::evidence::SiteFaults;
-use underturf::io::ReadError;
+use underturf::io::{ReadError, WriteError};
 
 import_exception!(underturf.errors, ArgumentError);
 import_exception!(underturf.errors, DigError);
@@ -15,41 +17,79 @@ import_exception!(underturf.errors, InternalError);
 import_exception!(underturf.errors, LayoutError);
 import_exception!(underturf.errors, SiteError);
 
-/// An error on its way to Python.
-pub struct Raised(pub Error);
+/// An error of the engine on its way to Python.
+#[derive(Debug)]
+pub enum EngineError {
+    /// Of inference, strikes or maps.
+    Engine(Error),
+    /// Of reading a document.
+    Read(ReadError),
+    /// Of writing one.
+    Write(WriteError),
+    /// Of a dig made in Python: the faults of the document that holds nothing else.
+    Dig(SiteFaults),
+}
 
-impl From<Error> for Raised {
+impl From<Error> for EngineError {
     fn from(error: Error) -> Self {
-        Self(error)
+        Self::Engine(error)
     }
 }
 
-impl From<Raised> for PyErr {
-    fn from(Raised(error): Raised) -> Self {
-        let message = error.to_string();
+impl From<ReadError> for EngineError {
+    fn from(error: ReadError) -> Self {
+        Self::Read(error)
+    }
+}
+
+impl From<WriteError> for EngineError {
+    fn from(error: WriteError) -> Self {
+        Self::Write(error)
+    }
+}
+
+impl From<EngineError> for PyErr {
+    fn from(error: EngineError) -> Self {
         match error {
-            Error::Site(faults) => from_faults(&faults),
-            Error::UnlabelledHeads { heads } => {
-                LayoutError::new_err((message, None::<String>, None::<String>, heads))
+            EngineError::Engine(Error::Site(faults)) | EngineError::Read(ReadError::Faults(faults)) => {
+                site(&faults)
             }
-            Error::NoLayout { system, obstacle } => LayoutError::new_err((message, system, obstacle)),
-            Error::BadArgument { .. } => ArgumentError::new_err(message),
-            _ => InternalError::new_err(message),
+            EngineError::Engine(error) => engine(&error),
+            EngineError::Read(error) => DocumentSyntaxError::new_err(error.to_string()),
+            EngineError::Write(error) => InternalError::new_err(error.to_string()),
+            EngineError::Dig(faults) => dig(&faults),
         }
     }
 }
 
-/// All faults of a document as one exception.
-pub fn from_faults(faults: &SiteFaults) -> PyErr {
-    let pairs: Vec<(String, String)> =
-        faults.faults.iter().map(|fault| (fault.place.clone(), fault.what.to_string())).collect();
-    SiteError::new_err((pairs,))
+fn engine(error: &Error) -> PyErr {
+    let message = error.to_string();
+    match error {
+        Error::UnlabelledHeads { heads } => {
+            LayoutError::new_err((message, None::<String>, None::<String>, heads.clone()))
+        }
+        Error::NoLayout { system, obstacle } => {
+            LayoutError::new_err((message, system.clone(), obstacle.clone()))
+        }
+        Error::BadArgument { .. } => ArgumentError::new_err(message),
+        // Only a signal or the progress callback stops a run, and both have an exception of their own.
+        Error::Interrupted => PyKeyboardInterrupt::new_err(message),
+        _ => InternalError::new_err(message),
+    }
 }
 
-/// A document that could not be read.
-pub fn from_read(error: &ReadError) -> PyErr {
-    match error {
-        ReadError::Faults(faults) => from_faults(faults),
-        other => DocumentSyntaxError::new_err(other.to_string()),
-    }
+fn site(faults: &SiteFaults) -> PyErr {
+    let faults: Vec<(String, String)> =
+        faults.faults.iter().map(|fault| (fault.place.clone(), fault.what.to_string())).collect();
+    SiteError::new_err((faults,))
+}
+
+/// `digs[0].radius: -1 is not above 0` becomes `radius: -1 is not above 0`.
+fn dig(faults: &SiteFaults) -> PyErr {
+    let says = |fault: &underturf::evidence::Fault| {
+        let place = fault.place.strip_prefix("digs[0]").unwrap_or(&fault.place).trim_start_matches('.');
+        if place.is_empty() { fault.what.to_string() } else { format!("{place}: {}", fault.what) }
+    };
+    let said: Vec<String> = faults.faults.iter().map(says).collect();
+    DigError::new_err(format!("no such dig can be dug: {}", said.join("; ")))
 }

@@ -6,6 +6,7 @@ use pyo3::prelude::*;
 use std::num::NonZeroUsize;
 use std::thread;
 use std::time::{Duration, Instant};
+use underturf::monitor::Monitor;
 
 /// Panics inside the engine's guard.
 #[pyfunction]

@@ -12,13 +12,16 @@ mod map;
 mod monitor;
 mod pool;
 mod site;
+mod strike;
 
 use pyo3::prelude::*;
 
 /// Engine of underturf. Private: use the names that `underturf` itself exports.
 #[pymodule(gil_used = false)]
 mod _core {
-    use super::*;
+    use pyo3::prelude::*;
+    use underturf::class::Class;
+    use underturf::layout::Kind;
 
     #[pymodule_export]
     use crate::digs::PyDig;
@@ -33,7 +36,7 @@ mod _core {
 
     #[pymodule_init]
     fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {
-        module.add("CLASSES", underturf::class::Class::ALL.map(|class| class.name()))?;
-        module.add("KINDS", underturf::layout::Kind::ALL.map(|kind| kind.name()))
+        module.add("CLASSES", Class::ALL.map(Class::name))?;
+        module.add("KINDS", Kind::ALL.map(Kind::name))
     }
 }

@@ -1,63 +1,81 @@
-//! Strike maps as arrays.
+//! Maps: the engine's arrays move into numpy without a copy.
 
+use crate::errors::ArgumentError;
 use numpy::{IntoPyArray, PyArray2};
 use pyo3::prelude::*;
-use underturf::decision::StrikeMap;
+use underturf::class::Class;
+use underturf::decision::{DigMap, Shift, StrikeMap};
+use underturf::strike::raster::ClassMask;
 
-/// A strike map; row 0 is the north edge.
-#[pyclass(name = "StrikeMap", frozen, module = "underturf._core")]
+/// A shift as Python sees it: metres east, metres north, chance there.
+pub type ShiftParts = (f64, f64, f64);
+
+/// One map a dig, with its best shift.
+pub type DigMaps = Vec<(PyStrikeMap, Option<ShiftParts>)>;
+
+/// A map of strike chances; row 0 is north.
+#[pyclass(name = "StrikeMap", module = "underturf._core", frozen)]
 pub struct PyStrikeMap {
-    map: StrikeMap,
-    classes: Vec<&'static str>,
+    p: Py<PyArray2<f64>>,
+    mcse: Py<PyArray2<f64>>,
+    upper: Py<PyArray2<f64>>,
+    in_tolerance_zone: Py<PyArray2<bool>>,
+    /// Centre of the south-west cell, metres east.
+    #[pyo3(get)]
+    x0_m: f64,
+    /// Centre of the south-west cell, metres north.
+    #[pyo3(get)]
+    y0_m: f64,
+    /// Side of a cell, metres.
+    #[pyo3(get)]
+    cell_m: f64,
+}
+
+impl PyStrikeMap {
+    pub fn new(py: Python<'_>, map: StrikeMap) -> Self {
+        Self {
+            p: map.p.into_pyarray(py).unbind(),
+            mcse: map.mcse.into_pyarray(py).unbind(),
+            upper: map.upper.into_pyarray(py).unbind(),
+            in_tolerance_zone: map.in_tolerance_zone.into_pyarray(py).unbind(),
+            x0_m: map.grid.x0,
+            y0_m: map.grid.y0,
+            cell_m: map.grid.cell_m,
+        }
+    }
+
+    pub fn with_shift(py: Python<'_>, found: DigMap) -> (Self, Option<ShiftParts>) {
+        (Self::new(py, found.map), found.shift.map(|Shift { dx_m, dy_m, p }| (dx_m, dy_m, p)))
+    }
 }
 
 #[pymethods]
 impl PyStrikeMap {
     #[getter]
     fn p<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray2<f64>> {
-        self.map.p.clone().into_pyarray(py)
+        self.p.bind(py).clone()
     }
 
     #[getter]
     fn mcse<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray2<f64>> {
-        self.map.mcse.clone().into_pyarray(py)
+        self.mcse.bind(py).clone()
     }
 
     #[getter]
     fn upper<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray2<f64>> {
-        self.map.upper.clone().into_pyarray(py)
+        self.upper.bind(py).clone()
     }
 
     #[getter]
     fn in_tolerance_zone<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray2<bool>> {
-        self.map.in_tolerance_zone.clone().into_pyarray(py)
-    }
-
-    /// x of the west edge of the grid, metres.
-    #[getter]
-    fn x0_m(&self) -> f64 {
-        self.map.grid.x0 - 0.5 * self.map.grid.cell_m
-    }
-
-    /// y of the south edge of the grid, metres.
-    #[getter]
-    fn y0_m(&self) -> f64 {
-        self.map.grid.y0 - 0.5 * self.map.grid.cell_m
-    }
-
-    #[getter]
-    fn cell_m(&self) -> f64 {
-        self.map.grid.cell_m
-    }
-
-    #[getter]
-    fn classes(&self) -> Vec<&'static str> {
-        self.classes.clone()
+        self.in_tolerance_zone.bind(py).clone()
     }
 }
 
-impl PyStrikeMap {
-    pub fn wrap(map: StrikeMap, classes: Vec<&'static str>) -> Self {
-        Self { map, classes }
-    }
+/// The set of the classes of those names.
+pub fn class_mask(names: &[String]) -> PyResult<ClassMask> {
+    let known = |name: &String| {
+        Class::from_name(name).ok_or_else(|| ArgumentError::new_err(format!("there is no class {name:?}")))
+    };
+    names.iter().map(known).collect()
 }

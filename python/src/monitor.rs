@@ -11,6 +11,7 @@ use std::num::NonZeroUsize;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::Duration;
+use underturf::monitor::Monitor;
 
 /// How often signals are asked for: far below the 0.2 s within which Ctrl-C has to work.
 const WATCH: Duration = Duration::from_millis(25);
@@ -31,14 +32,15 @@ pub struct Relay {
     total: AtomicUsize,
 }
 
-impl Relay {
-    /// Notes how far the work is; `false` means that it has to stop.
-    pub fn tick(&self, done: usize, total: usize) -> bool {
+impl Monitor for Relay {
+    fn tick(&self, done: usize, total: usize) -> bool {
         self.total.store(total, Ordering::Relaxed);
         self.done.store(done, Ordering::Relaxed);
         !self.stop.load(Ordering::Relaxed)
     }
+}
 
+impl Relay {
     /// Asks Python for signals and hands it the progress.
     fn watch(&self, py: Python<'_>, progress: Option<&Py<PyAny>>) -> PyResult<()> {
         py.check_signals()?;

@@ -1,7 +1,7 @@
-//! Sites: read from text, written back, asked for their digs.
+//! Sites: read and written as text; all checks are the engine's.
 
 use crate::digs::PyDig;
-use crate::errors::{DigError, InternalError, from_read};
+use crate::errors::{DigError, EngineError};
 use crate::guard::detached;
 use pyo3::prelude::*;
 use std::sync::Arc;
@@ -10,67 +10,82 @@ use underturf::io;
 use underturf::settings::Settings;
 
 /// A checked site.
-#[pyclass(name = "Site", frozen, module = "underturf._core")]
-pub struct PySite {
-    pub site: Arc<Site>,
-}
+#[pyclass(name = "Site", module = "underturf._core", frozen)]
+pub struct PySite(pub Arc<Site>);
 
 #[pymethods]
 impl PySite {
-    #[staticmethod]
-    fn from_json(py: Python<'_>, text: &str) -> PyResult<Self> {
-        detached(py, || io::parse_json(text).map_err(|error| from_read(&error))).map(Self::wrap)
-    }
-
+    /// Reads TOML text.
     #[staticmethod]
     fn from_toml(py: Python<'_>, text: &str) -> PyResult<Self> {
-        detached(py, || io::parse_toml(text).map_err(|error| from_read(&error))).map(Self::wrap)
+        detached(py, || io::parse_toml(text).map(wrap).map_err(EngineError::from))
     }
 
-    fn to_json(&self) -> PyResult<String> {
-        io::to_json(&self.site.document).map_err(|error| InternalError::new_err(error.to_string()))
+    /// Reads JSON text.
+    #[staticmethod]
+    fn from_json(py: Python<'_>, text: &str) -> PyResult<Self> {
+        detached(py, || io::parse_json(text).map(wrap).map_err(EngineError::from))
     }
 
-    fn to_toml(&self) -> PyResult<String> {
-        io::to_toml(&self.site.document).map_err(|error| InternalError::new_err(error.to_string()))
+    /// The document as TOML text.
+    fn to_toml(&self, py: Python<'_>) -> PyResult<String> {
+        detached(py, || io::to_toml(&self.0.document).map_err(EngineError::from))
+    }
+
+    /// The document as JSON text.
+    fn to_json(&self, py: Python<'_>) -> PyResult<String> {
+        detached(py, || io::to_json(&self.0.document).map_err(EngineError::from))
     }
 
     #[getter]
-    fn name(&self) -> Option<String> {
-        self.site.name.clone()
+    fn name(&self) -> Option<&str> {
+        self.0.name.as_deref()
     }
 
     #[getter]
     fn units(&self) -> &'static str {
-        self.site.units.name()
+        self.0.units.name()
+    }
+
+    #[getter]
+    fn unit_m(&self) -> f64 {
+        self.0.units.metres_per_unit()
+    }
+
+    /// Half width of the tolerance zone of a mark that names none, metres.
+    #[getter]
+    fn half_zone_m(&self) -> f64 {
+        self.0.settings.tolerance_half_zone_m
     }
 
     #[getter]
     fn warnings(&self) -> Vec<String> {
-        self.site.warning().into_iter().collect()
+        self.0.warning().into_iter().collect()
     }
 
+    /// The digs that the document proposes.
     fn digs(&self) -> Vec<PyDig> {
-        self.site.digs.iter().cloned().map(PyDig::wrap).collect()
+        self.0.digs.iter().cloned().map(PyDig).collect()
     }
 
-    fn dig(&self, name: &str) -> PyResult<PyDig> {
-        let found = self.site.digs.iter().find(|dig| dig.id == name).cloned().map(PyDig::wrap);
-        found.ok_or_else(|| {
-            let known: Vec<&str> = self.site.digs.iter().map(|dig| dig.id.as_str()).collect();
-            DigError::new_err(format!("the site has no dig {name:?}; it has {}", known.join(", ")))
+    /// The dig of that name.
+    fn dig(&self, id: &str) -> PyResult<PyDig> {
+        let found = self.0.digs.iter().find(|dig| dig.id == id);
+        found.cloned().map(PyDig).ok_or_else(|| {
+            let known: Vec<&str> = self.0.digs.iter().map(|dig| dig.id.as_str()).collect();
+            let known = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
+            DigError::new_err(format!("the site proposes no dig {id:?}; it has {known}"))
         })
     }
 }
 
-impl PySite {
-    fn wrap(site: Site) -> Self {
-        Self { site: Arc::new(site) }
-    }
+fn wrap(site: Site) -> PySite {
+    PySite(Arc::new(site))
 }
 
-/// Name, default, least, greatest, unit and meaning of every setting.
+/// The table of settings: name, default, least, greatest, unit, meaning.
 #[pyfunction]
 pub fn settings_table() -> Vec<(&'static str, f64, f64, f64, &'static str, &'static str)> {
-    Settings::FIELDS.iter().map(|f| (f.name, f.default, f.least, f.greatest, f.unit, f.meaning)).collect()
+    let row = |f: &underturf::settings::Field| (f.name, f.default, f.least, f.greatest, f.unit, f.meaning);
+    Settings::FIELDS.iter().map(row).collect()
 }

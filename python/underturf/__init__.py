@@ -3,7 +3,7 @@
 Read a site document, sample the pipe layouts that agree with it, and ask about digs:
 
 >>> import underturf as ut
->>> site = ut.read_site(ut.example(ut.examples()[0]))
+>>> site = ut.read_site(ut.example("green"))
 >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
 >>> table = layouts.assess(progress=False)
 >>> bool(((table["p_strike"] > 0) & (table["p_strike"] < 1)).all())

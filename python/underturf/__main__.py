@@ -11,6 +11,8 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+import pandas as pd
+
 import underturf as ut
 
 __all__ = ["main"]
@@ -56,7 +58,7 @@ def parser() -> argparse.ArgumentParser:
 
     demo = commands.add_parser("demo", help="run the shipped example: print its table, write its plan and maps")
     demo.set_defaults(run=run_demo)
-    demo.add_argument("--example", default=None, choices=ut.examples(), help="which one; the first if not given")
+    demo.add_argument("--example", default="green", choices=ut.examples(), help="which one (default %(default)s)")
     demo.add_argument("--out", type=Path, default=Path("underturf-demo"), metavar="DIR", help="folder for the pictures")
 
     check = commands.add_parser("check", help="read a site document; list every fault, or say what it holds")
@@ -93,7 +95,7 @@ def parser() -> argparse.ArgumentParser:
 
 def run_demo(options: argparse.Namespace) -> None:
     """Run the shipped example."""
-    path = ut.example(options.example or ut.examples()[0])
+    path = ut.example(options.example)
     print(f"Shipped example {path.name}; the place is invented.\n")
     layouts = sample(ut.read_site(path), options)
     print_table(layouts, options)
@@ -123,7 +125,7 @@ def run_assess(options: argparse.Namespace) -> None:
     if options.csv is not None:
         with options.csv.open("w", encoding="utf-8", newline="") as file:
             file.writelines(f"# {line}\n" for line in (f"p_strike: {table.attrs['p_strike']}", *ut.CAUTIONS))
-            table.to_csv(file, na_rep="not assessed" if False else "")
+            table.to_csv(file, na_rep="not assessed")
         print(f"\nTable in {options.csv.resolve()}")
 
 
@@ -150,7 +152,7 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
     return layouts
 
 
-def print_table(layouts: ut.Layouts, options: argparse.Namespace):  # type: ignore[no-untyped-def]
+def print_table(layouts: ut.Layouts, options: argparse.Namespace) -> pd.DataFrame:
     """Print the sheet of the site's digs; return their table."""
     table = layouts.assess(threads=options.threads)
     print(ut.sheet(table))
@@ -167,11 +169,15 @@ def print_warnings(warnings: Sequence[str]) -> None:
 
 def picture(thing: ut.Layouts | ut.StrikeMap, path: Path, **options: object) -> Path:
     """Draw something and write it as a picture."""
-    from matplotlib.figure import Figure
+    import matplotlib
 
-    figure = Figure(figsize=(8, 10), layout="constrained")
-    thing.plot(figure.add_subplot(), **options)  # type: ignore[arg-type]
+    matplotlib.use("agg")
+    from matplotlib import pyplot
+
+    thing.plot(**options)  # type: ignore[arg-type]
+    figure = pyplot.gcf()
     figure.savefig(path, dpi=150)
+    pyplot.close(figure)
     return path
 
 

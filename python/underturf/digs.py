@@ -32,7 +32,7 @@ class Dig:
 
     id: str | None
 
-    def _bind(self) -> _core.Dig:
+    def _bind(self, name: str) -> _core.Dig:
         raise NotImplementedError
 
 
@@ -53,7 +53,7 @@ class Hole(Dig):
     depth_m : float
         Depth, metres.
     id : str, optional
-        Name in tables and plots; without one a number is used.
+        Name in tables and plots; ``dig1``, ``dig2``, ... by place in the list if not given.
     method : {"hand", "machine"}
         Who digs.
 
@@ -76,8 +76,8 @@ class Hole(Dig):
     id: str | None = None
     method: Method = "hand"
 
-    def _bind(self) -> _core.Dig:
-        return _core.Dig.hole(self.x_m, self.y_m, self.radius_m, self.depth_m, self.id, self.method)
+    def _bind(self, name: str) -> _core.Dig:
+        return _core.Dig.hole(self.x_m, self.y_m, self.radius_m, self.depth_m, name, self.method)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +110,8 @@ class PostHole(Dig):
     id: str | None = None
     method: Method = "hand"
 
-    def _bind(self) -> _core.Dig:
-        return _core.Dig.hole(self.x_m, self.y_m, self.diameter_m / 2, self.depth_m, self.id, self.method)
+    def _bind(self, name: str) -> _core.Dig:
+        return _core.Dig.hole(self.x_m, self.y_m, self.diameter_m / 2, self.depth_m, name, self.method)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,8 +149,8 @@ class Pit(Dig):
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline_m", as_points(self.outline_m, "outline_m"))
 
-    def _bind(self) -> _core.Dig:
-        return _core.Dig.pit(as_array(self.outline_m), self.depth_m, self.id, self.method)
+    def _bind(self, name: str) -> _core.Dig:
+        return _core.Dig.pit(as_array(self.outline_m), self.depth_m, name, self.method)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,8 +185,8 @@ class Trench(Dig):
     def __post_init__(self) -> None:
         object.__setattr__(self, "path_m", as_points(self.path_m, "path_m"))
 
-    def _bind(self) -> _core.Dig:
-        return _core.Dig.trench(as_array(self.path_m), self.width_m, self.depth_m, self.id, self.method)
+    def _bind(self, name: str) -> _core.Dig:
+        return _core.Dig.trench(as_array(self.path_m), self.width_m, self.depth_m, name, self.method)
 
 
 def as_array(points: npt.ArrayLike) -> npt.NDArray[np.float64]:
@@ -208,18 +208,18 @@ def as_points(points: npt.ArrayLike, name: str) -> Points:
 def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
     """Hand digs to the engine: shapes as they are, names from the site, and the site's own for None."""
     if digs is None:
-        return site._core.digs()
+        return site._handle.digs()
     if isinstance(digs, Dig | str):
         digs = [digs]
     if not isinstance(digs, Sequence):
         digs = list(digs)
-    return [bind_dig(dig, site) for dig in digs]
+    return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(digs)]
 
 
-def bind_dig(dig: object, site: Site) -> _core.Dig:
-    """Hand one dig to the engine."""
+def bind_dig(dig: object, site: Site, name: str) -> _core.Dig:
+    """Hand one dig to the engine, under that name if it has none."""
     if isinstance(dig, str):
-        return site._core.dig(dig)
+        return site._handle.dig(dig)
     if isinstance(dig, Dig):
-        return dig._bind()
+        return dig._bind(name if dig.id is None else dig.id)
     raise DigError(f"{dig!r} is no dig; use Hole, PostHole, Pit or Trench, or the name of a dig of the site")

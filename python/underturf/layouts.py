@@ -7,7 +7,7 @@ which the document holds no evidence is *not assessed*: NaN in numbers, never a 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy as np
@@ -15,12 +15,15 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf import _core
+from underturf._checks import at_least, worker_threads
+from underturf._later import LaterDecisions
 from underturf._progress import Progress, progress_callback
 from underturf._seed import Seed, seed_number
 from underturf.cautions import CAUTIONS
 from underturf.digs import Digs, bind_digs
-from underturf.errors import ArgumentError, NotAvailableError
+from underturf.errors import ArgumentError
 from underturf.maps import StrikeMap
+from underturf.report import length_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -57,7 +60,7 @@ def sample_layouts(
     site : Site
         What is known. Every head needs its zone in this version.
     draws : int
-        Number of layouts, at least 1. The error of a chance falls with its root.
+        Number of layouts, at least 2. The error of a chance falls with its root.
     seed : int, numpy Generator, SeedSequence or None
         The same seed gives the same bits on one platform, for any number of threads; None takes fresh entropy, and
         ``Layouts.seed`` tells which.
@@ -83,25 +86,25 @@ def sample_layouts(
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> site = ut.read_site(ut.example("green"))
     >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
     >>> layouts.draws, layouts.seed
     (50, 7)
     """
     with progress_callback(progress, "sampling layouts") as callback:
         core = _core.sample_layouts(
-            site._core, at_least_one(draws, "draws"), seed_number(seed), worker_threads(threads), callback
+            site._handle, at_least(2, draws, "draws"), seed_number(seed), worker_threads(threads), callback
         )
     return Layouts(core, site)
 
 
-class Layouts:
+class Layouts(LaterDecisions):
     """Sampled layouts of one site. Made by `sample_layouts`; never changes.
 
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> site = ut.read_site(ut.example("green"))
     >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
     >>> p = layouts.strike_probability([ut.Hole(4.0, 3.0, radius_m=0.3, depth_m=0.4)])
     >>> p.shape, p.dtype
@@ -110,13 +113,16 @@ class Layouts:
     True
     """
 
-    __slots__ = ("_core", "_site")
+    __slots__ = ("_handle", "_site")
+
+    _handle: _core.Layouts
+    _site: Site
 
     def __init__(self, core: _core.Layouts, site: Site) -> None:
-        self._core = core
+        self._handle = core
         self._site = site
 
-    # -- what they are ------------------------------------------------------------------------------------------------
+    # what they are
 
     @property
     def site(self) -> Site:
@@ -126,22 +132,22 @@ class Layouts:
     @property
     def draws(self) -> int:
         """Number of layouts."""
-        return self._core.draws
+        return self._handle.draws
 
     @property
     def seed(self) -> int:
         """The seed they came from."""
-        return self._core.seed
+        return self._handle.seed
 
     @property
     def warnings(self) -> tuple[str, ...]:
         """What the reader of a result has to know, one sentence each."""
-        return tuple(self._core.warnings)
+        return tuple(self._handle.warnings)
 
     @property
     def assessed(self) -> tuple[str, ...]:
         """Classes of line for which the document holds evidence; all others are not assessed."""
-        return tuple(name for name, known in zip(CLASSES, self._core.assessed, strict=True) if known)
+        return tuple(name for name, known in zip(CLASSES, self._handle.assessed, strict=True) if known)
 
     def segments(self) -> pd.DataFrame:
         """Every straight piece of line of every draw.
@@ -152,12 +158,12 @@ class Layouts:
             One row a piece: ``draw``, ``zone``, ``class``, ``kind``, ``x0_m``, ``y0_m``, ``x1_m``, ``y1_m``,
             ``cover_m`` (ground above the top of the pipe), ``diameter_m`` (outside).
         """
-        columns = self._core.segments()
-        for name, words in (("zone", self._core.systems), ("class", CLASSES), ("kind", _core.KINDS)):
+        columns = self._handle.segments()
+        for name, words in (("zone", self._handle.systems), ("class", CLASSES), ("kind", _core.KINDS)):
             columns[name] = pd.Categorical.from_codes(columns[name], pd.Index(list(words)))
         return pd.DataFrame(columns)
 
-    # -- chances ------------------------------------------------------------------------------------------------------
+    # chances
 
     def strike_probability(
         self,
@@ -193,7 +199,7 @@ class Layouts:
         Examples
         --------
         >>> import underturf as ut
-        >>> site = ut.read_site(ut.example(ut.examples()[0]))
+        >>> site = ut.read_site(ut.example("green"))
         >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
         >>> layouts.strike_probability([]).shape
         (0,)
@@ -259,7 +265,7 @@ class Layouts:
         Examples
         --------
         >>> import underturf as ut
-        >>> site = ut.read_site(ut.example(ut.examples()[0]))
+        >>> site = ut.read_site(ut.example("green"))
         >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
         >>> table = layouts.assess(progress=False)
         >>> list(table.index) == list(site.dig_ids)
@@ -269,10 +275,10 @@ class Layouts:
         """
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "assessing digs") as callback:
-            columns = self._core.assess(bound, worker_threads(threads), callback)
+            columns = self._handle.assess(bound, worker_threads(threads), callback)
         return self._table(columns)
 
-    # -- maps ---------------------------------------------------------------------------------------------------------
+    # maps
 
     def strike_map(
         self,
@@ -307,11 +313,12 @@ class Layouts:
         ArgumentError
             If a length is not positive, the grid too large, or a class unknown or not assessed.
         """
-        names = None if classes is None else class_names(classes)
+        names = None if classes is None else self._counted(classes)
         with progress_callback(progress, "mapping") as callback:
-            core = self._core.strike_map(radius_m, depth_m, cell_m, names, worker_threads(threads), callback)
-        what = f"round hole, radius {radius_m:g} m, depth {depth_m:g} m"
-        return StrikeMap._wrap(core, self, what, dig=None, shift=None)
+            core = self._handle.strike_map(radius_m, depth_m, cell_m, names, worker_threads(threads), callback)
+        radius, depth = (length_text(length, self._site.units) for length in (radius_m, depth_m))
+        what = f"round hole, radius {radius}, depth {depth}"
+        return StrikeMap._wrap(core, self, what, classes=self.assessed if names is None else tuple(names))
 
     def dig_maps(
         self,
@@ -348,9 +355,9 @@ class Layouts:
         """
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "moving digs") as callback:
-            found = self._core.dig_maps(bound, reach_m, cell_m, worker_threads(threads), callback)
+            found = self._handle.dig_maps(bound, reach_m, cell_m, worker_threads(threads), callback)
         return [
-            StrikeMap._wrap(core, self, f"dig {dig.id}, moved", dig=dig, shift=shift)
+            StrikeMap._wrap(core, self, f"{dig.id}, moved", classes=self.assessed, dig=dig, shift=shift)
             for dig, (core, shift) in zip(bound, found, strict=True)
         ]
 
@@ -358,58 +365,22 @@ class Layouts:
         """Draw a plan of the site with some draws and the chances of digs; see `underturf.plotting.plot_site`."""
         return self._site.plot(ax, layouts=self, digs=digs, draws=draws)
 
-    # -- later decisions ----------------------------------------------------------------------------------------------
+    # inside
 
-    def rank(self, digs: Digs = None) -> pd.DataFrame:
-        """Order digs by expected loss. Not available yet.
-
-        Raises
-        ------
-        NotAvailableError
-            Always, in this version.
-        """
-        raise NotAvailableError("rank is not available yet: sort the table of assess by p_strike instead")
-
-    def best_spots(self, n: int, radius_m: float, depth_m: float) -> pd.DataFrame:
-        """Find the spots with the least chance. Not available yet.
-
-        Raises
-        ------
-        NotAvailableError
-            Always, in this version.
-        """
-        raise NotAvailableError("best_spots is not available yet: read a strike_map instead")
-
-    def plan_probes(self, digs: Digs = None, n: int = 8, radius_m: float = 0.25) -> pd.DataFrame:
-        """Choose exploratory hand digs that teach most. Not available yet.
-
-        Raises
-        ------
-        NotAvailableError
-            Always, in this version.
-        """
-        raise NotAvailableError(
-            "plan_probes is not available yet: this version does not infer from probes; uncover by hand where assess says so"
-        )
-
-    def plan_station_tests(self) -> pd.DataFrame:
-        """Choose valves to run. Not available yet.
-
-        Raises
-        ------
-        NotAvailableError
-            Always, in this version.
-        """
-        raise NotAvailableError(
-            "plan_station_tests is not available yet: every head needs its zone in the document, so none is left to learn"
-        )
-
-    # -- inside -------------------------------------------------------------------------------------------------------
+    def _counted(self, classes: str | Iterable[str]) -> list[str]:
+        """Check names of classes to count: a class without evidence would count as nothing."""
+        names = [classes] if isinstance(classes, str) else list(classes)
+        for name in names:
+            if name not in CLASSES:
+                raise ArgumentError(f"there is no class {name!r}; there are {', '.join(CLASSES)}")
+            if name not in self.assessed:
+                raise ArgumentError(f"{name} is not assessed here; assessed are {', '.join(self.assessed)}")
+        return names
 
     def _strike(self, digs: Digs, form: Form, threads: int | None, progress: Progress) -> dict[str, Any]:
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "computing strikes") as callback:
-            return self._core.strike(bound, form, worker_threads(threads), callback)
+            return self._handle.strike(bound, form, worker_threads(threads), callback)
 
     def _table(self, columns: dict[str, Any]) -> pd.DataFrame:
         table = pd.DataFrame(columns).set_index("dig")
@@ -425,24 +396,3 @@ class Layouts:
 
     def __repr__(self) -> str:
         return f"<Layouts: {self.draws} draws, seed {self.seed}, of {self._site!r}>"
-
-
-def class_names(classes: str | Iterable[str]) -> Sequence[str]:
-    """Check names of classes."""
-    names = [classes] if isinstance(classes, str) else list(classes)
-    for name in names:
-        if name not in CLASSES:
-            raise ArgumentError(f"there is no class {name!r}; there are {', '.join(CLASSES)}")
-    return names
-
-
-def worker_threads(threads: int | None) -> int | None:
-    """Check a number of threads."""
-    return None if threads is None else at_least_one(threads, "threads")
-
-
-def at_least_one(number: int, name: str) -> int:
-    """Check a count."""
-    if number < 1:
-        raise ArgumentError(f"{name} is {number}; it must be at least 1")
-    return number

@@ -6,6 +6,7 @@ are those of cell centres, in metres of the site plane.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -34,19 +35,30 @@ class Shift:
     ----------
     dx_m, dy_m : float
         The move, metres east and north.
-    distance_m : float
-        Its length, metres.
-    bearing_deg : float
-        Its direction, degrees counter-clockwise from x.
     p_strike : float
         Chance of a strike after the move.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> shift = ut.Shift(0.3, 0.4, p_strike=0.02)
+    >>> shift.distance_m, round(shift.bearing_deg, 1)
+    (0.5, 53.1)
     """
 
     dx_m: float
     dy_m: float
-    distance_m: float
-    bearing_deg: float
     p_strike: float
+
+    @property
+    def distance_m(self) -> float:
+        """Length of the move, metres."""
+        return math.hypot(self.dx_m, self.dy_m)
+
+    @property
+    def bearing_deg(self) -> float:
+        """Direction of the move, degrees counter-clockwise from x."""
+        return math.degrees(math.atan2(self.dy_m, self.dx_m))
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -57,7 +69,7 @@ class StrikeMap:
     ----------
     p : ndarray, shape (rows, cols), float64
         Chance that a dig centred at the cell strikes a line (assessed classes and floor only); row 0 is north; NaN
-        where no dig can be centred (outside the boundary, in a building). Read-only.
+        where it may not be moved (out of the boundary, into a building or pool, into a tolerance zone). Read-only.
     mcse : ndarray, shape (rows, cols), float64
         Its Monte Carlo standard error. Read-only.
     upper : ndarray, shape (rows, cols), float64
@@ -82,7 +94,7 @@ class StrikeMap:
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> site = ut.read_site(ut.example("green"))
     >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
     >>> smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5, progress=False)
     >>> smap.p.shape == (smap.y_m.size, smap.x_m.size)
@@ -111,13 +123,14 @@ class StrikeMap:
         layouts: Layouts,
         what: str,
         *,
-        dig: _core.Dig | None,
-        shift: dict[str, float] | None,
+        classes: tuple[str, ...],
+        dig: _core.Dig | None = None,
+        shift: tuple[float, float, float] | None = None,
     ) -> StrikeMap:
         p, mcse, upper, zone = core.p, core.mcse, core.upper, core.in_tolerance_zone
         rows, cols = p.shape
-        x_m = np.asarray(core.x0_m + (np.arange(cols) + 0.5) * core.cell_m, np.float64)
-        y_m = np.asarray(core.y0_m + (np.arange(rows)[::-1] + 0.5) * core.cell_m, np.float64)
+        x_m = np.asarray(core.x0_m + np.arange(cols) * core.cell_m, np.float64)
+        y_m = np.asarray(core.y0_m + np.arange(rows)[::-1] * core.cell_m, np.float64)
         for array in (p, mcse, upper, zone, x_m, y_m):
             array.flags.writeable = False
         return cls(
@@ -129,8 +142,8 @@ class StrikeMap:
             y_m=y_m,
             cell_m=core.cell_m,
             what=what,
-            classes=tuple(core.classes),
-            shift=None if shift is None else Shift(**shift),
+            classes=classes,
+            shift=None if shift is None else Shift(*shift),
             layouts=layouts,
             _dig=dig,
         )

@@ -78,7 +78,7 @@ def sheet(table: pd.DataFrame, width: int = 100) -> str:
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> site = ut.read_site(ut.example("green"))
     >>> text = sheet(ut.sample_layouts(site, draws=50, seed=7, progress=False).assess(progress=False))
     >>> "not assessed: " in text and text.count("A probability is not a clearance")
     1
@@ -100,7 +100,7 @@ def sheet(table: pd.DataFrame, width: int = 100) -> str:
     if missing:
         notes.append(
             textwrap.fill(
-                f"not assessed: {', '.join(missing)}: the document holds no evidence of them, which is no evidence of absence",
+                f"not assessed: {', '.join(missing)}. They have no part in the chances above and may lie here all the same",
                 width,
             )
         )

@@ -24,9 +24,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Site", "example", "examples", "read_site"]
 
-#: Metres in one unit of length of a document: the international foot is 0.3048 m exactly.
-UNIT_M = {"m": 1.0, "ft": 0.3048}
-
 
 class Site:
     """What is known of a site. Make one with `read_site`, `from_dict`, `from_toml` or `from_json`.
@@ -47,12 +44,14 @@ class Site:
     True
     """
 
-    __slots__ = ("_core",)
+    __slots__ = ("_handle",)
+
+    _handle: _core.Site
 
     def __init__(self, core: _core.Site) -> None:
-        self._core = core
+        self._handle = core
 
-    # -- reading and writing ------------------------------------------------------------------------------------------
+    # reading and writing
 
     @classmethod
     def from_dict(cls, document: Mapping[str, Any]) -> Site:
@@ -102,16 +101,16 @@ class Site:
 
     def to_dict(self) -> dict[str, Any]:
         """Return the document as Python dicts and lists, in its own units; nothing of it is lost."""
-        document: dict[str, Any] = json.loads(self._core.to_json())
+        document: dict[str, Any] = json.loads(self._handle.to_json())
         return document
 
     def to_json(self) -> str:
         """Return the document as JSON text."""
-        return self._core.to_json()
+        return self._handle.to_json()
 
     def to_toml(self) -> str:
         """Return the document as TOML text."""
-        return self._core.to_toml()
+        return self._handle.to_toml()
 
     def write(self, path: str | os.PathLike[str]) -> None:
         """Write the document to a file whose name ends in ``.toml`` or ``.json``.
@@ -127,34 +126,34 @@ class Site:
         text = self.to_toml() if suffix(path) == ".toml" else self.to_json()
         path.write_text(text, encoding="utf-8")
 
-    # -- what it holds ------------------------------------------------------------------------------------------------
+    # what it holds
 
     @property
     def name(self) -> str | None:
         """Name of the site, if the document gives one."""
-        return self._core.name
+        return self._handle.name
 
     @property
     def units(self) -> str:
         """Unit of length of the document: ``"m"`` or ``"ft"``."""
-        return self._core.units
+        return self._handle.units
 
     @property
     def unit_m(self) -> float:
         """Metres in one unit of the document."""
-        return UNIT_M[self.units]
+        return self._handle.unit_m
 
     @property
     def dig_ids(self) -> tuple[str, ...]:
         """Names of the digs that the document proposes."""
-        return tuple(dig.id for dig in self._core.digs())
+        return tuple(dig.id for dig in self._handle.digs())
 
     @property
     def warnings(self) -> tuple[str, ...]:
         """What the document holds that this version does not use yet, one sentence each."""
-        return tuple(self._core.warnings)
+        return tuple(self._handle.warnings)
 
-    # -- later evidence -----------------------------------------------------------------------------------------------
+    # later evidence
 
     def with_probe(self, x_m: float, y_m: float, radius_m: float, depth_m: float, *, found: bool) -> Site:
         """Return the site with the result of an exploratory hand dig. Not available yet.
@@ -180,7 +179,7 @@ class Site:
             "with_station_test is not available yet: give each head its zone in the document instead"
         )
 
-    # -- looks --------------------------------------------------------------------------------------------------------
+    # looks
 
     def plot(
         self, ax: Axes | None = None, *, layouts: Layouts | None = None, digs: Digs = None, draws: int = 5
@@ -210,6 +209,9 @@ class Site:
     def __reduce__(self) -> tuple[Any, ...]:
         return read_json, (self.to_json(),)
 
+
+#: How to read a document, by the end of its file's name.
+READERS = {".toml": Site.from_toml, ".json": Site.from_json}
 
 #: Lists of a document, in the order in which a summary names them.
 PARTS = (
@@ -261,12 +263,12 @@ def read_site(path: str | os.PathLike[str]) -> Site:
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.read_site(ut.example(ut.examples()[0]))
+    >>> site = ut.read_site(ut.example("green"))
     >>> len(site.dig_ids) > 0
     True
     """
     path = Path(path)
-    read = Site.from_toml if suffix(path) == ".toml" else Site.from_json
+    read = READERS[suffix(path)]
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
@@ -277,15 +279,20 @@ def read_site(path: str | os.PathLike[str]) -> Site:
 def suffix(path: Path) -> str:
     """Return the ending of a document's name, checked."""
     found = path.suffix.lower()
-    if found not in (".toml", ".json"):
+    if found not in READERS:
         raise ArgumentError(f"{path.name} must end in .toml or .json")
     return found
 
 
 def examples() -> tuple[str, ...]:
     """Return the names of the shipped example sites. They are invented; no real place is shown."""
-    folder = resources.files("underturf") / "examples"
-    return tuple(sorted(Path(file.name).stem for file in folder.iterdir() if file.name.endswith(".toml")))
+    return tuple(sorted(shipped()))
+
+
+def shipped() -> dict[str, Path]:
+    """Return the files of the shipped examples by name."""
+    folder = Path(str(resources.files("underturf") / "examples"))
+    return {file.stem: file for file in folder.iterdir() if file.suffix in READERS}
 
 
 def example(name: str) -> Path:
@@ -301,9 +308,10 @@ def example(name: str) -> Path:
     ArgumentError
         If there is no such example; the message lists those there are.
     """
-    if name not in examples():
+    found = shipped().get(name)
+    if found is None:
         raise ArgumentError(f"there is no example {name!r}; there are {', '.join(examples())}")
-    return Path(str(resources.files("underturf") / "examples" / f"{name}.toml"))
+    return found
 
 
 def plain(value: object) -> object:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -10,9 +11,9 @@ import numpy.typing as npt
 from underturf.digs import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs, footprint
-from underturf.plotting.furniture import caption, frame, new_axes
+from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent
-from underturf.plotting.site_plan import dig_words, legend
+from underturf.plotting.site_plan import dig_words, fixed_points
 from underturf.report import chance_text, length_text
 
 if TYPE_CHECKING:
@@ -24,6 +25,9 @@ __all__ = ["plot_map"]
 
 #: Levels drawn as lines and written at them: the default limit above which to probe or shift first, and one half.
 LEVELS = (0.05, 0.5)
+
+#: Chances written at the colour scale; its ends are never written 0 % or 100 %.
+TICKS = (0.0, 0.05, 0.25, 0.5, 0.75, 1.0)
 
 
 def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels: tuple[float, ...] = LEVELS) -> Axes:
@@ -51,14 +55,14 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     """
     site = smap.layouts.site
     document, scale = site.to_dict(), 1 / site.unit_m
-    ax = new_axes() if ax is None else ax
     near = smap._dig is not None
-    x, y = (edges(smap.x_m, smap.cell_m, scale), edges(smap.y_m, smap.cell_m, scale)) if near else extent(document)
-    frame(ax, x, y, site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    x, y = around(smap, scale) if near else extent(document)
+    sheet = Sheet(ax, x, y, site.units, document.get("frame", {}).get("bearing_deg", 0.0), scale=True)
+    ax = sheet.ax
     image = draw_cells(ax, smap, scale)
     draw_levels(ax, smap, scale, levels)
     draw_ground(ax, document, lawn=False)
-    draw_marks(ax, document, site.unit_m)
+    draw_marks(ax, document, site._handle.half_zone_m * scale)
     draw_zone(ax, smap, scale)
     draw_fixtures(ax, document, quiet=True)
     draw_heads(ax, document, quiet=True)
@@ -68,18 +72,25 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     bound = bind_digs(digs, site)
     if bound:
         words, more = dig_words(bound, digs, smap.layouts)
-        draw_digs(ax, bound, words, scale)
+        draw_digs(ax, bound, words, scale, fixed_points(document))
         notes += more
-    colour_bar(ax, image)
-    ax.set_title(title(smap), fontsize=10, loc="left", color=style.INK)
-    legend(ax)
-    caption(ax, site.units, notes)
-    return ax
+    sheet.colour_bar(image, TICKS, [chance_text(tick) for tick in TICKS], "chance of a strike, dig centred here")
+    return sheet.finish([site.name or "Map", smap.what], notes)
 
 
 def edges(centres: npt.NDArray[np.float64], cell_m: float, scale: float) -> tuple[float, float]:
     """Return the outer edges of a row of cells, in the document's unit."""
     return (float(centres.min()) - cell_m / 2) * scale, (float(centres.max()) + cell_m / 2) * scale
+
+
+def around(smap: StrikeMap, scale: float) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return the ground that the dig of a map covers anywhere within reach, in the document's unit."""
+    dig = smap._dig
+    assert dig is not None  # noqa: S101  the caller asked only for maps of one dig
+    half = np.ptp(dig.points_m, axis=0) / 2 + dig.half_width_m
+    (x0, x1), (y0, y1) = edges(smap.x_m, smap.cell_m, scale), edges(smap.y_m, smap.cell_m, scale)
+    dx, dy = half * scale
+    return (x0 - dx, x1 + dx), (y0 - dy, y1 + dy)
 
 
 def draw_cells(ax: Axes, smap: StrikeMap, scale: float) -> Any:
@@ -108,7 +119,7 @@ def draw_levels(ax: Axes, smap: StrikeMap, scale: float, levels: tuple[float, ..
     inside = [level for level in sorted(levels) if np.nanmin(smap.p) < level < np.nanmax(smap.p)]
     if not inside:
         return
-    colours = ["#8a1c1c" if level < 0.3 else style.PAPER for level in inside]
+    colours = [style.INK if level < 0.3 else style.PAPER for level in inside]
     lines = ax.contour(
         smap.x_m * scale, smap.y_m * scale, smap.p, levels=inside, colors=colours, linewidths=0.6, zorder=1.2
     )
@@ -119,16 +130,20 @@ def draw_zone(ax: Axes, smap: StrikeMap, scale: float) -> None:
     """Hatch where the dig would enter a tolerance zone: no probability counts there."""
     if not smap.in_tolerance_zone.any() or min(smap.p.shape) < 2:
         return
-    ax.contourf(
-        smap.x_m * scale, smap.y_m * scale, smap.in_tolerance_zone.astype(float),
-        levels=[0.5, 1.5], colors="none", hatches=["xxx"], zorder=1.6,
-    )  # fmt: skip
-    ax.contour(
-        smap.x_m * scale, smap.y_m * scale, smap.in_tolerance_zone.astype(float),
-        levels=[0.5], colors=style.INK, linewidths=0.8, linestyles="dashed", zorder=1.6,
-    )  # fmt: skip
+    fine = 4 if smap.p.size < 100_000 else 1  # contours run through centres of cells: finer cells, truer edges
+    mask = np.kron(smap.in_tolerance_zone, np.ones((fine, fine)))
+    x, y = (finer(centres, smap.cell_m, fine) * scale for centres in (smap.x_m, -smap.y_m))
+    filled = ax.contourf(x, -y, mask, levels=[0.5, 1.5], colors="none", hatches=["////"], zorder=1.6)
+    filled.set(edgecolor=style.FAINT, linewidth=0)
+    ax.contour(x, -y, mask, levels=[0.5], colors=style.INK, linewidths=0.8, linestyles="dashed", zorder=1.6)
     words = "dig would enter a tolerance zone:\nmarks, wait, hand or vacuum only"
-    ax.scatter([], [], marker="s", s=60, facecolor="none", edgecolor=style.INK, hatch="xxxxx", label=words)
+    ax.scatter([], [], marker="s", s=60, facecolor="none", edgecolor=style.FAINT, hatch="//////", label=words)
+
+
+def finer(centres: npt.NDArray[np.float64], cell_m: float, parts: int) -> npt.NDArray[np.float64]:
+    """Return the centres of cells cut in equal parts; centres ascend."""
+    inner = (np.arange(parts) + 0.5) / parts - 0.5
+    return (centres[:, None] + inner * cell_m).ravel()
 
 
 def draw_dig(ax: Axes, smap: StrikeMap, scale: float) -> list[str]:
@@ -150,33 +165,16 @@ def draw_dig(ax: Axes, smap: StrikeMap, scale: float) -> list[str]:
         "", xy=tuple(end * scale), xytext=tuple(start * scale), zorder=8,
         arrowprops={"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.2},
     )  # fmt: skip
-    ax.plot([], [], "o", markerfacecolor="none", markeredgecolor=style.INK, label="best shift")
+    ax.plot([], [], color=style.INK, linewidth=1.2, linestyle="--", label="best shift")
     return [f"Best shift: {length_text(shift.distance_m, units)}, to a chance of {chance_text(shift.p_strike)}."]
-
-
-def colour_bar(ax: Axes, image: Any) -> None:
-    """Add the scale of chances; its ends are never written 0 % or 100 %."""
-    bar = ax.figure.colorbar(image, ax=ax, shrink=0.7, pad=0.01, aspect=30)
-    ticks = [0.0, 0.05, 0.25, 0.5, 0.75, 1.0]
-    bar.set_ticks(
-        ticks,
-        labels=[chance_text(tick) if 0 < tick < 1 else ("<0.1 %" if tick == 0 else ">99.9 %") for tick in ticks],
-    )
-    bar.ax.tick_params(labelsize=7, length=2)
-    bar.set_label("chance of a strike, dig centred here", fontsize=7)
-    bar.outline.set_linewidth(0.5)
-
-
-def title(smap: StrikeMap) -> str:
-    """Return the heading of a map."""
-    name = smap.layouts.site.name
-    return f"{name}\n{smap.what}" if name else smap.what
 
 
 def note(smap: StrikeMap) -> str:
     """Return what the colours mean."""
     counted = ", ".join(name.replace("_", " ") for name in smap.classes)
+    greatest = float(np.nanmax(smap.mcse)) if np.isfinite(smap.mcse).any() else math.nan
     return (
         f"Colour: chance that this dig, centred there, strikes a line ({counted}; nothing else is assessed), "
-        f"from {smap.layouts.draws} sampled layouts; greatest Monte Carlo error {chance_text(float(np.nanmax(smap.mcse)))}."
+        f"from {smap.layouts.draws} sampled layouts; greatest Monte Carlo error {chance_text(greatest)}. "
+        "White: out of the boundary, or into a building or pool."
     )

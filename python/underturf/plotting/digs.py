@@ -45,7 +45,13 @@ def footprint(dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0
     return [*straight, *(Circle(point, half) for point in points)]
 
 
-def draw_digs(ax: Axes, digs: Sequence[_core.Dig], words: Sequence[str], scale: float) -> None:
+def draw_digs(
+    ax: Axes,
+    digs: Sequence[_core.Dig],
+    words: Sequence[str],
+    scale: float,
+    avoid: Sequence[tuple[float, float]] = (),
+) -> None:
     """Draw digs and label them.
 
     Parameters
@@ -58,6 +64,8 @@ def draw_digs(ax: Axes, digs: Sequence[_core.Dig], words: Sequence[str], scale: 
         One label a dig.
     scale : float
         Units of the document in one metre.
+    avoid : sequence of (float, float)
+        Points that labels should not cover, in the document's unit.
     """
     from matplotlib.collections import PatchCollection
 
@@ -75,13 +83,22 @@ def draw_digs(ax: Axes, digs: Sequence[_core.Dig], words: Sequence[str], scale: 
                 markeredgecolor=style.DIG,
                 label="dig, to scale, with its chance",
             )
-    label_points(ax, [dig.points_m.mean(axis=0) * scale for dig in digs], words)
+    middles = [dig.points_m.mean(axis=0) * scale for dig in digs]
+    radii = [(np.ptp(dig.points_m, axis=0).min() / 2 + dig.half_width_m) * scale for dig in digs]
+    label_points(ax, middles, words, avoid, radii)
 
 
-def label_points(ax: Axes, points: Sequence[npt.NDArray[np.float64]], words: Sequence[str], size: float = 8.0) -> None:
+def label_points(
+    ax: Axes,
+    points: Sequence[npt.NDArray[np.float64]],
+    words: Sequence[str],
+    avoid: Sequence[tuple[float, float]] = (),
+    radii: Sequence[float] | None = None,
+    size: float = 7.5,
+) -> None:
     """Write a label beside each point where it covers neither other labels nor other points, with a thin leader.
 
-    Of 16 places at three distances the one with the least overlap is taken; labels stay inside the axes.
+    Of 17 directions at three distances the one with the least overlap is taken; labels stay inside the axes.
     """
     if not points:
         return
@@ -89,12 +106,16 @@ def label_points(ax: Axes, points: Sequence[npt.NDArray[np.float64]], words: Seq
     dots = figure.dpi / 72
     inside = ax.get_window_extent()
     at = ax.transData.transform(np.array(points))
+    per_unit = float(np.ptp(ax.transData.transform([(0, 0), (1, 0)])[:, 0]))
+    fixed = ax.transData.transform(np.array(avoid).reshape(-1, 2))
     taken: list[npt.NDArray[np.float64]] = []
     for k, text in enumerate(words):
         lines = text.split("\n")
         extent = np.array([0.62 * size * max(map(len, lines)) + 6, 1.3 * size * len(lines) + 4]) * dots
-        places = [place(at[k], extent, angle, reach * dots) for reach in (16, 30, 46) for angle in range(0, 360, 22)]
-        others = np.delete(at, k, axis=0)
+        clear = 0.0 if radii is None else radii[k] * per_unit
+        reaches = [clear + reach * dots for reach in (8, 20, 36)]
+        places = [place(at[k], extent, angle, reach) for reach in reaches for angle in range(0, 360, 22)]
+        others = np.concatenate([np.delete(at, k, axis=0), fixed])
         costs = [cost(box, taken, others, inside, rank) for rank, box in enumerate(places)]
         box = places[int(np.argmin(costs))]
         taken.append(box)

@@ -1,58 +1,146 @@
-"""What every sheet needs round its drawing: scale bar, north arrow, axes in the document's units, cautions."""
+"""The sheet round a drawing: axes in the document's units, scale bar, north arrow, legend, notes, cautions.
+
+A sheet of our own is laid out in inches and made exactly as high as it needs to be, so that no caution is ever cut
+off. Axes that the caller brings keep their place; the notes then hang below them as the label of the x axis.
+"""
 
 from __future__ import annotations
 
 import math
 import textwrap
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from underturf.cautions import CAUTIONS
-from underturf.plotting.style import INK, PAPER
+from underturf.plotting import style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["caption", "frame", "new_axes", "nice_length"]
+__all__ = ["Sheet", "nice_length"]
 
 #: Characters of 7 point text in one inch, measured on the default font.
-CHARACTERS_PER_INCH = 17.0
+CHARACTERS_PER_INCH = 17.5
+
+#: Inches: width of a sheet, left and right of the drawing, right of it with a colour scale, greatest height of it.
+WIDTH, LEFT, RIGHT, SCALE_RIGHT, TALLEST = 8.0, 0.6, 0.2, 1.15, 7.0
+
+#: Inches: a line of notes, a line of legend, a line of title, the tick labels below the drawing.
+NOTE, ENTRY, TITLE, TICKS = 0.135, 0.17, 0.17, 0.3
 
 
-def new_axes(width_in: float = 8.0, height_in: float = 8.0) -> Axes:
-    """Return the axes of a new figure of pyplot, so that notebooks show it."""
-    import matplotlib.pyplot as plt
-
-    _, ax = plt.subplots(figsize=(width_in, height_in), layout="constrained")
-    return ax
-
-
-def frame(ax: Axes, x: tuple[float, float], y: tuple[float, float], unit: str, bearing_deg: float = 0.0) -> None:
-    """Set equal axes over the ground between two corners; put scale bar and north arrow in a strip below it.
+class Sheet:
+    """One drawing and what stands round it.
 
     Parameters
     ----------
-    ax : Axes
-        Axes to finish.
+    ax : Axes or None
+        Axes of the caller; a new figure of pyplot, so that notebooks show it, if None.
     x, y : (float, float)
         Least and greatest coordinate to show, in the document's unit.
     unit : str
         The document's unit of length.
     bearing_deg : float
         Direction of true north, degrees clockwise from the plan's y axis.
+    scale : bool
+        Whether a colour scale will stand to the right.
     """
-    span = max(x[1] - x[0], y[1] - y[0])
-    margin, strip = 0.03 * span, 0.09 * span
-    ax.set_aspect("equal")
-    ax.set_xlim(x[0] - margin, x[1] + margin)
-    ax.set_ylim(y[0] - margin - strip, y[1] + margin)
-    ax.set_facecolor(PAPER)
-    ax.tick_params(labelsize=7, length=2, color=INK)
-    for spine in ax.spines.values():
-        spine.set_visible(False)
-    ax.set_ylabel(f"{unit} north" if bearing_deg == 0 else f"{unit} up the plan", fontsize=7)
-    scale_bar(ax, x[0], y[0] - 0.55 * strip, nice_length(0.3 * (x[1] - x[0])), unit, 0.012 * span)
-    north_arrow(ax, x[1] - 0.3 * strip, y[0] - 0.55 * strip, 0.7 * strip, bearing_deg)
+
+    def __init__(
+        self,
+        ax: Axes | None,
+        x: tuple[float, float],
+        y: tuple[float, float],
+        unit: str,
+        bearing_deg: float = 0.0,
+        *,
+        scale: bool = False,
+    ) -> None:
+        self.unit = unit
+        self.own = ax is None
+        span = max(x[1] - x[0], y[1] - y[0])
+        margin, strip = 0.03 * span, 0.09 * span
+        low, high = (x[0] - margin, y[0] - margin - strip), (x[1] + margin, y[1] + margin)
+        self.ax = self._new_axes(low, high, scale) if ax is None else ax
+        self.ax.set(xlim=(low[0], high[0]), ylim=(low[1], high[1]), aspect="equal", facecolor=style.PAPER)
+        self.ax.tick_params(labelsize=7, length=2, color=style.INK)
+        self.ax.spines[:].set_visible(False)
+        self.ax.set_ylabel(f"{unit} north" if bearing_deg == 0 else f"{unit} up the plan", fontsize=7)
+        cover_strip(self.ax, low, high[0] - low[0], strip)
+        middle = low[1] + 0.5 * strip
+        scale_bar(self.ax, x[0], middle, nice_length(0.3 * (x[1] - x[0])), unit, 0.012 * span)
+        north_arrow(self.ax, high[0] - margin - 0.3 * strip, middle, 0.6 * strip, bearing_deg)
+
+    def _new_axes(self, low: tuple[float, float], high: tuple[float, float], scale: bool) -> Axes:
+        import matplotlib.pyplot as plt
+
+        shape = (high[1] - low[1]) / (high[0] - low[0])
+        width = WIDTH - LEFT - (SCALE_RIGHT if scale else RIGHT)
+        height = min(width * shape, TALLEST)
+        self.size = (height / shape, height)
+        figure = plt.figure(figsize=(WIDTH, height + 2), facecolor=style.PAPER)
+        return figure.add_axes((LEFT / WIDTH, 0.5 / (height + 2), self.size[0] / WIDTH, height / (height + 2)))
+
+    def colour_bar(self, image: Any, ticks: Sequence[float], words: Sequence[str], label: str) -> None:
+        """Add the colour scale to the right of the drawing."""
+        if self.own:
+            box = self.ax.get_position()
+            slim = (box.x1 + 0.1 / WIDTH, box.y0 + 0.12 * box.height, 0.15 / WIDTH, 0.8 * box.height)
+            bar = self.ax.figure.colorbar(image, cax=self.ax.figure.add_axes(slim))
+            self.bar = bar.ax
+        else:
+            bar = self.ax.figure.colorbar(image, ax=self.ax, shrink=0.7, pad=0.01, aspect=30)
+        bar.set_ticks(list(ticks), labels=list(words))
+        bar.ax.tick_params(labelsize=7, length=2)
+        bar.set_label(label, fontsize=7)
+        bar.outline.set_linewidth(0.5)
+
+    def finish(self, title: Sequence[str], notes: Sequence[str]) -> Axes:
+        """Add title, legend, notes and cautions, and fit the sheet round them; return the axes."""
+        inches = WIDTH - LEFT - RIGHT if self.own else self.ax.get_position().width * self.ax.figure.get_figwidth()
+        width = max(int(inches * CHARACTERS_PER_INCH), 40)
+        below = [textwrap.fill(line, width) for line in (*notes, "Before you dig: " + " ".join(CAUTIONS))]
+        text = "\n".join([f"{self.unit} east", *below])
+        heading = "\n".join(textwrap.fill(line, 100) for line in title)
+        handles, labels = self.ax.get_legend_handles_labels()
+        if not self.own:
+            self.ax.set_xlabel(text, fontsize=7, loc="left", color=style.INK, linespacing=1.35)
+            self.ax.set_title(heading, fontsize=9, loc="left", color=style.INK)
+            self.ax.legend(handles, labels, fontsize=6, loc="upper right", framealpha=0.9)
+            return self.ax
+        columns = 3
+        rows = -(-len(labels) // columns) + sum(label.count("\n") for label in labels)
+        caption, legend = NOTE * (text.count("\n") + 1), ENTRY * rows + 0.1
+        total = caption + TICKS + self.size[1] + TITLE * (heading.count("\n") + 1) + legend + 0.25
+        bottom = caption + TICKS
+        self._fit(total, bottom)
+        figure = self.ax.figure
+        above = bottom + self.size[1] + 0.08
+        figure.text(
+            LEFT / WIDTH,
+            (bottom - TICKS + 0.02) / total,
+            text,
+            fontsize=7,
+            va="top",
+            linespacing=1.35,
+            color=style.INK,
+        )
+        figure.text(LEFT / WIDTH, above / total, heading, fontsize=9, va="bottom", color=style.INK)
+        figure.legend(
+            handles, labels, ncols=columns, fontsize=7, frameon=False, loc="upper left",
+            bbox_to_anchor=(LEFT / WIDTH - 0.01, 1 - 0.02 / total), borderaxespad=0.2, borderpad=0.2,
+        )  # fmt: skip
+        return self.ax
+
+    def _fit(self, total: float, bottom: float) -> None:
+        """Make the figure that high; keep the drawing's size in inches."""
+        figure = self.ax.figure
+        old, old_bottom = figure.get_figheight(), self.ax.get_position().y0 * figure.get_figheight()
+        for ax in figure.axes:
+            box = ax.get_position()
+            low = (box.y0 * old - old_bottom + bottom) / total
+            ax.set_position((box.x0, low, box.width, box.height * old / total))
+        figure.set_size_inches(WIDTH, total)
 
 
 def nice_length(limit: float) -> float:
@@ -67,56 +155,40 @@ def nice_length(limit: float) -> float:
     return max(step * power for step in (1, 2, 5) if step * power <= limit * (1 + 1e-9))
 
 
+def cover_strip(ax: Axes, corner: tuple[float, float], width: float, height: float) -> None:
+    """Keep the strip of the scale bar free of what the drawing has there."""
+    from matplotlib.patches import Rectangle
+
+    ax.add_patch(Rectangle(corner, width, height, facecolor=style.PAPER, edgecolor="none", zorder=8.5))
+
+
 def scale_bar(ax: Axes, x: float, y: float, length: float, unit: str, height: float) -> None:
     """Draw a bar of two halves, black and white, with its ends written below."""
     from matplotlib.patches import Rectangle
 
-    for k, colour in enumerate((INK, PAPER)):
+    for k, colour in enumerate((style.INK, style.PAPER)):
         corner = (x + k * length / 2, y)
-        ax.add_patch(Rectangle(corner, length / 2, height, facecolor=colour, edgecolor=INK, linewidth=0.7, zorder=9))
+        looks = {"facecolor": colour, "edgecolor": style.INK, "linewidth": 0.7, "zorder": 9}
+        ax.add_patch(Rectangle(corner, length / 2, height, **looks))
     for share in (0.0, 0.5, 1.0):
         words = f"{share * length:g}" + (f" {unit}" if share == 1 else "")
         ax.text(
             x + share * length,
-            y - 0.6 * height,
+            y - 0.5 * height,
             words,
             ha="center",
             va="top",
             fontsize=7,
-            color=INK,
+            color=style.INK,
             zorder=9,
         )
 
 
 def north_arrow(ax: Axes, x: float, y: float, size: float, bearing_deg: float) -> None:
-    """Draw an arrow to true north about (x, y)."""
+    """Draw an arrow to true north about (x, y), its letter to the left."""
     angle = math.radians(bearing_deg)
     dx, dy = math.sin(angle) * size / 2, math.cos(angle) * size / 2
-    ax.annotate(
-        "",
-        xy=(x + dx, y + dy),
-        xytext=(x - dx, y - dy),
-        arrowprops={"arrowstyle": "-|>", "color": INK, "linewidth": 1.2, "shrinkA": 0, "shrinkB": 0},
-        annotation_clip=False,
-        zorder=9,
-    )
-    ax.text(
-        x - 1.6 * dx,
-        y - 1.25 * dy,
-        "N",
-        ha="center",
-        va="top",
-        fontsize=8,
-        weight="bold",
-        color=INK,
-        zorder=9,
-    )
-
-
-def caption(ax: Axes, unit: str, lines: Sequence[str]) -> None:
-    """Write notes and the cautions under the axes, wrapped to their width."""
-    figure = ax.figure
-    width_in = ax.get_position().width * figure.get_figwidth() if figure is not None else 8.0
-    width = max(int(width_in * CHARACTERS_PER_INCH), 40)
-    notes = [textwrap.fill(line, width) for line in (*lines, "Before you dig: " + " ".join(CAUTIONS))]
-    ax.set_xlabel("\n".join([f"{unit} east", *notes]), fontsize=7, loc="left", color=INK, linespacing=1.35)
+    arrow = {"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.2, "shrinkA": 0, "shrinkB": 0}
+    ax.annotate("", xy=(x + dx, y + dy), xytext=(x - dx, y - dy), arrowprops=arrow, annotation_clip=False, zorder=9)
+    look = {"fontsize": 8, "weight": "bold", "color": style.INK, "zorder": 9}
+    ax.text(x - 0.35 * size - abs(dx), y, "N", ha="right", va="center", **look)

@@ -11,9 +11,6 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_fixtures", "draw_ground", "draw_heads", "draw_marks", "extent"]
 
-#: Half width of a tolerance zone where a mark names none, metres: 30 in, the widest common US one (trade values 4.2d).
-HALF_ZONE_M = 0.762
-
 OBSTACLES: dict[str, dict[str, Any]] = {
     "building": {"facecolor": style.BUILDING, "edgecolor": style.INK, "hatch": "////", "linewidth": 1.0},
     "paving": {"facecolor": style.PAVING, "edgecolor": style.FAINT, "linewidth": 0.7},
@@ -46,7 +43,7 @@ def extent(document: dict[str, Any]) -> tuple[tuple[float, float], tuple[float, 
 
 
 def draw_ground(ax: Axes, document: dict[str, Any], *, lawn: bool = True) -> None:
-    """Draw boundary, obstacles and trees."""
+    """Draw boundary, obstacles and trees; without the lawn, ground that can be dug stays see-through for the map below."""
     from matplotlib.patches import Circle, Polygon
 
     boundary = document.get("boundary")
@@ -57,6 +54,8 @@ def draw_ground(ax: Axes, document: dict[str, Any], *, lawn: bool = True) -> Non
     for item in document.get("obstacles", []):
         with_hatch = dict(OBSTACLES[item["kind"]])
         hatch = with_hatch.pop("hatch", None)
+        if not lawn and item["kind"] in ("paving", "bed"):
+            with_hatch["facecolor"] = "none"
         ax.add_patch(Polygon(item["outline"], zorder=2.0 if hatch else 1.9, **with_hatch))
         if hatch:
             overlay = {"facecolor": "none", "edgecolor": style.FAINT, "linewidth": 0, "hatch": hatch}
@@ -76,15 +75,18 @@ def draw_ground(ax: Axes, document: dict[str, Any], *, lawn: bool = True) -> Non
         ax.add_patch(Circle((tree["x"], tree["y"]), radius, facecolor="#5a7d3a", edgecolor="none", zorder=2.1))
 
 
-def draw_marks(ax: Axes, document: dict[str, Any], unit_m: float) -> None:
-    """Draw utility marks in the colours of their paint, each with its tolerance zone."""
+def draw_marks(ax: Axes, document: dict[str, Any], half_zone: float) -> None:
+    """Draw utility marks in the colours of their paint, each with its tolerance zone.
+
+    ``half_zone``, in the document's unit, is for marks that name none.
+    """
     from matplotlib.collections import PatchCollection
     from matplotlib.patches import Circle, Polygon
 
     named: set[str] = set()
     for mark in document.get("marks", []):
         colour = style.MARK_COLOURS[mark["class"]]
-        half = mark.get("half_zone", HALF_ZONE_M / unit_m)
+        half = mark.get("half_zone", half_zone)
         path = mark["path"]
         zone = [Polygon(band(a, b, half)) for a, b in zip(path, path[1:], strict=False) if a != b]
         zone += [Circle(tuple(point), half) for point in path]

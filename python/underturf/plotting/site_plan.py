@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from underturf.digs import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs
-from underturf.plotting.furniture import caption, frame, new_axes
+from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent
 from underturf.report import chance_text
 
@@ -57,10 +55,10 @@ def plot_site(
         If a dig has no size or its name is unknown.
     """
     document = site.to_dict()
-    ax = new_axes() if ax is None else ax
-    frame(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    sheet = Sheet(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    ax = sheet.ax
     draw_ground(ax, document)
-    draw_marks(ax, document, site.unit_m)
+    draw_marks(ax, document, site._handle.half_zone_m / site.unit_m)
     notes = []
     if layouts is not None and draws > 0:
         shown = draw_layouts(ax, layouts, draws, 1 / site.unit_m)
@@ -72,12 +70,9 @@ def plot_site(
     bound = bind_digs(digs, site)
     if bound:
         words, note = dig_words(bound, digs, layouts)
-        draw_digs(ax, bound, words, 1 / site.unit_m)
+        draw_digs(ax, bound, words, 1 / site.unit_m, fixed_points(document))
         notes += note
-    ax.set_title(site.name or "Site plan", fontsize=10, loc="left", color=style.INK)
-    legend(ax)
-    caption(ax, site.units, notes)
-    return ax
+    return sheet.finish([site.name or "Plan"], notes)
 
 
 def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[list[str], list[str]]:
@@ -85,7 +80,7 @@ def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[li
     if layouts is None:
         return [dig.id for dig in bound], []
     table = layouts.strikes(digs, progress=False)
-    zones = table["in_tolerance_zone"] if "in_tolerance_zone" in table else np.zeros(len(table), bool)
+    zones = layouts._handle.in_tolerance_zone(bound)
     words = [
         f"{dig.id}\n" + ("tolerance zone" if zone else chance_text(p))
         for dig, p, zone in zip(bound, table["p_strike"], zones, strict=True)
@@ -108,7 +103,8 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     table = table[table["draw"] < shown]
     for (zone, line), part in table.groupby(["zone", "class"], observed=True):
         ends = part[["x0_m", "y0_m", "x1_m", "y1_m"]].to_numpy().reshape(-1, 2, 2) * scale
-        colour = looks[str(zone)].colour if line == "lateral" and str(zone) in looks else style.INK
+        look = looks.get(str(zone).removeprefix("zone "))
+        colour = look.colour if look is not None and line == "lateral" else style.INK
         ax.add_collection(LineCollection(list(ends), colors=colour, linewidths=0.9, alpha=0.45, zorder=3))
     if (table["class"] != "lateral").any():
         ax.plot([], [], color=style.INK, linewidth=0.9, alpha=0.6, label="sampled mainline and potable line")
@@ -116,8 +112,7 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     return shown
 
 
-def legend(ax: Axes, columns: int = 3) -> None:
-    """Write the legend above the plan, where it covers nothing."""
-    handles, labels = ax.get_legend_handles_labels()
-    if handles:
-        ax.figure.legend(handles, labels, loc="outside upper left", ncols=columns, fontsize=7, frameon=False)
+def fixed_points(document: dict[str, Any]) -> list[tuple[float, float]]:
+    """Return what labels should not cover: heads, boxes, sources, outlets."""
+    keys = ("heads", "valve_boxes", "sources", "outlets")
+    return [(item["x"], item["y"]) for key in keys for item in document.get(key, [])]

@@ -21,9 +21,9 @@ BED = "#e6e0cf"
 FAINT = "#8a8a8a"
 DIG = "#b3001b"
 
-#: Perceptually uniform in lightness, for normal and for red-green-blind sight (Nunez, Anderton and Renslow 2018, PLoS ONE
-#: 13(7)); reversed, so that little chance prints light and much prints dark.
-CHANCE_MAP = "cividis_r"
+#: Perceptually uniform, steady in lightness for every kind of colour vision and in grey print (one of the maps that
+#: van der Walt and Smith made for matplotlib, 2015); reversed, so that little chance prints light and much dark.
+CHANCE_MAP = "magma_r"
 
 
 class ZoneStyle(NamedTuple):

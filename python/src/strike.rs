@@ -1,0 +1,96 @@
+//! Strikes and assessments as columns of a table; "not assessed" is NaN.
+
+use crate::errors::ArgumentError;
+use numpy::{IntoPyArray, PyArray1};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use underturf::class::Class;
+use underturf::decision::{Assessment, MarkNear};
+use underturf::evidence::Dig;
+use underturf::infer::Layouts;
+use underturf::strike::{Chance, Form, Strike};
+
+/// The form of that name.
+pub fn form(name: &str) -> PyResult<Form> {
+    [Form::Auto, Form::General, Form::Determinant].into_iter().find(|form| form.name() == name).ok_or_else(
+        || ArgumentError::new_err(format!("form {name:?} is not one of: auto, general, determinant")),
+    )
+}
+
+/// Columns of strikes.
+pub fn strikes<'py>(py: Python<'py>, digs: &[Dig], found: &[Strike]) -> PyResult<Bound<'py, PyDict>> {
+    let columns = PyDict::new(py);
+    columns.set_item("dig", digs.iter().map(|dig| dig.id.as_str()).collect::<Vec<_>>())?;
+    totals(&columns, found)?;
+    chances(&columns, found, "p", |chance| chance.p)?;
+    chances(&columns, found, "mcse", |chance| chance.mcse)?;
+    columns.set_item("form", found.iter().map(|strike| strike.form.name()).collect::<Vec<_>>())?;
+    Ok(columns)
+}
+
+/// Columns of assessments.
+pub fn assessments<'py>(
+    py: Python<'py>,
+    layouts: &Layouts,
+    digs: &[Dig],
+    found: &[Assessment],
+) -> PyResult<Bound<'py, PyDict>> {
+    let strikes: Vec<Strike> = found.iter().map(|assessment| assessment.strike.clone()).collect();
+    let columns = PyDict::new(py);
+    columns.set_item("dig", digs.iter().map(|dig| dig.id.as_str()).collect::<Vec<_>>())?;
+    totals(&columns, &strikes)?;
+    chances(&columns, &strikes, "p", |chance| chance.p)?;
+    let words = |of: &dyn Fn(&Assessment) -> Option<String>| found.iter().map(of).collect::<Vec<_>>();
+    let numbers = |of: &dyn Fn(&Assessment) -> Option<f64>| {
+        found.iter().map(|assessment| of(assessment).unwrap_or(f64::NAN)).collect::<Vec<_>>().into_pyarray(py)
+    };
+    let system = |a: &Assessment| a.nearest.as_ref().map(|near| &layouts.systems()[near.system]);
+    columns.set_item("nearest_class", words(&|a| Some(system(a)?.class.name().to_owned())))?;
+    columns.set_item("nearest_zone", words(&|a| Some(system(a)?.name.clone())))?;
+    columns.set_item("nearest_m", numbers(&|a| Some(a.nearest.as_ref()?.distance_m)))?;
+    columns.set_item("nearest_share", numbers(&|a| Some(a.nearest.as_ref()?.share)))?;
+    columns.set_item("mark_class", words(&|a| Some(mark(a)?.class.name().to_owned())))?;
+    columns.set_item("mark_m", numbers(&|a| Some(mark(a)?.distance_m)))?;
+    columns.set_item("mark_half_zone_m", numbers(&|a| Some(mark(a)?.half_zone_m)))?;
+    let inside: Vec<bool> = found.iter().map(|a| a.marks.iter().any(|mark| mark.inside)).collect();
+    columns.set_item("in_tolerance_zone", inside.into_pyarray(py))?;
+    columns.set_item("shift_dx_m", numbers(&|a| Some(a.shift?.dx_m)))?;
+    columns.set_item("shift_dy_m", numbers(&|a| Some(a.shift?.dy_m)))?;
+    columns.set_item("shift_m", numbers(&|a| Some(a.shift?.dx_m.hypot(a.shift?.dy_m))))?;
+    columns
+        .set_item("shift_bearing_deg", numbers(&|a| Some(a.shift?.dy_m.atan2(a.shift?.dx_m).to_degrees())))?;
+    columns.set_item("p_shifted", numbers(&|a| Some(a.shift?.p)))?;
+    columns.set_item("action", found.iter().map(|a| a.verdict.name()).collect::<Vec<_>>())?;
+    columns.set_item("verdict", found.iter().map(|a| a.verdict.sentence()).collect::<Vec<_>>())?;
+    Ok(columns)
+}
+
+/// The mark to name: one whose tolerance zone the dig enters, else the nearest.
+fn mark(assessment: &Assessment) -> Option<&MarkNear> {
+    assessment.marks.iter().find(|mark| mark.inside).or(assessment.marks.first())
+}
+
+fn totals(columns: &Bound<'_, PyDict>, found: &[Strike]) -> PyResult<()> {
+    columns.set_item("p_strike", column(columns.py(), found, |strike| strike.p))?;
+    columns.set_item("mcse", column(columns.py(), found, |strike| strike.mcse))?;
+    columns.set_item("p_upper95", column(columns.py(), found, |strike| strike.upper))
+}
+
+fn chances(
+    columns: &Bound<'_, PyDict>,
+    found: &[Strike],
+    prefix: &str,
+    of: fn(&Chance) -> f64,
+) -> PyResult<()> {
+    for class in Class::ALL {
+        let values = column(columns.py(), found, |strike| {
+            strike.by_class[class as usize].as_ref().map_or(f64::NAN, of)
+        });
+        columns.set_item(format!("{prefix}_{}", class.name()), values)?;
+    }
+    Ok(())
+}
+
+fn column<'py>(py: Python<'py>, found: &[Strike], of: impl Fn(&Strike) -> f64) -> Bound<'py, PyArray1<f64>> {
+    found.iter().map(of).collect::<Vec<_>>().into_pyarray(py)
+}

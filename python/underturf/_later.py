@@ -1,0 +1,60 @@
+"""Decisions that later versions bring: named now, so that a program can ask, and refused with what to do meanwhile."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from underturf.digs import Digs
+from underturf.errors import NotAvailableError
+
+__all__ = ["LaterDecisions"]
+
+
+class LaterDecisions:
+    """The part of `Layouts` that is not available yet."""
+
+    __slots__ = ()
+
+    def rank(self, digs: Digs = None) -> pd.DataFrame:
+        """Order digs by expected loss. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError("rank is not available yet: sort the table of assess by p_strike instead")
+
+    def best_spots(self, n: int, radius_m: float, depth_m: float) -> pd.DataFrame:
+        """Find the spots with the least chance. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError("best_spots is not available yet: read a strike_map instead")
+
+    def plan_probes(self, digs: Digs = None, n: int = 8, radius_m: float = 0.25) -> pd.DataFrame:
+        """Choose exploratory hand digs that teach most. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError(
+            "plan_probes is not available yet: this version does not infer from probes; uncover by hand where assess says so"
+        )
+
+    def plan_station_tests(self) -> pd.DataFrame:
+        """Choose valves to run. Not available yet.
+
+        Raises
+        ------
+        NotAvailableError
+            Always, in this version.
+        """
+        raise NotAvailableError(
+            "plan_station_tests is not available yet: every head needs its zone in the document, so none is left to learn"
+        )
