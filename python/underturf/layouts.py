@@ -149,6 +149,18 @@ class Layouts(LaterDecisions):
         """Classes of line for which the document holds evidence; all others are not assessed."""
         return tuple(name for name, known in zip(CLASSES, self._handle.assessed, strict=True) if known)
 
+    def bearings(self) -> pd.DataFrame:
+        """Grid bearings along which pipe may run, as the heads and edges of the site suggest.
+
+        Returns
+        -------
+        DataFrame
+            ``bearing_deg`` (degrees counter-clockwise from x, in [0, 90); the grid's other axis is square to it) and
+            ``probability``, likeliest first.
+        """
+        table = pd.DataFrame(self._handle.bearings, columns=["bearing_deg", "probability"])
+        return table.sort_values("probability", ascending=False, ignore_index=True)
+
     def segments(self) -> pd.DataFrame:
         """Every straight piece of line of every draw.
 

@@ -26,7 +26,7 @@ CHARACTERS_PER_INCH = 17.5
 WIDTH, LEFT, RIGHT, SCALE_RIGHT, TALLEST = 8.0, 0.6, 0.2, 1.15, 7.0
 
 #: Inches: a line of notes, a line of legend, a line of title, the tick labels below the drawing.
-NOTE, ENTRY, TITLE, TICKS = 0.135, 0.17, 0.17, 0.3
+NOTE, ENTRY, TITLE, TICKS = 0.135, 0.15, 0.17, 0.3
 
 
 class Sheet:
