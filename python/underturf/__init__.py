@@ -25,9 +25,10 @@ from underturf.errors import (
     SiteError,
     UnderturfError,
 )
-from underturf.layouts import CLASSES, Layouts, sample_layouts
+from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
 from underturf.report import chance_text, sheet
+from underturf.sample import sample_layouts
 from underturf.settings import settings_table
 from underturf.site import Site, example, examples, read_site
 

@@ -1,0 +1,73 @@
+"""From a site to sampled layouts: the one call in which randomness enters."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from underturf import _core
+from underturf._checks import at_least, worker_threads
+from underturf._progress import Progress, progress_callback
+from underturf._seed import Seed, seed_number
+from underturf.layouts import Layouts
+
+if TYPE_CHECKING:
+    from underturf.site import Site
+
+__all__ = ["sample_layouts"]
+
+
+def sample_layouts(
+    site: Site,
+    draws: int = 2000,
+    seed: Seed = None,
+    *,
+    threads: int | None = None,
+    progress: Progress = None,
+) -> Layouts:
+    """Draw pipe layouts that agree with a site.
+
+    Each zone's lateral is a random tree over its heads, drawn exactly (Kirchhoff's matrix-tree theorem; Wilson 1996
+    and the Laplacian walk for the draws), given a grid bearing, a routing habit and what stands in the way. Draws are
+    independent: there is no burn-in and nothing to thin.
+
+    Parameters
+    ----------
+    site : Site
+        What is known. Every head needs its zone in this version.
+    draws : int
+        Number of layouts, at least 2. The error of a chance falls with its root.
+    seed : int, numpy Generator, SeedSequence or None
+        The same seed gives the same bits on one platform, for any number of threads; None takes fresh entropy, and
+        ``Layouts.seed`` tells which.
+    threads : int, optional
+        Worker threads; one per core if not given. Use 1 in workers of a task queue.
+    progress : bool, callable or None
+        True or False for a bar; a callable gets ``(done, total)`` and may raise to stop the run; None draws a bar if
+        somebody can see it.
+
+    Returns
+    -------
+    Layouts
+
+    Raises
+    ------
+    LayoutError
+        If heads carry no zone, or a zone cannot be piped round its obstacles; names both.
+    ArgumentError
+        If an argument is out of range.
+    KeyboardInterrupt
+        On Ctrl-C, within 0.2 s.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green"))
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> layouts.draws, layouts.seed
+    (50, 7)
+    """
+    with progress_callback(progress, "sampling layouts") as callback:
+        core = _core.sample_layouts(
+            site._handle, at_least(2, draws, "draws"), seed_number(seed), worker_threads(threads), callback
+        )
+    return Layouts(core, site)
