@@ -7,7 +7,7 @@ use crate::error::Error;
 use crate::evidence::{Dig, Site};
 use crate::infer::{Layouts, in_batches};
 use crate::monitor::Monitor;
-use crate::strike::{Form, RunIndex, Strike, strike_by_determinants};
+use crate::strike::{Form, RunIndex, Strike, strike_unless};
 
 /// From this chance on a line has to be uncovered by hand, or the dig shifted (design section 5).
 const LIKELY: f64 = 0.5;
@@ -108,9 +108,12 @@ pub fn strike_probability(
 ) -> Result<Vec<Strike>, Error> {
     let assessed = layouts.assessed();
     if form == Form::Determinant {
-        return in_batches(digs.len(), monitor, |k| {
-            Ok(strike_by_determinants(layouts.law(), &look(&digs[k]), &[], assessed))
-        });
+        // One dig at a time, its outer states in parallel: a dig may take seconds, and has to be interruptible.
+        let strike = |(k, dig): (usize, &Dig)| {
+            let stop = || !monitor.tick(k, digs.len());
+            strike_unless(layouts.law(), &look(dig), &[], assessed, &stop).ok_or(Error::Interrupted)
+        };
+        return digs.iter().enumerate().map(strike).collect();
     }
     let index = RunIndex::new(layouts.draws());
     in_batches(digs.len(), monitor, |k| Ok(index.strike(layouts.law(), &look(&digs[k]), assessed)))

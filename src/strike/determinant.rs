@@ -17,9 +17,20 @@ use rayon::prelude::*;
 /// The floor is not thinned by the clear looks here: with none it is exact, with some it errs to the cautious side.
 /// The control wire factors over runs only where it rides on every run of its system; elsewhere it is `None`.
 pub fn strike(law: &dyn OuterLaw, dig: &Look, clear: &[Look], assessed: &[bool; Class::ALL.len()]) -> Strike {
+    strike_unless(law, dig, clear, assessed, &|| false).expect("nothing stops it")
+}
+
+/// The same, given up as soon as `stop` says so: `None`. It is asked before each outer state, from rayon's threads.
+pub fn strike_unless(
+    law: &dyn OuterLaw,
+    dig: &Look,
+    clear: &[Look],
+    assessed: &[bool; Class::ALL.len()],
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Option<Strike> {
     let both: Vec<Look> = clear.iter().chain([dig]).cloned().collect();
-    let before = missed(law, clear);
-    let after = missed(law, &both);
+    let before = missed_unless(law, clear, stop)?;
+    let after = missed_unless(law, &both, stop)?;
     let chance = |of: &dyn Fn(usize) -> bool| {
         let product = |ratios: &[f64]| -> f64 {
             ratios.iter().enumerate().filter(|(system, _)| of(*system)).map(|(_, r)| r).product()
@@ -39,24 +50,35 @@ pub fn strike(law: &dyn OuterLaw, dig: &Look, clear: &[Look], assessed: &[bool; 
         known.then(|| chance(&|system| systems[system].class as usize == class))
     });
     let all = chance(&|_| true);
-    with_floor(all, all.p, by_class, law.floor(), dig, Form::Determinant)
+    Some(with_floor(all, all.p, by_class, law.floor(), dig, Form::Determinant))
 }
 
 /// For each bearing and system, the chance that every look misses every line of the system.
 pub fn missed(law: &dyn OuterLaw, looks: &[Look]) -> Vec<Vec<f64>> {
+    missed_unless(law, looks, &|| false).expect("nothing stops it")
+}
+
+fn missed_unless(
+    law: &dyn OuterLaw,
+    looks: &[Look],
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Option<Vec<Vec<f64>>> {
     if looks.is_empty() {
-        return vec![vec![1.0; law.systems().len()]; law.bearings().len()];
+        return Some(vec![vec![1.0; law.systems().len()]; law.bearings().len()]);
     }
     let seen: Vec<Looks> = law.systems().iter().map(|system| Looks::new(system, looks)).collect();
-    let system = |bearing: usize, system: usize| {
+    let system = |bearing: usize, system: usize| -> Option<f64> {
         let probabilities = law.state_probabilities(bearing, system);
         let terms = probabilities.par_iter().enumerate().map(|(state, &p)| {
+            if stop() {
+                return None;
+            }
             let state = if p > 0.0 { law.state(bearing, system, state) } else { None };
-            state.map_or((0.0, 0.0), |state| (p, p * missed_in_state(&state, &seen[system])))
+            Some(state.map_or((0.0, 0.0), |state| (p, p * missed_in_state(&state, &seen[system]))))
         });
-        let terms: Vec<(f64, f64)> = terms.collect(); // summed in order: the same bits for any number of threads
+        let terms: Vec<(f64, f64)> = terms.collect::<Option<_>>()?; // summed in order: the same bits for any number of threads
         let (all, clear) = terms.into_iter().fold((0.0, 0.0), |sum, term| (sum.0 + term.0, sum.1 + term.1));
-        if all > 0.0 { clear / all } else { 1.0 }
+        Some(if all > 0.0 { clear / all } else { 1.0 })
     };
     (0..law.bearings().len()).map(|b| (0..seen.len()).map(|s| system(b, s)).collect()).collect()
 }

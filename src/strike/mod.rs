@@ -9,7 +9,7 @@ mod miss;
 pub mod raster;
 mod result;
 
-pub use determinant::{missed, strike as strike_by_determinants};
+pub use determinant::{missed, strike as strike_by_determinants, strike_unless};
 pub use general::RunIndex;
 pub use look::Look;
 pub use miss::{Looks, Miss};
