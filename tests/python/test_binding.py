@@ -56,6 +56,22 @@ def test_an_exception_of_the_callback_stops_the_run_and_comes_back():
     assert time.monotonic() - begun < 1.0
 
 
+@pytest.mark.parametrize("form", ["general", "determinant"])
+def test_strikes_stop_soon_in_either_form(layouts, form):
+    holes = [ut.Hole(3 + 1e-4 * k, 3, 0.3, 0.4) for k in range(30_000)]
+    asked = []
+
+    def refuse(done, total):
+        if time.monotonic() - begun > 0.3:
+            asked.append(time.monotonic())
+            raise LookupError("enough")
+
+    begun = time.monotonic()
+    with pytest.raises(LookupError, match="enough"):
+        layouts.strike_probability(holes, form=form, progress=refuse)
+    assert time.monotonic() - asked[0] < 0.6  # 0.03 s on a quiet machine; the rest is for a loaded one
+
+
 @pytest.mark.parametrize(
     "error",
     [
