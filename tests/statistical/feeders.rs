@@ -3,9 +3,10 @@
 //! 0.6 m so that they do not give away a point of the line, and no axis is told: the boundary is a round one.
 //! What a pass shows: routes between real take-offs are coped with. It shows nothing of irrigation.
 
+use crate::baseline::{Metric, tree_map};
 use crate::installer::Dice;
 use crate::job::{Carries, Head, HeadKind, Hole, Job, Line, Survey, ValveBox};
-use crate::plane::{Xy, extent, xy};
+use crate::plane::{Xy, extent, point_to_segment, xy};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -63,19 +64,24 @@ pub fn european_take_offs(dir: &Path) -> Feeder {
     Feeder { job: net.job("European feeder, take-offs", "n01", 1_000), axis_rad, grid_like: false }
 }
 
-/// Holes of one radius at random over the ground that the take-offs and the supply span, and 3 m round it.
+/// Ground that holes are drawn from: within this distance of the shortest tree over what is seen, metres.
+const NEAR_M: f64 = 8.0;
+
+/// Holes of one radius at random round the network, as far as it can be guessed from what is seen.
 pub fn holes(survey: &Survey, radius_m: f64, n: usize, seed: u64) -> Vec<Hole> {
     let mut dice = Dice::new(seed ^ 0x_fe3d_0000 ^ radius_m.to_bits());
-    let points: Vec<Xy> =
-        survey.heads.iter().map(|h| h.at).chain(survey.boxes.iter().map(|b| b.at)).collect();
-    let (low, high) = extent(&points);
-    (0..n)
-        .map(|_| Hole {
-            at: xy(dice.uniform(low.x - 3.0, high.x + 3.0), dice.uniform(low.y - 3.0, high.y + 3.0)),
-            radius_m,
-            depth_m: HOLE_DEPTH_M,
-        })
-        .collect()
+    let tree = tree_map(survey, Metric::Euclidean);
+    let (low, high) = extent(&tree.iter().flat_map(|&(a, b)| [a, b]).collect::<Vec<_>>());
+    let reach = xy(NEAR_M, NEAR_M);
+    let (low, high) = (low - reach, high + reach);
+    let mut holes = Vec::with_capacity(n);
+    while holes.len() < n {
+        let at = xy(dice.uniform(low.x, high.x), dice.uniform(low.y, high.y));
+        if tree.iter().any(|&(a, b)| point_to_segment(at, a, b) < NEAR_M) {
+            holes.push(Hole { at, radius_m, depth_m: HOLE_DEPTH_M });
+        }
+    }
+    holes
 }
 
 struct Network {
@@ -198,7 +204,7 @@ impl Network {
         let near = pieces
             .filter(|w| w[0] != w[1])
             .min_by(|v, w| {
-                let gap = |s: &[Xy]| crate::plane::point_to_segment(p, s[0], s[1]);
+                let gap = |s: &[Xy]| point_to_segment(p, s[0], s[1]);
                 gap(v).total_cmp(&gap(w))
             })
             .expect("a network has line");
