@@ -23,7 +23,7 @@ impl Filler {
     /// The column of words that holds the whole number `x`, moved into the grid and then by `offset` bits.
     #[inline(always)]
     fn column(&self, x: f64, offset: usize) -> usize {
-        let cell = (x.max(0.0).min((64 * self.words) as f64) + WHOLE).to_bits() as u32;
+        let cell = (within(x, (64 * self.words) as f64) + WHOLE).to_bits() as u32;
         (cell as usize + offset) / 64
     }
 
@@ -44,8 +44,9 @@ impl Filler {
                 *y = base + (row + i) as f64;
             }
             let from = whole_above(left_bound(&outline.left, &y));
-            let to = whole_above(left_bound(&outline.right, &y)).map(|mirrored| 1.0 - mirrored);
-            let columns = self.column(fold(from, f64::min), 0)..self.column(fold(to, f64::max), 63);
+            let last = whole_above(left_bound(&outline.right, &y));
+            let columns = self.column(least(from), 0)..self.column(1.0 - least(last), 63);
+            let to = last.map(|mirrored| 1.0 - mirrored);
             for w in columns {
                 let word = (64 * w) as f64;
                 let at = w * self.height + row;
@@ -58,11 +59,25 @@ impl Filler {
     }
 }
 
-/// Folds all lanes into one, halves first: a short chain of operations.
+/// The least lane. Halves first: vectors meet vectors, and the chain of operations is short.
 #[inline(always)]
-fn fold(x: Rows, pick: impl Fn(f64, f64) -> f64) -> f64 {
-    let [a, b, c, d, e, f, g, h] = x;
-    pick(pick(pick(a, e), pick(c, g)), pick(pick(b, f), pick(d, h)))
+fn least(x: Rows) -> f64 {
+    let half: [f64; LANES / 2] = std::array::from_fn(|i| lesser(x[i], x[i + LANES / 2]));
+    let quarter: [f64; LANES / 4] = std::array::from_fn(|i| lesser(half[i], half[i + LANES / 4]));
+    lesser(quarter[0], quarter[1])
+}
+
+/// One machine instruction, unlike [`f64::min`], which treats NaN otherwise.
+#[inline(always)]
+fn lesser(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
+}
+
+/// `x` moved into 0..=most.
+#[inline(always)]
+fn within(x: f64, most: f64) -> f64 {
+    let x = lesser(x, most);
+    if x > 0.0 { x } else { 0.0 }
 }
 
 /// The least x of a chain of rounded sides on each row; infinite on rows that it misses.
@@ -73,11 +88,11 @@ fn left_bound(sides: &[Side], y: &Rows) -> Rows {
         for i in 0..LANES {
             // The disc that bounds this row has its centre `along` above the lower end.
             let above = y[i] - side.y;
-            let along = (above - side.tangent).min(side.rise).max(0.0);
+            let along = within(above - side.tangent, side.rise);
             let off = above - along;
             // NaN where the row misses the disc; the comparison below is then false.
             let x = side.x + along * side.slope - (side.radius2 - off * off).sqrt();
-            bound[i] = if x < bound[i] { x } else { bound[i] };
+            bound[i] = lesser(x, bound[i]);
         }
     }
     bound
@@ -100,5 +115,5 @@ fn mask(from: f64, to: f64) -> u64 {
 
 #[inline(always)]
 fn bit(x: f64) -> u32 {
-    (x.clamp(0.0, 64.0) + WHOLE).to_bits() as u32 & 127
+    (within(x, 64.0) + WHOLE).to_bits() as u32 & 127
 }

@@ -24,15 +24,29 @@ impl Grid {
         Point::new(self.x0 + col as f64 * self.cell_m, self.top() - row as f64 * self.cell_m)
     }
 
-    /// The point in cells: x in columns from column 0, y in rows downwards from row 0.
-    pub(super) fn cells(&self, p: Point) -> Point {
-        let per_m = 1.0 / self.cell_m;
-        Point::new((p.x - self.x0) * per_m, (self.top() - p.y) * per_m)
-    }
-
     /// y of the centres of row 0, metres.
     fn top(&self) -> f64 {
         self.y0 + self.rows.saturating_sub(1) as f64 * self.cell_m
+    }
+}
+
+/// A grid in its own units: cells, x in columns from column 0, y in rows downwards from row 0.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Frame {
+    north_west: Point,
+    /// Cells in a metre.
+    pub per_m: f64,
+    pub rows: usize,
+    pub cols: usize,
+}
+
+impl Frame {
+    pub(super) fn new(grid: &Grid) -> Self {
+        Self { north_west: grid.centre(0, 0), per_m: 1.0 / grid.cell_m, rows: grid.rows, cols: grid.cols }
+    }
+
+    pub(super) fn cells(&self, p: Point) -> Point {
+        Point::new((p.x - self.north_west.x) * self.per_m, (self.north_west.y - p.y) * self.per_m)
     }
 }
 

@@ -23,10 +23,12 @@ use crate::geometry::Point;
 use crate::layout::{Piece, Pieces};
 use fearless_simd::{Level, Simd, dispatch};
 use fill::Filler;
+use grid::Frame;
 use ndarray::Array2;
 use outline::{Mould, Outline, Run};
 use planes::{GROUP, LANES, Planes};
 use rayon::prelude::*;
+use std::ops::Range;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError};
 
@@ -48,7 +50,7 @@ pub struct Part<'a> {
 
 /// Counts, for every cell, the draws in which the dig meets a line when its reference point is at the cell's centre.
 ///
-/// A line counts if its class is in `classes` and its cover is less than `depth_m` (metres); its outside radius
+/// A line counts if its class, or that of the wire beside it, is in `classes` and its cover is less than `depth_m` (metres); its outside radius
 /// widens it. Row 0 of the result is the north edge of the grid. Runs on rayon's current pool.
 ///
 /// `cancel` is asked every few milliseconds from the pool's threads; once it says yes the result is `None`.
@@ -60,73 +62,110 @@ pub fn strike_counts(
     classes: ClassMask,
     cancel: &(dyn Fn() -> bool + Sync),
 ) -> Option<Array2<u32>> {
-    let words = grid.cols.div_ceil(64);
     let mut counts = Array2::zeros((grid.rows, grid.cols));
-    if words == 0 || grid.rows == 0 {
+    if counts.is_empty() {
         return Some(counts);
     }
-    let moulds: Vec<Mould> = parts.iter().filter_map(|part| Mould::new(part, grid)).collect();
+    let frame = Frame::new(grid);
+    let words = grid.cols.div_ceil(64);
     let height = band_rows(words, grid.rows);
-    let bands: Vec<Mutex<&mut [u32]>> =
-        counts.as_slice_mut()?.chunks_mut(height * grid.cols).map(Mutex::new).collect();
-    let counts_as =
-        |piece: &Piece| classes.contains(piece.class) || piece.wire && classes.contains(Class::ControlWire);
-    let struck = |piece: &Piece| counts_as(piece) && f64::from(piece.cover_m) < depth_m;
+    let job = Job {
+        pieces,
+        moulds: parts.iter().filter_map(|part| Mould::new(part, &frame)).collect(),
+        frame,
+        depth_m,
+        classes,
+        words,
+        height,
+        bands: counts.as_slice_mut()?.chunks_mut(height * grid.cols).map(Mutex::new).collect(),
+    };
+    let block = block_draws(pieces.draws(), rayon::current_num_threads());
     let level = Level::new();
     let stopped = AtomicBool::new(false);
-
-    let block = block_draws(pieces.draws(), rayon::current_num_threads());
+    let stop = || {
+        let now = stopped.load(Ordering::Relaxed) || cancel();
+        stopped.fetch_or(now, Ordering::Relaxed);
+        now
+    };
     (0..pieces.draws().div_ceil(block)).into_par_iter().for_each(|task| {
         let draws = task * block..pieces.draws().min((task + 1) * block);
-        let mut buckets: Vec<Vec<(usize, Run)>> = vec![Vec::new(); bands.len()];
-        for (at, k) in draws.enumerate() {
-            for piece in pieces.draw(k).iter().filter(|piece| struck(piece)) {
-                let run = Run::new(piece, grid);
-                if let Some((first, last)) = run.rows(&moulds, grid) {
-                    buckets[first / height..=last / height].iter_mut().for_each(|b| b.push((at, run)));
-                }
-            }
-        }
-        let mut planes = Planes::new(words, height);
-        let mut outline = Outline::default();
-        for step in 0..bands.len() {
-            // Tasks start at different bands, so that they seldom wait for each other's.
-            let band = (step + task) % bands.len();
-            if stopped.load(Ordering::Relaxed) || cancel() {
-                stopped.store(true, Ordering::Relaxed);
-                return;
-            }
-            let filler = Filler { words, height, first_row: band * height };
-            dispatch!(level, simd => simd.vectorize(
-                #[inline(always)]
-                || draw_band(&buckets[band], &moulds, filler, &mut outline, &mut planes)
-            ));
-            let mut out = bands[band].lock().unwrap_or_else(PoisonError::into_inner);
-            planes.flush(&mut out, grid.cols);
-        }
+        // The same code, compiled once for each kind of vector register.
+        dispatch!(level, simd => simd.vectorize(
+            #[inline(always)]
+            || job.add_block(draws, task, &stop)
+        ));
     });
-    drop(bands);
+    drop(job);
     (!stopped.into_inner()).then_some(counts)
 }
 
-/// Adds the draws of a band's bucket to the counters, group after group.
-#[inline(always)]
-fn draw_band(
-    bucket: &[(usize, Run)],
-    moulds: &[Mould],
-    filler: Filler,
-    outline: &mut Outline,
-    planes: &mut Planes,
-) {
-    for group in bucket.chunk_by(|&(a, _), &(b, _)| a / GROUP == b / GROUP) {
-        for (at, run) in group {
-            let plane = planes.draw_mut(at % GROUP);
-            for mould in moulds {
-                outline.cast(mould, run);
-                filler.fill(outline, plane);
+/// What all tasks of one map share.
+struct Job<'a> {
+    pieces: &'a Pieces,
+    moulds: Vec<Mould>,
+    frame: Frame,
+    depth_m: f64,
+    classes: ClassMask,
+    /// Columns of words.
+    words: usize,
+    /// Rows of a band.
+    height: usize,
+    /// The counts of each band of rows.
+    bands: Vec<Mutex<&'a mut [u32]>>,
+}
+
+impl Job<'_> {
+    /// Adds the counts of some draws, band after band beginning with `first_band`.
+    #[inline(always)]
+    fn add_block(&self, draws: Range<usize>, first_band: usize, stop: &dyn Fn() -> bool) {
+        let buckets = self.buckets(draws);
+        let mut planes = Planes::new(self.words, self.height);
+        let mut outline = Outline::default();
+        for step in 0..self.bands.len() {
+            if stop() {
+                return;
+            }
+            // Tasks begin at different bands, so that they seldom wait for each other's.
+            let band = (step + first_band) % self.bands.len();
+            let filler = Filler { words: self.words, height: self.height, first_row: band * self.height };
+            for group in buckets[band].chunk_by(|&(a, _), &(b, _)| a / GROUP == b / GROUP) {
+                for (at, run) in group {
+                    let plane = planes.draw_mut(at % GROUP);
+                    for mould in &self.moulds {
+                        outline.cast(mould, run);
+                        filler.fill(&outline, plane);
+                    }
+                }
+                planes.add_group();
+            }
+            let mut counts = self.bands[band].lock().unwrap_or_else(PoisonError::into_inner);
+            planes.flush(&mut counts, self.frame.cols);
+        }
+    }
+
+    /// The runs that count, by the bands they reach, each with its draw's number in the block.
+    #[inline(always)]
+    fn buckets(&self, draws: Range<usize>) -> Vec<Vec<(usize, Run)>> {
+        let mut buckets = vec![Vec::new(); self.bands.len()];
+        for (at, k) in draws.enumerate() {
+            for piece in self.pieces.draw(k).iter().filter(|piece| self.is_struck(piece)) {
+                let run = Run::new(piece, &self.frame);
+                if let Some((first, last)) = run.rows(&self.moulds, &self.frame) {
+                    for bucket in &mut buckets[first / self.height..=last / self.height] {
+                        bucket.push((at, run));
+                    }
+                }
             }
         }
-        planes.add_group();
+        buckets
+    }
+
+    /// Whether a dig that meets the piece in plan strikes a line that is asked for.
+    #[inline(always)]
+    fn is_struck(&self, piece: &Piece) -> bool {
+        let asked = |class| self.classes.contains(class);
+        (asked(piece.class) || piece.wire && asked(Class::ControlWire))
+            && f64::from(piece.cover_m) < self.depth_m
     }
 }
 

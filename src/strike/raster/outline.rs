@@ -5,7 +5,8 @@
 //! convex polygons are those of its terms in order of direction; de Berg et al., Computational Geometry, 3rd ed.,
 //! section 13.3). The right bound is the left bound of the mirror image, so one routine does both.
 
-use super::{Grid, Part};
+use super::Part;
+use super::grid::Frame;
 use crate::geometry::Point;
 use crate::layout::Piece;
 
@@ -85,10 +86,9 @@ pub(super) struct Mould {
 
 impl Mould {
     /// `None` for a part without corners.
-    pub(super) fn new(part: &Part<'_>, grid: &Grid) -> Option<Self> {
+    pub(super) fn new(part: &Part<'_>, frame: &Frame) -> Option<Self> {
         // The dig is mirrored at its reference point; rows count downwards, which mirrors y once more.
-        let corners: Vec<Point> =
-            part.corners.iter().map(|k| Point::new(-k.x, k.y) * (1.0 / grid.cell_m)).collect();
+        let corners: Vec<Point> = part.corners.iter().map(|k| Point::new(-k.x, k.y) * frame.per_m).collect();
         let extreme = |pick: fn(f64, f64) -> f64, from: f64| {
             corners.iter().fold(Point::new(from, from), |m, p| Point::new(pick(m.x, p.x), pick(m.y, p.y)))
         };
@@ -97,7 +97,7 @@ impl Mould {
             high: extreme(f64::max, f64::NEG_INFINITY),
             right: Chain::new(corners.iter().copied().map(mirror).collect())?,
             left: Chain::new(corners)?,
-            radius: part.radius_m / grid.cell_m,
+            radius: part.radius_m * frame.per_m,
         })
     }
 }
@@ -111,26 +111,28 @@ pub(super) struct Run {
 }
 
 impl Run {
-    pub(super) fn new(piece: &Piece, grid: &Grid) -> Self {
-        let (a, b) = (grid.cells(piece.a), grid.cells(piece.b));
+    #[inline(always)]
+    pub(super) fn new(piece: &Piece, frame: &Frame) -> Self {
+        let (a, b) = (frame.cells(piece.a), frame.cells(piece.b));
         let (a, b) = if a.y <= b.y { (a, b) } else { (b, a) };
-        Self { a, b, radius: f64::from(piece.radius_m) / grid.cell_m }
+        Self { a, b, radius: f64::from(piece.radius_m) * frame.per_m }
     }
 
-    /// The first and last row of the grid that its outlines reach, if they reach the grid.
-    pub(super) fn rows(&self, moulds: &[Mould], grid: &Grid) -> Option<(usize, usize)> {
-        let (left, right) = if self.a.x <= self.b.x { (self.a.x, self.b.x) } else { (self.b.x, self.a.x) };
+    /// The first and last row of the grid that its outlines reach, if they reach the frame.
+    pub(super) fn rows(&self, moulds: &[Mould], frame: &Frame) -> Option<(usize, usize)> {
+        let (left, right) = (self.a.x.min(self.b.x), self.a.x.max(self.b.x));
         let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
         for mould in moulds {
             let radius = mould.radius + self.radius;
-            if right + mould.high.x + radius >= 0.0 && left + mould.low.x - radius <= grid.cols as f64 - 1.0 {
+            if right + mould.high.x + radius >= 0.0 && left + mould.low.x - radius <= frame.cols as f64 - 1.0
+            {
                 low = low.min(self.a.y + mould.low.y - radius);
                 high = high.max(self.b.y + mould.high.y + radius);
             }
         }
         // Casts truncate and saturate: a row too many does no harm.
-        (low <= grid.rows as f64 - 1.0 && high >= 0.0)
-            .then(|| (low as usize, (high as usize).min(grid.rows - 1)))
+        (low <= frame.rows as f64 - 1.0 && high >= 0.0)
+            .then(|| (low as usize, (high as usize).min(frame.rows - 1)))
     }
 }
 
