@@ -174,6 +174,20 @@ pub(super) struct Outline {
     /// Extent in y, cells.
     pub low: f64,
     pub high: f64,
+    spine: Spine,
+}
+
+/// Where the outline of a run lies in x, roughly.
+#[derive(Clone, Copy, Debug, Default)]
+struct Spine {
+    start: Point,
+    rise: f64,
+    slope: f64,
+    /// From end to end of a level run, else 0.
+    flat: f64,
+    /// What part and radius add to the run: extent of their sum, cells.
+    low: Point,
+    high: Point,
 }
 
 impl Outline {
@@ -181,9 +195,12 @@ impl Outline {
     #[inline(always)]
     pub(super) fn cast(&mut self, mould: &Mould, run: &Run) {
         let radius = mould.radius + run.radius;
-        self.low = run.a.y + mould.low.y - radius;
-        self.high = run.b.y + mould.high.y + radius;
+        let (low, high) = (mould.low - Point::new(radius, radius), mould.high + Point::new(radius, radius));
+        self.low = run.a.y + low.y;
+        self.high = run.b.y + high.y;
         let edge = Edge::new(run.b - run.a);
+        let flat = if edge.is_level() { edge.to.x } else { 0.0 };
+        self.spine = Spine { start: run.a, rise: edge.to.y, slope: edge.slope, flat, low, high };
         // The bounds of a level run start at its outer ends, those of any other at the lower one.
         let (left, right) = match (edge.is_level(), edge.to.x < 0.0) {
             (false, _) => (run.a, run.a),
@@ -192,6 +209,17 @@ impl Outline {
         };
         sum(left, edge, &mould.left, radius, &mut self.left);
         sum(mirror(right), edge.mirrored(), &mould.right, radius, &mut self.right);
+    }
+}
+
+impl Outline {
+    /// Bounds in x, in cells, of what the outline covers of the rows from `first` to `last`.
+    #[inline(always)]
+    pub(super) fn extent(&self, first: f64, last: f64) -> (f64, f64) {
+        let Spine { start, rise, slope, flat, low, high } = self.spine;
+        let x = |y: f64| start.x + (y - start.y).min(rise).max(0.0) * slope;
+        let (one, two) = (x(first - high.y), x(last - low.y) + flat);
+        (one.min(two) + low.x, one.max(two) + high.x)
     }
 }
 
