@@ -1,15 +1,11 @@
 //! Fills outlines into bit planes, a few rows at a time and without branches.
 
-use super::outline::{Outline, Side};
+use super::outline::{Outline, Side, lesser, within};
 use super::planes::LANES;
 use std::ops::Range;
 
 /// Adding and taking away 1.5 x 2^52 rounds a number below 2^51 to a whole one; the sum's low bits hold it.
 const WHOLE: f64 = 6_755_399_441_055_744.0;
-
-/// Rows for which columns are chosen together. Choosing them for each lane anew costs more than it saves (measured:
-/// 1.4 times the time of the whole map); choosing them once would fill long oblique runs in too many columns.
-const STRETCH: usize = 64;
 
 type Rows = [f64; LANES];
 
@@ -41,15 +37,11 @@ impl Filler {
         if last < 0.0 {
             return;
         }
-        let end = last as usize + 1;
-        for from in (first..end).step_by(STRETCH) {
-            let to = end.min(from + STRETCH);
-            let (west, east) = outline.extent(base + from as f64, base + (to - 1) as f64);
-            let columns = self.column(west.floor(), 0)..self.column(east.ceil() + 1.0, 63);
-            // Rows that the outline misses come out empty, so the last lane may stick out of it, but not of the band.
-            for row in (from..to).step_by(LANES) {
-                self.fill_lane(outline, row.min(self.height - LANES), columns.clone(), plane);
-            }
+        let (west, east) = outline.extent(base + first as f64, base + last);
+        let columns = self.column(west.floor(), 0)..self.column(east.ceil() + 1.0, 63);
+        // Rows that the outline misses come out empty, so the last lane may stick out of it, but not of the band.
+        for row in (first..last as usize + 1).step_by(LANES) {
+            self.fill_lane(outline, row.min(self.height - LANES), columns.clone(), plane);
         }
     }
 
@@ -68,19 +60,6 @@ impl Filler {
             }
         }
     }
-}
-
-/// One machine instruction, unlike [`f64::min`], which treats NaN otherwise.
-#[inline(always)]
-fn lesser(a: f64, b: f64) -> f64 {
-    if a < b { a } else { b }
-}
-
-/// `x` moved into 0..=most.
-#[inline(always)]
-fn within(x: f64, most: f64) -> f64 {
-    let x = lesser(x, most);
-    if x > 0.0 { x } else { 0.0 }
 }
 
 /// The least x of a chain of rounded sides on each row; infinite on rows that it misses.

@@ -120,7 +120,7 @@ impl Run {
 
     /// The first and last row of the grid that its outlines reach, if they reach the frame.
     pub(super) fn rows(&self, moulds: &[Mould], frame: &Frame) -> Option<(usize, usize)> {
-        let (left, right) = (self.a.x.min(self.b.x), self.a.x.max(self.b.x));
+        let (left, right) = (lesser(self.a.x, self.b.x), -lesser(-self.a.x, -self.b.x));
         let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
         for mould in moulds {
             let radius = mould.radius + self.radius;
@@ -217,9 +217,9 @@ impl Outline {
     #[inline(always)]
     pub(super) fn extent(&self, first: f64, last: f64) -> (f64, f64) {
         let Spine { start, rise, slope, flat, low, high } = self.spine;
-        let x = |y: f64| start.x + (y - start.y).min(rise).max(0.0) * slope;
+        let x = |y: f64| start.x + within(y - start.y, rise) * slope;
         let (one, two) = (x(first - high.y), x(last - low.y) + flat);
-        (one.min(two) + low.x, one.max(two) + high.x)
+        (lesser(one, two) + low.x, -lesser(-one, -two) + high.x)
     }
 }
 
@@ -242,4 +242,17 @@ fn sum(from: Point, edge: Edge, chain: &Chain, radius: f64, sides: &mut Vec<Side
         push(&edge);
     }
     chain.edges[flatter..].iter().for_each(push);
+}
+
+/// One machine instruction, unlike [`f64::min`], which treats NaN otherwise.
+#[inline(always)]
+pub(super) fn lesser(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
+}
+
+/// `x` moved into 0..=most.
+#[inline(always)]
+pub(super) fn within(x: f64, most: f64) -> f64 {
+    let x = lesser(x, most);
+    if x > 0.0 { x } else { 0.0 }
 }
