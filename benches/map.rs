@@ -3,6 +3,7 @@
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use std::hint::black_box;
+use std::path::Path;
 use std::time::Duration;
 use underturf::class::Class;
 use underturf::geometry::Point;
@@ -60,6 +61,15 @@ fn layouts(case: &Case) -> Pieces {
     )
 }
 
+/// Writes the counts where `compare.py` finds them: little-endian, row after row.
+fn keep_counts(name: &str, pieces: &Pieces, grid: &Grid, part: Part<'_>) {
+    let counts =
+        strike_counts(pieces, grid, &[part], 0.4, ClassMask::all(), &|| false).expect("never cancelled");
+    let bytes: Vec<u8> = counts.iter().flat_map(|count| count.to_le_bytes()).collect();
+    let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("map_{name}.u32"));
+    std::fs::write(path, bytes).expect("the build directory can be written to");
+}
+
 fn map(c: &mut Criterion) {
     let mut group = c.benchmark_group("map");
     group.warm_up_time(Duration::from_secs(1)).measurement_time(Duration::from_secs(4)).sample_size(20);
@@ -71,6 +81,7 @@ fn map(c: &mut Criterion) {
         let grid =
             Grid { x0: CELL_M / 2.0, y0: CELL_M / 2.0, cell_m: CELL_M, rows: case.rows, cols: case.cols };
         let size = format!("{}x{}_cells_{}_pieces_{}_draws", case.cols, case.rows, case.pieces, case.draws);
+        keep_counts(&format!("{dig}_{size}"), &pieces, &grid, part);
         group.throughput(Throughput::Elements(case.draws as u64));
         group.bench_function(BenchmarkId::new(dig, size), |b| {
             b.iter(|| strike_counts(black_box(&pieces), &grid, &[part], 0.4, ClassMask::all(), &|| false));
