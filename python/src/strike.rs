@@ -61,7 +61,7 @@ pub fn assessments<'py>(
         .set_item("shift_bearing_deg", numbers(&|a| Some(a.shift?.dy_m.atan2(a.shift?.dx_m).to_degrees())))?;
     columns.set_item("p_shifted", numbers(&|a| Some(a.shift?.p)))?;
     columns.set_item("action", found.iter().map(|a| a.verdict.name()).collect::<Vec<_>>())?;
-    columns.set_item("verdict", found.iter().map(|a| a.verdict.sentence()).collect::<Vec<_>>())?;
+    columns.set_item("verdict", found.iter().map(|a| a.verdict.sentence(a.method)).collect::<Vec<_>>())?;
     Ok(columns)
 }
 

@@ -26,8 +26,8 @@ def sample_layouts(
 ) -> Layouts:
     """Draw pipe layouts that agree with a site.
 
-    Each zone's lateral is a random tree over its heads, drawn exactly (Kirchhoff's matrix-tree theorem; Wilson 1996
-    and the Laplacian walk for the draws), given a grid bearing, a routing habit and what stands in the way. Draws are
+    Each zone's lateral is a random tree over its heads, drawn exactly (Kirchhoff's matrix-tree theorem;
+    draws by undoing the elimination), given a grid bearing, a routing habit and what stands in the way. Draws are
     independent: there is no burn-in and nothing to thin.
 
     Parameters

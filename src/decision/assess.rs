@@ -4,6 +4,7 @@ use super::dig::{distance_to_mark, footprint, look};
 use super::maps::{Shift, dig_maps, half_zone_m};
 use crate::class::Class;
 use crate::error::Error;
+use crate::evidence::document::Method;
 use crate::evidence::{Dig, Site};
 use crate::infer::{Layouts, in_batches};
 use crate::monitor::Monitor;
@@ -30,15 +31,24 @@ pub enum Verdict {
 }
 
 impl Verdict {
-    /// The verdict as a sentence for people who dig.
-    pub const fn sentence(self) -> &'static str {
-        match self {
-            Self::ToleranceZone => {
+    /// The verdict as a sentence for people who dig by this method: a machine waits until hands have done their part.
+    pub const fn sentence(self, method: Method) -> &'static str {
+        match (self, method) {
+            (Self::ToleranceZone, _) => {
                 "inside a tolerance zone: call the one-call centre, wait for the marks, dig by hand or vacuum only"
             }
-            Self::Uncover => "a line is likely: uncover it by hand, or shift the dig",
-            Self::ProbeOrShift => "probe by hand first, or shift the dig",
-            Self::HandDigFirst => "dig by hand to the usual cover first",
+            (Self::Uncover, Method::Hand) => "a line is likely: uncover it by hand, or shift the dig",
+            (Self::Uncover, Method::Machine) => {
+                "a line is likely: no machine here before it is uncovered by hand, or shift the dig"
+            }
+            (Self::ProbeOrShift, Method::Hand) => "probe by hand first, or shift the dig",
+            (Self::ProbeOrShift, Method::Machine) => {
+                "no machine here before a probe by hand, or shift the dig"
+            }
+            (Self::HandDigFirst, Method::Hand) => "dig by hand to the usual cover first",
+            (Self::HandDigFirst, Method::Machine) => {
+                "dig by hand to the usual cover first, and only then by machine"
+            }
         }
     }
 
@@ -92,6 +102,8 @@ pub struct Assessment {
     pub marks: Vec<MarkNear>,
     /// The best place within 1.5 m, if it is better than here.
     pub shift: Option<Shift>,
+    /// How it is to be dug.
+    pub method: Method,
     /// What to do.
     pub verdict: Verdict,
 }
@@ -139,7 +151,15 @@ pub fn assess(layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<
         } else {
             Verdict::HandDigFirst
         };
-        Assessment { id: dig.id.clone(), strike, nearest, marks, shift: map.shift, verdict }
+        Assessment {
+            id: dig.id.clone(),
+            method: dig.method,
+            strike,
+            nearest,
+            marks,
+            shift: map.shift,
+            verdict,
+        }
     });
     Ok(found.collect())
 }

@@ -1,7 +1,7 @@
 //! Family `direct`: pipe runs from the valve to near heads and on from head to head.
 
 use super::ground::{Ground, Manner};
-use super::plan::{Node, PairRun, Plan};
+use super::plan::{Node, PairRun, Plan, along_both_axes, run_offset};
 use crate::forest::{Edge, Network};
 use crate::layout::{Kind, OuterState, Run};
 use crate::settings::Settings;
@@ -42,11 +42,9 @@ pub fn state(
             let mut ways = ground.ways(from.at, node.at, &manner);
             plan.discount_passing(&mut ways, &[k], settings);
             let Some((routes, share)) = ground.routes(ways) else { continue };
-            let v = node.at - from.at;
-            let length = v.dot(crate::geometry::Point::unit(bearing_rad)).abs()
-                + v.cross(crate::geometry::Point::unit(bearing_rad)).abs();
+            let length = along_both_axes(node.at - from.at, bearing_rad);
             let weight = share * (-links.rate * length / plan.spacing_m).exp();
-            let offset = plan.offset(from.sd_m, node.sd_m, settings);
+            let offset = run_offset(from.sd_m, node.sd_m, settings);
             runs.push(Arc::new(Run { kind: links.kind, offset, routes }));
             edges.push(Edge { a: k, b: root, weight });
         }

@@ -4,7 +4,7 @@
 //! the nearest point, the nearer end, or anywhere.
 
 use super::ground::{Ground, Manner, Way};
-use super::plan::{Node, PairRun, Plan};
+use super::plan::{Node, PairRun, Plan, run_offset};
 use crate::forest::{Edge, Network};
 use crate::geometry::Point;
 use crate::layout::{HeaderLines, Kind, OuterState, Run};
@@ -53,10 +53,15 @@ pub fn places(
         let total: f64 = places[start..].iter().map(|(_, p)| p).sum();
         places[start..].iter_mut().for_each(|(_, p)| *p *= 0.5 / total.max(f64::MIN_POSITIVE));
     }
-    let total: f64 = places.iter().map(|(_, p)| p).sum();
-    places.iter_mut().for_each(|(_, p)| *p /= total.max(f64::MIN_POSITIVE));
+    normalise(&mut places);
     places.retain(|&(_, p)| p > 1e-6); // together below 1e-3 of the prior
+    normalise(&mut places);
     places
+}
+
+fn normalise(places: &mut [(Place, f64)]) {
+    let total: f64 = places.iter().map(|(_, p)| p).sum::<f64>().max(f64::MIN_POSITIVE);
+    places.iter_mut().for_each(|(_, p)| *p /= total);
 }
 
 /// Prior of the header's offset across one axis, on a grid.
@@ -195,7 +200,7 @@ fn drop_run(zone: &Zone<'_>, place: Place, node: &Node, (s, t): (f64, f64)) -> O
         zone.ground.ways(node.at, foot, &manner)
     };
     let (routes, factor) = zone.ground.routes(ways)?;
-    let offset = zone.plan.offset(node.sd_m, node.sd_m, zone.settings);
+    let offset = run_offset(node.sd_m, node.sd_m, zone.settings);
     Some((Run { kind: Kind::Drop, offset, routes }, factor))
 }
 
@@ -235,17 +240,6 @@ impl Lines {
         }
         ways
     }
-
-    fn offset(&self, sd_a: f64, sd_b: f64) -> crate::layout::Offset {
-        let survey = (0.5 * (sd_a * sd_a + sd_b * sd_b)).sqrt();
-        let settings = &self.settings;
-        crate::layout::Offset::new(
-            settings.offset_sd_m,
-            settings.offset_stray_share,
-            settings.offset_stray_sd_m,
-            survey,
-        )
-    }
 }
 
 impl HeaderLines for Lines {
@@ -259,12 +253,12 @@ impl HeaderLines for Lines {
         if high > low {
             let corners = vec![self.place.point(low), self.place.point(high)];
             if let Some((routes, _)) = self.ground.routes(vec![Way { corners, weight: 1.0 }]) {
-                let offset = self.offset(self.head_sd_m, self.head_sd_m);
+                let offset = run_offset(self.head_sd_m, self.head_sd_m, &self.settings);
                 lines.push(Run { kind: Kind::Header, offset, routes });
             }
         }
         if let Some((routes, _)) = self.ground.routes(self.link_ways(low, high)) {
-            let offset = self.offset(self.valve.sd_m, self.head_sd_m);
+            let offset = run_offset(self.valve.sd_m, self.head_sd_m, &self.settings);
             lines.push(Run { kind: Kind::HeaderLink, offset, routes });
         }
         lines

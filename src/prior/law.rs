@@ -308,9 +308,11 @@ fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (V
     (systems, sketches)
 }
 
-/// Whether a box may hold a valve for a zone that no box lists.
+/// Whether a box may hold a valve for a zone that no box lists: a working valve more than zones listed, or nothing said.
 fn has_room(site: &Site, index: usize) -> bool {
     let held = &site.valve_boxes[index];
-    held.valves.is_none_or(|valves| valves > held.zones.len())
-        && (held.valves.is_some() || held.zones.is_empty())
+    match held.valves {
+        Some(valves) => valves.saturating_sub(held.spare) > held.zones.len(),
+        None => held.zones.is_empty(),
+    }
 }

@@ -63,15 +63,7 @@ impl Plan {
 
     /// Effective length: the straight one on axis, at most `diagonal_ratio` times it or the way along both axes.
     pub fn effective_length(&self, v: Point, bearing_rad: f64, settings: &Settings) -> f64 {
-        let axis = Point::unit(bearing_rad);
-        let both = v.dot(axis).abs() + v.cross(axis).abs();
-        both.min(settings.diagonal_ratio * v.norm())
-    }
-
-    /// Offset law of a run between two positions known this well.
-    pub fn offset(&self, sd_a_m: f64, sd_b_m: f64, settings: &Settings) -> Offset {
-        let survey = (0.5 * (sd_a_m * sd_a_m + sd_b_m * sd_b_m)).sqrt();
-        Offset::new(settings.offset_sd_m, settings.offset_stray_share, settings.offset_stray_sd_m, survey)
+        along_both_axes(v, bearing_rad).min(settings.diagonal_ratio * v.norm())
     }
 
     /// The candidate runs between nodes at one bearing, with the weights of the `direct` family.
@@ -102,7 +94,7 @@ impl Plan {
         let aligned =
             1.0 + settings.align_gain * (-0.5 * (off_axis / settings.align_width_deg).powi(2)).exp();
         let weight = share * aligned * (-settings.length_rate * length / self.spacing_m).exp();
-        let offset = self.offset(from.sd_m, to.sd_m, settings);
+        let offset = run_offset(from.sd_m, to.sd_m, settings);
         let run = Arc::new(Run { kind: self.kind, offset, routes });
         Some(PairRun { a, b, weight, run })
     }
@@ -124,6 +116,18 @@ impl Plan {
             }
         }
     }
+}
+
+/// Offset law of a run between two positions known this well.
+pub fn run_offset(sd_a_m: f64, sd_b_m: f64, settings: &Settings) -> Offset {
+    let survey = (0.5 * (sd_a_m * sd_a_m + sd_b_m * sd_b_m)).sqrt();
+    Offset::new(settings.offset_sd_m, settings.offset_stray_share, settings.offset_stray_sd_m, survey)
+}
+
+/// Length of the way along both grid axes, metres.
+pub fn along_both_axes(v: Point, bearing_rad: f64) -> f64 {
+    let axis = Point::unit(bearing_rad);
+    v.dot(axis).abs() + v.cross(axis).abs()
 }
 
 /// Angle between a vector and the nearer grid axis, degrees in [0, 45].

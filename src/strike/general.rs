@@ -4,7 +4,7 @@
 
 use super::look::Look;
 use super::miss::{Looks, Miss};
-use super::result::{Chance, Strike, Tally};
+use super::result::{Strike, Tally};
 use crate::class::Class;
 use crate::layout::{Draw, LEVELS, OuterLaw, Run};
 use std::collections::HashMap;
@@ -80,11 +80,4 @@ fn missed_by_all<'a>(levels: &Miss, misses: impl Iterator<Item = &'a Miss>) -> f
         product.iter_mut().zip(miss).for_each(|(p, m)| *p *= m);
     }
     if touched { product.iter().zip(levels).map(|(p, level)| p * level).sum() } else { 1.0 }
-}
-
-impl Chance {
-    /// A chance with no Monte Carlo error.
-    pub(super) fn exact(p: f64) -> Self {
-        Self { p, mcse: 0.0 }
-    }
 }

@@ -39,6 +39,13 @@ pub struct Chance {
     pub mcse: f64,
 }
 
+impl Chance {
+    /// A chance with no Monte Carlo error.
+    pub(super) fn exact(p: f64) -> Self {
+        Self { p, mcse: 0.0 }
+    }
+}
+
 /// Strike chance of one dig.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Strike {

@@ -5,6 +5,7 @@ use underturf::Error;
 use underturf::class::Class;
 use underturf::decision::{Verdict, assess, dig_maps, strike_map, strike_probability};
 use underturf::evidence::Site;
+use underturf::evidence::document::Method;
 use underturf::infer::{Layouts, SampleOptions, sample_layouts};
 use underturf::io;
 use underturf::monitor::{Monitor, Unwatched};
@@ -119,7 +120,14 @@ fn verdicts_follow_their_order_and_nothing_is_called_assessed_that_is_not() {
     for a in &found {
         assert!(a.strike.by_class[Class::Gas as usize].is_none(), "gas has a mark, but is not inferred");
         assert!(a.strike.by_class[Class::Lateral as usize].is_some());
-        assert!(!a.verdict.sentence().contains("safe"));
+        for method in [Method::Hand, Method::Machine] {
+            assert!(!a.verdict.sentence(method).contains("safe"));
+        }
+        assert_ne!(
+            Verdict::HandDigFirst.sentence(Method::Hand),
+            Verdict::HandDigFirst.sentence(Method::Machine),
+            "the method changes the wording"
+        );
     }
     assert!(!layouts.warnings().is_empty(), "marks are not inferred yet, and the user is told");
 }

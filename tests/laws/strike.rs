@@ -295,8 +295,9 @@ fn determinants_equal_enumeration() {
     }
 }
 
-/// A run's joint miss equals brute force over its offset and cover: 5e-4 is the step of the offset grid (7e-4 m) times
-/// the highest offset density (3 per metre) on each of the few interval ends.
+/// A run's joint miss equals brute force over its offset and cover, within 2e-3: each interval end is off by at most half
+/// a step of the offset grid (3.3e-4 m) times the highest offset density (2.6 per metre), and a miss has a few ends
+/// (8.4e-4 is the worst seen). Catches an end that is misplaced by a millimetre.
 #[test]
 fn joint_miss_of_a_run_equals_brute_force() {
     let law = small_law();
@@ -305,7 +306,7 @@ fn joint_miss_of_a_run_equals_brute_force() {
         for run in law.states[0].iter().flat_map(|state| &state.runs) {
             let (e, b) = (exact(run, &looks), brute(run, &looks));
             let worst = e.iter().zip(b).map(|(e, b)| (e - b).abs()).fold(0.0, f64::max);
-            assert!(worst < 5e-3, "{worst}: {e:?} {b:?}");
+            assert!(worst < 2e-3, "{worst}: {e:?} {b:?}");
         }
     }
 }

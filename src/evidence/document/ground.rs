@@ -14,7 +14,7 @@ pub enum ObstacleKind {
     Paving,
     /// No line passes under it.
     Pool,
-    /// Planted ground: lines pass, its edges guide them.
+    /// Planted ground: lines pass as through lawn.
     Bed,
 }
 

@@ -1,0 +1,308 @@
+//! What a document means and keeps: units, order of zones, round trips, shipped examples.
+
+use super::*;
+use proptest::prelude::*;
+use std::path::Path;
+use underturf::class::Class;
+use underturf::evidence::document::{
+    BoxEntry, DigEntry, HeadEntry, HeadKind, MarkEntry, Method, ObstacleEntry, ObstacleKind, ProbeEntry,
+    QualityLevel, StationTestEntry, Tool, TreeSize, Xy,
+};
+use underturf::evidence::{DigShape, Document, Site, Units};
+use underturf::geometry::Point;
+use underturf::io;
+
+#[test]
+fn feet_become_metres_exactly() {
+    let text = "
+        format = 'underturf-site/1'
+        units = 'ft'
+        boundary = [[0, 0], [100, 0], [100, 100], [0, 100], [0, 0]]
+        settings = { offset_sd_m = 0.2 }
+        heads = [{ id = 1, x = 10, y = 20, sd = 0.5, radius = 15, flow = 1, zone = 4 }, { id = 2, x = 1, y = 1 }]
+        valve_boxes = [{ id = 'B', x = 1, y = 2, zones = ['4'], spare = 1 }]
+        trees = [{ x = 1, y = 1, stem_diameter = 0.5 }]
+        probes = [{ path = [[0, 0], [1, 0]], width = 1, depth = 1, found = true, cover = 0.5, tool = 'rod' }]
+        marks = [{ class = 'gas', path = [[0, 0], [10, 0]], half_zone = 2.5 }]
+        digs = [
+          { x = 1, y = 2, radius = 0.5, depth = 0.5 },
+          { path = [[0, 0], [10, 0]], width = 1, depth = 1.5, method = 'machine' },
+          { id = 'pit', outline = [[0, 0], [1, 0], [1, 1]], depth = 2, tree = 'small' },
+        ]
+    ";
+    let site = read(text);
+    // 6, 12, 18, 24 in and 1 gpm: trade values 8.27; the foot is exact, so one rounding (relative 2^-53) is allowed.
+    let near = |value: f64, exact: f64| assert!((value - exact).abs() <= 2.3e-16 * exact, "{value} {exact}");
+    for (dig, depth_m) in site.digs.iter().zip([0.1524, 0.4572, 0.6096]) {
+        near(dig.depth_m, depth_m);
+    }
+    near(site.heads[0].at.x, 3.048);
+    near(site.heads[0].at.y, 6.096);
+    near(site.heads[0].sd_m, 0.1524);
+    near(site.heads[0].radius_m.expect("given"), 4.572);
+    assert_eq!(site.heads[1].sd_m, 0.05, "defaults are metres whatever the units");
+    assert!((site.heads[0].flow_l_s.expect("given") - 0.063_090_2).abs() < 5e-8); // published to 7 places
+    near(site.trees[0].stem_diameter_m, 0.1524);
+    near(site.marks[0].half_zone_m.expect("given"), 0.762);
+    near(site.probes[0].cover_m.expect("given"), 0.1524);
+    assert_eq!((site.probes[0].p_detect, site.probes[0].p_false), (0.7, 0.01));
+    assert_eq!(site.settings.offset_sd_m, 0.2, "settings keep the units of their table");
+    assert_eq!(site.boundary.as_ref().expect("given").ring.len(), 4, "a closed ring is opened");
+    assert_eq!(site.units.metres_per_unit(), 0.3048);
+    let ids: Vec<&str> = site.digs.iter().map(|dig| dig.id.as_str()).collect();
+    assert_eq!(ids, ["dig1", "dig2", "pit"]);
+    assert!(matches!(&site.digs[0].shape, DigShape::Disc { radius_m, .. } if *radius_m == 0.1524));
+    assert!(matches!(&site.digs[1].shape, DigShape::Trench { path, .. } if path[0] == Point::new(0.0, 0.0)));
+    assert!(matches!(&site.digs[2].shape, DigShape::Pit { outline } if outline.ring.len() == 3));
+    assert_eq!((site.digs[0].method, site.digs[1].method), (Method::Hand, Method::Machine));
+    assert_eq!((site.digs[0].tree, site.digs[2].tree), (None, Some(TreeSize::Small)));
+}
+
+#[test]
+fn zones_keep_the_order_in_which_they_are_first_named() {
+    let site = read(
+        "format = 'underturf-site/1'\nunits = 'm'\n\
+         heads = [{ id = 'a', x = 0, y = 0, zone = 'lawn' }, { id = 'b', x = 1, y = 0 },\n\
+                  { id = 'c', x = 2, y = 0, zone = 1 }, { id = 'd', x = 3, y = 0, zone = 'lawn' }]\n\
+         valve_boxes = [{ id = 'P', x = 0, y = 1, zones = [1, 'rear'] }, { id = 'Q', x = 1, y = 1, valves = 3.0 }]\n\
+         station_tests = [{ zone = 'rear', heads = ['b'] }, { valve = 'Q', heads = ['c', 'd'] }]",
+    );
+    let zones: Vec<_> =
+        site.zones.iter().map(|z| (z.name.as_str(), z.heads.clone(), z.boxes.clone())).collect();
+    assert_eq!(zones, [("lawn", vec![0, 3], vec![]), ("1", vec![2], vec![0]), ("rear", vec![], vec![0])]);
+    let labels: Vec<Option<usize>> = site.heads.iter().map(|head| head.zone).collect();
+    assert_eq!(labels, [Some(0), None, Some(1), Some(0)]);
+    assert_eq!((site.valve_boxes[0].zones.as_slice(), site.valve_boxes[1].valves), (&[1, 2][..], Some(3)));
+    assert_eq!((site.station_tests[0].zone, site.station_tests[0].heads.as_slice()), (Some(2), &[1][..]));
+    assert_eq!(
+        (site.station_tests[1].valve_box, site.station_tests[1].heads.as_slice()),
+        (Some(1), &[2, 3][..])
+    );
+}
+
+/// One of everything that the format knows.
+const FULL: &str = "
+    format = 'underturf-site/1'
+    units = 'ft'
+    name = 'one of everything (invented)'
+    boundary = [[0, 0], [90, 0], [90, 60.25], [0, 60.25]]
+    frame = { lon = 0.5, lat = -12.25, bearing_deg = 30 }
+    settings = { verdict_limit = 0.1, align_gain = 3 }
+    heads = [{ id = 1, x = 10, y = 20, kind = 'rotor', zone = 1, sd = 0.1, radius = 30, arc_deg = 90, flow = 2.4 }]
+    valve_boxes = [{ id = 'B', x = 1, y = 2, zones = [1], valves = 3, spare = 1 }]
+    sources = [{ id = 'S', x = 0, y = 0, kind = 'stub' }]
+    outlets = [{ id = 'O', x = 5, y = 0, kind = 'yard_hydrant' }]
+    obstacles = [{ kind = 'pool', outline = [[40, 40], [50, 40], [50, 50]] }]
+    trees = [{ x = 20, y = 40, stem_diameter = 1.25 }]
+    station_tests = [{ zone = 1, heads = [1], error = 0.05 }, { valve = 'B', heads = [] }]
+    probes = [
+      { x = 3, y = 3, radius = 0.5, depth = 1, found = true, class = 'lateral', bearing_deg = 45, cover = 0.75,
+        tool = 'slit', p_detect = 0.9, p_false = 0.02 },
+      { path = [[1, 1], [2, 1]], width = 0.25, depth = 1, found = false },
+    ]
+    flags = [{ x = 7, y = 7, sd = 0.3, line = 'wire' }]
+    swept = [{ outline = [[0, 0], [9, 0], [9, 9]], p_detect = 0.8 }]
+    marks = [{ class = 'gas', path = [[0, 30], [90, 30]], sd = 1, half_zone = 2, quality = 'A', date = 2026-05-04 }]
+    services = [{ class = 'electric', from = [0, 50], to = [40, 55] }]
+    sketches = [{ path = [[0, 5], [30, 5]], trust = 0.6 }]
+    digs = [
+      { id = 'h', x = 30, y = 10, radius = 1, depth = 1.5, method = 'hand', tree = 'large' },
+      { path = [[1, 20], [9, 20]], width = 0.5, depth = 1 },
+      { outline = [[60, 10], [64, 10], [64, 14]], depth = 1, method = 'machine' },
+    ]
+";
+
+fn round_trips(document: &Document) {
+    let toml = io::to_toml(document).expect("TOML is written");
+    let again = io::parse_toml(&toml).unwrap_or_else(|error| panic!("{error}\nin\n{toml}"));
+    assert_eq!(again.document, *document, "through TOML:\n{toml}");
+    let json = io::to_json(document).expect("JSON is written");
+    let again = io::parse_json(&json).unwrap_or_else(|error| panic!("{error}\nin\n{json}"));
+    assert_eq!(again.document, *document, "through JSON:\n{json}");
+    let value = io::to_value(document).expect("a value is made");
+    assert_eq!(io::from_value(value).expect("sound").document, *document, "through a value");
+}
+
+#[test]
+fn one_of_everything_survives_a_round_trip() {
+    let site = read(FULL);
+    round_trips(&site.document);
+    let toml = io::to_toml(&site.document).expect("TOML is written");
+    assert!(toml.contains("date = \"2026-05-04\""), "{toml}");
+    // Not a key of the first text is lost: each stands in the written one.
+    for word in FULL.split(|c: char| !(c.is_alphanumeric() || c == '_')).filter(|word| word.len() > 2) {
+        assert!(toml.contains(word), "{word} is not in\n{toml}");
+    }
+}
+
+#[test]
+fn evidence_that_is_not_used_is_named_in_one_sentence() {
+    let site = read(FULL);
+    let kinds = ["trees", "station_tests", "probes", "flags", "swept", "marks", "services", "sketches"];
+    assert_eq!(site.unused(), kinds);
+    let warning = site.warning().expect("there is unused evidence");
+    assert!(kinds.iter().all(|kind| warning.contains(kind)), "{warning}");
+    assert_eq!(read(&with("")).warning(), None);
+}
+
+#[test]
+fn shipped_examples_are_sound_and_say_that_they_are_invented() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("python/underturf/examples");
+    let mut names = Vec::new();
+    for entry in std::fs::read_dir(folder).expect("examples are shipped") {
+        let path = entry.expect("readable").path();
+        let site = io::read_site(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+        assert!(site.name.as_ref().is_some_and(|name| name.contains("invented")), "{}", path.display());
+        assert!(site.heads.iter().all(|head| head.zone.is_some()) && !site.digs.is_empty());
+        round_trips(&site.document);
+        names.push(path.file_name().expect("a name").to_string_lossy().into_owned());
+    }
+    names.sort_unstable();
+    assert_eq!(names, ["bare.json", "green.toml", "terrace.toml"]);
+}
+
+/// Any finite number in the range, with all its digits.
+fn number(least: f64, greatest: f64) -> impl Strategy<Value = f64> + Clone {
+    (0.0..1.0).prop_map(move |share: f64| least + share * (greatest - least))
+}
+
+fn point(least: f64, greatest: f64) -> impl Strategy<Value = Xy> {
+    [number(least, greatest), number(least, greatest)]
+}
+
+fn head() -> impl Strategy<Value = HeadEntry> {
+    let kind =
+        prop::option::of(prop::sample::select(vec![HeadKind::Spray, HeadKind::Rotor, HeadKind::Other]));
+    let size = prop::option::of(number(1e-6, 30.0));
+    let arc = prop::option::of(number(1.0, 360.0));
+    let zone = prop::option::of(prop::sample::select(vec!["1", "lawn \"west\"", "Süd\n2"]));
+    (point(0.0, 50.0), kind, zone, size.clone(), size, arc).prop_map(
+        |([x, y], kind, zone, sd, radius, arc_deg)| {
+            let zone = zone.map(str::to_owned);
+            HeadEntry { id: String::new(), x, y, kind, zone, sd, radius, arc_deg, flow: radius }
+        },
+    )
+}
+
+fn dig() -> impl Strategy<Value = DigEntry> {
+    let empty = |depth, method| DigEntry {
+        id: None,
+        x: None,
+        y: None,
+        radius: None,
+        path: None,
+        width: None,
+        outline: None,
+        depth,
+        method,
+        tree: None,
+    };
+    let method = prop::option::of(prop::sample::select(vec![Method::Hand, Method::Machine]));
+    let shape = (0..3, point(0.0, 50.0), number(1e-3, 4.0));
+    (shape, number(1e-3, 6.0), method).prop_map(move |((kind, [x, y], size), depth, method)| {
+        let dig = empty(depth, method);
+        match kind {
+            0 => DigEntry { x: Some(x), y: Some(y), radius: Some(size), ..dig },
+            1 => DigEntry { path: Some(vec![[x, y], [x + size, y]]), width: Some(size), ..dig },
+            _ => DigEntry { outline: Some(vec![[x, y], [x + size, y], [x, y + size]]), ..dig },
+        }
+    })
+}
+
+fn probe() -> impl Strategy<Value = ProbeEntry> {
+    (point(0.0, 50.0), number(0.1, 1.0), any::<bool>(), number(0.0, 1.0)).prop_map(
+        |([x, y], size, found, share)| ProbeEntry {
+            x: Some(x),
+            y: Some(y),
+            radius: Some(size),
+            path: None,
+            width: None,
+            depth: size,
+            found,
+            class: found.then_some(Class::Mainline),
+            bearing_deg: found.then_some(share * 360.0 - 180.0),
+            cover: found.then_some(size * share),
+            tool: Some(Tool::Rod),
+            p_detect: Some(share),
+            p_false: None,
+        },
+    )
+}
+
+fn document() -> impl Strategy<Value = Document> {
+    let heads = prop::collection::vec(head(), 0..12);
+    let digs = prop::collection::vec(dig(), 0..6);
+    let probes = prop::collection::vec(probe(), 0..4);
+    let settings = prop::collection::btree_map(
+        prop::sample::select(vec!["align_gain", "offset_sd_m", "header_share"]).prop_map(str::to_owned),
+        number(0.0, 1.0),
+        0..3,
+    );
+    let name = prop::option::of("\\PC{0,12}");
+    let path =
+        prop::collection::vec(point(0.0, 50.0), 1..5).prop_map(|points| [points, vec![[50.0; 2]]].concat());
+    (heads, digs, probes, settings, name, path, any::<bool>()).prop_map(
+        |(heads, digs, probes, settings, name, path, in_feet)| {
+            let mut document = Document::new(if in_feet { Units::Feet } else { Units::Metres });
+            document.heads = heads;
+            for (i, head) in document.heads.iter_mut().enumerate() {
+                head.id = format!("h{i}");
+            }
+            let labelled = document.heads.first().filter(|head| head.zone.is_some());
+            let box_of = |head: &HeadEntry| BoxEntry {
+                id: "box".to_owned(),
+                x: head.y,
+                y: head.x,
+                zones: head.zone.clone().map(|zone| vec![zone]),
+                valves: None,
+                spare: Some(2),
+            };
+            document.valve_boxes = labelled.map(box_of).into_iter().collect();
+            let test_of = |head: &HeadEntry| StationTestEntry {
+                zone: head.zone.clone(),
+                valve: None,
+                heads: vec![head.id.clone()],
+                error: Some(0.1),
+            };
+            document.station_tests = labelled.map(test_of).into_iter().collect();
+            document.obstacles = vec![ObstacleEntry {
+                kind: ObstacleKind::Building,
+                outline: vec![[60.0, 0.0], [61.0, 0.1], [60.7, 1.0 / 3.0]],
+            }];
+            let quality = Some(QualityLevel::C);
+            document.marks = vec![MarkEntry {
+                class: Class::Gas,
+                path,
+                sd: Some(0.1 + 0.2),
+                half_zone: None,
+                quality,
+                date: Some("2026-05-04".to_owned()),
+            }];
+            (document.digs, document.probes, document.settings, document.name) =
+                (digs, probes, settings, name);
+            document
+        },
+    )
+}
+
+proptest! {
+    #[test]
+    fn any_document_survives_a_round_trip(document in document()) {
+        prop_assert!(Site::faults(&document).is_none(), "{:?}", Site::faults(&document));
+        round_trips(&document);
+    }
+
+    /// Feet or metres: the same ground gives the same site, to the rounding of one product.
+    #[test]
+    fn units_do_not_change_the_site(document in document()) {
+        let site = Site::new(Document { units: Units::Metres, ..document.clone() }).expect("sound");
+        let mut feet = Document { units: Units::Feet, ..document };
+        for head in &mut feet.heads {
+            (head.x, head.y) = (head.x / 0.3048, head.y / 0.3048);
+        }
+        let again = Site::new(feet).expect("sound");
+        for (a, b) in site.heads.iter().zip(&again.heads) {
+            prop_assert!(a.at.distance(b.at) <= 50.0 * 4.5e-16, "{:?} {:?}", a.at, b.at);
+        }
+    }
+}
