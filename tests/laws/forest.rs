@@ -403,3 +403,54 @@ fn bad_edges_are_refused_with_their_values() {
     assert!(matches!(Network::new(1, edge(0, 1, -1.0)), Err(Fault::Weight { weight, .. }) if weight == -1.0));
     assert!(matches!(Network::new(1, edge(0, 1, f64::NAN)), Err(Fault::Weight { .. })));
 }
+
+/// As the decay of weight with length grows, the drawn tree becomes the minimum spanning tree: petgraph's Kruskal on 20
+/// random sites of 30 heads. Weights are exp(-300 length / spacing): a tree that is longer by 5 % of the spacing has
+/// chance e^-15, so of 20 draws none may differ by more (false alarm below 1e-3).
+#[test]
+fn steep_weights_draw_the_minimum_spanning_tree_of_a_graph_library() {
+    use petgraph::algo::min_spanning_tree;
+    use petgraph::data::FromElements;
+    use petgraph::graph::UnGraph;
+    for seed in 0..20 {
+        let mut rng = rng::stream(seed, 77);
+        let heads: Vec<(f64, f64)> =
+            (0..31).map(|_| (rng.random::<f64>() * 6.0, rng.random::<f64>() * 6.0)).collect();
+        let mut graph: UnGraph<(), f64> = UnGraph::new_undirected();
+        let nodes: Vec<_> = heads.iter().map(|_| graph.add_node(())).collect();
+        let (mut edges, mut lengths) = (Vec::new(), Vec::new());
+        for a in 0..heads.len() {
+            for b in a + 1..heads.len() {
+                let length = (heads[a].0 - heads[b].0).hypot(heads[a].1 - heads[b].1);
+                graph.add_edge(nodes[a], nodes[b], length);
+                lengths.push(length);
+                edges.push(Edge { a, b, weight: (-300.0 * length).exp() });
+            }
+        }
+        let tree: UnGraph<(), f64> = UnGraph::from_elements(min_spanning_tree(&graph));
+        let shortest: f64 = tree.edge_weights().sum();
+        let sampler = Sampler::new(&Network::new(30, edges).expect("good")).expect("connected");
+        let drawn: f64 = sampler.draw(&mut rng::stream(seed, 78)).iter().map(|&e| lengths[e]).sum();
+        assert!(drawn >= shortest - 1e-9 && drawn < shortest + 0.05, "{drawn} {shortest}");
+    }
+}
+
+/// Uniform trees on n labelled nodes have n (1 - 1/n)^(n-2) leaves on average (methods J 13, from memory): n = 12, 20,000
+/// draws; a tree's leaves have a standard deviation below 1.3, so 4.5 standard errors are 0.042 (false alarm 7e-6).
+#[test]
+fn uniform_trees_have_the_known_number_of_leaves() {
+    let network = complete(11, 1.0);
+    let sampler = Sampler::new(&network).expect("connected");
+    let n = 12.0f64;
+    let mut leaves = 0.0;
+    for k in 0..20_000 {
+        let mut degree = [0; 12];
+        for e in sampler.draw(&mut rng::stream(13, k)) {
+            degree[network.edges()[e].a] += 1;
+            degree[network.edges()[e].b] += 1;
+        }
+        leaves += degree.iter().filter(|&&d| d == 1).count() as f64;
+    }
+    let expected = n * (1.0 - 1.0 / n).powf(n - 2.0);
+    assert!((leaves / 20_000.0 - expected).abs() < 0.042, "{} {expected}", leaves / 20_000.0);
+}
