@@ -91,10 +91,14 @@ def shapely_mask(case, pieces):
 SHIFT = 8  # fractional bits of OpenCV's coordinates
 
 
+# The whole width with the fewest wrong cells on the small map (6: 27 %, 8: 6 %, 10: 15 %, 12: 34 %); 2 x RADIUS is 9.33.
+WIDTH = 8
+
+
 def opencv_mask(case, pieces):
     mask = np.zeros((case.rows, case.cols), np.uint8)
-    for x0, y0, x1, y1 in np.round(pieces * 2**SHIFT).astype(np.int64).tolist():
-        cv2.line(mask, (x0, y0), (x1, y1), 1, round(2 * RADIUS), cv2.LINE_8, SHIFT)
+    lines = np.round(pieces * 2**SHIFT).astype(np.int32).reshape(-1, 2, 2)
+    cv2.polylines(mask, list(lines), False, 1, WIDTH, cv2.LINE_8, SHIFT)
     return mask
 
 

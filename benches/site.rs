@@ -42,6 +42,7 @@ fn main_job(c: &mut Criterion) {
     group.bench_function("named_holes_100_general_2000_draws", |b| {
         b.iter(|| strike_probability(&layouts, &holes, Form::General, &Unwatched));
     });
+    group.throughput(Throughput::Elements(3));
     group.bench_function("named_holes_3_determinant", |b| {
         b.iter(|| strike_probability(&layouts, &holes[..3], Form::Determinant, &Unwatched));
     });
