@@ -64,11 +64,14 @@ macro_rules! settings {
                 meaning: $meaning,
             },)*];
 
-            /// Every setting that is outside its range (a value that is no number is outside).
+            /// Every setting that is outside its range (a value that is no number is outside), and every set of shares
+            /// that sum to more than one.
             pub fn faults(&self) -> Vec<OutOfRange> {
+                let sums = self.sums().map(|(name, value)| (name, value, 0.0, 1.0 + 1e-9));
                 let values = [$((stringify!($name), self.$name, $least, $greatest),)*];
                 values
                     .into_iter()
+                    .chain(sums)
                     .filter(|(_, value, least, greatest)| !(least..=greatest).contains(&value))
                     .map(|(name, value, least, greatest)| OutOfRange { name, value, least, greatest })
                     .collect()
@@ -77,17 +80,34 @@ macro_rules! settings {
     };
 }
 
+impl Settings {
+    /// Shares of one whole: what they leave goes to the case that has no setting.
+    fn sums(&self) -> [(&'static str, f64); 3] {
+        [
+            (
+                "header_share + chain_share + split_share",
+                self.header_share + self.chain_share + self.split_share,
+            ),
+            ("header_end_share + header_column_share", self.header_end_share + self.header_column_share),
+            ("joint_nearest_share + joint_end_share", self.joint_nearest_share + self.joint_end_share),
+        ]
+    }
+}
+
 settings! {
-    header_share = 0.6 in 0.0..1.0, "1", "Prior chance that a zone of three heads or more is piped from a straight header. Common practice, no source.";
+    header_share = 0.25 in 0.0..1.0, "1", "Prior chance that a zone of three heads or more is piped from a straight header. Trade values 3.18 name four habits and no frequencies, so each gets a quarter; what the three shares leave is the shortest route, family direct.";
+    chain_share = 0.25 in 0.0..1.0, "1", "The same for a daisy chain from nearest head to nearest (trade values 3.18 (a)).";
+    split_share = 0.25 in 0.0..1.0, "1", "The same for a tee with half of the heads each way (trade values 3.18 (c)).";
     length_rate = 4.0 in 0.0..50.0, "1", "Decay of a run's weight per effective length over the zone's spacing: exp(-rate L / S). Common practice, no source.";
-    valve_link_rate = 2.0 in 0.0..50.0, "1", "The same for a link from the valve to a head. Common practice, no source.";
+    valve_link_rate = 4.0 in 0.0..50.0, "1", "The same for a link from the valve to a head: length costs the same wherever it lies.";
     diagonal_ratio = 1.1 in 1.0..1.5, "1", "An off-axis run counts as at most this many times its straight length. Common practice, no source.";
+    chain_rate = 10.0 in 0.0..100.0, "1", "The decay by which a chain prefers the nearest head: by eye, a crew tells a tenth of the spacing. Common practice, no source.";
     align_gain = 2.0 in 0.0..100.0, "1", "Extra weight of a run along a grid axis: 1 + gain exp(-(angle / width)^2 / 2). Common practice, no source.";
     align_width_deg = 3.4 in 0.1..20.0, "deg", "Width of that bonus. Common practice, no source.";
     pass_clearance_m = 0.35 in 0.0..2.0, "m", "A run that passes another head of its zone this closely would feed it. Common practice, no source.";
     pass_factor = 0.001 in 0.0..1.0, "1", "Weight factor of such a run. Common practice, no source.";
-    elbow_share = 0.35 in 0.0..1.0, "1", "Share of off-axis runs laid with one elbow, either corner alike. Common practice, no source.";
-    elbow_share_valve = 0.7 in 0.0..1.0, "1", "The same for links from the valve. Common practice, no source.";
+    elbow_share = 0.25 in 0.0..1.0, "1", "Share of off-axis runs laid with one elbow, either corner alike. The trade asks for few turns (trade values 3.18e), found networks are square: between both; the figure has no source.";
+    elbow_share_valve = 0.5 in 0.0..1.0, "1", "The same for links from the valve. Common practice, no source.";
     elbow_leg_m = 0.35 in 0.0..2.0, "m", "Both legs of an elbow are longer than this. Common practice, no source.";
     neighbours = 8.0 in 1.0..64.0, "1", "Each head may join this many nearest heads of its zone, and its Delaunay neighbours. Numerical choice.";
     row_tolerance_share = 0.12 in 0.0..1.0, "1", "Heads are of one row when their places along the header differ by less than this share of the spacing... Common practice, no source.";
@@ -108,9 +128,9 @@ settings! {
     theta_edge_share = 0.8 in 0.0..1.0, "1", "Prior chance that the grid follows such an edge. Common practice, no source.";
     theta_step_deg = 0.5 in 0.05..5.0, "deg", "Grid step of the bearing. Numerical choice.";
     offset_sd_m = 0.14 in 0.0..2.0, "m", "Sideways offset of a whole run: trench wander, swing joints. Common practice, no source.";
-    offset_stray_share = 0.0 in 0.0..1.0, "1", "Share of runs that stray further from the straight line than that. Common practice, no source.";
-    offset_stray_sd_m = 0.45 in 0.0..3.0, "m", "Sideways offset of those: pipe beside its heads on swing pipe (trade values 3.17). Common practice, no source.";
-    lateral_cover_m = 0.25 in 0.05..1.5, "m", "Mean cover of laterals: 10 in, a certified designer's answer (trade values 1.1).";
+    offset_stray_share = 0.5 in 0.0..1.0, "1", "Share of laterals that lie further from their heads than that, on swing pipe: mandatory in one city (trade values 3.16), left to the crew elsewhere. The figure is common practice, no source.";
+    offset_stray_sd_m = 0.32 in 0.0..3.0, "m", "Sideways offset of those. Swing pipe of typically 0.3 m and at most 1.2 m (trade values 3.17) is half-normal with sd 0.45 m; laid in any direction, its sideways part has 0.45 / sqrt 2.";
+    lateral_cover_m = 0.23 in 0.05..1.5, "m", "Mean cover of laterals: the middle of 0.10 to 0.36 m (trade values 0 and 1.1 to 1.4).";
     lateral_cover_sd_m = 0.06 in 0.0..0.5, "m", "Spread of that between zones. Common practice, no source.";
     run_cover_sd_m = 0.03 in 0.001..0.5, "m", "Spread of the cover between runs of one zone. Common practice, no source.";
     lateral_cover_least_m = 0.05 in 0.0..0.5, "m", "Least cover of laterals (trade values, section 0).";
@@ -129,4 +149,18 @@ settings! {
     floor_cover_sd_m = 0.2 in 0.01..2.0, "m", "Spread of that. Common practice, no source.";
     tolerance_half_zone_m = 0.762 in 0.1..5.0, "m", "Half width of a tolerance zone where a mark names none: 30 in, the widest common US one (trade values 4.2d).";
     verdict_limit = 0.05 in 0.0001..0.5, "1", "Digs at or above this chance are probed or shifted first. Design; the user's to set.";
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shares_of_one_whole_may_not_exceed_it() {
+        assert_eq!(Settings::default().faults(), []);
+        let greedy = Settings { chain_share: 0.6, ..Settings::default() };
+        let faults = greedy.faults();
+        assert_eq!(faults.len(), 1);
+        assert!(faults[0].name.contains("chain_share") && (faults[0].value - 1.1).abs() < 1e-12);
+    }
 }

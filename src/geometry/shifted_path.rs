@@ -99,6 +99,16 @@ impl ShiftedPath {
         }
     }
 
+    /// The first vertex as drawn; `None` for a path without length.
+    pub fn first(&self) -> Option<Point> {
+        self.legs.first().map(|leg| leg.start)
+    }
+
+    /// The last vertex as drawn; `None` for a path without length.
+    pub fn last(&self) -> Option<Point> {
+        self.legs.last().map(|leg| leg.end)
+    }
+
     /// Length of the path when not shifted, metres.
     pub fn length(&self) -> f64 {
         self.legs.iter().map(|leg| leg.length).sum()
@@ -120,6 +130,22 @@ impl ShiftedPath {
         }
         for leg in 0..self.legs.len() {
             self.hit_intervals_between(leg, 0.0, 1.0, footprint, reach, out);
+        }
+    }
+
+    /// As [`Self::hit_intervals`] for the short pipe that ties the shifted path to where it is drawn, at its first
+    /// vertex or at its last: at offset h it reaches from 0 to h, square to the leg.
+    pub fn tie_intervals(&self, at_last: bool, footprint: &Footprint, reach: f64, out: &mut Vec<OffsetHit>) {
+        let (leg, end) = if at_last { (self.legs.len().saturating_sub(1), 1.0) } else { (0, 0.0) };
+        let from = out.len();
+        self.hit_intervals_between(leg, end, end, footprint, reach, out);
+        for hit in &mut out[from..] {
+            if hit.high > 0.0 {
+                hit.high = reach;
+            }
+            if hit.low < 0.0 {
+                hit.low = -reach;
+            }
         }
     }
 

@@ -15,7 +15,7 @@ pub struct Tree {
     pub edges: Vec<usize>,
     /// Places of the outermost drops in the order along the header, in header states.
     pub extent: Option<(usize, usize)>,
-    /// Header and link, in header states.
+    /// Lines beside the tree: header and link in header states, else the state's fixed lines.
     pub lines: Lines,
     /// For each edge, whether the control wire lies beside it; empty where no wire rides along.
     pub wired: Vec<bool>,
@@ -76,7 +76,7 @@ impl Tree {
             let last = header.drops().iter().rposition(used)?;
             Some((first, last))
         });
-        let lines = extent.map_or_else(|| Arc::from([]), |(first, last)| state.lines(first, last));
+        let lines = extent.map_or_else(|| state.fixed.clone(), |(first, last)| state.lines(first, last));
         let wired = wired_edges(&state, &edges);
         Self { state, edges, extent, lines, wired }
     }

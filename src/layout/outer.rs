@@ -58,6 +58,8 @@ pub struct OuterState {
     pub runs: Vec<Arc<Run>>,
     /// Weights of the runs. In a header state the root is the header, else the valve or source.
     pub network: Network,
+    /// Lines that are there in every layout of the state, beside the tree.
+    pub fixed: Lines,
     /// Present in header states.
     pub header: Option<Box<dyn HeaderLines>>,
     /// Nodes that the control wire must reach; empty where no wire rides along.
@@ -82,7 +84,14 @@ impl OuterState {
         let sampler = Sampler::new(&network)?;
         let log_z = sampler.log_z();
         let (wired, lines, extents) = (Vec::new(), RwLock::default(), OnceLock::new());
-        Ok(Self { family, runs, network, header, wired, sampler, log_z, lines, extents })
+        let fixed = Arc::from([]);
+        Ok(Self { family, runs, network, fixed, header, wired, sampler, log_z, lines, extents })
+    }
+
+    /// The same state with lines that are there in every layout.
+    pub fn with_fixed(mut self, fixed: Vec<Run>) -> Self {
+        self.fixed = fixed.into_iter().map(Arc::new).collect();
+        self
     }
 
     /// The same state with a control wire that rides along to these nodes.

@@ -26,7 +26,13 @@ pub struct Run {
     pub offset: Offset,
     /// The ways it may take.
     pub routes: Vec<Route>,
+    /// Whether its first and last end are tied to where they are drawn (a head, a valve, an outlet): a run that lies
+    /// aside of its head reaches it by swing pipe (trade values 3.17), which lies as deep as the run here.
+    pub tied: [bool; 2],
 }
+
+/// Ties shorter than this lie in the run's own trench, metres: no swing pipe is drawn.
+const TIE_LEAST_M: f64 = 0.05;
 
 /// What all pieces of one system share in one draw.
 #[derive(Clone, Copy, Debug)]
@@ -69,6 +75,16 @@ impl Run {
         };
         if let [only] = corners[..] {
             push(only, only, cover);
+        }
+        if offset.abs() > TIE_LEAST_M {
+            for (tied, drawn, shifted) in [
+                (self.tied[0], route.path.first(), corners.first()),
+                (self.tied[1], route.path.last(), corners.last()),
+            ] {
+                if let (true, Some(drawn), Some(&shifted)) = (tied, drawn, shifted) {
+                    push(drawn, shifted, cover);
+                }
+            }
         }
         for (leg, ends) in corners.windows(2).enumerate() {
             let (a, b) = (ends[0], ends[1]);

@@ -4,7 +4,8 @@
 //! the nearest point, the nearer end, or anywhere.
 
 use super::ground::{Ground, Manner, Way};
-use super::plan::{Node, PairRun, Plan, run_offset};
+use super::plan::{Node, Plan};
+use super::zone::{Recipe, Zone};
 use crate::forest::{Edge, Network};
 use crate::geometry::Point;
 use crate::layout::{HeaderLines, Kind, OuterState, Run};
@@ -16,13 +17,13 @@ const JOINTS: usize = 5;
 
 /// Where a header lies: its axis, its offset across, and the clear stretch of that line.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Place {
+struct Place {
     /// Unit vector along the header.
-    pub along: Point,
+    along: Point,
     /// Offset of the header to the left of the origin, metres.
-    pub across_m: f64,
+    across_m: f64,
     /// The stretch along the axis that no solid interrupts, metres.
-    pub stretch_m: (f64, f64),
+    stretch_m: (f64, f64),
 }
 
 impl Place {
@@ -31,14 +32,19 @@ impl Place {
     }
 }
 
-/// Every place of a header with its prior probability, for one bearing and one valve.
-pub fn places(
-    plan: &Plan,
-    valve: Point,
-    ground: &Ground,
-    bearing_rad: f64,
-    settings: &Settings,
-) -> Vec<(Place, f64)> {
+/// A recipe for every place of a header.
+pub fn recipes(zone: &Arc<Zone>) -> Vec<Recipe> {
+    let recipe = |(place, share): (Place, f64)| {
+        let zone = zone.clone();
+        Recipe::new(share, move || state(&zone, place))
+    };
+    places(zone).into_iter().map(recipe).collect()
+}
+
+/// Every place of a header with its prior probability.
+fn places(zone: &Zone) -> Vec<(Place, f64)> {
+    let Zone { plan, ground, bearing_rad, settings, .. } = zone;
+    let valve = zone.valve.at;
     let mut places = Vec::new();
     for axis in 0..2 {
         let along = Point::unit(bearing_rad + f64::from(axis) * std::f64::consts::FRAC_PI_2);
@@ -106,25 +112,9 @@ fn stretches(plan: &Plan, along: Point, across_m: f64, ground: &Ground) -> Vec<(
     counted.filter(|(_, share)| *share > 0.0).collect()
 }
 
-/// The zone as a header at one place sees it.
-pub struct Zone<'a> {
-    /// Nodes and spacing.
-    pub plan: &'a Plan,
-    /// Candidate runs between heads.
-    pub pairs: &'a [PairRun],
-    /// The valve.
-    pub valve: Node,
-    /// The ground.
-    pub ground: &'a Arc<Ground>,
-    /// Grid bearing, radians.
-    pub bearing_rad: f64,
-    /// Settings.
-    pub settings: &'a Arc<Settings>,
-}
-
 /// The outer state of a header at one place; `None` if it leaves a head unfed or no link reaches it.
-pub fn state(zone: &Zone<'_>, place: Place) -> Option<OuterState> {
-    let Zone { plan, pairs, settings, .. } = *zone;
+fn state(zone: &Zone, place: Place) -> Option<OuterState> {
+    let Zone { plan, pairs, settings, .. } = zone;
     let header = plan.nodes.len();
     let seen: Vec<(f64, f64)> = plan
         .nodes
@@ -134,9 +124,9 @@ pub fn state(zone: &Zone<'_>, place: Place) -> Option<OuterState> {
     let row = settings.row_tolerance_share * plan.spacing_m + settings.row_tolerance_m;
     let mut runs: Vec<Arc<Run>> = Vec::with_capacity(pairs.len() + header);
     let mut edges = Vec::with_capacity(pairs.len() + header);
-    for pair in pairs {
+    for pair in pairs.iter() {
         let (a, b) = (seen[pair.a], seen[pair.b]);
-        let mut weight = pair.weight;
+        let mut weight = pair.weight(settings.length_rate, plan.spacing_m);
         if (a.0 - b.0).abs() > row {
             weight *= settings.between_rows_factor;
         }
@@ -171,12 +161,8 @@ pub fn state(zone: &Zone<'_>, place: Place) -> Option<OuterState> {
         place,
         valve: zone.valve,
         ground: zone.ground.clone(),
-        manner: Manner {
-            elbow_share: settings.elbow_share_valve,
-            elbow_leg_m: settings.elbow_leg_m,
-            detour_rate_per_m: settings.valve_link_rate / plan.spacing_m,
-            bearing_rad: zone.bearing_rad,
-        },
+        manner: zone.link_manner(settings.valve_link_rate),
+        plan: plan.clone(),
         settings: settings.clone(),
         head_sd_m: plan.nodes.iter().map(|n| n.sd_m).sum::<f64>() / header.max(1) as f64,
     };
@@ -186,7 +172,7 @@ pub fn state(zone: &Zone<'_>, place: Place) -> Option<OuterState> {
 }
 
 /// The drop from a head straight to the header, or round what is between.
-fn drop_run(zone: &Zone<'_>, place: Place, node: &Node, (s, t): (f64, f64)) -> Option<(Run, f64)> {
+fn drop_run(zone: &Zone, place: Place, node: &Node, (s, t): (f64, f64)) -> Option<(Run, f64)> {
     let foot = place.point(s);
     let manner = Manner {
         elbow_share: 0.0,
@@ -200,8 +186,8 @@ fn drop_run(zone: &Zone<'_>, place: Place, node: &Node, (s, t): (f64, f64)) -> O
         zone.ground.ways(node.at, foot, &manner)
     };
     let (routes, factor) = zone.ground.routes(ways)?;
-    let offset = run_offset(node.sd_m, node.sd_m, zone.settings);
-    Some((Run { kind: Kind::Drop, offset, routes }, factor))
+    let offset = zone.plan.offset(node.sd_m, node.sd_m, &zone.settings);
+    Some((Run { kind: Kind::Drop, offset, routes, tied: [true, false] }, factor))
 }
 
 /// Header and link of one place, for any extent.
@@ -212,6 +198,7 @@ struct Lines {
     valve: Node,
     ground: Arc<Ground>,
     manner: Manner,
+    plan: Arc<Plan>,
     settings: Arc<Settings>,
     head_sd_m: f64,
 }
@@ -253,13 +240,13 @@ impl HeaderLines for Lines {
         if high > low {
             let corners = vec![self.place.point(low), self.place.point(high)];
             if let Some((routes, _)) = self.ground.routes(vec![Way { corners, weight: 1.0 }]) {
-                let offset = run_offset(self.head_sd_m, self.head_sd_m, &self.settings);
-                lines.push(Run { kind: Kind::Header, offset, routes });
+                let offset = self.plan.offset(self.head_sd_m, self.head_sd_m, &self.settings);
+                lines.push(Run { kind: Kind::Header, offset, routes, tied: [false, false] });
             }
         }
         if let Some((routes, _)) = self.ground.routes(self.link_ways(low, high)) {
-            let offset = run_offset(self.valve.sd_m, self.head_sd_m, &self.settings);
-            lines.push(Run { kind: Kind::HeaderLink, offset, routes });
+            let offset = self.plan.offset(self.valve.sd_m, self.head_sd_m, &self.settings);
+            lines.push(Run { kind: Kind::HeaderLink, offset, routes, tied: [true, false] });
         }
         lines
     }

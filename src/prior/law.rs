@@ -1,11 +1,13 @@
 //! The law of layouts of one site: systems, bearings and outer states, each state built at its first use.
 
 use super::bearing::{Bearing, posterior};
-use super::direct::{self, Links};
+use super::direct;
 use super::ground::Ground;
-use super::header::{self, Place};
+use super::header;
 use super::plan::{Node, PairRun, Plan};
 use super::roots::{Start, hidden, one_of};
+use super::zone::{Recipe, Zone};
+use super::{chain, split};
 use crate::class::Class;
 use crate::error::Error;
 use crate::evidence::Site;
@@ -15,8 +17,8 @@ use crate::layout::{Cover, Floor, Kind, OuterLaw, OuterState, System};
 use crate::settings::Settings;
 use std::sync::{Arc, OnceLock};
 
-/// Zones with fewer heads than this are never piped from a header (design section 2).
-const HEADER_HEADS: usize = 3;
+/// Zones with fewer heads than this are always piped `direct` (design section 2).
+const SEVERAL_HEADS: usize = 3;
 
 /// Survey error of boxes, sources and outlets, metres: a valve stands somewhere in a box of 0.43 x 0.30 m (trade
 /// values 3.21c).
@@ -31,22 +33,15 @@ enum Habit {
 
 /// One system before its outer states are built.
 struct Sketch {
-    plan: Plan,
+    plan: Arc<Plan>,
     starts: Vec<Start>,
     habit: Habit,
     wired: Vec<bool>,
 }
 
-/// What an outer state is built from.
-enum Spec {
-    Direct { start: usize },
-    Header { start: usize, place: Place },
-}
-
 /// The outer states of one system at one bearing.
 struct Ready {
-    pairs: Vec<PairRun>,
-    specs: Vec<Spec>,
+    recipes: Vec<Recipe>,
     probabilities: Vec<f64>,
     states: Vec<OnceLock<Option<Arc<OuterState>>>>,
 }
@@ -139,62 +134,45 @@ impl Law {
         self.ready[bearing * self.systems.len() + system].get_or_init(|| {
             let sketch = &self.sketches[system];
             let bearing_rad = self.bearings[bearing].rad;
-            let pairs = sketch.plan.pair_runs(&self.ground, bearing_rad, &self.settings);
-            let headers = sketch.habit == Habit::Zone && sketch.plan.nodes.len() >= HEADER_HEADS;
-            let header_share = if headers { self.settings.header_share } else { 0.0 };
-            let (mut specs, mut probabilities) = (Vec::new(), Vec::new());
-            for (start, Start { roots, probability }) in sketch.starts.iter().enumerate() {
-                specs.push(Spec::Direct { start });
-                probabilities.push(probability * (1.0 - header_share));
-                if header_share > 0.0 {
-                    let valve = roots[0].at;
-                    for (place, p) in
-                        header::places(&sketch.plan, valve, &self.ground, bearing_rad, &self.settings)
-                    {
-                        specs.push(Spec::Header { start, place });
-                        probabilities.push(probability * header_share * p);
+            let pairs: Arc<[PairRun]> =
+                sketch.plan.pair_runs(&self.ground, bearing_rad, &self.settings).into();
+            let (mut recipes, mut probabilities) = (Vec::new(), Vec::new());
+            for Start { roots, probability } in &sketch.starts {
+                let zone = Arc::new(Zone {
+                    plan: sketch.plan.clone(),
+                    pairs: pairs.clone(),
+                    valve: roots[0],
+                    ground: self.ground.clone(),
+                    bearing_rad,
+                    settings: self.settings.clone(),
+                });
+                for (share, family) in self.families(sketch, &zone, roots) {
+                    for recipe in family {
+                        probabilities.push(probability * share * recipe.share);
+                        recipes.push(recipe);
                     }
                 }
             }
-            let states = specs.iter().map(|_| OnceLock::new()).collect();
-            Ready { pairs, specs, probabilities, states }
+            let states = recipes.iter().map(|_| OnceLock::new()).collect();
+            Ready { recipes, probabilities, states }
         })
     }
 
-    fn build(&self, ready: &Ready, bearing: usize, system: usize, state: usize) -> Option<OuterState> {
-        let sketch = &self.sketches[system];
-        let bearing_rad = self.bearings[bearing].rad;
-        match ready.specs[state] {
-            Spec::Direct { start } => {
-                let links = Links {
-                    kind: if sketch.habit == Habit::Zone { Kind::ValveLink } else { Kind::Supply },
-                    rate: self.settings.valve_link_rate,
-                    elbow_share: self.settings.elbow_share_valve,
-                };
-                let roots = &sketch.starts[start].roots;
-                let built = direct::state(
-                    &sketch.plan,
-                    &ready.pairs,
-                    roots,
-                    &self.ground,
-                    bearing_rad,
-                    links,
-                    &self.settings,
-                );
-                built.map(|state| state.with_wire(&sketch.wired))
-            }
-            Spec::Header { start, place } => {
-                let zone = header::Zone {
-                    plan: &sketch.plan,
-                    pairs: &ready.pairs,
-                    valve: sketch.starts[start].roots[0],
-                    ground: &self.ground,
-                    bearing_rad,
-                    settings: &self.settings,
-                };
-                header::state(&zone, place)
-            }
+    /// The routing families of a system with their shares.
+    fn families(&self, sketch: &Sketch, zone: &Arc<Zone>, roots: &[Node]) -> Vec<(f64, Vec<Recipe>)> {
+        let settings = &self.settings;
+        let mut families = Vec::new();
+        if sketch.habit == Habit::Zone && sketch.plan.nodes.len() >= SEVERAL_HEADS {
+            families.push((settings.header_share, header::recipes(zone)));
+            families.push((settings.split_share, split::recipes(zone)));
+            families.push((settings.chain_share, chain::recipes(zone)));
         }
+        let rest = 1.0 - families.iter().map(|(share, _)| share).sum::<f64>();
+        let kind = if sketch.habit == Habit::Zone { Kind::ValveLink } else { Kind::Supply };
+        let (zone, roots, wired) = (zone.clone(), roots.to_vec(), sketch.wired.clone());
+        let direct = move || Some(direct::state(&zone, &roots, kind)?.with_wire(&wired));
+        families.push((rest.max(0.0), vec![Recipe::new(1.0, direct)]));
+        families
     }
 }
 
@@ -213,7 +191,7 @@ impl OuterLaw for Law {
 
     fn state(&self, bearing: usize, system: usize, state: usize) -> Option<Arc<OuterState>> {
         let ready = self.ready(bearing, system);
-        ready.states[state].get_or_init(|| self.build(ready, bearing, system, state).map(Arc::new)).clone()
+        ready.states[state].get_or_init(|| (ready.recipes[state].build)().map(Arc::new)).clone()
     }
 
     fn floor(&self) -> &Floor {
@@ -268,7 +246,7 @@ fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (V
             },
         });
         let root = starts.first().map(|start| start.roots[0].at);
-        let plan = Plan::new(heads, root, Kind::Run, settings);
+        let plan = Arc::new(Plan::new(heads, root, Kind::Run, settings));
         sketches.push(Sketch { plan, starts, habit: Habit::Zone, wired: Vec::new() });
     }
     let outlet = |coupler: bool| {
@@ -302,7 +280,7 @@ fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (V
             },
         });
         let root = starts.first().map(|start| start.roots[0].at);
-        let plan = Plan::new(ends, root, Kind::Supply, settings);
+        let plan = Arc::new(Plan::new(ends, root, Kind::Supply, settings));
         sketches.push(Sketch { plan, starts, habit: Habit::Supply, wired });
     }
     (systems, sketches)

@@ -3,12 +3,15 @@
 //! One file per routing family. Each turns a zone, a bearing and what the family shares into an outer state.
 
 mod bearing;
+mod chain;
 mod direct;
 mod ground;
 mod header;
 mod law;
 mod plan;
 mod roots;
+mod split;
+mod zone;
 
 pub use bearing::Bearing;
 pub use law::Law;

@@ -30,17 +30,26 @@ pub struct Plan {
     pub kind: Kind,
 }
 
-/// A candidate run between two nodes with its weight in the `direct` family.
+/// A candidate run between two nodes.
 #[derive(Clone)]
 pub struct PairRun {
     /// One end.
     pub a: usize,
     /// The other end.
     pub b: usize,
-    /// Weight.
-    pub weight: f64,
+    /// Weight but for the price of length.
+    pub factor: f64,
+    /// Effective length, metres.
+    pub length_m: f64,
     /// The run.
     pub run: Arc<Run>,
+}
+
+impl PairRun {
+    /// Weight where pipe costs exp(-rate) per spacing.
+    pub fn weight(&self, rate: f64, spacing_m: f64) -> f64 {
+        self.factor * (-rate * self.length_m / spacing_m).exp()
+    }
 }
 
 impl Plan {
@@ -66,7 +75,7 @@ impl Plan {
         along_both_axes(v, bearing_rad).min(settings.diagonal_ratio * v.norm())
     }
 
-    /// The candidate runs between nodes at one bearing, with the weights of the `direct` family.
+    /// The candidate runs between nodes at one bearing.
     pub fn pair_runs(&self, ground: &Ground, bearing_rad: f64, settings: &Settings) -> Vec<PairRun> {
         let manner = Manner {
             elbow_share: settings.elbow_share,
@@ -89,14 +98,21 @@ impl Plan {
         let mut ways = ground.ways(from.at, to.at, manner);
         self.discount_passing(&mut ways, &[a, b], settings);
         let (routes, share) = ground.routes(ways)?;
-        let length = self.effective_length(v, manner.bearing_rad, settings);
+        let length_m = self.effective_length(v, manner.bearing_rad, settings);
         let off_axis = off_axis_deg(v, manner.bearing_rad);
         let aligned =
             1.0 + settings.align_gain * (-0.5 * (off_axis / settings.align_width_deg).powi(2)).exp();
-        let weight = share * aligned * (-settings.length_rate * length / self.spacing_m).exp();
-        let offset = run_offset(from.sd_m, to.sd_m, settings);
-        let run = Arc::new(Run { kind: self.kind, offset, routes });
-        Some(PairRun { a, b, weight, run })
+        let factor = share * aligned;
+        let offset = self.offset(from.sd_m, to.sd_m, settings);
+        let run = Arc::new(Run { kind: self.kind, offset, routes, tied: [true, true] });
+        Some(PairRun { a, b, factor, length_m, run })
+    }
+
+    /// Offset law of a pipe between two positions known this well. Supply lines have no heads to lie aside of.
+    pub fn offset(&self, sd_a_m: f64, sd_b_m: f64, settings: &Settings) -> Offset {
+        let survey = (0.5 * (sd_a_m * sd_a_m + sd_b_m * sd_b_m)).sqrt();
+        let stray = if self.kind == Kind::Supply { 0.0 } else { settings.offset_stray_share };
+        Offset::new(settings.offset_sd_m, stray, settings.offset_stray_sd_m, survey)
     }
 
     /// Lowers the weight of ways that pass another node of the system so closely that the pipe would feed it.
@@ -116,12 +132,6 @@ impl Plan {
             }
         }
     }
-}
-
-/// Offset law of a run between two positions known this well.
-pub fn run_offset(sd_a_m: f64, sd_b_m: f64, settings: &Settings) -> Offset {
-    let survey = (0.5 * (sd_a_m * sd_a_m + sd_b_m * sd_b_m)).sqrt();
-    Offset::new(settings.offset_sd_m, settings.offset_stray_share, settings.offset_stray_sd_m, survey)
 }
 
 /// Length of the way along both grid axes, metres.

@@ -96,11 +96,16 @@ fn missed_in_state(state: &OuterState, looks: &Looks) -> f64 {
         }
     };
     let Some(header) = &state.header else {
-        if !runs_touched {
+        let fixed: Vec<Option<Miss>> = state.fixed.iter().map(|line| looks.miss(line)).collect();
+        if !runs_touched && fixed.iter().all(Option::is_none) {
             return 1.0;
         }
         return over_levels(looks, |level| {
-            (state.network.log_z_where(weight(level), &[], &mut scratch) - state.log_z()).exp()
+            let fixed: f64 = fixed.iter().flatten().map(|miss| miss[level]).product();
+            if !runs_touched || fixed == 0.0 {
+                return fixed;
+            }
+            fixed * (state.network.log_z_where(weight(level), &[], &mut scratch) - state.log_z()).exp()
         });
     };
     let drops = header.drops();

@@ -58,7 +58,7 @@ impl Looks {
         let mut hits: Vec<(f64, f64, usize)> = Vec::new();
         for route in &run.routes {
             hits.clear();
-            self.hits(route, run.offset.reach(), &mut hits);
+            self.hits(route, run.tied, run.offset.reach(), &mut hits);
             let missed = if hits.is_empty() {
                 [1.0; LEVELS]
             } else {
@@ -73,7 +73,7 @@ impl Looks {
     }
 
     /// The intervals of offset at which a route meets each look deep enough to matter.
-    fn hits(&self, route: &Route, reach: f64, hits: &mut Vec<(f64, f64, usize)>) {
+    fn hits(&self, route: &Route, tied: [bool; 2], reach: f64, hits: &mut Vec<(f64, f64, usize)>) {
         let mut found: Vec<OffsetHit> = Vec::new();
         for (look, footprint) in self.footprints.iter().enumerate() {
             found.clear();
@@ -89,6 +89,11 @@ impl Looks {
                         }
                         from = end;
                     }
+                }
+            }
+            for (tied, at_last) in tied.into_iter().zip([false, true]) {
+                if tied {
+                    route.path.tie_intervals(at_last, footprint, reach, &mut found);
                 }
             }
             hits.extend(found.iter().map(|hit| (hit.low, hit.high, look)));

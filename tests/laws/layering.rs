@@ -16,7 +16,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("evidence", &["class", "geometry", "settings"]),
     ("io", &["evidence", "settings", "class", "geometry"]),
     ("layout", &["class", "geometry", "forest", "rng"]),
-    ("prior", &["class", "error", "evidence", "forest", "geometry", "layout", "settings"]),
+    ("prior", &["class", "error", "evidence", "forest", "geometry", "layout", "rng", "settings"]),
     ("infer", &["class", "error", "evidence", "layout", "monitor", "prior", "rng"]),
     ("strike", &["class", "forest", "geometry", "layout", "rng"]),
     ("decision", &["class", "error", "evidence", "geometry", "infer", "layout", "monitor", "strike"]),

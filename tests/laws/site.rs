@@ -207,3 +207,31 @@ fn a_stopped_run_says_so() {
     let stopped = sample_layouts(&site(document()), &SampleOptions { draws: 100_000, seed: 1 }, &Stop);
     assert!(matches!(stopped.err(), Some(Error::Interrupted)));
 }
+
+/// Trade values 3.18 name four habits: each pipes a quarter of the zones, |z| < 4.5 over 4,000 trees (false alarm
+/// 3e-5 in all); at a quarter it catches a share that is off by 0.03. A chain feeds each head once, from fed places.
+#[test]
+fn each_habit_pipes_its_share_of_zones() {
+    let layouts = layouts(2_000);
+    let zones: Vec<_> = layouts.draws().iter().flat_map(|draw| &draw.trees[..2]).collect();
+    for family in ["header", "chain", "split", "direct"] {
+        let seen = zones.iter().filter(|tree| tree.state.family == family).count() as f64;
+        let (n, p) = (zones.len() as f64, 0.25);
+        assert!((seen - n * p).abs() < 4.5 * (n * p * (1.0 - p)).sqrt(), "{family}: {seen} of {n}");
+    }
+    let heads = [8, 8];
+    for draw in layouts.draws() {
+        for (tree, heads) in draw.trees.iter().zip(heads).filter(|(tree, _)| tree.state.family == "chain") {
+            assert_eq!((tree.lines.len(), tree.edges.len()), (heads, 0));
+            let ends = |k: usize| {
+                let path = &tree.lines[k].routes[0].path;
+                (path.first().expect("a pipe"), path.last().expect("a pipe"))
+            };
+            for k in 1..heads {
+                let (from, to) = ends(k);
+                assert!((0..k).any(|j| ends(j).1 == from || ends(0).0 == from), "pipe {k} starts nowhere");
+                assert!((0..k).all(|j| ends(j).1 != to), "a head is fed twice");
+            }
+        }
+    }
+}

@@ -46,7 +46,12 @@ fn run(kind: Kind, ways: &[(f64, Vec<Point>)], paved: bool) -> Run {
         path: ShiftedPath::new(corners),
         paved: if paved { vec![vec![(0.3, 0.6)]; corners.len() - 1] } else { Vec::new() },
     };
-    Run { kind, offset: Offset::new(0.14, 0.1, 0.4, 0.05), routes: ways.iter().map(route).collect() }
+    Run {
+        kind,
+        offset: Offset::new(0.14, 0.1, 0.4, 0.05),
+        routes: ways.iter().map(route).collect(),
+        tied: [kind != Kind::Header, kind == Kind::Run],
+    }
 }
 
 /// Header and link of a straight header along x.
@@ -113,6 +118,20 @@ fn small_law() -> SmallLaw {
         let network = Network::new(4, edges).expect("good");
         OuterState::new("header", runs, network, Some(Box::new(comb))).expect("connected")
     };
+    let half_fixed = |turn: f64| {
+        let joint = Point::new(2.0 + turn, 0.1);
+        let fixed = vec![
+            run(Kind::ValveLink, &[(0.5, vec![valve, joint]), (0.5, vec![valve, heads[1]])], false),
+            run(Kind::Run, &[(1.0, vec![heads[0], heads[1]])], false),
+        ];
+        let (mut runs, mut edges) = (Vec::new(), Vec::new());
+        for (a, b, w) in [(0, 2, 1.3), (1, 2, 0.8), (0, 1, 0.4)] {
+            runs.push(Arc::new(run(Kind::Run, &[(1.0, vec![heads[a + 1], heads[b + 1]])], false)));
+            edges.push(Edge { a, b, weight: w });
+        }
+        let network = Network::new(2, edges).expect("good");
+        OuterState::new("split", runs, network, None).expect("connected").with_fixed(fixed)
+    };
     let cover = Cover {
         mean_m: 0.25,
         level_sd_m: 0.06,
@@ -124,10 +143,10 @@ fn small_law() -> SmallLaw {
     SmallLaw {
         bearings: vec![0.7, 0.3],
         systems: vec![System { name: "zone 1".into(), class: Class::Lateral, radius_m: 0.0167, cover }],
-        probabilities: vec![0.35, 0.65],
+        probabilities: vec![0.3, 0.5, 0.2],
         states: vec![
-            vec![Arc::new(direct(0.0)), Arc::new(header(1.2))],
-            vec![Arc::new(direct(1.0)), Arc::new(header(2.2))],
+            vec![Arc::new(direct(0.0)), Arc::new(header(1.2)), Arc::new(half_fixed(0.0))],
+            vec![Arc::new(direct(1.0)), Arc::new(header(2.2)), Arc::new(half_fixed(1.0))],
         ],
         floor: Floor { density_per_m: 0.01, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0167 },
     }
@@ -190,6 +209,7 @@ fn enumerated(
                 }
                 header.lines(first, last).iter().for_each(|line| take(&miss(line)));
             }
+            state.fixed.iter().for_each(|line| take(&miss(line)));
             all += weight;
             missed += weight * product.iter().zip(levels).map(|(m, (p, _))| m * p).sum::<f64>();
         }
@@ -227,7 +247,14 @@ fn brute_miss(law: &SmallLaw) -> impl Fn(&Run, &[Look]) -> [f64; LEVELS] {
                     .iter()
                     .map(|look| {
                         let footprint = look.footprint.inflated(system.radius_m);
-                        let mut least: Option<f64> = None;
+                        let ends = [
+                            (run.tied[0], route.path.first(), 0),
+                            (run.tied[1], route.path.last(), corners.len() - 1),
+                        ];
+                        let tie = |&(tied, drawn, k): &(bool, Option<Point>, usize)| {
+                            tied && drawn.is_some_and(|drawn| footprint.meets_segment(drawn, corners[k]))
+                        };
+                        let mut least: Option<f64> = ends.iter().any(tie).then_some(0.0);
                         for leg in corners.windows(2) {
                             let parts: &[(f64, f64, f64)] = if route.paved.is_empty() {
                                 &[(0.0, 1.0, 0.0)]
@@ -281,6 +308,7 @@ fn sets() -> Vec<Vec<Look>> {
         vec![clear(1.2, 1.15, 0.15, 0.35, 0.97), hole(2.2, 1.25, 0.45, 0.4)],
         vec![clear(6.0, 1.2, 0.2, 0.25, 0.7), clear(2.0, 0.2, 0.3, 0.45, 0.95), hole(6.6, 1.1, 0.4, 0.3)],
         vec![hole(-1.0, 1.3, 0.4, 0.3), hole(4.0, 2.5, 0.4, 0.5)],
+        vec![hole(0.1, -0.5, 0.2, 0.4), hole(4.3, 4.0, 0.15, 0.3)], // beside heads: reached by swing pipe alone
     ]
 }
 
@@ -303,7 +331,7 @@ fn joint_miss_of_a_run_equals_brute_force() {
     let law = small_law();
     let (exact, brute) = (exact_miss(&law), brute_miss(&law));
     for looks in sets() {
-        for run in law.states[0].iter().flat_map(|state| &state.runs) {
+        for run in law.states[0].iter().flat_map(|state| state.runs.iter().chain(state.fixed.iter())) {
             let (e, b) = (exact(run, &looks), brute(run, &looks));
             let worst = e.iter().zip(b).map(|(e, b)| (e - b).abs()).fold(0.0, f64::max);
             assert!(worst < 2e-3, "{worst}: {e:?} {b:?}");

@@ -1,0 +1,101 @@
+//! Family `chain`: a daisy chain from nearest head to nearest (trade values 3.18 (a)), two pipes at a head, with a tee at a
+//! head fed before only where going on from the last one would take much more pipe (3.18c).
+//!
+//! Chains do not factor over runs, so the family is a sample of whole layouts: each outer state is one chain without
+//! anything left to draw but its marks, walked once from a random stream of its own, and all are equally probable.
+
+use super::plan::Node;
+use super::zone::{Recipe, Zone};
+use crate::forest::Network;
+use crate::layout::{Kind, OuterState, Run};
+use crate::rng;
+use rand::{Rng, RngExt};
+use std::sync::Arc;
+
+/// Chains walked for each zone, start and bearing. Numerical choice.
+const CHAINS: u64 = 24;
+
+/// Seed of the walks: part of the law, not of a run of it.
+const SEED: u64 = 0x_c4a1;
+
+/// A crew goes back to tee from an earlier head where going on takes 1 to 2 times as much pipe. Common practice, no
+/// source.
+const PATIENCE: (f64, f64) = (1.0, 2.0);
+
+/// The chains of a zone.
+pub fn recipes(zone: &Arc<Zone>) -> Vec<Recipe> {
+    let recipe = |stream: u64| {
+        let zone = zone.clone();
+        Recipe::new(1.0 / CHAINS as f64, move || state(&zone, stream))
+    };
+    (0..CHAINS).map(recipe).collect()
+}
+
+/// One chain.
+fn state(zone: &Zone, stream: u64) -> Option<OuterState> {
+    let mut fixed = Vec::with_capacity(zone.plan.nodes.len());
+    for (from, to) in walk(zone, &mut rng::stream(SEED, stream)) {
+        fixed.push(pipe(zone, from, to)?);
+    }
+    let network = Network::new(0, Vec::new()).ok()?;
+    Some(OuterState::new("chain", Vec::new(), network, None).ok()?.with_fixed(fixed))
+}
+
+/// A place from which pipe goes on: the valve (`None`) or a head.
+type Place = Option<usize>;
+
+/// The order in which heads are fed, each with where its pipe comes from.
+fn walk(zone: &Zone, rng: &mut impl Rng) -> Vec<(Place, usize)> {
+    let at = |place: Place| place.map_or(zone.valve.at, |k| zone.plan.nodes[k].at);
+    let patience = rng.random_range(PATIENCE.0..PATIENCE.1);
+    let mut left: Vec<usize> = (0..zone.plan.nodes.len()).collect();
+    let mut fed: Vec<Place> = vec![None];
+    let mut chain = Vec::with_capacity(left.len());
+    while let Some(&here) = fed.last().filter(|_| !left.is_empty()) {
+        let steps = |from: Place| left.iter().map(move |&to| (from, to, at(from).distance(at(Some(to)))));
+        let shortest =
+            |steps: &[(Place, usize, f64)]| steps.iter().map(|s| s.2).fold(f64::INFINITY, f64::min);
+        let mut options: Vec<_> = steps(here).collect();
+        let anywhere: Vec<_> = fed.iter().flat_map(|&from| steps(from)).collect();
+        if shortest(&options) > patience * shortest(&anywhere) {
+            options = anywhere;
+        }
+        let (from, to) = choose(zone, &options, shortest(&options), rng);
+        left.retain(|&k| k != to);
+        fed.push(Some(to));
+        chain.push((from, to));
+    }
+    chain
+}
+
+/// A step in proportion to the price of its length beyond the shortest.
+fn choose(
+    zone: &Zone,
+    options: &[(Place, usize, f64)],
+    shortest_m: f64,
+    rng: &mut impl Rng,
+) -> (Place, usize) {
+    let rate = zone.settings.chain_rate / zone.plan.spacing_m;
+    let weight = |step: &(Place, usize, f64)| (-rate * (step.2 - shortest_m)).exp();
+    let mut left = rng.random::<f64>() * options.iter().map(weight).sum::<f64>();
+    let found = options.iter().find(|step| {
+        left -= weight(step);
+        left < 0.0
+    });
+    let &(from, to, _) = found.unwrap_or(&options[options.len() - 1]);
+    (from, to)
+}
+
+/// The pipe of one step.
+fn pipe(zone: &Zone, from: Place, to: usize) -> Option<Run> {
+    let head = zone.plan.nodes[to];
+    let (start, kind): (Node, Kind) = match from {
+        None => (zone.valve, Kind::ValveLink),
+        Some(k) => (zone.plan.nodes[k], Kind::Run),
+    };
+    let rate = zone.settings.length_rate;
+    let manner = if from.is_none() { zone.link_manner(rate) } else { zone.run_manner(rate) };
+    let (routes, _) = zone.ground.routes(zone.ground.ways(start.at, head.at, &manner))?;
+    let offset = zone.plan.offset(start.sd_m, head.sd_m, &zone.settings);
+    Some(Run { kind, offset, routes, tied: [true, true] })
+}
