@@ -89,8 +89,8 @@ impl OuterState {
     }
 
     /// The same state with lines that are there in every layout.
-    pub fn with_fixed(mut self, fixed: Vec<Run>) -> Self {
-        self.fixed = fixed.into_iter().map(Arc::new).collect();
+    pub fn with_fixed(mut self, fixed: Vec<Arc<Run>>) -> Self {
+        self.fixed = fixed.into();
         self
     }
 

@@ -86,8 +86,12 @@ fn choose(
     (from, to)
 }
 
-/// The pipe of one step.
-fn pipe(zone: &Zone, from: Place, to: usize) -> Option<Run> {
+/// The pipe of one step; between heads it is the candidate run, shared by all families.
+fn pipe(zone: &Zone, from: Place, to: usize) -> Option<Arc<Run>> {
+    let joins = |k: usize| zone.pairs.iter().find(|p| (p.a, p.b) == (k.min(to), k.max(to)));
+    if let Some(pair) = from.and_then(joins) {
+        return Some(pair.run.clone());
+    }
     let head = zone.plan.nodes[to];
     let (start, kind): (Node, Kind) = match from {
         None => (zone.valve, Kind::ValveLink),
@@ -97,5 +101,5 @@ fn pipe(zone: &Zone, from: Place, to: usize) -> Option<Run> {
     let manner = if from.is_none() { zone.link_manner(rate) } else { zone.run_manner(rate) };
     let (routes, _) = zone.ground.routes(zone.ground.ways(start.at, head.at, &manner))?;
     let offset = zone.plan.offset(start.sd_m, head.sd_m, &zone.settings);
-    Some(Run { kind, offset, routes, tied: [true, true] })
+    Some(Arc::new(Run { kind, offset, routes, tied: [true, true] }))
 }

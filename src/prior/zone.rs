@@ -100,10 +100,11 @@ impl Zone {
     }
 
     /// The pipe that takes one of these ways from a valve or tee; `None` if there is no way.
-    pub fn link(&self, kind: Kind, ways: Vec<Way>, tied: [bool; 2]) -> Option<Run> {
+    pub fn link(&self, kind: Kind, ways: Vec<Way>, tied: [bool; 2]) -> Option<Arc<Run>> {
         let (routes, _) = self.ground.routes(ways)?;
         let nodes = &self.plan.nodes;
         let head_sd_m = nodes.iter().map(|n| n.sd_m).sum::<f64>() / nodes.len() as f64;
-        Some(Run { kind, offset: self.plan.offset(self.valve.sd_m, head_sd_m, &self.settings), routes, tied })
+        let offset = self.plan.offset(self.valve.sd_m, head_sd_m, &self.settings);
+        Some(Arc::new(Run { kind, offset, routes, tied }))
     }
 }

@@ -227,10 +227,11 @@ fn each_habit_pipes_its_share_of_zones() {
                 let path = &tree.lines[k].routes[0].path;
                 (path.first().expect("a pipe"), path.last().expect("a pipe"))
             };
+            let mut reached = vec![ends(0).0, ends(0).1];
             for k in 1..heads {
-                let (from, to) = ends(k);
-                assert!((0..k).any(|j| ends(j).1 == from || ends(0).0 == from), "pipe {k} starts nowhere");
-                assert!((0..k).all(|j| ends(j).1 != to), "a head is fed twice");
+                let fed = [ends(k).0, ends(k).1].map(|end| reached.contains(&end));
+                assert!(fed[0] != fed[1], "pipe {k} starts nowhere or feeds a head again");
+                reached.push(if fed[0] { ends(k).1 } else { ends(k).0 });
             }
         }
     }

@@ -130,7 +130,9 @@ fn small_law() -> SmallLaw {
             edges.push(Edge { a, b, weight: w });
         }
         let network = Network::new(2, edges).expect("good");
-        OuterState::new("split", runs, network, None).expect("connected").with_fixed(fixed)
+        OuterState::new("split", runs, network, None)
+            .expect("connected")
+            .with_fixed(fixed.into_iter().map(Arc::new).collect())
     };
     let cover = Cover {
         mean_m: 0.25,
