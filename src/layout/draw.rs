@@ -2,7 +2,7 @@
 
 use super::outer::{Lines, OuterLaw, OuterState};
 use super::piece::Piece;
-use super::run::Stock;
+use super::run::{Run, Stock};
 use rand::{Rng, RngExt};
 use std::sync::Arc;
 
@@ -11,8 +11,12 @@ use std::sync::Arc;
 pub struct Tree {
     /// The outer state that it was drawn from.
     pub state: Arc<OuterState>,
-    /// Indices of its runs.
+    /// Indices of its runs among the candidates.
     pub edges: Vec<usize>,
+    /// Its runs, one for each edge; those that evidence bears on with their marks known.
+    pub runs: Vec<Arc<Run>>,
+    /// The cover level, as a node of the law's quadrature, where evidence has fixed it.
+    pub level: Option<usize>,
     /// Places of the outermost drops in the order along the header, in header states.
     pub extent: Option<(usize, usize)>,
     /// Lines beside the tree: header and link in header states, else the state's fixed lines.
@@ -52,11 +56,13 @@ impl Draw {
                 radius_m: system.radius_m,
                 system: index as u16,
                 cover: &system.cover,
-                level_m: system.cover.draw_level(rng),
+                level_m: tree
+                    .level
+                    .map_or_else(|| system.cover.draw_level(rng), |level| system.cover.levels()[level].1),
             };
-            for (k, &edge) in tree.edges.iter().enumerate() {
+            for (k, run) in tree.runs.iter().enumerate() {
                 let wire = tree.wired.get(k).copied().unwrap_or(false);
-                tree.state.runs[edge].draw(&stock, wire, rng, &mut pieces);
+                run.draw(&stock, wire, rng, &mut pieces);
             }
             for line in tree.lines.iter() {
                 line.draw(&stock, false, rng, &mut pieces);
@@ -67,8 +73,14 @@ impl Draw {
 }
 
 impl Tree {
-    fn sample(state: Arc<OuterState>, rng: &mut impl Rng) -> Self {
-        let mut edges = state.sampler().draw(rng);
+    /// A tree of the state, by its weights.
+    pub fn sample(state: Arc<OuterState>, rng: &mut impl Rng) -> Self {
+        let edges = state.sampler().draw(rng);
+        Self::new(state, edges)
+    }
+
+    /// The tree of these edges, its marks and its cover level not drawn yet.
+    pub fn new(state: Arc<OuterState>, mut edges: Vec<usize>) -> Self {
         edges.sort_unstable();
         let extent = state.header.as_ref().and_then(|header| {
             let used = |drop: &usize| edges.binary_search(drop).is_ok();
@@ -78,7 +90,8 @@ impl Tree {
         });
         let lines = extent.map_or_else(|| state.fixed.clone(), |(first, last)| state.lines(first, last));
         let wired = wired_edges(&state, &edges);
-        Self { state, edges, extent, lines, wired }
+        let runs = edges.iter().map(|&edge| state.runs[edge].clone()).collect();
+        Self { state, edges, runs, level: None, extent, lines, wired }
     }
 }
 
@@ -115,8 +128,8 @@ fn wired_edges(state: &OuterState, edges: &[usize]) -> Vec<bool> {
     wired
 }
 
-/// A possible outer state, in proportion to probability: impossible ones are drawn again.
-fn possible_state(
+/// A possible outer state of a system at a bearing, in proportion to probability: impossible ones are drawn again.
+pub fn possible_state(
     law: &dyn OuterLaw,
     bearing: usize,
     system: usize,
@@ -136,7 +149,7 @@ fn possible_state(
 }
 
 /// An index in proportion to probability.
-fn pick(probabilities: &[f64], rng: &mut impl Rng) -> usize {
+pub fn pick(probabilities: &[f64], rng: &mut impl Rng) -> usize {
     let mut left = rng.random::<f64>() * probabilities.iter().sum::<f64>();
     let found = probabilities.iter().position(|p| {
         left -= p;

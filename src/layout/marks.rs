@@ -18,12 +18,16 @@ pub fn normal_cdf(x: f64) -> f64 {
     0.5 * erfc(-x * std::f64::consts::FRAC_1_SQRT_2)
 }
 
-/// Law of the sideways offset of a whole run: a mixture of centred normal laws.
+/// Standard deviation that stands for an offset which is known, metres.
+const KNOWN_SD_M: f64 = 1e-9;
+
+/// Law of the sideways offset of a whole run: a mixture of normal laws about one mean.
 ///
 /// # Units
 /// Metres.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Offset {
+    mean: f64,
     /// Share and standard deviation of each component; shares sum to one.
     parts: [(f64, f64); 2],
 }
@@ -33,26 +37,33 @@ impl Offset {
     /// by `survey_sd_m`, the position error of the run's ends.
     pub fn new(sd_m: f64, stray_share: f64, stray_sd_m: f64, survey_sd_m: f64) -> Self {
         let widen = |sd: f64| sd.hypot(survey_sd_m).max(1e-6);
-        Self { parts: [(1.0 - stray_share, widen(sd_m)), (stray_share, widen(stray_sd_m))] }
+        Self { mean: 0.0, parts: [(1.0 - stray_share, widen(sd_m)), (stray_share, widen(stray_sd_m))] }
+    }
+
+    /// The law of an offset that is known.
+    pub fn known(offset_m: f64) -> Self {
+        Self { mean: offset_m, parts: [(1.0, KNOWN_SD_M), (0.0, KNOWN_SD_M)] }
     }
 
     /// Probability that the offset lies in `[low, high]`.
     pub fn within(&self, low: f64, high: f64) -> f64 {
+        let (low, high) = (low - self.mean, high - self.mean);
         let part = |&(share, sd): &(f64, f64)| share * (normal_cdf(high / sd) - normal_cdf(low / sd));
         self.parts.iter().map(part).sum()
     }
 
     /// The offset beyond which there is no probability worth a number, metres.
     pub fn reach(&self) -> f64 {
-        self.parts.iter().filter(|(share, _)| *share > 0.0).fold(0.0, |reach, (_, sd)| f64::max(reach, *sd))
-            * OFFSET_REACH
+        let widest =
+            self.parts.iter().filter(|(share, _)| *share > 0.0).fold(0.0, |w, (_, sd)| f64::max(w, *sd));
+        self.mean.abs() + widest * OFFSET_REACH
     }
 
     /// Draws an offset, metres.
     pub fn draw(&self, rng: &mut impl Rng) -> f64 {
         let sd = if rng.random::<f64>() < self.parts[0].0 { self.parts[0].1 } else { self.parts[1].1 };
         let z: f64 = StandardNormal.sample(rng);
-        z * sd
+        self.mean + z * sd
     }
 }
 
@@ -94,6 +105,28 @@ impl Cover {
         let (least, greatest) = (cdf(self.least_m), cdf(self.greatest_m));
         let inside = cdf(depth_m.clamp(self.least_m, self.greatest_m)) - least;
         if greatest > least { inside / (greatest - least) } else { f64::from(u8::from(depth_m > level_m)) }
+    }
+
+    /// Mean over the cover of a run of a system at this level, by the midpoint rule over so many nodes within so many
+    /// standard deviations.
+    pub fn mean_over_runs(
+        &self,
+        level_m: f64,
+        nodes: usize,
+        reach_sd: f64,
+        value: impl Fn(f64) -> f64,
+    ) -> f64 {
+        let (mut sum, mut total) = (0.0, 0.0);
+        for k in 0..nodes {
+            let z = (2.0 * (k as f64 + 0.5) / nodes as f64 - 1.0) * reach_sd;
+            let cover = level_m + self.run_sd_m * z;
+            if (self.least_m..=self.greatest_m).contains(&cover) {
+                let density = (-0.5 * z * z).exp();
+                total += density;
+                sum += density * value(cover);
+            }
+        }
+        if total > 0.0 { sum / total } else { value(level_m.clamp(self.least_m, self.greatest_m)) }
     }
 
     /// Draws a level.

@@ -29,6 +29,8 @@ pub struct Run {
     /// Whether its first and last end are tied to where they are drawn (a head, a valve, an outlet): a run that lies
     /// aside of its head reaches it by swing pipe (trade values 3.17), which lies as deep as the run here.
     pub tied: [bool; 2],
+    /// The cover where it is known, metres; else the law of the system.
+    pub cover_m: Option<f64>,
 }
 
 /// Ties shorter than this lie in the run's own trench, metres: no swing pipe is drawn.
@@ -50,16 +52,32 @@ pub struct Stock<'a> {
 }
 
 impl Run {
-    /// Draws route, offset and cover, and appends the run's pieces; `wire` says whether the control wire lies beside.
-    pub fn draw(&self, stock: &Stock<'_>, wire: bool, rng: &mut impl Rng, pieces: &mut Vec<Piece>) {
+    /// The run with its marks known: which way it takes, how far aside it lies, how deep.
+    pub fn known(&self, route: &Route, offset_m: f64, cover_m: f64) -> Self {
+        Self {
+            kind: self.kind,
+            offset: Offset::known(offset_m),
+            routes: vec![Route { share: 1.0, ..route.clone() }],
+            tied: self.tied,
+            cover_m: Some(cover_m),
+        }
+    }
+
+    /// A way, by its share; `None` for a run without a way.
+    pub fn draw_route(&self, rng: &mut impl Rng) -> Option<&Route> {
         let mut left = rng.random::<f64>();
         let pick = self.routes.iter().position(|route| {
             left -= route.share;
             left < 0.0
         });
-        let Some(route) = pick.map_or(self.routes.last(), |k| self.routes.get(k)) else { return };
+        pick.map_or(self.routes.last(), |k| self.routes.get(k))
+    }
+
+    /// Draws route, offset and cover, and appends the run's pieces; `wire` says whether the control wire lies beside.
+    pub fn draw(&self, stock: &Stock<'_>, wire: bool, rng: &mut impl Rng, pieces: &mut Vec<Piece>) {
+        let Some(route) = self.draw_route(rng) else { return };
         let offset = self.offset.draw(rng);
-        let cover = stock.cover.draw_run(stock.level_m, rng);
+        let cover = self.cover_m.unwrap_or_else(|| stock.cover.draw_run(stock.level_m, rng));
         let corners = route.path.at(offset);
         let mut push = |a: Point, b: Point, cover: f64| {
             pieces.push(Piece {

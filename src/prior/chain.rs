@@ -101,5 +101,5 @@ fn pipe(zone: &Zone, from: Place, to: usize) -> Option<Arc<Run>> {
     let manner = if from.is_none() { zone.link_manner(rate) } else { zone.run_manner(rate) };
     let (routes, _) = zone.ground.routes(zone.ground.ways(start.at, head.at, &manner))?;
     let offset = zone.plan.offset(start.sd_m, head.sd_m, &zone.settings);
-    Some(Arc::new(Run { kind, offset, routes, tied: [true, true] }))
+    Some(Arc::new(Run { kind, offset, routes, tied: [true, true], cover_m: None }))
 }

@@ -23,7 +23,7 @@ pub fn state(zone: &Zone, roots: &[Node], kind: Kind) -> Option<OuterState> {
             let length = along_both_axes(node.at - from.at, zone.bearing_rad);
             let weight = share * (-settings.valve_link_rate * length / plan.spacing_m).exp();
             let offset = plan.offset(from.sd_m, node.sd_m, settings);
-            runs.push(Arc::new(Run { kind, offset, routes, tied: [true, true] }));
+            runs.push(Arc::new(Run { kind, offset, routes, tied: [true, true], cover_m: None }));
             edges.push(Edge { a: k, b: root, weight });
         }
     }

@@ -187,7 +187,7 @@ fn drop_run(zone: &Zone, place: Place, node: &Node, (s, t): (f64, f64)) -> Optio
     };
     let (routes, factor) = zone.ground.routes(ways)?;
     let offset = zone.plan.offset(node.sd_m, node.sd_m, &zone.settings);
-    Some((Run { kind: Kind::Drop, offset, routes, tied: [true, false] }, factor))
+    Some((Run { kind: Kind::Drop, offset, routes, tied: [true, false], cover_m: None }, factor))
 }
 
 /// Header and link of one place, for any extent.
@@ -241,12 +241,12 @@ impl HeaderLines for Lines {
             let corners = vec![self.place.point(low), self.place.point(high)];
             if let Some((routes, _)) = self.ground.routes(vec![Way { corners, weight: 1.0 }]) {
                 let offset = self.plan.offset(self.head_sd_m, self.head_sd_m, &self.settings);
-                lines.push(Run { kind: Kind::Header, offset, routes, tied: [false, false] });
+                lines.push(Run { kind: Kind::Header, offset, routes, tied: [false, false], cover_m: None });
             }
         }
         if let Some((routes, _)) = self.ground.routes(self.link_ways(low, high)) {
             let offset = self.plan.offset(self.valve.sd_m, self.head_sd_m, &self.settings);
-            lines.push(Run { kind: Kind::HeaderLink, offset, routes, tied: [true, false] });
+            lines.push(Run { kind: Kind::HeaderLink, offset, routes, tied: [true, false], cover_m: None });
         }
         lines
     }

@@ -104,7 +104,7 @@ impl Plan {
             1.0 + settings.align_gain * (-0.5 * (off_axis / settings.align_width_deg).powi(2)).exp();
         let factor = share * aligned;
         let offset = self.offset(from.sd_m, to.sd_m, settings);
-        let run = Arc::new(Run { kind: self.kind, offset, routes, tied: [true, true] });
+        let run = Arc::new(Run { kind: self.kind, offset, routes, tied: [true, true], cover_m: None });
         Some(PairRun { a, b, factor, length_m, run })
     }
 

@@ -14,8 +14,16 @@ use std::sync::Arc;
 pub struct RunIndex {
     /// Each distinct run with the system it belongs to.
     runs: Vec<(Arc<Run>, usize)>,
-    /// For each draw and system: its runs, and whether the control wire lies beside each.
-    held: Vec<Vec<Vec<(u32, bool)>>>,
+    /// For each draw and system: its lines.
+    held: Vec<Vec<Held>>,
+}
+
+/// One system's lines in one draw.
+struct Held {
+    /// The cover level, where evidence has fixed it.
+    level: Option<usize>,
+    /// Places among the distinct runs, and whether the control wire lies beside each.
+    runs: Vec<(u32, bool)>,
 }
 
 impl RunIndex {
@@ -33,12 +41,11 @@ impl RunIndex {
         for draw in draws {
             let mut of_draw = Vec::with_capacity(draw.trees.len());
             for (system, tree) in draw.trees.iter().enumerate() {
-                let edges =
-                    tree.edges.iter().enumerate().map(|(k, &edge)| {
-                        (&tree.state.runs[edge], tree.wired.get(k).copied().unwrap_or(false))
-                    });
+                let wired = |k: usize| tree.wired.get(k).copied().unwrap_or(false);
+                let edges = tree.runs.iter().enumerate().map(|(k, run)| (run, wired(k)));
                 let lines = tree.lines.iter().map(|line| (line, false));
-                of_draw.push(edges.chain(lines).map(|(run, wired)| (number(run, system), wired)).collect());
+                let runs = edges.chain(lines).map(|(run, wired)| (number(run, system), wired)).collect();
+                of_draw.push(Held { level: tree.level, runs });
             }
             held.push(of_draw);
         }
@@ -55,8 +62,9 @@ impl RunIndex {
         for of_draw in &self.held {
             let mut missed = [1.0; Class::ALL.len()];
             let mut all = 1.0;
-            for (system, runs) in of_draw.iter().enumerate() {
-                let levels = &looks[system].levels;
+            for (system, Held { level, runs }) in of_draw.iter().enumerate() {
+                let fixed = level.map(|level| std::array::from_fn(|l| f64::from(u8::from(l == level))));
+                let levels = fixed.as_ref().unwrap_or(&looks[system].levels);
                 let line =
                     missed_by_all(levels, runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()));
                 missed[systems[system].class as usize] *= line;

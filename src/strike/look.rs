@@ -1,8 +1,16 @@
-//! Looks into the ground: where, how deep, and how surely a line in the way would be met.
+//! Looks into the ground: where, how deep, how surely a line in the way would be met, and what was noted of it.
 
-use crate::geometry::Footprint;
+use crate::class::Class;
+use crate::geometry::{Footprint, Point};
+use std::f64::consts::TAU;
 
-/// A dig, or an exploratory hand dig that found nothing.
+/// Scatter of a bearing read in a hole, radians (10 deg; design section 4).
+const BEARING_SD_RAD: f64 = 10.0 * std::f64::consts::PI / 180.0;
+
+/// Scatter of a cover read in a hole, metres (design section 4).
+pub(super) const COVER_SD_M: f64 = 0.02;
+
+/// A dig, or an exploratory hand dig.
 #[derive(Clone, Debug)]
 pub struct Look {
     /// Ground covered.
@@ -11,11 +19,57 @@ pub struct Look {
     pub depth_m: f64,
     /// Chance that a line in the way is met: one for a dig.
     pub detect: f64,
+    /// What was noted of the line that was met: only lines that answer to it count. Empty for digs and clear probes.
+    pub report: Report,
+}
+
+/// What was noted of a line.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Report {
+    /// What it carries.
+    pub class: Option<Class>,
+    /// Its direction, radians, modulo a half turn.
+    pub bearing_rad: Option<f64>,
+    /// Ground above it, metres.
+    pub cover_m: Option<f64>,
 }
 
 impl Look {
     /// A dig: whatever is in its way is struck.
     pub fn dig(footprint: Footprint, depth_m: f64) -> Self {
-        Self { footprint, depth_m, detect: 1.0 }
+        Self { footprint, depth_m, detect: 1.0, report: Report::default() }
+    }
+}
+
+impl Report {
+    /// Whether a line of this class may have been reported so. Control wire rides with the mainline.
+    pub fn allows(&self, class: Class) -> bool {
+        match self.class {
+            None | Some(Class::Unknown) => true,
+            Some(Class::ControlWire) => class == Class::Mainline,
+            Some(reported) => reported == class,
+        }
+    }
+
+    /// Likelihood of the noted bearing for a line in this direction, over the likelihood of the true one.
+    pub fn of_bearing(&self, along: Point) -> f64 {
+        let Some(noted) = self.bearing_rad else { return 1.0 };
+        let off = (along.y.atan2(along.x) - noted).rem_euclid(0.5 * TAU);
+        let off = off.min(0.5 * TAU - off);
+        (-0.5 * (off / BEARING_SD_RAD).powi(2)).exp()
+    }
+
+    /// The same for the noted cover.
+    pub fn of_cover(&self, cover_m: f64) -> f64 {
+        self.cover_m.map_or(1.0, |noted| (-0.5 * ((cover_m - noted) / COVER_SD_M).powi(2)).exp())
+    }
+
+    /// Likelihood of all that was noted where bearing and cover tell nothing, over that for a line which answers to it
+    /// fully: a false find has any bearing, and any cover down to the depth of the look.
+    pub fn of_nothing(&self, depth_m: f64) -> f64 {
+        let peak = |sd: f64| 1.0 / (sd * TAU.sqrt());
+        let bearing = self.bearing_rad.map_or(1.0, |_| 2.0 / TAU / peak(BEARING_SD_RAD));
+        let cover = self.cover_m.map_or(1.0, |_| (1.0 / depth_m.max(0.01) / peak(COVER_SD_M)).min(1.0));
+        bearing * cover
     }
 }

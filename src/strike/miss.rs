@@ -1,61 +1,81 @@
 //! The chance that every look misses a run: one number for a SET of looks, integrated over the run's marks.
 //!
 //! Never a product over looks: a clear probe beside a hole says much about the same run. Exact in the offset (each leg
-//! hits a convex footprint on one interval of offsets) and in the cover given the system's cover level.
+//! hits a convex footprint on one interval of offsets) and in the cover given the system's cover level. A look with a
+//! report counts a line only as far as the line answers to it: by class, by the bearing of the leg, by the cover.
 
 use super::look::Look;
-use crate::geometry::{Footprint, OffsetHit, merge_intervals};
-use crate::layout::{LEVELS, Route, Run, System};
+use crate::geometry::{Footprint, OffsetHit, Point};
+use crate::layout::{Cover, LEVELS, Route, Run, System};
 
 /// For each cover level of a system, the chance that a run is missed by every look.
 pub type Miss = [f64; LEVELS];
 
+/// Nodes of the quadrature over a run's cover where a noted cover must be answered to, and their reach in standard
+/// deviations. Numerical choice: spacing half the scatter of a noted cover.
+const COVER_NODES: usize = 49;
+const COVER_REACH: f64 = 6.0;
+
 /// A set of looks as one system of lines meets them.
 pub struct Looks {
+    looks: Vec<Look>,
     /// Footprints widened by the pipe's radius.
     footprints: Vec<Footprint>,
-    depth_m: Vec<f64>,
+    /// Chance that a line that answers to the report is met: zero where the class does not allow it.
     detect: Vec<f64>,
     /// Chance that a run is shallower than each look is deep, by level.
     shallower: Vec<Miss>,
     /// Looks in order of depth.
     by_depth: Vec<usize>,
-    paving_m: f64,
+    cover: Cover,
+    /// Probability and place of each level.
+    level: [(f64, f64); LEVELS],
     /// Probability of each level.
     pub levels: Miss,
+}
+
+/// An interval of offsets at which a look meets a run, and how far the run answers to the look's report there.
+#[derive(Clone, Copy, Debug)]
+struct Hit {
+    low: f64,
+    high: f64,
+    look: usize,
+    gain: f64,
 }
 
 impl Looks {
     /// The looks as a system meets them.
     pub fn new(system: &System, looks: &[Look]) -> Self {
-        let levels = system.cover.levels();
+        let level = system.cover.levels();
         let shallower = |look: &Look| -> Miss {
-            std::array::from_fn(|l| system.cover.shallower(levels[l].1, look.depth_m))
+            std::array::from_fn(|l| system.cover.shallower(level[l].1, look.depth_m))
         };
-        let depth_m: Vec<f64> = looks.iter().map(|look| look.depth_m).collect();
         let mut by_depth: Vec<usize> = (0..looks.len()).collect();
-        by_depth.sort_by(|&i, &j| depth_m[i].total_cmp(&depth_m[j]));
+        by_depth.sort_by(|&i, &j| looks[i].depth_m.total_cmp(&looks[j].depth_m));
+        let detect = |look: &Look| if look.report.allows(system.class) { look.detect } else { 0.0 };
         Self {
             footprints: looks.iter().map(|look| look.footprint.inflated(system.radius_m)).collect(),
-            detect: looks.iter().map(|look| look.detect).collect(),
+            detect: looks.iter().map(detect).collect(),
             shallower: looks.iter().map(shallower).collect(),
             by_depth,
-            depth_m,
-            paving_m: system.cover.paving_m,
-            levels: levels.map(|(probability, _)| probability),
+            looks: looks.to_vec(),
+            cover: system.cover.clone(),
+            level,
+            levels: level.map(|(probability, _)| probability),
         }
     }
 
     /// Whether the cover level makes no difference: every look is deeper, or shallower, than any run can lie.
     pub fn level_free(&self) -> bool {
-        self.shallower.iter().all(|s| s.iter().all(|x| (x - s[0]).abs() < 1e-12))
+        self.looks.iter().all(|look| look.report.cover_m.is_none())
+            && self.shallower.iter().all(|s| s.iter().all(|x| (x - s[0]).abs() < 1e-12))
     }
 
     /// The chance of missing a run by level; `None` when no look can meet it.
     pub fn miss(&self, run: &Run) -> Option<Miss> {
         let mut miss = [0.0; LEVELS];
         let mut touched = false;
-        let mut hits: Vec<(f64, f64, usize)> = Vec::new();
+        let mut hits: Vec<Hit> = Vec::new();
         for route in &run.routes {
             hits.clear();
             self.hits(route, run.tied, run.offset.reach(), &mut hits);
@@ -63,7 +83,7 @@ impl Looks {
                 [1.0; LEVELS]
             } else {
                 touched = true;
-                if self.footprints.len() == 1 { self.miss_one(run, &hits) } else { self.miss_all(run, &hits) }
+                self.miss_all(run, &hits)
             };
             for (sum, m) in miss.iter_mut().zip(missed) {
                 *sum += route.share * m;
@@ -72,12 +92,36 @@ impl Looks {
         touched.then_some(miss)
     }
 
+    /// For a run with these marks, the chance that each look meets it: zero where it does not lie in the way.
+    pub fn met(&self, run: &Run, route: &Route, offset_m: f64, cover_m: f64) -> Vec<f64> {
+        let mut hits: Vec<Hit> = Vec::new();
+        self.hits(route, run.tied, offset_m.abs() + 1e-6, &mut hits);
+        let mut met = vec![0.0; self.looks.len()];
+        for hit in hits.iter().filter(|hit| hit.low <= offset_m && offset_m <= hit.high) {
+            met[hit.look] = f64::max(met[hit.look], self.met_at(hit.look, hit.gain, cover_m));
+        }
+        met
+    }
+
+    /// Chance that a look meets a run that passes under it at this cover and answers to its report so far.
+    fn met_at(&self, look: usize, gain: f64, cover_m: f64) -> f64 {
+        if cover_m < self.looks[look].depth_m {
+            self.detect[look] * gain * self.looks[look].report.of_cover(cover_m)
+        } else {
+            0.0
+        }
+    }
+
     /// The intervals of offset at which a route meets each look deep enough to matter.
-    fn hits(&self, route: &Route, tied: [bool; 2], reach: f64, hits: &mut Vec<(f64, f64, usize)>) {
+    fn hits(&self, route: &Route, tied: [bool; 2], reach: f64, hits: &mut Vec<Hit>) {
         let mut found: Vec<OffsetHit> = Vec::new();
         for (look, footprint) in self.footprints.iter().enumerate() {
+            if self.detect[look] == 0.0 {
+                continue;
+            }
+            let report = &self.looks[look].report;
             found.clear();
-            if route.paved.is_empty() || self.depth_m[look] > self.paving_m {
+            if route.paved.is_empty() || self.looks[look].depth_m > self.cover.paving_m {
                 route.path.hit_intervals(footprint, reach, &mut found);
             } else {
                 for leg in 0..route.path.legs().len() {
@@ -91,55 +135,78 @@ impl Looks {
                     }
                 }
             }
+            let along = |leg: usize| route.path.legs().get(leg).map_or(Point::default(), |leg| leg.along);
+            let hit = |h: &OffsetHit, along: Point| Hit {
+                low: h.low,
+                high: h.high,
+                look,
+                gain: report.of_bearing(along),
+            };
+            hits.extend(found.iter().map(|h| hit(h, along(h.leg))));
             for (tied, at_last) in tied.into_iter().zip([false, true]) {
                 if tied {
+                    found.clear();
                     route.path.tie_intervals(at_last, footprint, reach, &mut found);
+                    hits.extend(found.iter().map(|h| hit(h, along(h.leg).left())));
                 }
             }
-            hits.extend(found.iter().map(|hit| (hit.low, hit.high, look)));
         }
     }
 
-    /// One look: the chance of offset times the chance of cover.
-    fn miss_one(&self, run: &Run, hits: &[(f64, f64, usize)]) -> Miss {
-        let mut intervals: Vec<(f64, f64)> = hits.iter().map(|&(low, high, _)| (low, high)).collect();
-        merge_intervals(&mut intervals);
-        let met: f64 = intervals.iter().map(|&(low, high)| run.offset.within(low, high)).sum();
-        std::array::from_fn(|l| 1.0 - self.detect[0] * met * self.shallower[0][l])
-    }
-
-    /// Several looks: between two neighbouring interval ends the set of looks that the run meets is constant.
-    fn miss_all(&self, run: &Run, hits: &[(f64, f64, usize)]) -> Miss {
-        let mut ends: Vec<f64> = hits.iter().flat_map(|&(low, high, _)| [low, high]).collect();
+    /// Between two neighbouring interval ends the set of looks that the run meets is constant.
+    fn miss_all(&self, run: &Run, hits: &[Hit]) -> Miss {
+        let mut ends: Vec<f64> = hits.iter().flat_map(|hit| [hit.low, hit.high]).collect();
         ends.sort_by(f64::total_cmp);
         ends.dedup();
         let mut miss = [1.0; LEVELS];
-        let mut met = vec![false; self.footprints.len()];
+        let mut gain = vec![0.0; self.footprints.len()];
         for pair in ends.windows(2) {
             let middle = 0.5 * (pair[0] + pair[1]);
-            met.fill(false);
-            hits.iter().filter(|h| h.0 <= middle && middle <= h.1).for_each(|h| met[h.2] = true);
-            if !met.contains(&true) {
+            gain.fill(0.0);
+            for hit in hits.iter().filter(|h| h.low <= middle && middle <= h.high) {
+                gain[hit.look] = f64::max(gain[hit.look], hit.gain);
+            }
+            if gain.iter().all(|g| *g == 0.0) {
                 continue;
             }
             let mass = run.offset.within(pair[0], pair[1]);
+            if mass == 0.0 {
+                continue;
+            }
             for (l, m) in miss.iter_mut().enumerate() {
-                *m -= mass * (1.0 - self.missed_at_depths(&met, l));
+                *m -= mass * (1.0 - self.missed_below(&gain, run, l));
             }
         }
-        miss
+        miss.map(|m| m.max(0.0))
     }
 
-    /// Given that the run passes under these looks: it is missed by each that is not deep enough, or by chance.
-    fn missed_at_depths(&self, met: &[bool], level: usize) -> f64 {
-        let looks = || self.by_depth.iter().copied().filter(|&look| met[look]);
-        let mut unseen: f64 = looks().map(|look| 1.0 - self.detect[look]).product();
+    /// Given that the run passes under these looks, answering to each so far: the chance that all miss it.
+    fn missed_below(&self, gain: &[f64], run: &Run, level: usize) -> f64 {
+        let met = |look: &usize| gain[*look] > 0.0;
+        let at = |cover_m: f64| -> f64 {
+            (0..gain.len()).filter(met).map(|look| 1.0 - self.met_at(look, gain[look], cover_m)).product()
+        };
+        if let Some(cover_m) = run.cover_m {
+            return at(cover_m);
+        }
+        if (0..gain.len()).filter(met).any(|look| self.looks[look].report.cover_m.is_some()) {
+            return self.cover.mean_over_runs(self.level[level].1, COVER_NODES, COVER_REACH, at);
+        }
+        self.missed_at_depths(gain, level)
+    }
+
+    /// The same in closed form where no cover was noted: the run is missed by each look that is not deep enough, or by
+    /// chance.
+    fn missed_at_depths(&self, gain: &[f64], level: usize) -> f64 {
+        let looks = || self.by_depth.iter().copied().filter(|&look| gain[look] > 0.0);
+        let unmet = |look: usize| 1.0 - self.detect[look] * gain[look];
+        let mut unseen: f64 = looks().map(unmet).product();
         let (mut missed, mut shallower) = (0.0, 0.0);
         for (place, look) in looks().enumerate() {
             let next = self.shallower[look][level];
             missed += (next - shallower) * unseen;
             shallower = next;
-            unseen = looks().skip(place + 1).map(|later| 1.0 - self.detect[later]).product();
+            unseen = looks().skip(place + 1).map(unmet).product();
         }
         missed + (1.0 - shallower)
     }

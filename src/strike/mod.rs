@@ -11,6 +11,6 @@ mod result;
 
 pub use determinant::{missed, strike as strike_by_determinants, strike_unless};
 pub use general::RunIndex;
-pub use look::Look;
+pub use look::{Look, Report};
 pub use miss::{Looks, Miss};
 pub use result::{Chance, Form, Strike};

@@ -51,6 +51,7 @@ fn run(kind: Kind, ways: &[(f64, Vec<Point>)], paved: bool) -> Run {
         offset: Offset::new(0.14, 0.1, 0.4, 0.05),
         routes: ways.iter().map(route).collect(),
         tied: [kind != Kind::Header, kind == Kind::Run],
+        cover_m: None,
     }
 }
 
