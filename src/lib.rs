@@ -1,8 +1,9 @@
 //! underturf: the chance that a hole dug on irrigated ground strikes a buried line nobody can detect.
 //!
 //! A site document ([`io`]) becomes a checked site ([`evidence`]); the law of layouts ([`prior`]) turns it into outer
-//! states and random spanning trees ([`forest`], [`layout`]); [`infer`] draws layouts; [`strike`] counts what a dig
-//! meets, and [`decision`] says what that comes to. Modules import downward only.
+//! states and random spanning trees ([`forest`], [`layout`]); [`strike`] says what a look into the ground meets,
+//! [`posterior`] draws layouts given what probes found, [`infer`] does so for a site, and [`decision`] says what that
+//! comes to. Modules import downward only.
 
 #![warn(missing_docs)]
 
@@ -16,6 +17,7 @@ pub mod infer;
 pub mod io;
 pub mod layout;
 pub mod monitor;
+pub mod posterior;
 pub mod prior;
 pub mod rng;
 pub mod settings;

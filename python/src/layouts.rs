@@ -62,10 +62,10 @@ impl PyLayouts {
         self.0.assessed().to_vec()
     }
 
-    /// Names of the systems of lines.
+    /// Names of the systems of lines, and of what belongs to none.
     #[getter]
     fn systems(&self) -> Vec<String> {
-        self.0.systems().iter().map(|system| system.name.clone()).collect()
+        self.0.system_names()
     }
 
     /// Grid bearings, degrees counter-clockwise from x, with their probabilities.

@@ -66,7 +66,7 @@ impl Verdict {
 /// The line that a dig most often comes nearest to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Nearest {
-    /// Index of the system.
+    /// Index of the system; their number for unknown lines.
     pub system: usize,
     /// Share of draws in which this system comes nearest.
     pub share: f64,
@@ -123,12 +123,15 @@ pub fn strike_probability(
         // One dig at a time, its outer states in parallel: a dig may take seconds, and has to be interruptible.
         let strike = |(k, dig): (usize, &Dig)| {
             let stop = || !monitor.tick(k, digs.len());
-            strike_unless(layouts.law(), &look(dig), &[], assessed, &stop).ok_or(Error::Interrupted)
+            strike_unless(layouts.law(), &look(dig), layouts.findings(), assessed, &stop)
+                .ok_or(Error::Interrupted)
         };
         return digs.iter().enumerate().map(strike).collect();
     }
     let index = RunIndex::new(layouts.draws());
-    in_batches(digs.len(), monitor, |k| Ok(index.strike(layouts.law(), &look(&digs[k]), assessed)))
+    in_batches(digs.len(), monitor, |k| {
+        Ok(index.strike(layouts.law(), &look(&digs[k]), layouts.findings(), assessed))
+    })
 }
 
 /// Assesses each dig.
@@ -180,7 +183,7 @@ fn nearest(layouts: &Layouts, dig: &Dig) -> Option<Nearest> {
     let taken = footprint(dig);
     let pieces = layouts.pieces();
     let mut distances = Vec::with_capacity(pieces.draws());
-    let mut counts = vec![0usize; layouts.systems().len()];
+    let mut counts = vec![0usize; layouts.systems().len() + 1]; // the last: unknown lines
     for k in 0..pieces.draws() {
         let to_piece = |piece: &crate::layout::Piece| {
             let gap = taken.distance_to_segment(piece.a, piece.b) - f64::from(piece.radius_m);

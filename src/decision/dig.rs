@@ -1,16 +1,12 @@
 //! A proposed dig as strikes see it, and as the marks around it see it.
 
-use crate::evidence::{Dig, DigShape, Mark};
+use crate::evidence::{Dig, Mark};
 use crate::geometry::Footprint;
 use crate::strike::Look;
 
 /// The ground that a dig takes.
 pub fn footprint(dig: &Dig) -> Footprint {
-    match &dig.shape {
-        DigShape::Disc { centre, radius_m } => Footprint::disc(*centre, *radius_m),
-        DigShape::Trench { path, width_m } => Footprint::trench(path, *width_m),
-        DigShape::Pit { outline } => Footprint::polygon(outline),
-    }
+    dig.shape.footprint()
 }
 
 /// The dig as a look into the ground.

@@ -2,7 +2,7 @@
 
 use super::document::{DigEntry, ProbeEntry, Xy};
 use super::fault::FaultKind;
-use crate::geometry::{Point, Polygon};
+use crate::geometry::{Footprint, Point, Polygon};
 
 /// The footprint of a dig or probe, in metres.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,6 +26,17 @@ pub enum DigShape {
         /// Its outline.
         outline: Polygon,
     },
+}
+
+impl DigShape {
+    /// The ground that it covers.
+    pub fn footprint(&self) -> Footprint {
+        match self {
+            Self::Disc { centre, radius_m } => Footprint::disc(*centre, *radius_m),
+            Self::Trench { path, width_m } => Footprint::trench(path, *width_m),
+            Self::Pit { outline } => Footprint::polygon(outline),
+        }
+    }
 }
 
 /// The footprint as written, once it is clear which kind it is.

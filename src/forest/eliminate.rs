@@ -40,6 +40,26 @@ impl Scratch {
         self.matrix.resize((size + 1) * (size + 1), 0.0);
     }
 
+    /// Starts an empty network in which the nodes of a group are one; the last entry is the root.
+    pub(super) fn label_groups(&mut self, group: &[usize]) {
+        let root = group[group.len() - 1];
+        self.row.clear();
+        self.row.resize(group.len(), usize::MAX);
+        let mut size = 0;
+        for (node, &name) in group.iter().enumerate() {
+            if name == node && name != root {
+                self.row[node] = size;
+                size += 1;
+            }
+        }
+        for node in 0..group.len() {
+            self.row[node] = if group[node] == root { size } else { self.row[group[node]] };
+        }
+        self.size = size;
+        self.matrix.clear();
+        self.matrix.resize((size + 1) * (size + 1), 0.0);
+    }
+
     /// Adds an edge; one that joins a row with itself (both ends contracted) is dropped.
     pub(super) fn add(&mut self, a: usize, b: usize, weight: f64) {
         let (a, b) = (self.row[a], self.row[b]);

@@ -116,6 +116,19 @@ impl Network {
         scratch.log_z()
     }
 
+    /// The same with nodes merged: `group[i]` names the group of node i, the root being node [`Network::root`]; edges
+    /// within a group are dropped.
+    ///
+    /// # Panics
+    /// If `group` is shorter than the number of nodes and the root, or a group is named by a node that is not part of it.
+    pub fn log_z_merged(&self, weight: impl Fn(usize) -> f64, group: &[usize], scratch: &mut Scratch) -> f64 {
+        scratch.label_groups(&group[..=self.nodes]);
+        for (index, edge) in self.edges.iter().enumerate() {
+            scratch.add(edge.a, edge.b, weight(index));
+        }
+        scratch.log_z()
+    }
+
     /// Probability that each edge is part of the tree, from effective conductances without a subtraction.
     ///
     /// All zero when there is no spanning tree.

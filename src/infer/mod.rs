@@ -1,12 +1,17 @@
 //! From a site to sampled layouts: independent draws of the law, in parallel, interruptible, reproducible from a seed.
 
+mod probes;
+
 use crate::class::Class;
 use crate::error::Error;
 use crate::evidence::Site;
 use crate::layout::{Draw, OuterLaw, Piece, Pieces, System};
 use crate::monitor::Monitor;
+use crate::posterior::Posterior;
 use crate::prior::{Bearing, Law};
 use crate::rng;
+use crate::strike::Findings;
+use probes::{effective, findings, surprises};
 use rayon::prelude::*;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -33,6 +38,8 @@ pub struct Layouts {
     seed: u64,
     draws: Vec<Draw>,
     pieces: Pieces,
+    findings: Findings,
+    effective: f64,
     assessed: [bool; Class::ALL.len()],
     warnings: Vec<String>,
 }
@@ -51,25 +58,34 @@ pub fn sample_layouts(
         return Err(Error::BadArgument { name: "draws", value: options.draws as f64, allowed });
     }
     let law = Law::new(site)?;
+    let findings = findings(site)?;
+    let stop = || !monitor.tick(0, options.draws);
+    let posterior = Posterior::new(&law, &findings, options.draws, options.seed, &stop);
+    let posterior = posterior.ok_or(Error::Interrupted)?;
     let draw = |k: usize| -> Result<(Draw, Vec<Piece>), Error> {
         let k = k as u64;
-        let draw = Draw::sample(&law, &mut rng::stream(options.seed, k));
+        let rng = &mut rng::stream(options.seed, k);
+        let draw = if findings.is_empty() { Draw::sample(&law, rng) } else { posterior.sample(rng) };
         let draw = draw.ok_or_else(|| Error::NoLayout { system: "the site".to_owned(), obstacle: None })?;
         let pieces = draw.pieces(&law, &mut rng::stream(options.seed, MARK_STREAMS + k));
         Ok((draw, pieces))
     };
     let drawn = in_batches(options.draws, monitor, draw)?;
     let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
-    let warnings = site.warning().into_iter().collect();
+    let mut warnings: Vec<String> = site.warning().into_iter().collect();
+    warnings.extend(surprises(site, &posterior));
+    let effective = effective(options.draws, &posterior);
     let assessed = assessed(law.systems(), &draws);
     Ok(Layouts {
         site: site.clone(),
-        law,
         seed: options.seed,
         draws,
         pieces: Pieces::pack(pieces),
+        effective,
         assessed,
         warnings,
+        findings,
+        law,
     })
 }
 
@@ -154,6 +170,22 @@ impl Layouts {
     /// The systems of lines, in the order of [`Piece::system`].
     pub fn systems(&self) -> &[System] {
         self.law.systems()
+    }
+
+    /// Names of the systems, in the order of [`Piece::system`], and of what belongs to none.
+    pub fn system_names(&self) -> Vec<String> {
+        let known = self.systems().iter().map(|system| system.name.clone());
+        known.chain(["unknown line".to_owned()]).collect()
+    }
+
+    /// What probes found.
+    pub fn findings(&self) -> &Findings {
+        &self.findings
+    }
+
+    /// Effective number of independent draws: all of them before any probe, fewer where several share an outer state.
+    pub fn effective_draws(&self) -> f64 {
+        self.effective
     }
 
     /// For each class, in the order of [`Class::ALL`], whether the document holds evidence of it.

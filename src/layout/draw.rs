@@ -32,6 +32,8 @@ pub struct Draw {
     pub bearing: usize,
     /// One tree for each system.
     pub trees: Vec<Tree>,
+    /// Lines of no system that probes found.
+    pub unknown: Vec<Piece>,
 }
 
 impl Draw {
@@ -44,7 +46,7 @@ impl Draw {
             let state = possible_state(law, bearing, system, rng)?;
             Some(Tree::sample(state, rng))
         });
-        Some(Self { bearing, trees: trees.collect::<Option<_>>()? })
+        Some(Self { bearing, trees: trees.collect::<Option<_>>()?, unknown: Vec::new() })
     }
 
     /// Draws the marks of every run and returns the pieces.
@@ -68,6 +70,7 @@ impl Draw {
                 line.draw(&stock, false, rng, &mut pieces);
             }
         }
+        pieces.extend(&self.unknown);
         pieces
     }
 }

@@ -190,6 +190,18 @@ impl Floor {
         (cdf(depth_m.max(0.0)) - cdf(0.0)) / (1.0 - cdf(0.0))
     }
 
+    /// Draws the cover of an unknown line shallower than `depth_m`.
+    pub fn draw_cover(&self, depth_m: f64, rng: &mut dyn rand::Rng) -> f64 {
+        use rand::RngExt;
+        let wanted = rng.random::<f64>() * self.shallower(depth_m);
+        let (mut low, mut high) = (0.0, depth_m);
+        for _ in 0..40 {
+            let middle = 0.5 * (low + high);
+            if self.shallower(middle) < wanted { low = middle } else { high = middle }
+        }
+        0.5 * (low + high)
+    }
+
     /// Mean number of unknown lines that a dig meets whose convex hull, widened by the pipe radius, has this
     /// perimeter: `L0 perimeter / pi` for lines in every direction (Crofton; methods E), thinned by depth.
     pub fn mean_hits(&self, hull_perimeter_m: f64, depth_m: f64) -> f64 {

@@ -21,12 +21,14 @@ pub enum Kind {
     HeaderLink,
     /// Always-pressurised pipe between source, valve boxes and outlets.
     Supply,
+    /// A line of no system that a probe found.
+    Unknown,
 }
 
 impl Kind {
     /// Every kind, in the order of their codes.
-    pub const ALL: [Self; 6] =
-        [Self::Run, Self::ValveLink, Self::Header, Self::Drop, Self::HeaderLink, Self::Supply];
+    pub const ALL: [Self; 7] =
+        [Self::Run, Self::ValveLink, Self::Header, Self::Drop, Self::HeaderLink, Self::Supply, Self::Unknown];
 
     /// The name used in tables.
     pub const fn name(self) -> &'static str {
@@ -37,6 +39,7 @@ impl Kind {
             Self::Drop => "drop",
             Self::HeaderLink => "header_link",
             Self::Supply => "supply",
+            Self::Unknown => "unknown",
         }
     }
 }
@@ -56,7 +59,7 @@ pub struct Piece {
     pub class: Class,
     /// What part it plays.
     pub kind: Kind,
-    /// Index of the system (zone, mainline, potable line) it belongs to.
+    /// Index of the system (zone, mainline, potable line) it belongs to; their number for an unknown line.
     pub system: u16,
     /// Whether the control wire lies beside it.
     pub wire: bool,

@@ -2,55 +2,83 @@
 //!
 //! For a SET of looks A each run contributes one number `miss_e(A)`; the trees are summed by determinants, the header's
 //! extents, the cover level, the outer states and the bearing by enumeration. Looks that found nothing reweight the
-//! outer states by Z(C) / Z(0).
+//! outer states by Z(C) / Z(0); finds enter as a signed sum over the sets of finds taken as missed (`findings`).
 
+use super::findings::Findings;
 use super::look::Look;
 use super::miss::{Looks, Miss};
-use super::result::{Chance, Form, Strike, with_floor};
+use super::result::{Chance, Strike};
 use crate::class::Class;
 use crate::forest::Scratch;
 use crate::layout::{LEVELS, OuterLaw, OuterState};
 use rayon::prelude::*;
 
-/// Strike chance of one dig, given looks that found nothing (none: an empty slice).
+/// Strike chance of one dig, given what probes found.
 ///
-/// The floor is not thinned by the clear looks here: with none it is exact, with some it errs to the cautious side.
 /// The control wire factors over runs only where it rides on every run of its system; elsewhere it is `None`.
-pub fn strike(law: &dyn OuterLaw, dig: &Look, clear: &[Look], assessed: &[bool; Class::ALL.len()]) -> Strike {
-    strike_unless(law, dig, clear, assessed, &|| false).expect("nothing stops it")
+pub fn strike(
+    law: &dyn OuterLaw,
+    dig: &Look,
+    findings: &Findings,
+    assessed: &[bool; Class::ALL.len()],
+) -> Strike {
+    strike_unless(law, dig, findings, assessed, &|| false).expect("nothing stops it")
 }
 
 /// The same, given up as soon as `stop` says so: `None`. It is asked before each outer state, from rayon's threads.
 pub fn strike_unless(
     law: &dyn OuterLaw,
     dig: &Look,
-    clear: &[Look],
+    findings: &Findings,
     assessed: &[bool; Class::ALL.len()],
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Strike> {
-    let both: Vec<Look> = clear.iter().chain([dig]).cloned().collect();
-    let before = missed_unless(law, clear, stop)?;
-    let after = missed_unless(law, &both, stop)?;
-    let chance = |of: &dyn Fn(usize) -> bool| {
-        let product = |ratios: &[f64]| -> f64 {
-            ratios.iter().enumerate().filter(|(system, _)| of(*system)).map(|(_, r)| r).product()
+    let coefficients = findings.coefficients(law.floor());
+    let unknown = findings.missed_by(law.floor(), dig);
+    let mut terms: Vec<Term> = Vec::with_capacity(coefficients.len());
+    for (set, (coefficient, unknown)) in coefficients.into_iter().zip(unknown).enumerate() {
+        let before = findings.looks(set);
+        let after: Vec<Look> = before.iter().chain([dig]).cloned().collect();
+        terms.push(Term {
+            coefficient,
+            unknown,
+            before: missed_unless(law, &before, stop)?,
+            after: missed_unless(law, &after, stop)?,
+        });
+    }
+    // Systems outside the class still reweight the bearing by what was seen.
+    let missed = |of: &dyn Fn(usize) -> bool, unknown: bool| -> f64 {
+        let term = |term: &Term| -> f64 {
+            let at_bearing = |(p, (before, after)): (&f64, (&Vec<f64>, &Vec<f64>))| {
+                let chosen = |system: usize| if of(system) { after[system] } else { before[system] };
+                p * (0..before.len()).map(chosen).product::<f64>()
+            };
+            let lines: f64 =
+                law.bearings().iter().zip(term.before.iter().zip(&term.after)).map(at_bearing).sum();
+            term.coefficient * lines * if unknown { term.unknown } else { 1.0 }
         };
-        // Systems outside the class still reweight the bearing by what was seen clear.
-        let rest = |ratios: &[f64]| -> f64 {
-            ratios.iter().enumerate().filter(|(system, _)| !of(*system)).map(|(_, r)| r).product()
-        };
-        let weights = || law.bearings().iter().zip(before.iter().zip(&after));
-        let joint: f64 = weights().map(|(p, (b, a))| p * product(a) * rest(b)).sum();
-        let seen: f64 = weights().map(|(p, (b, _))| p * product(b) * rest(b)).sum();
-        Chance::exact((1.0 - joint / seen).clamp(0.0, 1.0))
+        terms.iter().map(term).sum()
+    };
+    let seen = missed(&|_| false, false);
+    let chance = |of: &dyn Fn(usize) -> bool, unknown: bool| {
+        Chance::exact((1.0 - missed(of, unknown) / seen).clamp(0.0, 1.0))
     };
     let systems = law.systems();
     let by_class = std::array::from_fn(|class| {
         let known = assessed[class] && class != Class::ControlWire as usize;
-        known.then(|| chance(&|system| systems[system].class as usize == class))
+        let of = |system: usize| systems[system].class as usize == class;
+        known.then(|| chance(&of, class == Class::Unknown as usize))
     });
-    let all = chance(&|_| true);
-    Some(with_floor(all, all.p, by_class, law.floor(), dig, Form::Determinant))
+    Some(Strike::exact(chance(&|_| true, true).p, by_class))
+}
+
+/// One set of finds taken as missed.
+struct Term {
+    coefficient: f64,
+    /// Chance that the dig meets no unknown line, given that the set and the clear looks meet none.
+    unknown: f64,
+    before: Vec<Vec<f64>>,
+    after: Vec<Vec<f64>>,
 }
 
 /// For each bearing and system, the chance that every look misses every line of the system.

@@ -2,11 +2,13 @@
 //!
 //! Given outer states and trees the marks are integrated exactly, so a draw contributes a probability, not a yes or no.
 
+use super::findings::Findings;
 use super::look::Look;
 use super::miss::{Looks, Miss};
 use super::result::{Strike, Tally};
+use super::unknown::mean_beyond;
 use crate::class::Class;
-use crate::layout::{Draw, LEVELS, OuterLaw, Run};
+use crate::layout::{Draw, LEVELS, OuterLaw, Piece, Run};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -16,6 +18,8 @@ pub struct RunIndex {
     runs: Vec<(Arc<Run>, usize)>,
     /// For each draw and system: its lines.
     held: Vec<Vec<Held>>,
+    /// For each draw: unknown lines that probes found.
+    unknown: Vec<Vec<Piece>>,
 }
 
 /// One system's lines in one draw.
@@ -49,17 +53,25 @@ impl RunIndex {
             }
             held.push(of_draw);
         }
-        Self { runs, held }
+        Self { runs, held, unknown: draws.iter().map(|draw| draw.unknown.clone()).collect() }
     }
 
     /// Strike chance of one dig. `assessed` says for each class whether anything is known of it.
-    pub fn strike(&self, law: &dyn OuterLaw, dig: &Look, assessed: &[bool; Class::ALL.len()]) -> Strike {
+    pub fn strike(
+        &self,
+        law: &dyn OuterLaw,
+        dig: &Look,
+        findings: &Findings,
+        assessed: &[bool; Class::ALL.len()],
+    ) -> Strike {
         let systems = law.systems();
         let looks: Vec<Looks> = systems.iter().map(|s| Looks::new(s, std::slice::from_ref(dig))).collect();
         let miss: Vec<Option<Miss>> =
             self.runs.iter().map(|(run, system)| looks[*system].miss(run)).collect();
         let mut tally = Tally::default();
-        for of_draw in &self.held {
+        let clear: Vec<&Look> = findings.clear.iter().collect();
+        let unmet = (-mean_beyond(law.floor(), dig, &clear)).exp();
+        for (of_draw, unknown) in self.held.iter().zip(&self.unknown) {
             let mut missed = [1.0; Class::ALL.len()];
             let mut all = 1.0;
             for (system, Held { level, runs }) in of_draw.iter().enumerate() {
@@ -73,9 +85,15 @@ impl RunIndex {
                 missed[Class::ControlWire as usize] *=
                     missed_by_all(levels, wired.filter_map(|&(run, _)| miss[run as usize].as_ref()));
             }
-            tally.add(1.0 - all, missed.map(|m| 1.0 - m));
+            let found = |piece: &Piece| {
+                f64::from(piece.cover_m) < dig.depth_m
+                    && dig.footprint.inflated(f64::from(piece.radius_m)).meets_segment(piece.a, piece.b)
+            };
+            missed[Class::Unknown as usize] = if unknown.iter().any(found) { 0.0 } else { unmet };
+            let whole = all * missed[Class::Unknown as usize];
+            tally.add(1.0 - all, 1.0 - whole, missed.map(|m| 1.0 - m));
         }
-        tally.strike(law.floor(), dig, assessed)
+        tally.strike(unmet, assessed)
     }
 }
 

@@ -3,14 +3,18 @@
 //! Outer states come in through the trait [`crate::layout::OuterLaw`]; nothing here knows heads, sites or priors.
 
 mod determinant;
+mod findings;
 mod general;
 mod look;
 mod miss;
 pub mod raster;
 mod result;
+mod unknown;
 
 pub use determinant::{missed, strike as strike_by_determinants, strike_unless};
+pub use findings::{Find, Findings, MOST_FINDS};
 pub use general::RunIndex;
 pub use look::{Look, Report};
 pub use miss::{Looks, Miss};
 pub use result::{Chance, Form, Strike};
+pub use unknown::mean_beyond;

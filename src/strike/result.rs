@@ -1,8 +1,6 @@
 //! What a strike computation returns: chance by class, Monte Carlo error, bound, and the form that made it.
 
-use super::look::Look;
 use crate::class::Class;
-use crate::layout::Floor;
 
 /// A probability is never reported above this, nor printed as 100 %: marks have tails, surveys have blunders.
 const GREATEST: f64 = 1.0 - 1e-9;
@@ -62,10 +60,20 @@ pub struct Strike {
     pub form: Form,
 }
 
+impl Strike {
+    /// A strike chance without Monte Carlo error.
+    pub(super) fn exact(p: f64, by_class: [Option<Chance>; Class::ALL.len()]) -> Self {
+        let cap = |p: f64| p.min(GREATEST);
+        let by_class = by_class.map(|chance| chance.map(|c| Chance { p: cap(c.p), ..c }));
+        Self { p: cap(p), mcse: 0.0, upper: cap(p), by_class, form: Form::Determinant }
+    }
+}
+
 /// Sums over draws.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Tally {
     draws: f64,
+    known: Moments,
     all: Moments,
     by_class: [Moments; Class::ALL.len()],
 }
@@ -90,42 +98,22 @@ impl Moments {
 }
 
 impl Tally {
-    pub fn add(&mut self, all: f64, by_class: [f64; Class::ALL.len()]) {
+    /// One draw: chance of striking a known line, any line, and a line of each class.
+    pub fn add(&mut self, known: f64, all: f64, by_class: [f64; Class::ALL.len()]) {
         self.draws += 1.0;
+        self.known.add(known);
         self.all.add(all);
         self.by_class.iter_mut().zip(by_class).for_each(|(moments, x)| moments.add(x));
     }
 
-    pub fn strike(&self, floor: &Floor, dig: &Look, assessed: &[bool; Class::ALL.len()]) -> Strike {
-        let by_class = std::array::from_fn(|k| assessed[k].then(|| self.by_class[k].chance(self.draws)));
-        let all = self.all.chance(self.draws);
+    /// The chances; `unmet` is the chance that no unknown line is met.
+    pub fn strike(&self, unmet: f64, assessed: &[bool; Class::ALL.len()]) -> Strike {
+        let cap = |chance: Chance| Chance { p: chance.p.min(GREATEST), ..chance };
+        let by_class = std::array::from_fn(|k| assessed[k].then(|| cap(self.by_class[k].chance(self.draws))));
+        let (all, known) = (cap(self.all.chance(self.draws)), self.known.chance(self.draws));
         let bound = 1.0 - 0.05f64.powf(1.0 / (self.draws + 1.0));
-        let upper = (all.p + 1.645 * all.mcse).max(if all.p < bound { bound } else { 0.0 });
-        with_floor(all, upper, by_class, floor, dig, Form::General)
-    }
-}
-
-/// Adds unknown lines to the chance of the known systems.
-pub(super) fn with_floor(
-    all: Chance,
-    upper: f64,
-    mut by_class: [Option<Chance>; Class::ALL.len()],
-    floor: &Floor,
-    dig: &Look,
-    form: Form,
-) -> Strike {
-    let mean = floor.mean_hits(dig.footprint.inflated(floor.radius_m).hull_perimeter(), dig.depth_m);
-    let clear = (-mean).exp();
-    let cap = |p: f64| p.min(GREATEST);
-    for chance in by_class.iter_mut().flatten() {
-        chance.p = cap(chance.p);
-    }
-    by_class[Class::Unknown as usize] = Some(Chance::exact(-(-mean).exp_m1()));
-    Strike {
-        p: cap(all.p + (1.0 - all.p) * -(-mean).exp_m1()),
-        mcse: all.mcse * clear,
-        upper: cap(1.0 - (1.0 - upper.min(1.0)) * clear),
-        by_class,
-        form,
+        let least = if known.p < bound { 1.0 - (1.0 - bound) * unmet } else { 0.0 };
+        let upper = (all.p + 1.645 * all.mcse).max(least).min(GREATEST);
+        Strike { p: all.p, mcse: all.mcse, upper, by_class, form: Form::General }
     }
 }

@@ -17,8 +17,9 @@ const TABLE: &[(&str, &[&str])] = &[
     ("io", &["evidence", "settings", "class", "geometry"]),
     ("layout", &["class", "geometry", "forest", "rng"]),
     ("prior", &["class", "error", "evidence", "forest", "geometry", "layout", "rng", "settings"]),
-    ("infer", &["class", "error", "evidence", "layout", "monitor", "prior", "rng"]),
     ("strike", &["class", "forest", "geometry", "layout", "rng"]),
+    ("posterior", &["class", "forest", "geometry", "layout", "rng", "strike"]),
+    ("infer", &["class", "error", "evidence", "layout", "monitor", "posterior", "prior", "rng", "strike"]),
     ("decision", &["class", "error", "evidence", "geometry", "infer", "layout", "monitor", "strike"]),
 ];
 

@@ -5,5 +5,6 @@ mod document;
 mod forest;
 mod integral_geometry;
 mod layering;
+mod probes;
 mod site;
 mod strike;

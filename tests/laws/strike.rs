@@ -9,17 +9,17 @@ use underturf::layout::{
     Cover, Draw, Floor, HeaderLines, Kind, LEVELS, Offset, OuterLaw, OuterState, Route, Run, System,
 };
 use underturf::rng;
-use underturf::strike::{Look, Looks, RunIndex, missed, strike_by_determinants};
+use underturf::strike::{Findings, Look, Looks, Report, RunIndex, missed, strike_by_determinants};
 
-const ASSESSED: [bool; 10] = [true, false, false, false, false, false, false, false, false, true];
+pub const ASSESSED: [bool; 10] = [true, false, false, false, false, false, false, false, false, true];
 
 /// A law of one system and two bearings: a `direct` state and a `header` state at each.
-struct SmallLaw {
-    bearings: Vec<f64>,
+pub struct SmallLaw {
+    pub bearings: Vec<f64>,
     systems: Vec<System>,
-    probabilities: Vec<f64>,
+    pub probabilities: Vec<f64>,
     states: Vec<Vec<Arc<OuterState>>>,
-    floor: Floor,
+    pub floor: Floor,
 }
 
 impl OuterLaw for SmallLaw {
@@ -83,7 +83,7 @@ impl HeaderLines for Comb {
     }
 }
 
-fn small_law() -> SmallLaw {
+pub fn small_law() -> SmallLaw {
     let heads = [(0.0, 0.0), (4.0, 0.3), (8.0, 0.0), (4.0, 4.0)].map(|(x, y)| Point::new(x, y));
     let valve = Point::new(-2.0, 1.5);
     let pairs = [(0, 1, 0.9), (1, 2, 1.3), (1, 3, 0.8), (0, 3, 0.3), (2, 3, 0.4)];
@@ -155,17 +155,17 @@ fn small_law() -> SmallLaw {
     }
 }
 
-fn hole(x: f64, y: f64, radius: f64, depth: f64) -> Look {
+pub fn hole(x: f64, y: f64, radius: f64, depth: f64) -> Look {
     Look::dig(Footprint::disc(Point::new(x, y), radius), depth)
 }
 
-fn clear(x: f64, y: f64, radius: f64, depth: f64, detect: f64) -> Look {
-    Look { detect, ..hole(x, y, radius, depth) }
+pub fn clear(x: f64, y: f64, radius: f64, depth: f64, detect: f64) -> Look {
+    Look { detect, report: Report::default(), ..hole(x, y, radius, depth) }
 }
 
 /// The faults that the checks must catch.
 #[derive(Clone, Copy, PartialEq)]
-enum Fault {
+pub enum Fault {
     None,
     HeaderAtFullSpan,
     ProductOfSingleSites,
@@ -173,7 +173,7 @@ enum Fault {
 }
 
 /// Chance that all looks miss, for each bearing and state, by enumeration of trees; misses of runs from `miss`.
-fn enumerated(
+pub fn enumerated(
     law: &SmallLaw,
     looks: &[Look],
     fault: Fault,
@@ -221,19 +221,19 @@ fn enumerated(
     law.states.iter().map(|states| states.iter().map(|state| of_state(state)).collect()).collect()
 }
 
-fn mean(law: &SmallLaw, per_state: &[Vec<f64>]) -> f64 {
+pub fn mean(law: &SmallLaw, per_state: &[Vec<f64>]) -> f64 {
     let of = |states: &Vec<f64>| -> f64 { states.iter().zip(&law.probabilities).map(|(m, p)| m * p).sum() };
     per_state.iter().zip(&law.bearings).map(|(states, p)| p * of(states)).sum()
 }
 
-fn exact_miss(law: &SmallLaw) -> impl Fn(&Run, &[Look]) -> [f64; LEVELS] {
+pub fn exact_miss(law: &SmallLaw) -> impl Fn(&Run, &[Look]) -> [f64; LEVELS] {
     let system = law.systems[0].clone();
     move |run, looks| Looks::new(&system, looks).miss(run).unwrap_or([1.0; LEVELS])
 }
 
 /// A run's miss by brute force: 6,001 offsets, the shifted polyline tested against each footprint, the covers of a
 /// fine grid. No interval, no merging, no sorting by depth.
-fn brute_miss(law: &SmallLaw) -> impl Fn(&Run, &[Look]) -> [f64; LEVELS] {
+pub fn brute_miss(law: &SmallLaw) -> impl Fn(&Run, &[Look]) -> [f64; LEVELS] {
     let system = law.systems[0].clone();
     move |run, looks| {
         let n = 6001;
@@ -375,7 +375,12 @@ fn clear_probes_reweight_the_outer_states() {
     let ratio: Vec<Vec<f64>> =
         before.iter().zip(&after).map(|(b, a)| b.iter().zip(a).map(|(b, a)| a / b).collect()).collect();
     let not_reweighted = 1.0 - mean(&law, &ratio);
-    let strike = strike_by_determinants(&law, &dig, &seen_clear, &ASSESSED);
+    let strike = strike_by_determinants(
+        &law,
+        &dig,
+        &Findings { clear: seen_clear.to_vec(), found: Vec::new() },
+        &ASSESSED,
+    );
     let lateral = strike.by_class[Class::Lateral as usize].expect("assessed").p;
     assert!((lateral - exact).abs() < 1e-9, "{lateral} {exact}");
     assert!((exact - not_reweighted).abs() > 1e-2, "{exact} {not_reweighted}");
@@ -391,8 +396,8 @@ fn general_and_determinant_form_agree() {
     let index = RunIndex::new(&draws);
     for k in 0..30 {
         let dig = hole(-1.0 + 0.33 * k as f64, [0.2, 1.3, 2.1][k % 3], 0.45, [0.2, 0.27, 0.5][k / 10]);
-        let general = index.strike(&law, &dig, &ASSESSED);
-        let exact = strike_by_determinants(&law, &dig, &[], &ASSESSED);
+        let general = index.strike(&law, &dig, &Findings::default(), &ASSESSED);
+        let exact = strike_by_determinants(&law, &dig, &Findings::default(), &ASSESSED);
         let z = (general.p - exact.p) / general.mcse.max(1e-6);
         assert!(z.abs() < 4.5, "{} {} +- {}", exact.p, general.p, general.mcse);
         assert!(general.p > 0.0 && general.p < 1.0 && exact.p > 0.0);
@@ -404,7 +409,7 @@ fn general_and_determinant_form_agree() {
 fn floor_has_its_closed_form() {
     let law = small_law();
     let dig = hole(50.0, 50.0, 0.45, 5.0); // far from every line, and deeper than any
-    let strike = strike_by_determinants(&law, &dig, &[], &ASSESSED);
+    let strike = strike_by_determinants(&law, &dig, &Findings::default(), &ASSESSED);
     let expected = 1.0 - (-2.0 * (0.45 + 0.0167) * 0.01f64).exp();
     assert!((strike.p - expected).abs() < 1e-9, "{} {expected}", strike.p);
     assert_eq!(strike.by_class[Class::Gas as usize], None, "no evidence of gas: not assessed");

@@ -1,0 +1,196 @@
+//! Layouts given what probes found: outer states with exact weights, then trees and marks, draw after draw independent.
+//!
+//! `P(bearing, outer states | seen) ~ p sum_S c_S prod_k Z_k(C + S) / Z_k(0)` with the signed sum of `strike::Findings`
+//! over sets S of finds taken as missed; finds couple the systems, which are else independent given the bearing. Outer
+//! states are sampled from the law, many more than are used, and weighted by that ratio: trees and marks are summed over
+//! exactly, so the weights vary little (a fixed set of full draws would collapse; design section 4). Given its outer
+//! state a tree is drawn edge by edge (`tree`), the marks of the runs that a look may meet by rejection (`marks`).
+
+mod marks;
+mod outer;
+mod pool;
+mod tree;
+
+use crate::layout::{Draw, OuterLaw, Tree, pick, possible_state};
+use crate::strike::{Findings, Looks};
+use outer::Outer;
+use pool::Pool;
+use rand::Rng;
+
+/// A system that some look may meet.
+struct Touched {
+    /// Index of the system.
+    system: usize,
+    /// The finds that may be lines of this system, by their places.
+    finds: Vec<usize>,
+    /// The looks of each set of those finds, with the clear ones.
+    looks: Vec<Looks>,
+    /// Outer states, for each bearing.
+    pools: Vec<Pool>,
+}
+
+impl Touched {
+    /// The set of this system's finds that is part of a set of all finds.
+    fn part_of(&self, set: usize) -> usize {
+        self.finds.iter().enumerate().map(|(place, &find)| (set >> find & 1) << place).sum()
+    }
+}
+
+/// The posterior of a law given findings.
+pub struct Posterior<'a> {
+    law: &'a dyn OuterLaw,
+    findings: &'a Findings,
+    coefficients: Vec<f64>,
+    touched: Vec<Touched>,
+    bearings: Vec<f64>,
+    effective: f64,
+}
+
+/// One system of a draw in the making.
+struct Chosen<'p> {
+    outer: &'p Outer,
+    /// For each set of the system's finds, the chance that nothing met: of the outer state, then of its tree.
+    missed: Vec<f64>,
+}
+
+impl<'a> Posterior<'a> {
+    /// Weighs outer states so that `draws` draws have at least half as many effective ones, within a budget.
+    ///
+    /// `None` if `stop` says so.
+    pub fn new(
+        law: &'a dyn OuterLaw,
+        findings: &'a Findings,
+        draws: usize,
+        seed: u64,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Option<Self> {
+        let coefficients = findings.coefficients(law.floor());
+        let mut size = pool::FIRST.max(2 * draws);
+        loop {
+            let mut touched = Vec::new();
+            for system in 0..law.systems().len() {
+                touched.extend(pool::touched(law, system, findings, size, seed, stop)?);
+            }
+            let (coefficients, bearings) = (coefficients.clone(), Vec::new());
+            let mut posterior = Self { law, findings, coefficients, touched, bearings, effective: 0.0 };
+            posterior.weigh();
+            if posterior.effective >= draws as f64 || size >= pool::LARGEST {
+                return Some(posterior);
+            }
+            size *= 4;
+        }
+    }
+
+    /// Effective number of outer states behind the draws: the least over systems.
+    pub fn effective(&self) -> f64 {
+        self.effective
+    }
+
+    /// Natural logarithm of the chance of all that was seen.
+    pub fn log_evidence(&self) -> f64 {
+        self.bearings.iter().sum::<f64>().ln()
+    }
+
+    /// Share of the evidence that remains when a find is taken as missed by every line of the systems, false finds and
+    /// unknown lines apart: one minus it is the chance of the find given everything else.
+    pub fn chance_of_find(&self, find: usize) -> f64 {
+        let sum = |wanted: &dyn Fn(usize) -> Option<f64>| -> f64 {
+            let bearing = |b: usize| {
+                let term = |set: usize| wanted(set).map_or(0.0, |c| c * self.mean(b, set, usize::MAX));
+                self.law.bearings()[b] * (0..self.coefficients.len()).map(term).sum::<f64>()
+            };
+            (0..self.bearings.len()).map(bearing).sum()
+        };
+        let with = |set: usize| set >> find & 1 == 1;
+        let without = sum(&|set| (!with(set)).then(|| self.coefficients[set]));
+        let missed = sum(&|set| with(set).then(|| self.coefficients[set & !(1 << find)]));
+        (1.0 - missed / without).clamp(0.0, 1.0)
+    }
+
+    /// Mean over the pools at a bearing of the chance that a set and the clear looks meet nothing, one system left out.
+    fn mean(&self, bearing: usize, set: usize, left_out: usize) -> f64 {
+        let others = self.touched.iter().enumerate().filter(|(k, _)| *k != left_out);
+        others.map(|(_, touched)| touched.pools[bearing].mean[touched.part_of(set)]).product()
+    }
+
+    /// Bearings by what was seen, and the effective number of outer states.
+    fn weigh(&mut self) {
+        let sets = self.coefficients.len();
+        let at = |b: usize| -> f64 {
+            (0..sets).map(|set| self.coefficients[set] * self.mean(b, set, usize::MAX)).sum::<f64>().max(0.0)
+        };
+        self.bearings = self.law.bearings().iter().enumerate().map(|(b, p)| p * at(b)).collect();
+        let mut effective = f64::INFINITY;
+        for (k, touched) in self.touched.iter().enumerate() {
+            let (mut sum, mut squares) = (0.0, 0.0);
+            for (b, pool) in touched.pools.iter().enumerate() {
+                let others: Vec<f64> =
+                    (0..sets).map(|set| self.coefficients[set] * self.mean(b, set, k)).collect();
+                let share = self.law.bearings()[b] / pool.outer.len().max(1) as f64;
+                for item in 0..pool.outer.len() {
+                    let weight = share * self.weight(touched, pool.missed(item), &others);
+                    sum += weight;
+                    squares += weight * weight;
+                }
+            }
+            effective = effective.min(if squares > 0.0 { sum * sum / squares } else { 0.0 });
+        }
+        self.effective = effective;
+    }
+
+    /// Weight of one outer state: the signed sum over sets, the other systems being known by `others`.
+    fn weight(&self, touched: &Touched, missed: &[f64], others: &[f64]) -> f64 {
+        let term = |(set, other): (usize, &f64)| other * missed[touched.part_of(set)];
+        others.iter().enumerate().map(term).sum::<f64>().max(0.0)
+    }
+
+    /// One draw; its touched runs have their marks known. `None` if no layout agrees with what was seen.
+    pub fn sample(&self, rng: &mut impl Rng) -> Option<Draw> {
+        if self.bearings.iter().sum::<f64>() <= 0.0 {
+            return None;
+        }
+        let bearing = pick(&self.bearings, rng);
+        let mut chosen: Vec<Chosen<'_>> = Vec::with_capacity(self.touched.len());
+        for (k, touched) in self.touched.iter().enumerate() {
+            let others = |set: usize| -> f64 {
+                let later: f64 = self.touched[k + 1..]
+                    .iter()
+                    .map(|touched| touched.pools[bearing].mean[touched.part_of(set)])
+                    .product();
+                self.coefficients[set] * self.product(&chosen, set, usize::MAX) * later
+            };
+            let others: Vec<f64> = (0..self.coefficients.len()).map(others).collect();
+            let pool = &touched.pools[bearing];
+            let weights: Vec<f64> =
+                (0..pool.outer.len()).map(|item| self.weight(touched, pool.missed(item), &others)).collect();
+            if weights.iter().sum::<f64>() <= 0.0 {
+                return None;
+            }
+            let item = pick(&weights, rng);
+            chosen.push(Chosen { outer: &pool.outer[item], missed: pool.missed(item).to_vec() });
+        }
+        let mut trees: Vec<Option<Tree>> = (0..self.law.systems().len()).map(|_| None).collect();
+        for (k, touched) in self.touched.iter().enumerate() {
+            let mut signed = vec![0.0; 1 << touched.finds.len()];
+            for set in 0..self.coefficients.len() {
+                signed[touched.part_of(set)] += self.coefficients[set] * self.product(&chosen, set, k);
+            }
+            let (tree, missed) = tree::draw(chosen[k].outer, touched, &signed, rng);
+            chosen[k].missed = missed;
+            trees[touched.system] = Some(tree);
+        }
+        let unknown = marks::draw(self, &mut trees, rng);
+        for (system, tree) in trees.iter_mut().enumerate().filter(|(_, tree)| tree.is_none()) {
+            *tree = Some(Tree::sample(possible_state(self.law, bearing, system, rng)?, rng));
+        }
+        Some(Draw { bearing, trees: trees.into_iter().collect::<Option<_>>()?, unknown })
+    }
+
+    /// Product over the systems chosen so far, one left out.
+    fn product(&self, chosen: &[Chosen<'_>], set: usize, left_out: usize) -> f64 {
+        let of = |(k, (c, touched)): (usize, (&Chosen<'_>, &Touched))| {
+            if k == left_out { 1.0 } else { c.missed[touched.part_of(set)] }
+        };
+        chosen.iter().zip(&self.touched).enumerate().map(of).product()
+    }
+}

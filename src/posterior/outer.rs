@@ -1,0 +1,113 @@
+//! One outer state with what belongs to it: extent, cover level, and the chance that looks meet nothing.
+
+use crate::forest::Scratch;
+use crate::layout::{LEVELS, Lines, OuterState, Run};
+use crate::strike::{Looks, Miss};
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// An outer state of one system, its header's extent and its cover level known.
+#[derive(Clone)]
+pub struct Outer {
+    /// The state.
+    pub state: Arc<OuterState>,
+    /// Places of the outermost drops in the order along the header, in header states.
+    pub extent: Option<(usize, usize)>,
+    /// The cover level, as a node of the quadrature.
+    pub level: usize,
+    /// Lines beside the tree.
+    pub lines: Lines,
+    /// For each set of finds and each candidate run, the chance that set and clear looks miss it; `None`: none touched.
+    pub runs: Option<Arc<Misses>>,
+}
+
+/// Chances of missing the candidate runs of a state: `at[set][edge]`; `None` where no look can meet the run.
+pub struct Misses {
+    /// By set of finds, by edge.
+    pub at: Vec<Vec<Option<Miss>>>,
+}
+
+impl Misses {
+    /// The chance at one level.
+    pub fn of(&self, set: usize, edge: usize, level: usize) -> f64 {
+        self.at[set][edge].map_or(1.0, |miss| miss[level])
+    }
+}
+
+/// Chances of missing runs, each run asked once: runs are shared between states.
+#[derive(Default)]
+pub struct Asked {
+    known: HashMap<*const Run, Vec<Option<Miss>>>,
+}
+
+impl Asked {
+    /// For each set of finds, the chance of missing a run.
+    pub fn run(&mut self, looks: &[Looks], run: &Arc<Run>) -> &[Option<Miss>] {
+        self.known
+            .entry(Arc::as_ptr(run))
+            .or_insert_with(|| looks.iter().map(|looks| looks.miss(run)).collect())
+    }
+
+    /// For all candidate runs of a state; `None` if no look can meet any.
+    pub fn runs(&mut self, looks: &[Looks], state: &OuterState) -> Option<Arc<Misses>> {
+        let mut at = vec![Vec::with_capacity(state.runs.len()); looks.len()];
+        let mut touched = false;
+        for run in &state.runs {
+            for (row, miss) in at.iter_mut().zip(self.run(looks, run)) {
+                touched |= miss.is_some();
+                row.push(*miss);
+            }
+        }
+        touched.then(|| Arc::new(Misses { at }))
+    }
+}
+
+impl Outer {
+    /// For each set of finds, the chance that set and clear looks meet nothing: Z(C + S) / Z(0), trees summed over.
+    /// `base` is the log sum over the trees of this state and extent before any look.
+    pub fn missed(&self, looks: &[Looks], asked: &mut Asked, base: f64, scratch: &mut Scratch) -> Vec<f64> {
+        let mut lines = vec![1.0; looks.len()];
+        for line in self.lines.iter() {
+            for (product, miss) in lines.iter_mut().zip(asked.run(looks, line)) {
+                *product *= miss.map_or(1.0, |miss| miss[self.level]);
+            }
+        }
+        let Some(runs) = &self.runs else { return lines };
+        let network = &self.state.network;
+        for (set, product) in lines.iter_mut().enumerate().filter(|(_, product)| **product > 0.0) {
+            let weight = |edge: usize| network.edges()[edge].weight * runs.of(set, edge, self.level);
+            *product *= (self.log_z(weight, scratch) - base).exp();
+        }
+        lines
+    }
+
+    /// Log sum over the trees of this state and extent, with these edge weights.
+    pub fn log_z(&self, weight: impl Fn(usize) -> f64, scratch: &mut Scratch) -> f64 {
+        match (&self.state.header, self.extent) {
+            (Some(header), Some((first, last))) => {
+                self.state.log_z_at_extent(header.drops(), first, last, weight, scratch)
+            }
+            _ => self.state.network.log_z_where(weight, &[], scratch),
+        }
+    }
+
+    /// The same before any look.
+    pub fn base(&self, scratch: &mut Scratch) -> f64 {
+        match self.extent {
+            None => self.state.log_z(),
+            Some(_) => self.log_z(|edge| self.state.network.edges()[edge].weight, scratch),
+        }
+    }
+}
+
+/// The level of a quadrature at which `u` of its probability lies below, 0 <= u < 1.
+pub fn level_at(levels: &Miss, u: f64) -> usize {
+    let mut left = u;
+    levels
+        .iter()
+        .position(|p| {
+            left -= p;
+            left < 0.0
+        })
+        .unwrap_or(LEVELS - 1)
+}

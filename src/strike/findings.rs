@@ -1,0 +1,85 @@
+//! What probes found: clear looks and finds, as one signed sum over the sets of finds that are taken as missed.
+//!
+//! A find says that at least one line which answers to its report was met, or that there was none and the find is false:
+//! `1 - (1 - f) prod_e (1 - met_e)`. It is silent about every other line. Multiplied out over finds, the chance of all
+//! that was seen is `sum_S c_S M(C + S)`: M the chance that every look of a set meets nothing, C the clear looks, S a set
+//! of finds, c_S = prod_{j in S} -(1 - f_j).
+
+use super::look::Look;
+use super::unknown::mean_beyond;
+use crate::layout::Floor;
+
+/// At most this many finds are summed over exactly.
+pub const MOST_FINDS: usize = 10;
+
+/// A find.
+#[derive(Clone, Debug)]
+pub struct Find {
+    /// Where, how deep, how surely, and what was noted.
+    pub look: Look,
+    /// Chance that something is noted so where no line is met: a false find.
+    pub false_find: f64,
+}
+
+/// Everything that probes found.
+#[derive(Clone, Debug, Default)]
+pub struct Findings {
+    /// Looks that met nothing.
+    pub clear: Vec<Look>,
+    /// Looks that met a line.
+    pub found: Vec<Find>,
+}
+
+impl Findings {
+    /// Whether nothing was probed.
+    pub fn is_empty(&self) -> bool {
+        self.clear.is_empty() && self.found.is_empty()
+    }
+
+    /// Number of sets of finds.
+    pub fn sets(&self) -> usize {
+        1 << self.found.len()
+    }
+
+    /// The finds of a set, by its bits.
+    pub fn of_set(&self, set: usize) -> impl Iterator<Item = &Find> {
+        self.found.iter().enumerate().filter(move |(j, _)| set >> j & 1 == 1).map(|(_, find)| find)
+    }
+
+    /// The clear looks and the finds of a set, as one set of looks.
+    pub fn looks(&self, set: usize) -> Vec<Look> {
+        self.clear.iter().chain(self.of_set(set).map(|find| &find.look)).cloned().collect()
+    }
+
+    /// For each set the coefficient `c_S` times the chance that no unknown line is met by it (given that none is met by
+    /// the clear looks).
+    pub fn coefficients(&self, floor: &Floor) -> Vec<f64> {
+        let coefficient = |set: usize| -> f64 {
+            let sign: f64 = self.of_set(set).map(|find| -(1.0 - find.false_find)).product();
+            let finds: Vec<&Look> = self.of_set(set).map(|find| &find.look).collect();
+            sign * (-mean_of_union(floor, &finds, &self.clear)).exp()
+        };
+        (0..self.sets()).map(coefficient).collect()
+    }
+
+    /// For each set, the chance that no unknown line is met by `dig` either, given that none is met by clear looks and
+    /// the set.
+    pub fn missed_by(&self, floor: &Floor, dig: &Look) -> Vec<f64> {
+        let missed = |set: usize| {
+            let before: Vec<&Look> = self.clear.iter().chain(self.of_set(set).map(|f| &f.look)).collect();
+            (-mean_beyond(floor, dig, &before)).exp()
+        };
+        if self.is_empty() { vec![missed(0)] } else { (0..self.sets()).map(missed).collect() }
+    }
+}
+
+/// Mean number of unknown lines met by at least one of `looks` and by none of `clear`.
+fn mean_of_union(floor: &Floor, looks: &[&Look], clear: &[Look]) -> f64 {
+    let mut before: Vec<&Look> = clear.iter().collect();
+    let mut mean = 0.0;
+    for look in looks {
+        mean += mean_beyond(floor, look, &before);
+        before.push(look);
+    }
+    mean
+}
