@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -33,6 +33,11 @@ class Dig:
     id: str | None
 
     def _bind(self, name: str) -> _core.Dig:
+        """Hand it to the engine under that name."""
+        raise NotImplementedError
+
+    def _entry(self) -> dict[str, Any]:
+        """Return it as documents write it, in metres."""
         raise NotImplementedError
 
 
@@ -79,6 +84,10 @@ class Hole(Dig):
     def _bind(self, name: str) -> _core.Dig:
         return _core.Dig.hole(self.x_m, self.y_m, self.radius_m, self.depth_m, name, self.method)
 
+    def _entry(self) -> dict[str, Any]:
+        place = {"x": self.x_m, "y": self.y_m, "radius": self.radius_m}
+        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method}
+
 
 @dataclass(frozen=True, slots=True)
 class PostHole(Dig):
@@ -112,6 +121,10 @@ class PostHole(Dig):
 
     def _bind(self, name: str) -> _core.Dig:
         return _core.Dig.hole(self.x_m, self.y_m, self.diameter_m / 2, self.depth_m, name, self.method)
+
+    def _entry(self) -> dict[str, Any]:
+        place = {"x": self.x_m, "y": self.y_m, "radius": self.diameter_m / 2}
+        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method}
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +165,10 @@ class Pit(Dig):
     def _bind(self, name: str) -> _core.Dig:
         return _core.Dig.pit(as_array(self.outline_m), self.depth_m, name, self.method)
 
+    def _entry(self) -> dict[str, Any]:
+        place = {"outline": self.outline_m}
+        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method}
+
 
 @dataclass(frozen=True, slots=True)
 class Trench(Dig):
@@ -187,6 +204,10 @@ class Trench(Dig):
 
     def _bind(self, name: str) -> _core.Dig:
         return _core.Dig.trench(as_array(self.path_m), self.width_m, self.depth_m, name, self.method)
+
+    def _entry(self) -> dict[str, Any]:
+        place = {"path": self.path_m, "width": self.width_m}
+        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method}
 
 
 def as_array(points: npt.ArrayLike) -> npt.NDArray[np.float64]:

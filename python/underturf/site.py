@@ -1,20 +1,22 @@
 """A site: what can be seen on the ground, read from a document of the format ``underturf-site/1``.
 
 The engine parses, checks and keeps documents; this file opens them and adds what belongs to Python. A `Site` never
-changes: the methods that add evidence return a new one.
+changes: the methods that add findings, in `underturf._findings`, return a new one.
 """
 
 from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from underturf import _core
-from underturf.errors import ArgumentError, DocumentSyntaxError, NotAvailableError
+from underturf._findings import Findings
+from underturf._written import plain, spelled
+from underturf.errors import ArgumentError, DocumentSyntaxError
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -25,7 +27,7 @@ if TYPE_CHECKING:
 __all__ = ["Site", "example", "examples", "read_site"]
 
 
-class Site:
+class Site(Findings):
     """What is known of a site. Make one with `read_site`, `from_dict`, `from_toml` or `from_json`.
 
     Examples
@@ -71,7 +73,7 @@ class Site:
         SiteError
             With every fault of the document at once in ``.faults``.
         """
-        return cls(_core.Site.from_json(json.dumps(document, default=plain)))
+        return cls(_core.Site.from_json(json.dumps(spelled(document), default=plain)))
 
     @classmethod
     def from_json(cls, text: str) -> Site:
@@ -152,32 +154,6 @@ class Site:
     def warnings(self) -> tuple[str, ...]:
         """What the document holds that this version does not use yet, one sentence each."""
         return tuple(self._handle.warnings)
-
-    # later evidence
-
-    def with_probe(self, x_m: float, y_m: float, radius_m: float, depth_m: float, *, found: bool) -> Site:
-        """Return the site with the result of an exploratory hand dig. Not available yet.
-
-        Raises
-        ------
-        NotAvailableError
-            Always, in this version.
-        """
-        raise NotAvailableError(
-            "with_probe is not available yet: this version keeps probes of a document but does not infer from them"
-        )
-
-    def with_station_test(self, zone: str, heads: Iterable[str]) -> Site:
-        """Return the site with the result of running one valve. Not available yet.
-
-        Raises
-        ------
-        NotAvailableError
-            Always, in this version.
-        """
-        raise NotAvailableError(
-            "with_station_test is not available yet: give each head its zone in the document instead"
-        )
 
     # looks
 
@@ -312,10 +288,3 @@ def example(name: str) -> Path:
     if found is None:
         raise ArgumentError(f"there is no example {name!r}; there are {', '.join(examples())}")
     return found
-
-
-def plain(value: object) -> object:
-    """Turn numpy numbers and arrays into what JSON knows."""
-    if hasattr(value, "tolist"):
-        return value.tolist()
-    raise ArgumentError(f"{value!r} cannot stand in a site document")

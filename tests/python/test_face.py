@@ -148,10 +148,8 @@ def test_heads_without_a_zone_are_refused_by_name(site):
     assert caught.value.heads == (document["heads"][0]["id"],)
 
 
-def test_later_parts_say_so(site, layouts):
+def test_later_parts_say_so(layouts):
     for call in (
-        lambda: site.with_probe(1, 1, 0.2, 0.4, found=True),
-        lambda: site.with_station_test("1", []),
         layouts.rank,
         lambda: layouts.best_spots(1, 0.3, 0.4),
         layouts.plan_probes,

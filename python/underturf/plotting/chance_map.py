@@ -11,6 +11,7 @@ import numpy.typing as npt
 from underturf.digs import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs, footprint
+from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent
 from underturf.plotting.site_plan import dig_words, fixed_points
@@ -66,6 +67,7 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     draw_zone(ax, smap, scale)
     draw_fixtures(ax, document, quiet=True)
     draw_heads(ax, document, quiet=True)
+    draw_probes(ax, document)
     notes = [note(smap)]
     if near:
         notes += draw_dig(ax, smap, scale)

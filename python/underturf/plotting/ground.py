@@ -9,7 +9,7 @@ from underturf.plotting import style
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["draw_fixtures", "draw_ground", "draw_heads", "draw_marks", "extent"]
+__all__ = ["draw_fixtures", "draw_ground", "draw_heads", "draw_marks", "extent", "probe_points"]
 
 OBSTACLES: dict[str, dict[str, Any]] = {
     "building": {"facecolor": style.BUILDING, "edgecolor": style.INK, "hatch": "////", "linewidth": 1.0},
@@ -36,10 +36,16 @@ def extent(document: dict[str, Any]) -> tuple[tuple[float, float], tuple[float, 
     points += [tuple(point) for item in document.get("obstacles", []) for point in item["outline"]]
     for key in ("heads", "valve_boxes", "sources", "outlets"):
         points += [(item["x"], item["y"]) for item in document.get(key, [])]
+    points += [point for probe in document.get("probes", []) for point in probe_points(probe)]
     if not points:
         return (0.0, 1.0), (0.0, 1.0)
     xs, ys = zip(*points, strict=True)
     return (min(xs), max(xs)), (min(ys), max(ys))
+
+
+def probe_points(probe: dict[str, Any]) -> list[tuple[float, float]]:
+    """Return where a probe is: its centre, or the middle line of a slit."""
+    return [(x, y) for x, y in probe.get("path", [(probe.get("x"), probe.get("y"))])]
 
 
 def draw_ground(ax: Axes, document: dict[str, Any], *, lawn: bool = True) -> None:

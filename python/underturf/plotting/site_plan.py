@@ -1,4 +1,4 @@
-"""The plan of a site: what can be seen, a few sampled layouts in thin lines, and digs with their chances."""
+"""The plan of a site: what can be seen and was found, a few sampled layouts in thin lines, and digs with their chances."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 from underturf.digs import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs
+from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import Sheet
-from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent
+from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent, probe_points
 from underturf.report import chance_text
 
 if TYPE_CHECKING:
@@ -67,6 +68,7 @@ def plot_site(
         )
     draw_fixtures(ax, document)
     draw_heads(ax, document)
+    draw_probes(ax, document)
     bound = bind_digs(digs, site)
     if bound:
         words, note = dig_words(bound, digs, layouts)
@@ -113,6 +115,7 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
 
 
 def fixed_points(document: dict[str, Any]) -> list[tuple[float, float]]:
-    """Return what labels should not cover: heads, boxes, sources, outlets."""
+    """Return what labels should not cover: heads, boxes, sources, outlets, probes."""
     keys = ("heads", "valve_boxes", "sources", "outlets")
-    return [(item["x"], item["y"]) for key in keys for item in document.get(key, [])]
+    fixed = [(item["x"], item["y"]) for key in keys for item in document.get(key, [])]
+    return fixed + [point for probe in document.get("probes", []) for point in probe_points(probe)]

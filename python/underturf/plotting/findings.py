@@ -1,0 +1,92 @@
+"""Probes on a plan, where they were dug: open where no line was met, filled where one was; slits to scale."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from underturf.plotting import style
+from underturf.plotting.ground import band, probe_points
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+__all__ = ["draw_probes"]
+
+#: Least radius or half width at which a probe is drawn, share of the drawing's side: smaller ones could not be seen.
+LEAST = 0.005
+
+#: Above digs, below their labels.
+LAYER = 7.5
+
+
+def draw_probes(ax: Axes, document: dict[str, Any]) -> None:
+    """Draw the probes of a document that lie in view; axes have their limits already.
+
+    A clear probe is an open circle, a find a filled diamond with a short bar along the found line where its bearing is
+    known; a slit is an outline, filled where a line was met, since its place along the slit is not noted.
+    """
+    least = LEAST * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
+    seen = [probe for probe in document.get("probes", []) if in_view(ax, probe)]
+    discs = [probe for probe in seen if "path" not in probe]
+    slits = [probe for probe in seen if "path" in probe]
+    draw_clear(ax, [probe for probe in discs if not probe["found"]], least)
+    draw_finds(ax, [probe for probe in discs if probe["found"]], least)
+    for found in (False, True):
+        draw_slits(ax, [probe for probe in slits if probe["found"] == found], least, found=found)
+
+
+def in_view(ax: Axes, probe: dict[str, Any]) -> bool:
+    """Whether some of a probe lies within the limits of the axes."""
+    xs, ys = zip(*probe_points(probe), strict=True)
+    (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
+    return min(xs) < right and max(xs) > left and min(ys) < high and max(ys) > low
+
+
+def draw_clear(ax: Axes, probes: list[dict[str, Any]], least: float) -> None:
+    """Draw clear probes as open circles, to scale where that can be seen."""
+    from matplotlib.patches import Circle
+
+    for probe in probes:
+        circle = (probe["x"], probe["y"]), max(probe["radius"], least)
+        ax.add_patch(Circle(*circle, facecolor="none", edgecolor=style.PAPER, linewidth=3.0, zorder=LAYER))
+        ax.add_patch(Circle(*circle, facecolor="none", edgecolor=style.PROBE, linewidth=1.4, zorder=LAYER))
+    if probes:
+        look = {"markerfacecolor": style.PAPER, "markeredgecolor": style.PROBE, "markeredgewidth": 1.4}
+        ax.plot([], [], "o", markersize=6, label="probe, no line met", **look)
+
+
+def draw_finds(ax: Axes, probes: list[dict[str, Any]], least: float) -> None:
+    """Draw finds as filled diamonds, with a bar along the line where its bearing is known."""
+    look = {"markerfacecolor": style.PROBE, "markeredgecolor": style.PAPER, "markeredgewidth": 0.8, "zorder": LAYER}
+    for k, probe in enumerate(probes):
+        x, y = probe["x"], probe["y"]
+        if "bearing_deg" in probe:
+            angle, half = math.radians(probe["bearing_deg"]), max(2.0 * probe["radius"], 4 * least)
+            dx, dy = half * math.cos(angle), half * math.sin(angle)
+            ends = [x - dx, x + dx], [y - dy, y + dy]
+            ax.plot(*ends, color=style.PAPER, linewidth=3.4, solid_capstyle="butt", zorder=LAYER)
+            ax.plot(*ends, color=style.PROBE, linewidth=1.8, solid_capstyle="butt", zorder=LAYER)
+        ax.plot(x, y, "D", linestyle="none", markersize=6.5, label="probe, line found" if k == 0 else None, **look)
+
+
+def draw_slits(ax: Axes, probes: list[dict[str, Any]], least: float, *, found: bool) -> None:
+    """Draw slits as outlines, filled where a line was met."""
+    from matplotlib.collections import PatchCollection
+    from matplotlib.patches import Polygon
+
+    face, label = (style.PROBE, "slit, line found") if found else (style.PAPER, "slit, no line met")
+    layers = (
+        {"facecolor": "none", "edgecolor": style.PAPER, "linewidth": 3.0},
+        {"facecolor": face, "edgecolor": style.PROBE, "linewidth": 1.4},
+        {"facecolor": face, "edgecolor": "none"},  # over the edges where bits meet
+    )
+    for k, probe in enumerate(probes):
+        path, half = probe["path"], max(probe["width"] / 2, least)
+        bits = [Polygon(band(a, b, half)) for a, b in zip(path, path[1:], strict=False) if a != b]
+        for look in layers:
+            ax.add_collection(PatchCollection(bits, zorder=LAYER, **look))
+        if k == 0:
+            ax.fill([], [], label=label, **layers[1])
