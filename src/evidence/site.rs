@@ -95,7 +95,6 @@ impl Site {
         [
             ("trees", self.trees.is_empty()),
             ("station_tests", self.station_tests.is_empty()),
-            ("probes", self.probes.is_empty()),
             ("flags", self.flags.is_empty()),
             ("swept", self.swept.is_empty()),
             ("marks", self.marks.is_empty()),

@@ -4,7 +4,7 @@
 //! over the sets of looks that miss it) times the chance that what is left explains the other finds. Given H the marks
 //! are drawn from their law until they answer. A find that no run of the draw explains is an unknown line or false.
 
-use super::{Posterior, Touched};
+use super::{Chosen, Posterior, Touched};
 use crate::class::Class;
 use crate::geometry::Point;
 use crate::layout::{Floor, Kind, Piece, Run, System, Tree};
@@ -36,8 +36,13 @@ enum Place {
 }
 
 /// Draws the marks of the touched runs in `trees`; returns unknown lines.
-pub(super) fn draw(posterior: &Posterior<'_>, trees: &mut [Option<Tree>], rng: &mut impl Rng) -> Vec<Piece> {
-    let asked = touched_runs(posterior, trees);
+pub(super) fn draw(
+    posterior: &Posterior<'_>,
+    chosen: &[Chosen<'_>],
+    trees: &mut [Option<Tree>],
+    rng: &mut impl Rng,
+) -> Vec<Piece> {
+    let asked = touched_runs(posterior, chosen, trees);
     let sets = posterior.coefficients.len();
     // rest[r][S]: chance that the runs from r on are missed by S and the clear looks.
     let mut rest = vec![vec![1.0; sets]; asked.len() + 1];
@@ -70,20 +75,19 @@ pub(super) fn draw(posterior: &Posterior<'_>, trees: &mut [Option<Tree>], rng: &
     unknown_lines(posterior.law.floor(), posterior.findings, explained, posterior.law.systems().len(), rng)
 }
 
-fn touched_runs(posterior: &Posterior<'_>, trees: &[Option<Tree>]) -> Vec<Asked> {
+fn touched_runs(posterior: &Posterior<'_>, chosen: &[Chosen<'_>], trees: &[Option<Tree>]) -> Vec<Asked> {
     let mut asked = Vec::new();
-    for (index, touched) in posterior.touched.iter().enumerate() {
+    for (index, (touched, Chosen { outer, .. })) in posterior.touched.iter().zip(chosen).enumerate() {
         let Some(tree) = &trees[touched.system] else { continue };
-        let level = tree.level.unwrap_or(0);
-        let runs = tree.runs.iter().enumerate().map(|(k, run)| (Place::Run(k), run));
-        let lines = tree.lines.iter().enumerate().map(|(k, line)| (Place::Line(k), line));
-        for (place, run) in runs.chain(lines) {
-            let missed: Vec<f64> =
-                touched.looks.iter().map(|looks| looks.miss(run).map_or(1.0, |miss| miss[level])).collect();
-            if missed.iter().any(|m| *m < 1.0) {
-                asked.push(Asked { touched: index, place, missed });
-            }
-        }
+        let sets = 0..touched.looks.len();
+        let of_edge = |edge: usize| -> Vec<f64> {
+            let missed = |set| outer.runs.as_ref().map_or(1.0, |runs| runs.of(set, edge, outer.level));
+            sets.clone().map(missed).collect()
+        };
+        let runs = tree.edges.iter().enumerate().map(|(k, &edge)| (Place::Run(k), of_edge(edge)));
+        let lines = outer.lines_missed.iter().enumerate().map(|(k, line)| (Place::Line(k), line.clone()));
+        let met = runs.chain(lines).filter(|(_, missed)| missed.iter().any(|m| *m < 1.0));
+        asked.extend(met.map(|(place, missed)| Asked { touched: index, place, missed }));
     }
     asked
 }

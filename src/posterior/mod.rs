@@ -30,10 +30,22 @@ struct Touched {
 }
 
 impl Touched {
+    /// For each set of this system's finds, the sum of a value over the sets of all finds that it is part of.
+    fn gathered(&self, sets: usize, value: impl Fn(usize) -> f64) -> Vec<f64> {
+        let mut sums = vec![0.0; 1 << self.finds.len()];
+        (0..sets).for_each(|set| sums[self.part_of(set)] += value(set));
+        sums
+    }
+
     /// The set of this system's finds that is part of a set of all finds.
     fn part_of(&self, set: usize) -> usize {
         self.finds.iter().enumerate().map(|(place, &find)| (set >> find & 1) << place).sum()
     }
+}
+
+/// Weight of one outer state: the signed sum over sets, the other systems being known by `others`.
+fn weight(missed: &[f64], others: &[f64]) -> f64 {
+    missed.iter().zip(others).map(|(m, o)| m * o).sum::<f64>().max(0.0)
 }
 
 /// The posterior of a law given findings.
@@ -65,7 +77,7 @@ impl<'a> Posterior<'a> {
         stop: &(dyn Fn() -> bool + Sync),
     ) -> Option<Self> {
         let coefficients = findings.coefficients(law.floor());
-        let mut size = pool::FIRST.max(2 * draws);
+        let mut size = pool::FIRST.max(4 * draws);
         loop {
             let mut touched = Vec::new();
             for system in 0..law.systems().len() {
@@ -77,7 +89,7 @@ impl<'a> Posterior<'a> {
             if posterior.effective >= draws as f64 || size >= pool::LARGEST {
                 return Some(posterior);
             }
-            size *= 4;
+            size *= 2;
         }
     }
 
@@ -124,11 +136,10 @@ impl<'a> Posterior<'a> {
         for (k, touched) in self.touched.iter().enumerate() {
             let (mut sum, mut squares) = (0.0, 0.0);
             for (b, pool) in touched.pools.iter().enumerate() {
-                let others: Vec<f64> =
-                    (0..sets).map(|set| self.coefficients[set] * self.mean(b, set, k)).collect();
+                let others = touched.gathered(sets, |set| self.coefficients[set] * self.mean(b, set, k));
                 let share = self.law.bearings()[b] / pool.outer.len().max(1) as f64;
                 for item in 0..pool.outer.len() {
-                    let weight = share * self.weight(touched, pool.missed(item), &others);
+                    let weight = share * weight(pool.missed(item), &others);
                     sum += weight;
                     squares += weight * weight;
                 }
@@ -136,12 +147,6 @@ impl<'a> Posterior<'a> {
             effective = effective.min(if squares > 0.0 { sum * sum / squares } else { 0.0 });
         }
         self.effective = effective;
-    }
-
-    /// Weight of one outer state: the signed sum over sets, the other systems being known by `others`.
-    fn weight(&self, touched: &Touched, missed: &[f64], others: &[f64]) -> f64 {
-        let term = |(set, other): (usize, &f64)| other * missed[touched.part_of(set)];
-        others.iter().enumerate().map(term).sum::<f64>().max(0.0)
     }
 
     /// One draw; its touched runs have their marks known. `None` if no layout agrees with what was seen.
@@ -159,10 +164,10 @@ impl<'a> Posterior<'a> {
                     .product();
                 self.coefficients[set] * self.product(&chosen, set, usize::MAX) * later
             };
-            let others: Vec<f64> = (0..self.coefficients.len()).map(others).collect();
+            let others = touched.gathered(self.coefficients.len(), others);
             let pool = &touched.pools[bearing];
             let weights: Vec<f64> =
-                (0..pool.outer.len()).map(|item| self.weight(touched, pool.missed(item), &others)).collect();
+                (0..pool.outer.len()).map(|item| weight(pool.missed(item), &others)).collect();
             if weights.iter().sum::<f64>() <= 0.0 {
                 return None;
             }
@@ -171,15 +176,13 @@ impl<'a> Posterior<'a> {
         }
         let mut trees: Vec<Option<Tree>> = (0..self.law.systems().len()).map(|_| None).collect();
         for (k, touched) in self.touched.iter().enumerate() {
-            let mut signed = vec![0.0; 1 << touched.finds.len()];
-            for set in 0..self.coefficients.len() {
-                signed[touched.part_of(set)] += self.coefficients[set] * self.product(&chosen, set, k);
-            }
-            let (tree, missed) = tree::draw(chosen[k].outer, touched, &signed, rng);
+            let others = |set: usize| self.coefficients[set] * self.product(&chosen, set, k);
+            let signed = touched.gathered(self.coefficients.len(), others);
+            let (tree, missed) = tree::draw(chosen[k].outer, &signed, rng);
             chosen[k].missed = missed;
             trees[touched.system] = Some(tree);
         }
-        let unknown = marks::draw(self, &mut trees, rng);
+        let unknown = marks::draw(self, &chosen, &mut trees, rng);
         for (system, tree) in trees.iter_mut().enumerate().filter(|(_, tree)| tree.is_none()) {
             *tree = Some(Tree::sample(possible_state(self.law, bearing, system, rng)?, rng));
         }

@@ -15,8 +15,8 @@ pub struct Outer {
     pub extent: Option<(usize, usize)>,
     /// The cover level, as a node of the quadrature.
     pub level: usize,
-    /// Lines beside the tree.
-    pub lines: Lines,
+    /// For each line beside the tree and each set of finds, the chance that set and clear looks miss it.
+    pub lines_missed: Arc<[Vec<f64>]>,
     /// For each set of finds and each candidate run, the chance that set and clear looks miss it; `None`: none touched.
     pub runs: Option<Arc<Misses>>,
 }
@@ -48,6 +48,12 @@ impl Asked {
             .or_insert_with(|| looks.iter().map(|looks| looks.miss(run)).collect())
     }
 
+    /// For lines at one level.
+    pub fn lines(&mut self, looks: &[Looks], lines: &Lines, level: usize) -> Arc<[Vec<f64>]> {
+        let at_level = |miss: &Option<Miss>| miss.map_or(1.0, |miss| miss[level]);
+        lines.iter().map(|line| self.run(looks, line).iter().map(at_level).collect()).collect()
+    }
+
     /// For all candidate runs of a state; `None` if no look can meet any.
     pub fn runs(&mut self, looks: &[Looks], state: &OuterState) -> Option<Arc<Misses>> {
         let mut at = vec![Vec::with_capacity(state.runs.len()); looks.len()];
@@ -65,13 +71,9 @@ impl Asked {
 impl Outer {
     /// For each set of finds, the chance that set and clear looks meet nothing: Z(C + S) / Z(0), trees summed over.
     /// `base` is the log sum over the trees of this state and extent before any look.
-    pub fn missed(&self, looks: &[Looks], asked: &mut Asked, base: f64, scratch: &mut Scratch) -> Vec<f64> {
-        let mut lines = vec![1.0; looks.len()];
-        for line in self.lines.iter() {
-            for (product, miss) in lines.iter_mut().zip(asked.run(looks, line)) {
-                *product *= miss.map_or(1.0, |miss| miss[self.level]);
-            }
-        }
+    pub fn missed(&self, sets: usize, base: f64, scratch: &mut Scratch) -> Vec<f64> {
+        let of_set = |set: usize| self.lines_missed.iter().map(|line| line[set]).product();
+        let mut lines: Vec<f64> = (0..sets).map(of_set).collect();
         let Some(runs) = &self.runs else { return lines };
         let network = &self.state.network;
         for (set, product) in lines.iter_mut().enumerate().filter(|(_, product)| **product > 0.0) {

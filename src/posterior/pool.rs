@@ -112,11 +112,12 @@ fn pool(law: &dyn OuterLaw, bearing: usize, system: usize, looks: &[Looks], size
         // Levels by the golden ratio: evenly spread whatever the size of the pool.
         let level = level_at(levels, (phase + 0.618_033_988_749_895 * k as f64).fract());
         let misses = runs.entry(Arc::as_ptr(&state)).or_insert_with(|| asked.runs(looks, &state)).clone();
-        let outer = Outer { state, extent, level, lines, runs: misses };
-        let name = (Arc::as_ptr(&outer.state), outer.extent);
+        let name = (Arc::as_ptr(&state), extent);
+        let lines_missed = asked.lines(looks, &lines, level);
+        let outer = Outer { state, extent, level, lines_missed, runs: misses };
         let missed = known.entry((name.0, name.1, level)).or_insert_with(|| {
             let base = *bases.entry(name).or_insert_with(|| outer.base(&mut scratch));
-            outer.missed(looks, &mut asked, base, &mut scratch)
+            outer.missed(looks.len(), base, &mut scratch)
         });
         pool.missed.extend_from_slice(missed);
         pool.mean.iter_mut().zip(missed.iter()).for_each(|(mean, m)| *mean += *m);

@@ -4,7 +4,6 @@
 //! decided before it, is a ratio of sums of determinants: no tree is ever tried and thrown away. Once every edge that a
 //! find may be is decided, the finds have nothing more to say and the rest is a spanning tree like any other.
 
-use super::Touched;
 use super::outer::Outer;
 use crate::forest::{Edge, Network, Sampler, Scratch};
 use crate::layout::Tree;
@@ -28,7 +27,7 @@ impl Groups {
 
 /// A tree, and for each set of the system's finds the chance that set and clear looks miss all its lines. `signed` holds
 /// the coefficient of each set, the other systems being known.
-pub fn draw(outer: &Outer, touched: &Touched, signed: &[f64], rng: &mut impl Rng) -> (Tree, Vec<f64>) {
+pub fn draw(outer: &Outer, signed: &[f64], rng: &mut impl Rng) -> (Tree, Vec<f64>) {
     let network = &outer.state.network;
     let edges = network.edges();
     let sets = signed.len();
@@ -50,10 +49,8 @@ pub fn draw(outer: &Outer, touched: &Touched, signed: &[f64], rng: &mut impl Rng
             take(drops[last], &mut groups, &mut decided, &mut signed);
         }
     }
-    for line in outer.lines.iter() {
-        for (set, s) in signed.iter_mut().enumerate() {
-            *s *= touched.looks[set].miss(line).map_or(1.0, |miss| miss[outer.level]);
-        }
+    for line in outer.lines_missed.iter() {
+        signed.iter_mut().zip(line).for_each(|(s, missed)| *s *= missed);
     }
     let asked: Vec<usize> = (0..edges.len())
         .filter(|&e| decided[e].is_none() && (1..sets).any(|set| miss(set, e) != miss(0, e)))
@@ -94,7 +91,7 @@ pub fn draw(outer: &Outer, touched: &Touched, signed: &[f64], rng: &mut impl Rng
     chosen.extend(rest(network, &groups, &decided, |edge| edges[edge].weight * miss(0, edge), rng));
     let mut tree = Tree::new(outer.state.clone(), chosen);
     tree.level = Some(outer.level);
-    let missed = (0..sets).map(|set| missed_by(&tree, touched, outer, set)).collect();
+    let missed = (0..sets).map(|set| missed_by(&tree, outer, set)).collect();
     (tree, missed)
 }
 
@@ -124,10 +121,9 @@ fn rest(
 }
 
 /// Chance that a set of finds and the clear looks miss every line of a tree.
-fn missed_by(tree: &Tree, touched: &Touched, outer: &Outer, set: usize) -> f64 {
+fn missed_by(tree: &Tree, outer: &Outer, set: usize) -> f64 {
     let runs =
         tree.edges.iter().map(|&edge| outer.runs.as_ref().map_or(1.0, |r| r.of(set, edge, outer.level)));
-    let lines =
-        tree.lines.iter().map(|line| touched.looks[set].miss(line).map_or(1.0, |miss| miss[outer.level]));
+    let lines = outer.lines_missed.iter().map(|line| line[set]);
     runs.chain(lines).product()
 }
