@@ -144,6 +144,16 @@ settings! {
     mainline_diameter_m = 0.0422 in 0.005..1.0, "m", "Outside diameter of mainlines and potable lines: 1-1/4 in nominal (trade values 2.1b).";
     obstacle_clearance_m = 0.45 in 0.0..3.0, "m", "Ways round a building or pool keep this far off. Common practice, no source.";
     crossing_factor = 0.2 in 0.0..1.0, "1", "Price of a sleeved way across paving, or of a way out of the site, as a weight factor. Common practice, no source.";
+    tree_clearance_m = 1.5 in 0.0..5.0, "m", "A way that passes a standing tree's bark more closely than this is priced, and a way round is offered: 1.5 to 1.8 m asked for (trade values 3.19), the lesser because many keep less.";
+    tree_factor = 0.3 in 0.001..1.0, "1", "Price of passing one tree that closely, as a weight factor: roots are cut, and the pipe may be older than the tree. Common practice, no source.";
+    tree_end_share = 0.6 in 0.0..0.9, "1", "A pipe to a head or valve under a tree must come near: its keep-off is at most this share of the distance from the stem to either end of the way. Common practice, no source.";
+    sketch_tolerance_m = 0.5 in 0.05..5.0, "m", "A way keeps to a drawn line where it lies within this distance... Drawings are made to scale by hand: common practice, no source.";
+    sketch_angle_deg = 20.0 in 1.0..45.0, "deg", "...and turns from it by no more than this. Common practice, no source.";
+    sketch_trust_greatest = 0.99 in 0.0..0.999, "1", "Trust in a drawing counts as at most this, so that no drawing makes a line certain: a fully drawn way weighs (1 + trust) / (1 - trust) times an undrawn one. Design.";
+    sweep_detect = 0.5 in 0.0..1.0, "1", "Chance that a control wire under swept ground would have sounded where the document says nothing: a small target is found to 0.23 m, wire bundles are larger and lie deeper (trade values 7.2, 7.7). The figure has no source.";
+    sweep_detect_greatest = 0.99 in 0.0..0.999, "1", "That chance counts as at most this, whatever is said, so that silence makes nothing impossible. Design.";
+    sweep_length_m = 1.0 in 0.05..20.0, "m", "Length of wire under swept ground from which that chance holds in full; it rises in proportion from none. Common practice, no source.";
+    sweep_flag_reach_m = 1.0 in 0.0..10.0, "m", "Ground this near to a detector flag, plus the flag's standard deviation, was not silent. Common practice, no source.";
     floor_density_per_m = 0.01 in 1e-6..1.0, "m/m2", "Length of unknown lines per area (L0). Elicited, no source.";
     floor_cover_m = 0.35 in 0.05..3.0, "m", "Mean cover of unknown lines. Common practice, no source.";
     floor_cover_sd_m = 0.2 in 0.01..2.0, "m", "Spread of that. Common practice, no source.";

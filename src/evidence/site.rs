@@ -93,13 +93,10 @@ impl Site {
     /// `marks` are among them although their tolerance zones are tested: they say nothing yet about where lines run.
     pub fn unused(&self) -> Vec<&'static str> {
         [
-            ("trees", self.trees.is_empty()),
             ("station_tests", self.station_tests.is_empty()),
             ("flags", self.flags.is_empty()),
-            ("swept", self.swept.is_empty()),
             ("marks", self.marks.is_empty()),
             ("services", self.services.is_empty()),
-            ("sketches", self.sketches.is_empty()),
         ]
         .into_iter()
         .filter(|(_, is_empty)| !is_empty)

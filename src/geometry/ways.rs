@@ -25,21 +25,30 @@ impl Ways {
     /// Prepares the ways round `obstacles`, with bends `clearance_m` metres off their corners, and within the closed
     /// polygon `inside` if one is given.
     pub fn new(obstacles: &[Polygon], clearance_m: f64, inside: Option<&Polygon>) -> Self {
+        Self::at_clearances(obstacles.iter().map(|obstacle| (obstacle, clearance_m)), clearance_m, inside)
+    }
+
+    /// The same where each obstacle has a clearance of its own, and the corners of `inside` have `inside_clearance_m`.
+    pub fn at_clearances<'a>(
+        obstacles: impl Iterator<Item = (&'a Polygon, f64)> + Clone,
+        inside_clearance_m: f64,
+        inside: Option<&Polygon>,
+    ) -> Self {
         let mut ways = Self {
-            obstacles: obstacles.iter().map(|o| (o.bounds(), o.clone())).collect(),
+            obstacles: obstacles.clone().map(|(o, _)| (o.bounds(), o.clone())).collect(),
             inside: inside.cloned(),
             bends: Vec::new(),
             sees: Vec::new(),
         };
         let mut stands = Vec::new();
-        for obstacle in obstacles {
+        for (obstacle, clearance_m) in obstacles {
             stands.extend(off_corners(&obstacle.turning_corners(), clearance_m));
         }
         if let Some(inside) = inside {
             // Seen from within, the outline is the obstacle: its reflex corners are bends.
             let mut ring = inside.turning_corners();
             ring.reverse();
-            stands.extend(off_corners(&ring, clearance_m));
+            stands.extend(off_corners(&ring, inside_clearance_m));
         }
         for (corner, off) in stands {
             let bend = SQUEEZE.iter().map(|&share| corner.towards(off, share)).find(|&p| ways.free(p));

@@ -22,6 +22,9 @@ const SEED: u64 = 0x_c4a1;
 /// source.
 const PATIENCE: (f64, f64) = (1.0, 2.0);
 
+/// Steps that length alone makes less probable than this are not looked at further. Numerical choice.
+const NEGLIGIBLE: f64 = 1e-6;
+
 /// The chains of a zone.
 pub fn recipes(zone: &Arc<Zone>) -> Vec<Recipe> {
     let recipe = |stream: u64| {
@@ -68,7 +71,7 @@ fn walk(zone: &Zone, rng: &mut impl Rng) -> Vec<(Place, usize)> {
     chain
 }
 
-/// A step in proportion to the price of its length beyond the shortest.
+/// A step in proportion to the price of its length beyond the shortest, of trees on it, and to how it is drawn.
 fn choose(
     zone: &Zone,
     options: &[(Place, usize, f64)],
@@ -76,13 +79,21 @@ fn choose(
     rng: &mut impl Rng,
 ) -> (Place, usize) {
     let rate = zone.settings.chain_rate / zone.plan.spacing_m;
-    let weight = |step: &(Place, usize, f64)| (-rate * (step.2 - shortest_m)).exp();
-    let mut left = rng.random::<f64>() * options.iter().map(weight).sum::<f64>();
-    let found = options.iter().find(|step| {
-        left -= weight(step);
+    let weight = |&(from, to, length_m): &(Place, usize, f64)| {
+        let weight = (-rate * (length_m - shortest_m)).exp();
+        if weight < NEGLIGIBLE {
+            return weight;
+        }
+        let start = from.map_or(zone.valve.at, |k| zone.plan.nodes[k].at);
+        weight * zone.ground.inclination(&[start, zone.plan.nodes[to].at])
+    };
+    let weights: Vec<f64> = options.iter().map(weight).collect();
+    let mut left = rng.random::<f64>() * weights.iter().sum::<f64>();
+    let found = options.iter().zip(&weights).find(|(_, weight)| {
+        left -= **weight;
         left < 0.0
     });
-    let &(from, to, _) = found.unwrap_or(&options[options.len() - 1]);
+    let &(from, to, _) = found.map_or(&options[options.len() - 1], |(step, _)| step);
     (from, to)
 }
 

@@ -1,5 +1,6 @@
 //! Family `direct`: pipe runs from the valve to near heads and on from head to head.
 
+use super::ground::Manner;
 use super::plan::{Node, PairRun, along_both_axes};
 use super::zone::Zone;
 use crate::forest::{Edge, Network};
@@ -17,6 +18,7 @@ pub fn state(zone: &Zone, roots: &[Node], kind: Kind) -> Option<OuterState> {
     let manner = zone.link_manner(settings.valve_link_rate);
     for from in roots {
         for (k, node) in plan.nodes.iter().enumerate() {
+            let manner = Manner { wire: plan.surely_wired(&[k]), ..manner };
             let mut ways = zone.ground.ways(from.at, node.at, &manner);
             plan.discount_passing(&mut ways, &[k], settings);
             let Some((routes, share)) = zone.ground.routes(ways) else { continue };
@@ -28,5 +30,5 @@ pub fn state(zone: &Zone, roots: &[Node], kind: Kind) -> Option<OuterState> {
         }
     }
     let network = Network::new(root, edges).ok()?;
-    OuterState::new("direct", runs, network, None).ok()
+    Some(OuterState::new("direct", runs, network, None).ok()?.with_wire(&plan.wired))
 }

@@ -1,8 +1,13 @@
 //! The ground that pipe is laid through: what blocks a way, what it costs to cross, and the ways round.
 //!
 //! No run passes through a building or a pool. One that would gets the shortest way round instead; one that crosses
-//! paving, or leaves the site, may be sleeved straight at a price or go round.
+//! paving, or leaves the site, may be sleeved straight at a price or go round; one that passes a tree too near may do so
+//! at a price or go round. On top of that comes what drawings and swept ground say: it changes how probable a way is,
+//! not which ways there are.
 
+use super::drawings::Drawings;
+use super::silence::Silence;
+use super::trees::Trees;
 use crate::geometry::{Point, Polygon, ShiftedPath, Ways};
 use crate::layout::Route;
 
@@ -12,14 +17,21 @@ const FREE_LENGTH_M: f64 = 0.3;
 /// A way round is offered when it is at most this many times as long as the straight one plus the clearance's detour.
 const LONGEST_DETOUR: f64 = 3.0;
 
-/// Obstacles and boundary, ready for questions about ways.
+/// Ways round trees are first looked for among the obstacles this near to the box of both ends, metres. Numerical choice.
+const NEARBY_M: f64 = 4.0;
+
+/// Obstacles, boundary, trees, drawings and swept ground, ready for questions about ways.
 pub struct Ground {
     solids: Vec<Polygon>,
     paving: Vec<Polygon>,
     boundary: Option<Polygon>,
     round_solids: Ways,
     round_all: Ways,
+    clearance_m: f64,
     crossing_factor: f64,
+    trees: Trees,
+    drawings: Drawings,
+    silence: Silence,
 }
 
 /// How the ways of one kind of run are weighted.
@@ -33,6 +45,8 @@ pub struct Manner {
     pub detour_rate_per_m: f64,
     /// Grid bearing, radians.
     pub bearing_rad: f64,
+    /// Whether a control wire surely rides along, so that a detector would hear it.
+    pub wire: bool,
 }
 
 /// One weighted way.
@@ -41,6 +55,20 @@ pub struct Way {
     pub corners: Vec<Point>,
     /// Weight relative to an unhindered run.
     pub weight: f64,
+    /// What drawings and silence make of the way: a factor that `weight` holds already.
+    pub evidence: f64,
+}
+
+impl Way {
+    /// A way without alternative.
+    pub fn only(corners: Vec<Point>) -> Self {
+        Self { corners, weight: 1.0, evidence: 1.0 }
+    }
+
+    /// Weight before drawings and silence.
+    pub fn prior(&self) -> f64 {
+        self.weight / self.evidence
+    }
 }
 
 impl Ground {
@@ -55,7 +83,24 @@ impl Ground {
         let all: Vec<Polygon> = solids.iter().chain(&paving).cloned().collect();
         let round_solids = Ways::new(&solids, clearance_m, None);
         let round_all = Ways::new(&all, clearance_m, None);
-        Self { solids, paving, boundary, round_solids, round_all, crossing_factor }
+        let (trees, drawings, silence) = (Trees::default(), Drawings::default(), Silence::default());
+        Self {
+            solids,
+            paving,
+            boundary,
+            round_solids,
+            round_all,
+            clearance_m,
+            crossing_factor,
+            trees,
+            drawings,
+            silence,
+        }
+    }
+
+    /// The same ground with trees to keep off, drawn lines, and swept ground that stayed silent.
+    pub fn with_evidence(self, trees: Trees, drawings: Drawings, silence: Silence) -> Self {
+        Self { trees, drawings, silence, ..self }
     }
 
     /// Index of a solid obstacle that a straight way would pass through.
@@ -82,8 +127,23 @@ impl Ground {
         clear
     }
 
-    /// Price of a path as a weight factor: one crossing of paving, one way out of the site.
+    /// Price of a path as a weight factor, before any drawing: crossings, and trees passed too near. Never above one.
     pub fn price(&self, corners: &[Point]) -> f64 {
+        self.crossing(corners) * self.trees.hindrance(corners)
+    }
+
+    /// What the drawings make of a path, as a weight factor. Never below one.
+    pub fn favour(&self, corners: &[Point]) -> f64 {
+        self.drawings.favour(corners)
+    }
+
+    /// What trees and drawings make of a straight step that a crew considers, as a weight factor.
+    pub fn inclination(&self, corners: &[Point]) -> f64 {
+        self.trees.hindrance(corners) * self.drawings.favour(corners)
+    }
+
+    /// One crossing of paving, one way out of the site.
+    fn crossing(&self, corners: &[Point]) -> f64 {
         let legs = || corners.windows(2).map(|w| (w[0], w[1]));
         let inside = |polygon: &Polygon| -> f64 {
             legs().map(|(a, b)| spans(&polygon.inside_intervals(a, b)) * a.distance(b)).sum()
@@ -113,34 +173,81 @@ impl Ground {
             plain.push((vec![a, a + along, b], 0.5 * manner.elbow_share));
             plain.push((vec![a, a + across, b], 0.5 * manner.elbow_share));
         }
-        let (mut ways, mut lost, mut priced) = (Vec::new(), 0.0, 0.0);
+        // Shares of the plain ways that solids block, that cross paving or the boundary, that pass trees.
+        let (mut lost, mut crossing, mut passing) = (0.0, 0.0, 0.0);
+        let mut ways = Vec::new();
         for (corners, share) in plain {
             if corners.windows(2).any(|w| self.blocked_by(w[0], w[1]).is_some()) {
                 lost += share;
                 continue;
             }
-            let price = self.price(&corners);
-            if price < 1.0 {
-                priced += share;
-            }
-            ways.push(Way { corners, weight: share * price });
+            let (cross, pass) = (self.crossing(&corners), self.trees.hindrance(&corners));
+            crossing += if cross < 1.0 { share } else { 0.0 };
+            passing += if pass < 1.0 { share } else { 0.0 };
+            ways.push(self.way(corners, share * (cross * pass), manner));
         }
-        let mut detour = |round: &Ways, share: f64, longest_m: f64| {
-            let Some(corners) = round.shortest(a, b) else { return };
-            let length_m: f64 = corners.windows(2).map(|w| w[0].distance(w[1])).sum();
+        let mut longest_m = LONGEST_DETOUR * straight_m + 2.0;
+        let mut detour = |corners: Vec<Point>, share: f64, longest_m: f64| {
+            let length_m = length(&corners);
             if length_m <= longest_m {
                 let decay = (-manner.detour_rate_per_m * (length_m - straight_m)).exp();
                 let weight = share * decay * self.price(&corners);
-                ways.push(Way { corners, weight });
+                ways.push(self.way(corners, weight, manner));
             }
         };
-        if lost > 0.0 {
-            detour(&self.round_solids, lost, f64::INFINITY);
+        let mut past_trees = Vec::new();
+        if let Some(corners) = (lost > 0.0).then(|| self.round_solids.shortest(a, b)).flatten() {
+            if self.trees.hindrance(&corners) < 1.0 {
+                passing += lost;
+                longest_m = longest_m.max(LONGEST_DETOUR * length(&corners) + 2.0);
+            }
+            detour(corners, lost, f64::INFINITY);
         }
-        if priced > 0.0 && lost < 1.0 {
-            detour(&self.round_all, priced, LONGEST_DETOUR * straight_m + 2.0);
+        if let Some(corners) = (crossing > 0.0 && lost < 1.0).then(|| self.round_all.shortest(a, b)).flatten()
+        {
+            if self.trees.hindrance(&corners) < 1.0 {
+                past_trees.extend(self.round_trees(a, b, true).map(|corners| (corners, crossing)));
+            }
+            detour(corners, crossing, longest_m);
+        }
+        if passing > 0.0 {
+            past_trees.extend(self.round_trees(a, b, false).map(|corners| (corners, passing)));
+        }
+        past_trees.dedup_by(|second, first| second.0 == first.0);
+        for (corners, share) in past_trees {
+            detour(corners, share, longest_m);
         }
         ways
+    }
+
+    fn way(&self, corners: Vec<Point>, prior: f64, manner: &Manner) -> Way {
+        let silence = if manner.wire { self.silence.unheard(&corners) } else { 1.0 };
+        let evidence = self.drawings.favour(&corners) * silence;
+        Way { corners, weight: prior * evidence, evidence }
+    }
+
+    /// The shortest way that keeps off the trees and enters no solid, nor paving where that is asked.
+    fn round_trees(&self, a: Point, b: Point, and_paving: bool) -> Option<Vec<Point>> {
+        let trees = self.trees.outlines(a, b);
+        let paving = if and_paving { &self.paving[..] } else { &[] };
+        let kept_off = self.solids.iter().chain(paving).map(|outline| (outline, self.clearance_m));
+        let all = kept_off.chain(trees.iter().map(|outline| (outline, 0.0)));
+        let nearby = all.clone().filter(|(outline, _)| {
+            let (low, high) = outline.bounds();
+            low.x < a.x.max(b.x) + NEARBY_M
+                && low.y < a.y.max(b.y) + NEARBY_M
+                && high.x > a.x.min(b.x) - NEARBY_M
+                && high.y > a.y.min(b.y) - NEARBY_M
+        });
+        let clear = |way: &Vec<Point>| {
+            let mut legs = way.windows(2);
+            legs.all(|w| all.clone().all(|(outline, _)| !outline.blocks(w[0], w[1])))
+        };
+        let way = Ways::at_clearances(nearby, 0.0, None).shortest(a, b);
+        if way.as_ref().is_none_or(clear) {
+            return way;
+        }
+        Ways::at_clearances(all.clone(), 0.0, None).shortest(a, b)
     }
 
     /// Turns weighted ways into a run's routes and their total weight; `None` if nothing is left.
@@ -170,6 +277,96 @@ impl Ground {
     }
 }
 
+fn length(corners: &[Point]) -> f64 {
+    corners.windows(2).map(|w| w[0].distance(w[1])).sum()
+}
+
 fn spans(intervals: &[(f64, f64)]) -> f64 {
     intervals.iter().map(|(start, end)| end - start).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::evidence::{Sketch, Tree};
+    use crate::geometry::distance_to_segment;
+    use crate::settings::Settings;
+
+    const MANNER: Manner =
+        Manner { elbow_share: 0.0, elbow_leg_m: 0.35, detour_rate_per_m: 1.0, bearing_rad: 0.0, wire: false };
+
+    fn p(x: f64, y: f64) -> Point {
+        Point::new(x, y)
+    }
+
+    fn ground(solids: Vec<Polygon>, paving: Vec<Polygon>, trees: &[Point], sketches: &[Sketch]) -> Ground {
+        let settings = Settings::default();
+        let trees: Vec<Tree> = trees.iter().map(|&at| Tree { at, stem_diameter_m: 0.4 }).collect();
+        Ground::new(solids, paving, None, 0.45, 0.2).with_evidence(
+            Trees::new(&trees, &settings),
+            Drawings::new(sketches, &settings),
+            Silence::default(),
+        )
+    }
+
+    fn block(x: (f64, f64), y: (f64, f64)) -> Polygon {
+        Polygon::new(vec![p(x.0, y.0), p(x.1, y.0), p(x.1, y.1), p(x.0, y.1)])
+    }
+
+    fn off(way: &Way, stem: Point) -> f64 {
+        way.corners.windows(2).map(|w| distance_to_segment(stem, w[0], w[1])).fold(f64::INFINITY, f64::min)
+    }
+
+    #[test]
+    fn past_a_tree_the_straight_way_is_priced_and_one_goes_round_the_stem() {
+        let (a, b, stem) = (p(0., 0.), p(8., 0.), p(4., 0.4));
+        assert_eq!(ground(vec![], vec![], &[], &[]).ways(a, b, &MANNER).len(), 1);
+        let ways = ground(vec![], vec![], &[stem], &[]).ways(a, b, &MANNER);
+        assert_eq!((ways.len(), ways[0].weight), (2, 0.3));
+        assert!(
+            off(&ways[1], stem) > 1.7 - 1e-9 && off(&ways[0], stem) < 0.5,
+            "keep-off 1.5 m from the bark"
+        );
+        assert!(ways[1].weight > 0.3, "a short detour is likelier than cut roots: {}", ways[1].weight);
+        assert!(ways.iter().map(|way| way.weight).sum::<f64>() < 1.0, "less than without the tree");
+        assert!(ways[1].corners.iter().all(|c| c.y < 0.5), "on the near side of the stem");
+    }
+
+    #[test]
+    fn a_way_round_a_tree_enters_no_house_and_one_round_a_house_keeps_off_the_tree() {
+        // The house takes the near side of the stem, so the way goes round the far side.
+        let (a, b, stem) = (p(0., 0.), p(8., 0.), p(4., 0.4));
+        let house = block((2.0, 6.0), (-9.0, -0.1));
+        let ways = ground(vec![house.clone()], vec![], &[stem], &[]).ways(a, b, &MANNER);
+        assert_eq!(ways.len(), 2);
+        assert!(off(&ways[1], stem) > 1.7 - 1e-9 && ways[1].corners.iter().any(|c| c.y > 2.0));
+        assert!(!ways[1].corners.windows(2).any(|w| house.blocks(w[0], w[1])));
+        // The tree stands at the corner by which the shortest way round a house leads.
+        let house = block((2.0, 6.0), (-9.0, 1.0));
+        let stem = p(4.0, 2.0);
+        let ways = ground(vec![house.clone()], vec![], &[stem], &[]).ways(a, b, &MANNER);
+        assert_eq!(ways.len(), 2, "round the house by the stem at a price, or round both");
+        assert!(off(&ways[0], stem) < 1.0 && off(&ways[1], stem) > 1.7 - 1e-9);
+        assert!(!ways.iter().any(|way| way.corners.windows(2).any(|w| house.blocks(w[0], w[1]))));
+        // A tree on the way round paving: straight through, round the walk by the stem, round both.
+        let walk = block((3.5, 4.5), (-9.0, 1.0));
+        let ways = ground(vec![], vec![walk], &[p(4.0, 2.6)], &[]).ways(a, b, &MANNER);
+        let prices: Vec<usize> = ways.iter().map(|way| way.corners.len()).collect();
+        assert_eq!(ways.len(), 3, "{prices:?}");
+        assert_eq!(ways[0].weight, 0.2);
+    }
+
+    #[test]
+    fn a_drawn_way_gains_and_still_counts_as_hindered() {
+        let drawn = Sketch { path: vec![p(0., 0.), p(8., 0.)], trust: 0.5 };
+        let (a, b) = (p(0., 0.), p(8., 0.));
+        let open = ground(vec![], vec![], &[], std::slice::from_ref(&drawn)).ways(a, b, &MANNER);
+        assert_eq!(open.len(), 1);
+        assert!((open[0].weight - 3.0).abs() < 1e-12 && (open[0].prior() - 1.0).abs() < 1e-12);
+        // Price 0.3 times favour 3 is close to one, 0.3 times 19 far above: the way round is offered all the same.
+        let trusted = Sketch { trust: 0.9, ..drawn };
+        let ways = ground(vec![], vec![], &[p(4., 0.4)], &[trusted]).ways(a, b, &MANNER);
+        assert_eq!(ways.len(), 2);
+        assert!((ways[0].weight - 0.3 * 19.0).abs() < 1e-9, "{}", ways[0].weight);
+    }
 }

@@ -59,6 +59,11 @@ fn places(zone: &Zone) -> Vec<(Place, f64)> {
         let total: f64 = places[start..].iter().map(|(_, p)| p).sum();
         places[start..].iter_mut().for_each(|(_, p)| *p *= 0.5 / total.max(f64::MIN_POSITIVE));
     }
+    // Only now, across both axes: a drawing may well say which axis it is.
+    for (place, p) in &mut places {
+        let ends = [place.point(place.stretch_m.0), place.point(place.stretch_m.1)];
+        *p *= ground.favour(&ends);
+    }
     normalise(&mut places);
     places.retain(|&(_, p)| p > 1e-6); // together below 1e-3 of the prior
     normalise(&mut places);
@@ -179,9 +184,10 @@ fn drop_run(zone: &Zone, place: Place, node: &Node, (s, t): (f64, f64)) -> Optio
         elbow_leg_m: 0.0,
         detour_rate_per_m: zone.settings.length_rate / zone.plan.spacing_m,
         bearing_rad: zone.bearing_rad,
+        wire: false,
     };
     let ways = if t.abs() < 1e-6 {
-        vec![Way { corners: vec![node.at], weight: 1.0 }]
+        vec![Way::only(vec![node.at])]
     } else {
         zone.ground.ways(node.at, foot, &manner)
     };
@@ -219,7 +225,7 @@ impl Lines {
         let mut ways = Vec::new();
         for (at, share) in joints {
             let mut to_joint = self.ground.ways(self.valve.at, self.place.point(at), &self.manner);
-            let total: f64 = to_joint.iter().map(|way| way.weight).sum();
+            let total: f64 = to_joint.iter().map(Way::prior).sum(); // a drawn way also tells which joint it is
             if total > 0.0 {
                 to_joint.iter_mut().for_each(|way| way.weight *= share / total);
                 ways.append(&mut to_joint);
@@ -239,7 +245,7 @@ impl HeaderLines for Lines {
         let mut lines = Vec::with_capacity(2);
         if high > low {
             let corners = vec![self.place.point(low), self.place.point(high)];
-            if let Some((routes, _)) = self.ground.routes(vec![Way { corners, weight: 1.0 }]) {
+            if let Some((routes, _)) = self.ground.routes(vec![Way::only(corners)]) {
                 let offset = self.plan.offset(self.head_sd_m, self.head_sd_m, &self.settings);
                 lines.push(Run { kind: Kind::Header, offset, routes, tied: [false, false], cover_m: None });
             }

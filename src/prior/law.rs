@@ -2,10 +2,13 @@
 
 use super::bearing::{Bearing, posterior};
 use super::direct;
+use super::drawings::Drawings;
 use super::ground::Ground;
 use super::header;
 use super::plan::{Node, PairRun, Plan};
 use super::roots::{Start, hidden, one_of};
+use super::silence::Silence;
+use super::trees::Trees;
 use super::zone::{Recipe, Zone};
 use super::{chain, split};
 use crate::class::Class;
@@ -36,7 +39,6 @@ struct Sketch {
     plan: Arc<Plan>,
     starts: Vec<Start>,
     habit: Habit,
-    wired: Vec<bool>,
 }
 
 /// The outer states of one system at one bearing.
@@ -75,12 +77,17 @@ impl Law {
             chosen.map(|o| o.outline.clone()).collect()
         };
         let solids = outlines(&[ObstacleKind::Building, ObstacleKind::Pool]);
-        let ground = Arc::new(Ground::new(
+        let ground = Ground::new(
             solids,
             outlines(&[ObstacleKind::Paving]),
             site.boundary.clone(),
             settings.obstacle_clearance_m,
             settings.crossing_factor,
+        );
+        let ground = Arc::new(ground.with_evidence(
+            Trees::new(&site.trees, &settings),
+            Drawings::new(&site.sketches, &settings),
+            Silence::new(&site.swept, &site.flags, &settings),
         ));
         let bearings = posterior(&groups(site), &straight_edges(site), &settings);
         let (systems, sketches) = sketch_systems(site, &outlines(&[ObstacleKind::Building]), &settings);
@@ -169,8 +176,8 @@ impl Law {
         }
         let rest = 1.0 - families.iter().map(|(share, _)| share).sum::<f64>();
         let kind = if sketch.habit == Habit::Zone { Kind::ValveLink } else { Kind::Supply };
-        let (zone, roots, wired) = (zone.clone(), roots.to_vec(), sketch.wired.clone());
-        let direct = move || Some(direct::state(&zone, &roots, kind)?.with_wire(&wired));
+        let (zone, roots) = (zone.clone(), roots.to_vec());
+        let direct = move || direct::state(&zone, &roots, kind);
         families.push((rest.max(0.0), vec![Recipe::new(1.0, direct)]));
         families
     }
@@ -247,7 +254,7 @@ fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (V
         });
         let root = starts.first().map(|start| start.roots[0].at);
         let plan = Arc::new(Plan::new(heads, root, Kind::Run, settings));
-        sketches.push(Sketch { plan, starts, habit: Habit::Zone, wired: Vec::new() });
+        sketches.push(Sketch { plan, starts, habit: Habit::Zone });
     }
     let outlet = |coupler: bool| {
         let chosen = site.outlets.iter().filter(move |o| (o.kind == OutletKind::QuickCoupler) == coupler);
@@ -280,8 +287,8 @@ fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (V
             },
         });
         let root = starts.first().map(|start| start.roots[0].at);
-        let plan = Arc::new(Plan::new(ends, root, Kind::Supply, settings));
-        sketches.push(Sketch { plan, starts, habit: Habit::Supply, wired });
+        let plan = Arc::new(Plan::new(ends, root, Kind::Supply, settings).with_wire(wired));
+        sketches.push(Sketch { plan, starts, habit: Habit::Supply });
     }
     (systems, sketches)
 }

@@ -28,6 +28,8 @@ pub struct Plan {
     pub pairs: Vec<(usize, usize)>,
     /// What part a run between nodes plays.
     pub kind: Kind,
+    /// Nodes that a control wire must reach from the root; empty where no wire rides along.
+    pub wired: Vec<bool>,
 }
 
 /// A candidate run between two nodes.
@@ -67,7 +69,18 @@ impl Plan {
         }
         pairs.sort_unstable();
         pairs.dedup();
-        Self { nodes, spacing_m, pairs, kind }
+        Self { nodes, spacing_m, pairs, kind, wired: Vec::new() }
+    }
+
+    /// The same plan with a control wire that rides along to these nodes.
+    pub fn with_wire(self, wired: Vec<bool>) -> Self {
+        Self { wired, ..self }
+    }
+
+    /// Whether pipe between these nodes, or from the root to one, surely has a wire beside it. Pipe that ends at a
+    /// quick coupler has one only if a valve box lies beyond; it is taken to have none.
+    pub fn surely_wired(&self, ends: &[usize]) -> bool {
+        ends.iter().all(|&k| self.wired.get(k) == Some(&true))
     }
 
     /// Effective length: the straight one on axis, at most `diagonal_ratio` times it or the way along both axes.
@@ -82,6 +95,7 @@ impl Plan {
             elbow_leg_m: settings.elbow_leg_m,
             detour_rate_per_m: settings.length_rate / self.spacing_m,
             bearing_rad,
+            wire: false,
         };
         self.pairs.iter().filter_map(|&(a, b)| self.pair_run(ground, (a, b), &manner, settings)).collect()
     }
@@ -95,7 +109,8 @@ impl Plan {
     ) -> Option<PairRun> {
         let (from, to) = (self.nodes[a], self.nodes[b]);
         let v = to.at - from.at;
-        let mut ways = ground.ways(from.at, to.at, manner);
+        let manner = Manner { wire: self.surely_wired(&[a, b]), ..*manner };
+        let mut ways = ground.ways(from.at, to.at, &manner);
         self.discount_passing(&mut ways, &[a, b], settings);
         let (routes, share) = ground.routes(ways)?;
         let length_m = self.effective_length(v, manner.bearing_rad, settings);

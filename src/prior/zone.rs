@@ -47,6 +47,7 @@ impl Zone {
             elbow_leg_m: self.settings.elbow_leg_m,
             detour_rate_per_m: rate / self.plan.spacing_m,
             bearing_rad: self.bearing_rad,
+            wire: false,
         }
     }
 

@@ -3,6 +3,7 @@
 mod common;
 mod document;
 mod forest;
+mod ground;
 mod integral_geometry;
 mod layering;
 mod probes;
