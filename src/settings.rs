@@ -144,6 +144,8 @@ settings! {
     mainline_diameter_m = 0.0422 in 0.005..1.0, "m", "Outside diameter of mainlines and potable lines: 1-1/4 in nominal (trade values 2.1b).";
     obstacle_clearance_m = 0.45 in 0.0..3.0, "m", "Ways round a building or pool keep this far off. Common practice, no source.";
     crossing_factor = 0.2 in 0.0..1.0, "1", "Price of a sleeved way across paving, or of a way out of the site, as a weight factor. Common practice, no source.";
+    label_error = 0.02 in 1e-6..0.5, "1", "Chance that the zone written at a head is wrong; any other zone is then as likely. Common practice, no source.";
+    station_error = 0.02 in 1e-6..0.5, "1", "Chance that one head of a station test was noted wrongly (came up, or not) where the test does not say. Common practice, no source.";
     floor_density_per_m = 0.01 in 1e-6..1.0, "m/m2", "Length of unknown lines per area (L0). Elicited, no source.";
     floor_cover_m = 0.35 in 0.05..3.0, "m", "Mean cover of unknown lines. Common practice, no source.";
     floor_cover_sd_m = 0.2 in 0.01..2.0, "m", "Spread of that. Common practice, no source.";

@@ -94,7 +94,6 @@ impl Site {
     pub fn unused(&self) -> Vec<&'static str> {
         [
             ("trees", self.trees.is_empty()),
-            ("station_tests", self.station_tests.is_empty()),
             ("probes", self.probes.is_empty()),
             ("flags", self.flags.is_empty()),
             ("swept", self.swept.is_empty()),

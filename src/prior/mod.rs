@@ -7,6 +7,7 @@ mod chain;
 mod direct;
 mod ground;
 mod header;
+mod labels;
 mod law;
 mod plan;
 mod roots;
@@ -14,4 +15,5 @@ mod split;
 mod zone;
 
 pub use bearing::Bearing;
+pub use labels::{Labelling, Labels, Suspicion};
 pub use law::Law;

@@ -4,6 +4,7 @@ mod common;
 mod document;
 mod forest;
 mod integral_geometry;
+mod labels;
 mod layering;
 mod site;
 mod strike;
