@@ -228,30 +228,35 @@ fn ordinary_border_heads_are_not_suspected() {
     assert_eq!(Labels::new(&notched).expect("labels").suspicions, []);
 }
 
-/// One test with an error of 0.02 in either direction against one written label: both say the same thing of the head,
-/// so together with its neighbours the test decides.
+/// One test with an error of 0.02 outweighs a wrong label where the heads around say nothing against it. Against a label
+/// and the heads around, both zones' tests are needed: label and note have the same odds, 49 to 1.
 #[test]
 fn station_tests_outweigh_a_wrong_label() {
-    // h21 stands on the border and is written as zone 3; the test of zone 1 raised it, and then that of zone 3 did not.
-    let ids = |extra: &str| -> Vec<String> {
-        let first = (0..2).flat_map(|i| (0..4).map(move |j| format!("h{i}{j}")));
-        first.chain([extra.to_owned()]).filter(|id| !id.is_empty()).collect()
-    };
+    let of = |columns: std::ops::Range<usize>| columns.flat_map(|i| (0..4).map(move |j| format!("h{i}{j}")));
+    // h11 stands on the border, on zone 1, and is written as zone 3.
+    let mut document = lawn(5, |i, j| if (i, j) == (1, 1) { Some("3") } else { halves(i, j) });
+    let before = chance(&site(document.clone()), "h11", "1");
+    let raised: Vec<String> = of(0..2).collect();
+    document["station_tests"] = json!([{"zone": "1", "heads": raised, "error": 0.02}]);
+    let tested = site(document);
+    let labels = Labels::new(&tested).expect("labels");
+    let after = chance(&tested, "h11", "1");
+    assert!(before < 0.5 && after > 0.85, "{before} {after}");
+    assert_eq!(labels.suspicions.iter().map(|s| s.head).collect::<Vec<_>>(), [place(&tested, "h11")]);
+
+    // h21 stands on the border on the side of zone 3, is written as zone 3, but feeds from zone 1.
     let mut document = lawn(5, halves);
-    let before = chance(&site(document.clone()), "h21", "1");
-    document["station_tests"] = json!([{"zone": "1", "heads": ids("h21"), "error": 0.02}]);
-    let once = chance(&site(document.clone()), "h21", "1");
-    let others: Vec<String> =
-        (2..5).flat_map(|i| (0..4).map(move |j| format!("h{i}{j}"))).filter(|id| id != "h21").collect();
-    document["station_tests"].as_array_mut().expect("a list").push(json!({"zone": "3", "heads": others}));
-    let doubted = site(document.clone());
-    let twice = chance(&doubted, "h21", "1");
-    assert!(before < 0.05 && once > 5.0 * before && twice > 0.9, "{before} {once} {twice}");
-    let labels = Labels::new(&doubted).expect("labels");
-    assert_eq!(labels.suspicions.iter().map(|s| s.head).collect::<Vec<_>>(), [place(&doubted, "h21")]);
-    // A sure note is believed at once.
-    document["station_tests"] = json!([{"zone": "1", "heads": ids("h21"), "error": 0.0}]);
-    assert!(chance(&site(document), "h21", "1") > 0.99);
+    let raised: Vec<String> = of(0..2).chain(["h21".to_owned()]).collect();
+    let rest: Vec<String> = of(2..5).filter(|id| id != "h21").collect();
+    let by_error = |error: f64| json!({"zone": "1", "heads": raised, "error": error});
+    let mut with = |tests: Value| {
+        document["station_tests"] = tests;
+        chance(&site(document.clone()), "h21", "1")
+    };
+    let (none, once) = (with(json!([])), with(json!([by_error(0.02)])));
+    let twice = with(json!([by_error(0.02), {"zone": "3", "heads": rest}]));
+    assert!(none < 0.02 && (0.02..0.5).contains(&once) && twice > 0.85, "{none} {once} {twice}");
+    assert!(with(json!([by_error(0.0)])) > 0.99, "a sure note is believed at once");
 }
 
 /// Notes that contradict each other beyond doubt still leave a posterior: errors of 0 in two tests that cannot both be.
@@ -271,7 +276,8 @@ fn contradictions_leave_an_answer() {
     }
 }
 
-/// Heads without a label: one that came up gets the zone that ran, wherever it stands; those that no test raised get
+/// Heads without a label: one that came up gets the zone that ran, though it stands beyond
+/// the border; those that no test raised get
 /// the zone that was not run.
 #[test]
 fn unlabelled_heads_are_placed_by_tests() {
@@ -281,7 +287,7 @@ fn unlabelled_heads_are_placed_by_tests() {
     document["station_tests"] = json!([{"zone": "1", "heads": raised}]);
     let site = site(document);
     let labels = Labels::new(&site).expect("labels");
-    assert!(chance(&site, "h22", "1") > 0.9);
+    assert!(chance(&site, "h22", "1") > 0.85);
     for j in 0..4 {
         assert!(chance(&site, &format!("h4{j}"), "3") > 0.99);
     }
