@@ -317,19 +317,28 @@ fn tests_by_box_keep_heads_together_and_leave_names_open() {
     }
 }
 
-/// A zone that only its box names gets the group of heads that stands apart, not one head of it.
+/// Two zones that only their box names, and two groups of 4 x 4 heads that nothing was noted of but that the test of zone
+/// 1 did not raise them: each group is one zone, which of the two is open. Heads moved one at a time do not get there.
 #[test]
-fn zone_without_a_labelled_head_gets_the_group_that_stands_apart() {
+fn zones_without_a_labelled_head_get_the_groups_that_stand_apart() {
     let mut document = lawn(3, |_, _| Some("1"));
-    for k in 0..6 {
-        let (x, y) = (30.0 + 4.0 * f64::from(k % 3), 4.0 * f64::from(k / 3));
+    for k in 0..32 {
+        let (x, y) = (30.0 + 4.0 * f64::from(k % 4) + 30.0 * f64::from(k / 16), 4.0 * f64::from(k / 4 % 4));
         document["heads"].as_array_mut().expect("a list").push(head(&format!("r{k}"), x, y, None));
     }
-    document["station_tests"] = json!([{"zone": "3", "heads": [], "error": 0.4}]);
-    let site = site(document);
-    let labels = Labels::new(&site).expect("labels");
-    let members = labels.labellings[0].members(2);
-    assert_eq!(members[zone(&site, "3")], (12..18).collect::<Vec<_>>());
+    document["valve_boxes"][0]["zones"] = json!(["1", "3", "4"]);
+    let first: Vec<String> = (0..3).flat_map(|i| (0..4).map(move |j| format!("h{i}{j}"))).collect();
+    document["station_tests"] = json!([{"zone": "1", "heads": first}]);
+    let labels = Labels::new(&site(document)).expect("labels");
+    for labelling in &labels.labellings[..2] {
+        let zone_of = &labelling.zone_of;
+        assert!(
+            zone_of[12..28].iter().all(|&z| z == zone_of[12])
+                && zone_of[28..].iter().all(|&z| z == zone_of[28])
+        );
+        assert!(zone_of[12] != zone_of[28] && zone_of[12] != 0 && zone_of[28] != 0);
+        assert!(labelling.probability > 0.3, "{}", labelling.probability);
+    }
 }
 
 #[test]
@@ -402,4 +411,20 @@ fn large_sites_are_judged_as_well() {
     for (k, &zone) in labels.labellings[0].zone_of.iter().enumerate() {
         assert_eq!(site.zones[zone].name, names[k / 20], "{}", site.heads[k].id);
     }
+}
+
+/// Where the tests leave most open, the list is a small part of the posterior, and the user is told which valves to run;
+/// where they settle it, nothing is said.
+#[test]
+fn open_zones_are_admitted() {
+    let mut document = lawn(5, |_, _| None);
+    document["valve_boxes"][0]["zones"] = json!(["1", "3", "4", "5"]);
+    document["station_tests"] = json!([{"zone": "4", "heads": ["h00", "h01", "h02", "h03"]}]);
+    let open = site(document);
+    let labels = Labels::new(&open).expect("labels");
+    assert!(labels.coverage < 0.5 && labels.labellings.len() <= 32);
+    let warning = labels.warning(&open).expect("a warning");
+    assert!(warning.ends_with("Run the valves that no test names yet: zones 1, 3, 5."), "{warning}");
+    let settled = site(lawn(5, halves));
+    assert_eq!(Labels::new(&settled).expect("labels").warning(&settled), None);
 }

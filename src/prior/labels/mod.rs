@@ -15,6 +15,9 @@ use crate::error::Error;
 use crate::evidence::Site;
 use search::Search;
 
+/// Below this coverage the user is told that the zones are not settled. Common practice, no source.
+const SETTLED: f64 = 0.5;
+
 /// The zone of every head, and how probable that is.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Labelling {
@@ -114,6 +117,27 @@ impl Labels {
             }
         }
         marginals
+    }
+
+    /// One sentence or two for the user where the list holds less than half of the posterior, so that its probabilities
+    /// are surer than they should be.
+    pub fn warning(&self, site: &Site) -> Option<String> {
+        if self.coverage >= SETTLED {
+            return None;
+        }
+        let tested = |index: usize| site.station_tests.iter().any(|test| test.zone == Some(index));
+        let named = site.zones.iter().enumerate().filter(|(index, _)| !tested(*index));
+        let named: Vec<&str> = named.map(|(_, zone)| zone.name.as_str()).collect();
+        let advice = match named.as_slice() {
+            [] => "Repeat the station tests, or write the zones of the heads down.".to_owned(),
+            [zone] => format!("Run the valve that no test names yet: zone {zone}."),
+            zones => format!("Run the valves that no test names yet: zones {}.", zones.join(", ")),
+        };
+        let share = (100.0 * self.coverage).max(1.0);
+        Some(format!(
+            "Which head is on which zone is not settled: the assignments looked at hold an estimated {share:.0} % of \
+             the probability. {advice}"
+        ))
     }
 
     fn suspect(&self, site: &Site) -> Vec<Suspicion> {
