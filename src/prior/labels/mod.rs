@@ -47,8 +47,9 @@ pub struct Labels {
     pub labellings: Vec<Labelling>,
     /// Heads whose likeliest zone is not the written one, heads without a written zone included, in the site's order.
     pub suspicions: Vec<Suspicion>,
-    /// Estimated share of the posterior that the list holds, in (0, 1]: the weight of what is not listed is estimated
-    /// as if heads changed zone independently of each other about each peak.
+    /// Estimated share of the posterior that the list holds, in (0, 1]. The weight of the rest is estimated as if heads
+    /// changed zone independently of each other about each peak: good to a few hundredths where little is open, too
+    /// high where nearly all is.
     pub coverage: f64,
 }
 

@@ -29,7 +29,8 @@ const LEAST_GAIN: f64 = 1e-7;
 pub struct Found {
     /// Labellings and their log weights, best first.
     pub labellings: Vec<(Vec<usize>, f64)>,
-    /// Log of the estimated weight of all labellings, those not found included.
+    /// Log of the weight of all labellings as estimated: as if heads changed zone independently about each peak, and at
+    /// least what was seen.
     pub log_total: f64,
 }
 
@@ -65,14 +66,16 @@ impl Search {
             waiting.remove(&zone_of);
             visited.insert(zone_of.clone(), score);
             let state = self.judge.state(zone_of);
-            let mut peak = true;
             let mut odds = vec![0.0; self.at.len()];
+            let mut peak = true;
+            let singles = self.moves.singles(&state);
+            let alone = singles.len();
             let wholes = self.moves.wholes(&self.judge, &state);
-            for change in self.moves.singles(&state).into_iter().chain(wholes) {
+            for (k, change) in singles.into_iter().chain(wholes).enumerate() {
                 let gain = self.judge.gain(&state, &change);
                 peak &= gain < LEAST_GAIN;
-                if change.len() == 1 {
-                    odds[change[0].0] += gain.min(700.0).exp();
+                if k < alone {
+                    odds[change[0].0] += gain.min(700.0).exp(); // where it overflowed, this is no peak
                 }
                 if score + gain > best + LEAST_SHARE.ln() {
                     let after = self.judge.moved(&state, &change);
@@ -86,7 +89,8 @@ impl Search {
             }
         }
         visited.append(&mut waiting);
-        Found { labellings: the_most(visited), log_total: log_sum(&totals) }
+        let seen = log_sum(&visited.values().copied().collect::<Vec<f64>>());
+        Found { labellings: the_most(visited, seen), log_total: log_sum(&totals).max(seen) }
     }
 
     /// The nearest peak, by the steepest way.
@@ -155,13 +159,12 @@ impl Search {
     }
 }
 
-/// Best first, without those of too small a share; ties keep the order of the labels.
-fn the_most(found: BTreeMap<Vec<usize>, f64>) -> Vec<(Vec<usize>, f64)> {
-    let all = log_sum(&found.values().copied().collect::<Vec<f64>>());
-    let mut kept: Vec<(Vec<usize>, f64)> =
-        found.into_iter().filter(|(_, score)| *score > all + LEAST_SHARE.ln()).collect();
+/// Best first, without those of too small a share in all that were seen; ties keep the order of the labels.
+fn the_most(found: BTreeMap<Vec<usize>, f64>, seen: f64) -> Vec<(Vec<usize>, f64)> {
+    let mut kept: Vec<(Vec<usize>, f64)> = found.into_iter().collect();
     kept.sort_by(|x, y| y.1.total_cmp(&x.1));
-    kept.truncate(MOST);
+    let large = kept.iter().take_while(|(_, score)| *score > seen + LEAST_SHARE.ln()).count();
+    kept.truncate(large.clamp(1, MOST));
     kept
 }
 
