@@ -9,15 +9,21 @@ pub enum Error {
     /// The document breaks its rules.
     #[error(transparent)]
     Site(#[from] SiteFaults),
-    /// Heads carry no zone, and the inference of zones is not built yet.
+    /// Heads carry no zone, and no station test says enough to give them one.
     #[error(
-        "heads without a zone: {}. Unknown zones are not inferred yet: run each valve, note which heads come up, and \
-         give every head its zone",
+        "heads without a zone: {}. Name every zone, run each valve and enter the heads that come up as station tests, \
+         or give every head its zone",
         heads.join(", ")
     )]
     UnlabelledHeads {
         /// Their ids.
         heads: Vec<String>,
+    },
+    /// The document names more zones than heads that could be on them.
+    #[error("zones without a head: {}. There are fewer heads than zones, and every zone feeds at least one", zones.join(", "))]
+    ZonesWithoutHeads {
+        /// Names of the zones that no head carries.
+        zones: Vec<String>,
     },
     /// No layout reaches every end of a system.
     #[error(

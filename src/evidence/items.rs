@@ -109,7 +109,7 @@ pub struct StationTest {
     pub valve_box: Option<usize>,
     /// Indices of the heads that came up.
     pub heads: Vec<usize>,
-    /// Chance that one head was noted wrongly; `None`: nothing is said.
+    /// Chance that one head was noted wrongly; `None`: the setting `station_error`.
     pub error: Option<f64>,
 }
 

@@ -93,7 +93,6 @@ impl Site {
     /// `marks` are among them although their tolerance zones are tested: they say nothing yet about where lines run.
     pub fn unused(&self) -> Vec<&'static str> {
         [
-            ("station_tests", self.station_tests.is_empty()),
             ("flags", self.flags.is_empty()),
             ("marks", self.marks.is_empty()),
             ("services", self.services.is_empty()),

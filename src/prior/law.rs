@@ -5,6 +5,7 @@ use super::direct;
 use super::drawings::Drawings;
 use super::ground::Ground;
 use super::header;
+use super::labels::Labelling;
 use super::plan::{Node, PairRun, Plan};
 use super::roots::{Start, hidden, one_of};
 use super::silence::Silence;
@@ -61,16 +62,20 @@ pub struct Law {
 }
 
 impl Law {
-    /// The law of a site's layouts.
+    /// The law of a site's layouts with the zones as written.
     ///
     /// # Errors
     /// [`Error::UnlabelledHeads`] if heads carry no zone, [`Error::NoLayout`] if some end of a system cannot be reached.
     pub fn new(site: &Site) -> Result<Self, Error> {
-        let unlabelled: Vec<String> =
-            site.heads.iter().filter(|head| head.zone.is_none()).map(|head| head.id.clone()).collect();
-        if !unlabelled.is_empty() {
-            return Err(Error::UnlabelledHeads { heads: unlabelled });
-        }
+        Self::with_labels(site, &Labelling::written(site)?)
+    }
+
+    /// The law of a site's layouts with the zones of a labelling: what is written at the heads is not looked at.
+    ///
+    /// # Errors
+    /// [`Error::NoLayout`] if some end of a system cannot be reached.
+    pub fn with_labels(site: &Site, labelling: &Labelling) -> Result<Self, Error> {
+        let members = labelling.members(site.zones.len());
         let settings = Arc::new(site.settings.clone());
         let outlines = |kinds: &[ObstacleKind]| -> Vec<Polygon> {
             let chosen = site.obstacles.iter().filter(|o| kinds.contains(&o.kind));
@@ -90,7 +95,8 @@ impl Law {
             Silence::new(&site.swept, &site.flags, &settings),
         ));
         let bearings = posterior(&groups(site), &straight_edges(site), &settings);
-        let (systems, sketches) = sketch_systems(site, &outlines(&[ObstacleKind::Building]), &settings);
+        let (systems, sketches) =
+            sketch_systems(site, &members, &outlines(&[ObstacleKind::Building]), &settings);
         let floor = Floor {
             density_per_m: settings.floor_density_per_m,
             cover_m: settings.floor_cover_m,
@@ -223,7 +229,12 @@ fn straight_edges(site: &Site) -> Vec<(Point, Point)> {
 }
 
 /// The systems of a site: a zone's laterals each, the mainline, the potable line.
-fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (Vec<System>, Vec<Sketch>) {
+fn sketch_systems(
+    site: &Site,
+    members: &[Vec<usize>],
+    buildings: &[Polygon],
+    settings: &Settings,
+) -> (Vec<System>, Vec<Sketch>) {
     let node = |at: Point, sd_m: f64| Node { at, sd_m };
     let boxes: Vec<Node> = site.valve_boxes.iter().map(|b| node(b.at, BOX_SD_M)).collect();
     let sources: Vec<Node> = site.sources.iter().map(|s| node(s.at, BOX_SD_M)).collect();
@@ -231,7 +242,7 @@ fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (V
     let (mut systems, mut sketches) = (Vec::new(), Vec::new());
     for (index, zone) in site.zones.iter().enumerate() {
         let heads: Vec<Node> =
-            zone.heads.iter().map(|&h| node(site.heads[h].at, site.heads[h].sd_m)).collect();
+            members[index].iter().map(|&h| node(site.heads[h].at, site.heads[h].sd_m)).collect();
         let listed: Vec<Node> = zone.boxes.iter().map(|&b| boxes[b]).collect();
         let open: Vec<Node> = (0..boxes.len()).filter(|&b| has_room(site, b)).map(|b| boxes[b]).collect();
         let starts = match (listed.is_empty(), boxes.is_empty()) {
@@ -294,7 +305,7 @@ fn sketch_systems(site: &Site, buildings: &[Polygon], settings: &Settings) -> (V
 }
 
 /// Whether a box may hold a valve for a zone that no box lists: a working valve more than zones listed, or nothing said.
-fn has_room(site: &Site, index: usize) -> bool {
+pub(super) fn has_room(site: &Site, index: usize) -> bool {
     let held = &site.valve_boxes[index];
     match held.valves {
         Some(valves) => valves.saturating_sub(held.spare) > held.zones.len(),

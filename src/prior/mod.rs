@@ -8,6 +8,7 @@ mod direct;
 mod drawings;
 mod ground;
 mod header;
+mod labels;
 mod law;
 mod plan;
 mod roots;
@@ -17,4 +18,5 @@ mod trees;
 mod zone;
 
 pub use bearing::Bearing;
+pub use labels::{Labelling, Labels, Suspicion};
 pub use law::Law;

@@ -7,7 +7,7 @@ use crate::settings::Settings;
 use std::sync::Arc;
 
 /// Spacing assumed when there are no two heads to measure it, metres (a spray head's throw; trade values 3.1).
-const SPACING_M: f64 = 4.0;
+pub const SPACING_M: f64 = 4.0;
 
 /// A node of a system: a head, a valve box, an outlet.
 #[derive(Clone, Copy, Debug)]

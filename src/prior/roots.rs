@@ -13,7 +13,7 @@ const MOST: usize = 16;
 const SD_M: f64 = 0.5;
 
 /// Weight of a place falls with the distance to the nearest end it feeds: exp(-d / 10 m) (design section 2, `a`).
-const REACH_M: f64 = 10.0;
+pub const REACH_M: f64 = 10.0;
 
 /// Shares of hidden valves at the source side, the lawn edge and beside a head. Common practice, no source.
 const SHARES: [f64; 3] = [0.4, 0.4, 0.2];

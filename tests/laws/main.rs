@@ -5,6 +5,7 @@ mod document;
 mod forest;
 mod ground;
 mod integral_geometry;
+mod labels;
 mod layering;
 mod probes;
 mod site;

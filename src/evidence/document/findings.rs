@@ -16,7 +16,7 @@ pub struct StationTestEntry {
     pub valve: Option<String>,
     /// Ids of the heads that came up.
     pub heads: Vec<String>,
-    /// Chance that one head was noted wrongly, 0 to 1.
+    /// Chance that one head was noted wrongly, 0 to 1; the setting `station_error` when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub error: Option<f64>,
 }

@@ -138,7 +138,7 @@ fn one_of_everything_survives_a_round_trip() {
 #[test]
 fn evidence_that_is_not_used_is_named_in_one_sentence() {
     let site = read(FULL);
-    let kinds = ["station_tests", "flags", "marks", "services"];
+    let kinds = ["flags", "marks", "services"];
     assert_eq!(site.unused(), kinds);
     let warning = site.warning().expect("there is unused evidence");
     assert!(kinds.iter().all(|kind| warning.contains(kind)), "{warning}");

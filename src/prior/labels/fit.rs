@@ -1,0 +1,105 @@
+//! How well heads fit together as zones: a prior over labellings from where heads and valves stand, and nothing else.
+//!
+//! p(labels) is proportional to the product over zones of tau a (design section 2, "Labels"). tau is the weighted count
+//! of unrooted spanning trees on the zone's heads. A run of length L between heads whose own spacings have the mean s
+//! weighs exp(-length_rate max(L / s - 1, 0)): the weight must not know the labels, hence the heads' own spacings, and
+//! an ordinary run weighs one, hence the minus one, so that a labelling is not judged by how many runs its zones need
+//! (heads less zones, always) or in which zone they lie. A run shorter than the spacing counts as ordinary: two heads
+//! back to back water both ways as often as they share a pipe. a = exp(-d / 10 m) for the way d from the zone's valve
+//! to its nearest head. Every zone keeps a head.
+
+use crate::evidence::Site;
+use crate::forest::{Edge, Network};
+use crate::geometry::{Point, nearest};
+use crate::prior::plan::SPACING_M;
+use crate::prior::roots::REACH_M;
+use std::collections::HashMap;
+
+/// Price of a zone without a head, as a log weight: beyond all evidence, yet finite, so that a search that starts there
+/// finds the best way out. Numerical choice.
+const EMPTY: f64 = -1e6;
+
+/// No run weighs less than this, as a log weight: products of two must stay above the least double. Numerical choice.
+const LEAST: f64 = -200.0;
+
+/// Fewer heads of one kind than this do not show a spacing of their own.
+const SEVERAL: usize = 3;
+
+/// The prior of a zone's heads.
+pub struct Fit {
+    heads: usize,
+    /// Log weight of the run between two heads, row-major.
+    runs: Vec<f64>,
+    /// Log of `a` for each zone, if a head were its nearest.
+    reach: Vec<Vec<f64>>,
+    trees: HashMap<Vec<usize>, f64>,
+}
+
+impl Fit {
+    /// The prior for the heads and zones of a site.
+    pub fn new(site: &Site) -> Self {
+        let at: Vec<Point> = site.heads.iter().map(|head| head.at).collect();
+        let spacing = spacings(site, &at);
+        let run = |(a, b): (usize, usize)| {
+            let length = at[a].distance(at[b]) / f64::midpoint(spacing[a], spacing[b]);
+            (-site.settings.length_rate * (length - 1.0).max(0.0)).max(LEAST)
+        };
+        let reach = |zone: &crate::evidence::Zone| {
+            let valves: Vec<Point> = zone.boxes.iter().map(|&b| site.valve_boxes[b].at).collect();
+            let way = |p: &Point| valves.iter().map(|valve| valve.distance(*p)).reduce(f64::min);
+            at.iter().map(|p| way(p).map_or(0.0, |way| -way / REACH_M)).collect()
+        };
+        let pairs = (0..at.len()).flat_map(|a| (0..at.len()).map(move |b| (a, b)));
+        Self {
+            heads: at.len(),
+            runs: pairs.map(run).collect(),
+            reach: site.zones.iter().map(reach).collect(),
+            trees: HashMap::new(),
+        }
+    }
+
+    /// Log weight of the run between two heads.
+    pub fn run(&self, a: usize, b: usize) -> f64 {
+        self.runs[a * self.heads + b]
+    }
+
+    /// ln(tau a) of these heads, in ascending order, as the heads of this zone.
+    pub fn log_weight(&mut self, zone: usize, members: &[usize]) -> f64 {
+        let reach = members.iter().map(|&head| self.reach[zone][head]).reduce(f64::max);
+        reach.map_or(EMPTY, |reach| reach + self.log_trees(members))
+    }
+
+    /// Any head may serve as root: the count of spanning trees does not depend on it (matrix-tree theorem).
+    fn log_trees(&mut self, members: &[usize]) -> f64 {
+        if let Some(&known) = self.trees.get(members) {
+            return known;
+        }
+        let pairs = (0..members.len()).flat_map(|b| (0..b).map(move |a| (a, b)));
+        let edge = |(a, b)| Edge { a, b, weight: self.run(members[a], members[b]).exp() };
+        let network = Network::new(members.len() - 1, pairs.map(edge).collect());
+        let log_trees = network.expect("ends are members and weights are positive").log_z();
+        self.trees.insert(members.to_vec(), log_trees);
+        log_trees
+    }
+}
+
+/// Each head's own spacing, metres: the way to the second nearest head of its kind. The nearest alone may stand back to
+/// back with it, on another zone.
+fn spacings(site: &Site, at: &[Point]) -> Vec<f64> {
+    let second = |places: &[Point]| -> Vec<f64> {
+        let near = nearest(places, 2).into_iter().enumerate();
+        near.map(|(i, near)| near.last().map_or(SPACING_M, |&j| places[i].distance(places[j]).max(0.1)))
+            .collect()
+    };
+    let mut spacing = second(at);
+    for first in &site.heads {
+        let alike: Vec<usize> = (0..at.len()).filter(|&h| site.heads[h].kind == first.kind).collect();
+        if alike.len() >= SEVERAL {
+            let places: Vec<Point> = alike.iter().map(|&head| at[head]).collect();
+            for (&head, own) in alike.iter().zip(second(&places)) {
+                spacing[head] = own;
+            }
+        }
+    }
+    spacing
+}
