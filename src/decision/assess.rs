@@ -123,7 +123,7 @@ pub fn strike_probability(
         // One dig at a time, its outer states in parallel: a dig may take seconds, and has to be interruptible.
         let strike = |(k, dig): (usize, &Dig)| {
             let stop = || !monitor.tick(k, digs.len());
-            strike_unless(layouts.law(), &look(dig), layouts.findings(), assessed, &stop)
+            strike_unless(&layouts.laws(), &look(dig), layouts.findings(), assessed, &stop)
                 .ok_or(Error::Interrupted)
         };
         return digs.iter().enumerate().map(strike).collect();

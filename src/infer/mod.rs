@@ -1,20 +1,21 @@
 //! From a site to sampled layouts: independent draws of the law, in parallel, interruptible, reproducible from a seed.
 
 mod probes;
+mod strands;
 
 use crate::class::Class;
 use crate::error::Error;
 use crate::evidence::Site;
 use crate::layout::{Draw, OuterLaw, Piece, Pieces, System};
 use crate::monitor::Monitor;
-use crate::posterior::Posterior;
-use crate::prior::{Bearing, Law};
+use crate::prior::{Bearing, Labels};
 use crate::rng;
 use crate::strike::Findings;
-use probes::{effective, findings, surprises};
+use probes::{findings, surprises};
 use rayon::prelude::*;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
+use strands::{Strand, Strands};
 
 /// Streams from here on draw marks; those below draw trees. One draw never shares a stream with another.
 const MARK_STREAMS: u64 = 1 << 40;
@@ -34,7 +35,7 @@ pub struct SampleOptions {
 /// Sampled layouts of a site.
 pub struct Layouts {
     site: Arc<Site>,
-    law: Law,
+    laws: Vec<Strand>,
     seed: u64,
     draws: Vec<Draw>,
     pieces: Pieces,
@@ -47,7 +48,8 @@ pub struct Layouts {
 /// Draws layouts of a site.
 ///
 /// # Errors
-/// Those of [`Law::new`]; [`Error::BadArgument`] for fewer than two draws; [`Error::Interrupted`] if the monitor says so.
+/// [`Error::UnlabelledHeads`] for heads that no label and no station test places; [`Error::NoLayout`];
+/// [`Error::BadArgument`] for fewer than two draws or too many finds; [`Error::Interrupted`] if the monitor says so.
 pub fn sample_layouts(
     site: &Arc<Site>,
     options: &SampleOptions,
@@ -57,25 +59,26 @@ pub fn sample_layouts(
         let allowed = "two or more: one draw has no error estimate";
         return Err(Error::BadArgument { name: "draws", value: options.draws as f64, allowed });
     }
-    let law = Law::new(site)?;
+    let labels = Labels::new(site)?;
+    let laws = strands::laws(site, &labels)?;
     let findings = findings(site)?;
     let stop = || !monitor.tick(0, options.draws);
-    let posterior = Posterior::new(&law, &findings, options.draws, options.seed, &stop);
-    let posterior = posterior.ok_or(Error::Interrupted)?;
+    let strands = Strands::new(&laws, &findings, options, &stop).ok_or(Error::Interrupted)?;
     let draw = |k: usize| -> Result<(Draw, Vec<Piece>), Error> {
         let k = k as u64;
-        let rng = &mut rng::stream(options.seed, k);
-        let draw = if findings.is_empty() { Draw::sample(&law, rng) } else { posterior.sample(rng) };
+        let (draw, law) = strands.sample(&mut rng::stream(options.seed, k));
         let draw = draw.ok_or_else(|| Error::NoLayout { system: "the site".to_owned(), obstacle: None })?;
-        let pieces = draw.pieces(&law, &mut rng::stream(options.seed, MARK_STREAMS + k));
+        let pieces = draw.pieces(law, &mut rng::stream(options.seed, MARK_STREAMS + k));
         Ok((draw, pieces))
     };
     let drawn = in_batches(options.draws, monitor, draw)?;
     let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
     let mut warnings: Vec<String> = site.warning().into_iter().collect();
-    warnings.extend(surprises(site, &posterior));
-    let effective = effective(options.draws, &posterior);
-    let assessed = assessed(law.systems(), &draws);
+    warnings.extend(labels.warning(site));
+    warnings.extend(labels.suspicions.iter().map(|suspicion| suspicion.sentence(site)));
+    warnings.extend(surprises(site, &strands));
+    let effective = strands.effective(options.draws);
+    let assessed = assessed(laws[0].law.systems(), &draws);
     Ok(Layouts {
         site: site.clone(),
         seed: options.seed,
@@ -85,7 +88,7 @@ pub fn sample_layouts(
         assessed,
         warnings,
         findings,
-        law,
+        laws,
     })
 }
 
@@ -142,14 +145,21 @@ impl Layouts {
         &self.site
     }
 
-    /// The law that the layouts were drawn from.
+    /// The law that most layouts were drawn from: that of the most probable zones of the heads. Systems, bearings and
+    /// unknown lines are the same in all.
     pub fn law(&self) -> &dyn OuterLaw {
-        &self.law
+        &self.laws[0].law
+    }
+
+    /// The laws that layouts were drawn from, one for each way to assign heads to zones, with their probabilities before
+    /// any probe.
+    pub fn laws(&self) -> Vec<(f64, &dyn OuterLaw)> {
+        self.laws.iter().map(|strand| (strand.probability, &strand.law as &dyn OuterLaw)).collect()
     }
 
     /// Grid bearings with their posterior probabilities.
     pub fn bearings(&self) -> &[Bearing] {
-        self.law.grid_bearings()
+        self.laws[0].law.grid_bearings()
     }
 
     /// The seed.
@@ -169,7 +179,7 @@ impl Layouts {
 
     /// The systems of lines, in the order of [`Piece::system`].
     pub fn systems(&self) -> &[System] {
-        self.law.systems()
+        self.law().systems()
     }
 
     /// Names of the systems, in the order of [`Piece::system`], and of what belongs to none.

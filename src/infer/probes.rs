@@ -1,8 +1,8 @@
 //! The probes of a site as findings, and what to say of those that the law finds nearly impossible.
 
+use super::strands::Strands;
 use crate::error::Error;
 use crate::evidence::{Probe, Site};
-use crate::posterior::Posterior;
 use crate::strike::{Find, Findings, Look, MOST_FINDS, Report};
 
 /// Evidence less probable than this given everything else is pointed out (issue: surprise check).
@@ -42,16 +42,11 @@ fn report(probe: &Probe) -> Report {
     Report { class: probe.class, bearing_rad: probe.bearing_deg.map(f64::to_radians), cover_m: probe.cover_m }
 }
 
-/// Effective number of draws where the outer states behind them are worth so many.
-pub fn effective(draws: usize, posterior: &Posterior<'_>) -> f64 {
-    1.0 / (1.0 / draws as f64 + 1.0 / posterior.effective())
-}
-
 /// One sentence for each find that no line of the law explains.
-pub fn surprises(site: &Site, posterior: &Posterior<'_>) -> Vec<String> {
+pub fn surprises(site: &Site, strands: &Strands<'_>) -> Vec<String> {
     let found = site.probes.iter().enumerate().filter(|(_, probe)| probe.found);
     let sentence = |(find, (index, _)): (usize, (usize, &Probe))| {
-        let chance = posterior.chance_of_find(find);
+        let chance = strands.chance_of_find(find);
         (chance < SURPRISE).then(|| {
             format!(
                 "probes[{index}] found a line where the law of layouts, with everything else seen, gives less than 1 in \

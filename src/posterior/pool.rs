@@ -12,7 +12,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 /// Outer states sampled for each system, over all bearings: at first, and at most. Numerical choice.
-pub const FIRST: usize = 4_000;
+pub const FIRST: usize = 1_000;
 pub const LARGEST: usize = 256_000;
 
 /// Least number of outer states at one bearing.

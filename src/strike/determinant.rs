@@ -22,39 +22,47 @@ pub fn strike(
     findings: &Findings,
     assessed: &[bool; Class::ALL.len()],
 ) -> Strike {
-    strike_unless(law, dig, findings, assessed, &|| false).expect("nothing stops it")
+    strike_unless(&[(1.0, law)], dig, findings, assessed, &|| false).expect("nothing stops it")
 }
 
-/// The same, given up as soon as `stop` says so: `None`. It is asked before each outer state, from rayon's threads.
+/// The same for a mixture of laws of the same systems, given up as soon as `stop` says so: `None`. It is asked before
+/// each outer state, from rayon's threads.
+///
+/// # Panics
+/// Without a law.
 pub fn strike_unless(
-    law: &dyn OuterLaw,
+    laws: &[(f64, &dyn OuterLaw)],
     dig: &Look,
     findings: &Findings,
     assessed: &[bool; Class::ALL.len()],
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Strike> {
-    let coefficients = findings.coefficients(law.floor());
-    let unknown = findings.missed_by(law.floor(), dig);
-    let mut terms: Vec<Term> = Vec::with_capacity(coefficients.len());
+    let (floor, systems) = (laws[0].1.floor(), laws[0].1.systems());
+    let coefficients = findings.coefficients(floor);
+    let unknown = findings.missed_by(floor, dig);
+    let mut terms: Vec<Term<'_>> = Vec::with_capacity(laws.len() * coefficients.len());
     for (set, (coefficient, unknown)) in coefficients.into_iter().zip(unknown).enumerate() {
         let before = findings.looks(set);
         let after: Vec<Look> = before.iter().chain([dig]).cloned().collect();
-        terms.push(Term {
-            coefficient,
-            unknown,
-            before: missed_unless(law, &before, stop)?,
-            after: missed_unless(law, &after, stop)?,
-        });
+        for &(share, law) in laws {
+            terms.push(Term {
+                coefficient: share * coefficient,
+                unknown,
+                bearings: law.bearings(),
+                before: missed_unless(law, &before, stop)?,
+                after: missed_unless(law, &after, stop)?,
+            });
+        }
     }
     // Systems outside the class still reweight the bearing by what was seen.
     let missed = |of: &dyn Fn(usize) -> bool, unknown: bool| -> f64 {
-        let term = |term: &Term| -> f64 {
+        let term = |term: &Term<'_>| -> f64 {
             let at_bearing = |(p, (before, after)): (&f64, (&Vec<f64>, &Vec<f64>))| {
                 let chosen = |system: usize| if of(system) { after[system] } else { before[system] };
                 p * (0..before.len()).map(chosen).product::<f64>()
             };
             let lines: f64 =
-                law.bearings().iter().zip(term.before.iter().zip(&term.after)).map(at_bearing).sum();
+                term.bearings.iter().zip(term.before.iter().zip(&term.after)).map(at_bearing).sum();
             term.coefficient * lines * if unknown { term.unknown } else { 1.0 }
         };
         terms.iter().map(term).sum()
@@ -63,7 +71,6 @@ pub fn strike_unless(
     let chance = |of: &dyn Fn(usize) -> bool, unknown: bool| {
         Chance::exact((1.0 - missed(of, unknown) / seen).clamp(0.0, 1.0))
     };
-    let systems = law.systems();
     let by_class = std::array::from_fn(|class| {
         let known = assessed[class] && class != Class::ControlWire as usize;
         let of = |system: usize| systems[system].class as usize == class;
@@ -72,11 +79,12 @@ pub fn strike_unless(
     Some(Strike::exact(chance(&|_| true, true).p, by_class))
 }
 
-/// One set of finds taken as missed.
-struct Term {
+/// One set of finds taken as missed, under one law.
+struct Term<'a> {
     coefficient: f64,
     /// Chance that the dig meets no unknown line, given that the set and the clear looks meet none.
     unknown: f64,
+    bearings: &'a [f64],
     before: Vec<Vec<f64>>,
     after: Vec<Vec<f64>>,
 }
