@@ -1,15 +1,15 @@
 //! Old sketches and as-built drawings: ways that keep to a drawn line gain weight by the trust given.
 //!
 //! A place of a way is drawn where some drawn segment lies within the tolerance and runs the same way to within the
-//! angle. Its trust is the greatest of those segments' trusts (copies of one drawing are no independent witnesses), that
-//! of an undrawn place is zero. With m the mean trust along the way, the way's weight is multiplied by
-//! (1 + m) / (1 - m): with chance m the drawing is right and the pipe lies there, else the drawing says nothing and leaves an
-//! even chance, so P = m + (1 - m) / 2 and its odds are (1 + m) / (1 - m). Trust 0 changes nothing; trust is capped, so that a
-//! fully drawn way wins by much (199 to 1 by default) and never with certainty. Undrawn ways lose nothing but by comparison:
-//! drawings leave things out.
+//! angle. Its trust is the greatest of those segments' trusts (copies of one drawing are no independent witnesses),
+//! that of an undrawn place is zero. With m the mean trust along the way, the way's weight is multiplied by (1 + m) /
+//! (1 - m): with chance m the drawing is right and the pipe lies there, else the drawing says nothing and leaves an
+//! even chance, so P = m + (1 - m) / 2 and its odds are (1 + m) / (1 - m). Trust 0 changes nothing; trust is capped,
+//! so that a fully drawn way wins by much (199 to 1 by default) and never with certainty. Undrawn ways lose nothing
+//! but by comparison: drawings leave things out. `explained` does the same between outer states.
 
 use crate::evidence::Sketch;
-use crate::geometry::{Point, merge_intervals, near_interval};
+use crate::geometry::{Point, distance_to_segment, merge_intervals, near_interval};
 use crate::settings::Settings;
 
 /// A drawn segment.
@@ -18,6 +18,21 @@ struct Line {
     to: Point,
     direction: Point,
     trust: f64,
+}
+
+/// Drawn lines are looked at in places this far apart, metres. Numerical choice: half of the tolerance.
+const STEP_M: f64 = 0.25;
+
+/// A short stretch of a drawn line.
+pub struct Place {
+    /// Its middle.
+    pub at: Point,
+    /// Unit vector along the line.
+    pub direction: Point,
+    /// Its length, metres.
+    pub length_m: f64,
+    /// Trust in the drawing.
+    pub trust: f64,
 }
 
 /// The drawn lines of a site, the most trusted first.
@@ -62,6 +77,38 @@ impl Drawings {
         }
         let trust = trusted_m / length_m;
         (1.0 + trust) / (1.0 - trust)
+    }
+
+    /// Whether nothing is drawn.
+    pub fn is_empty(&self) -> bool {
+        self.lines.is_empty()
+    }
+
+    /// How far from a drawn line a way may lie, metres.
+    pub fn tolerance_m(&self) -> f64 {
+        self.tolerance_m
+    }
+
+    /// The drawn lines as short stretches.
+    pub fn places(&self) -> Vec<Place> {
+        let mut places = Vec::new();
+        for line in &self.lines {
+            let length_m = line.from.distance(line.to);
+            let count = (length_m / STEP_M).ceil().max(1.0);
+            places.extend((0..count as usize).map(|k| Place {
+                at: line.from.towards(line.to, (k as f64 + 0.5) / count),
+                direction: line.direction,
+                length_m: length_m / count,
+                trust: line.trust,
+            }));
+        }
+        places
+    }
+
+    /// Whether a leg runs along a drawn place: near it and the same way.
+    pub fn runs_along(&self, place: &Place, a: Point, b: Point) -> bool {
+        (b - a).direction().is_some_and(|along| along.dot(place.direction).abs() >= self.least_cosine)
+            && distance_to_segment(place.at, a, b) <= self.tolerance_m
     }
 
     /// Mean trust along one leg.

@@ -1,9 +1,9 @@
 //! The ground that pipe is laid through: what blocks a way, what it costs to cross, and the ways round.
 //!
 //! No run passes through a building or a pool. One that would gets the shortest way round instead; one that crosses
-//! paving, or leaves the site, may be sleeved straight at a price or go round; one that passes a tree too near may do so
-//! at a price or go round. On top of that comes what drawings and swept ground say: it changes how probable a way is,
-//! not which ways there are.
+//! paving, or leaves the site, may be sleeved straight at a price or go round; one that passes a tree too near may do
+//! so at a price or go round. On top of that comes what drawings and swept ground say: it changes how probable a way
+//! is, not which ways there are.
 
 use super::drawings::Drawings;
 use super::silence::Silence;
@@ -17,7 +17,7 @@ const FREE_LENGTH_M: f64 = 0.3;
 /// A way round is offered when it is at most this many times as long as the straight one plus the clearance's detour.
 const LONGEST_DETOUR: f64 = 3.0;
 
-/// Ways round trees are first looked for among the obstacles this near to the box of both ends, metres. Numerical choice.
+/// Ways round trees are first looked for among obstacles this near to the box of both ends, metres. Numerical choice.
 const NEARBY_M: f64 = 4.0;
 
 /// Obstacles, boundary, trees, drawings and swept ground, ready for questions about ways.
@@ -132,9 +132,9 @@ impl Ground {
         self.crossing(corners) * self.trees.hindrance(corners)
     }
 
-    /// What the drawings make of a path, as a weight factor. Never below one.
-    pub fn favour(&self, corners: &[Point]) -> f64 {
-        self.drawings.favour(corners)
+    /// The drawn lines.
+    pub fn drawings(&self) -> &Drawings {
+        &self.drawings
     }
 
     /// What trees and drawings make of a straight step that a crew considers, as a weight factor.
@@ -226,12 +226,19 @@ impl Ground {
         Way { corners, weight: prior * evidence, evidence }
     }
 
-    /// The shortest way that keeps off the trees and enters no solid, nor paving where that is asked.
+    /// A short way that keeps off the trees and enters no solid, nor paving where that is asked. Mostly the hull round
+    /// the trees will do; else the shortest way among all that stands near, or among everything.
     fn round_trees(&self, a: Point, b: Point, and_paving: bool) -> Option<Vec<Point>> {
-        let trees = self.trees.outlines(a, b);
         let paving = if and_paving { &self.paving[..] } else { &[] };
         let kept_off = self.solids.iter().chain(paving).map(|outline| (outline, self.clearance_m));
-        let all = kept_off.chain(trees.iter().map(|outline| (outline, 0.0)));
+        let free = |way: &[Point]| {
+            way.windows(2).all(|w| kept_off.clone().all(|(outline, _)| !outline.blocks(w[0], w[1])))
+        };
+        if let Some(way) = self.trees.round(a, b, free) {
+            return Some(way);
+        }
+        let trees = self.trees.outlines(a, b, NEARBY_M);
+        let all = kept_off.clone().chain(trees.iter().map(|outline| (outline, 0.0)));
         let nearby = all.clone().filter(|(outline, _)| {
             let (low, high) = outline.bounds();
             low.x < a.x.max(b.x) + NEARBY_M
@@ -239,15 +246,8 @@ impl Ground {
                 && high.x > a.x.min(b.x) - NEARBY_M
                 && high.y > a.y.min(b.y) - NEARBY_M
         });
-        let clear = |way: &Vec<Point>| {
-            let mut legs = way.windows(2);
-            legs.all(|w| all.clone().all(|(outline, _)| !outline.blocks(w[0], w[1])))
-        };
-        let way = Ways::at_clearances(nearby, 0.0, None).shortest(a, b);
-        if way.as_ref().is_none_or(clear) {
-            return way;
-        }
-        Ways::at_clearances(all.clone(), 0.0, None).shortest(a, b)
+        let way = Ways::at_clearances(nearby, 0.0, None).shortest(a, b)?;
+        if free(&way) { Some(way) } else { Ways::at_clearances(all, 0.0, None).shortest(a, b) }
     }
 
     /// Turns weighted ways into a run's routes and their total weight; `None` if nothing is left.

@@ -59,11 +59,6 @@ fn places(zone: &Zone) -> Vec<(Place, f64)> {
         let total: f64 = places[start..].iter().map(|(_, p)| p).sum();
         places[start..].iter_mut().for_each(|(_, p)| *p *= 0.5 / total.max(f64::MIN_POSITIVE));
     }
-    // Only now, across both axes: a drawing may well say which axis it is.
-    for (place, p) in &mut places {
-        let ends = [place.point(place.stretch_m.0), place.point(place.stretch_m.1)];
-        *p *= ground.favour(&ends);
-    }
     normalise(&mut places);
     places.retain(|&(_, p)| p > 1e-6); // together below 1e-3 of the prior
     normalise(&mut places);

@@ -3,6 +3,7 @@
 use super::bearing::{Bearing, posterior};
 use super::direct;
 use super::drawings::Drawings;
+use super::explained::favours;
 use super::ground::Ground;
 use super::header;
 use super::labels::Labelling;
@@ -166,7 +167,16 @@ impl Law {
                     }
                 }
             }
-            let states = recipes.iter().map(|_| OnceLock::new()).collect();
+            let mut states: Vec<_> = recipes.iter().map(|_| OnceLock::new()).collect();
+            if !self.ground.drawings().is_empty() {
+                let built: Vec<_> = recipes.iter().map(|recipe| (recipe.build)().map(Arc::new)).collect();
+                let favours = favours(self.ground.drawings(), &built, sketch.plan.spacing_m);
+                let before: f64 = probabilities.iter().sum();
+                probabilities.iter_mut().zip(favours).for_each(|(p, favour)| *p *= favour);
+                let after: f64 = probabilities.iter().sum();
+                probabilities.iter_mut().for_each(|p| *p *= before / after);
+                states = built.into_iter().map(OnceLock::from).collect();
+            }
             Ready { recipes, probabilities, states }
         })
     }

@@ -1,4 +1,5 @@
-//! The law of layouts: bearing, routing families, supply lines, unknown lines, and the evidence that weighs single ways.
+//! The law of layouts: bearing, routing families, supply lines, unknown lines, and the evidence that weighs single
+//! ways.
 //!
 //! One file per routing family. Each turns a zone, a bearing and what the family shares into an outer state.
 
@@ -6,6 +7,7 @@ mod bearing;
 mod chain;
 mod direct;
 mod drawings;
+mod explained;
 mod ground;
 mod header;
 mod labels;

@@ -1,9 +1,10 @@
-//! Swept ground without a flag: the detector hears metal only, so silence speaks against the control wire, and with it
-//! against the mainline that it rides with. Plastic laterals make no sound and are left alone.
+//! Swept ground without a flag: the detector hears metal only, so silence speaks against the control wire, and with
+//! it against the mainline that it rides with. Plastic laterals make no sound and are left alone.
 //!
-//! A way with wire, of which a length l lies under swept silent ground, stayed unheard with chance 1 - p c(l): p is the chance
-//! that the wire would have sounded, and c rises in proportion to l up to one at `sweep_length_m`, since a short end
-//! may escape the coil. Ground near a flag was not silent. Every sweep is a look of its own, so factors multiply.
+//! A way with wire, of which a length l lies under swept silent ground, stayed unheard with chance 1 - p c(l): p is
+//! the chance that the wire would have sounded, and c rises in proportion to l up to one at `sweep_length_m`, since a
+//! short end may escape the coil. Ground near a flag was not silent. Every sweep is a look of its own, so factors
+//! multiply.
 
 use crate::evidence::{Flag, Swept};
 use crate::geometry::{Point, Polygon, merge_intervals, near_interval};

@@ -22,16 +22,10 @@ pub fn recipes(zone: &Arc<Zone>) -> Vec<Recipe> {
         along().fold(f64::MIN, f64::max) - along().fold(f64::MAX, f64::min)
     });
     let total: f64 = extent.iter().map(|e| e * e).sum::<f64>().max(f64::MIN_POSITIVE);
-    // A drawn pipe from the valve also tells where its tee is.
-    let tees = TEES.map(|(way, share)| {
-        let tee = zone.valve.at.towards(middle, way);
-        (tee, share, share * zone.ground.favour(&[zone.valve.at, tee]))
-    });
-    let drawn = tees.iter().map(|t| t.2).sum::<f64>() / tees.iter().map(|t| t.1).sum::<f64>();
     let mut recipes = Vec::new();
     for (axis, extent) in axes.into_iter().zip(extent) {
-        for (tee, _, share) in tees {
-            let (zone, share) = (zone.clone(), share / drawn);
+        for (way, share) in TEES {
+            let (zone, tee) = (zone.clone(), zone.valve.at.towards(middle, way));
             recipes.push(Recipe::new(share * extent * extent / total, move || state(&zone, tee, axis)));
         }
     }

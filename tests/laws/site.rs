@@ -212,7 +212,10 @@ fn a_stopped_run_says_so() {
 /// 3e-5 in all); at a quarter it catches a share that is off by 0.03. A chain feeds each head once, from fed places.
 #[test]
 fn each_habit_pipes_its_share_of_zones() {
-    let layouts = layouts(2_000);
+    let mut document = document();
+    document["settings"] = serde_json::json!({"label_error": 1e-6}); // the zones as written
+    let options = SampleOptions { draws: 2_000, seed: 7 };
+    let layouts = sample_layouts(&site(document), &options, &Unwatched).expect("layouts");
     let zones: Vec<_> = layouts.draws().iter().flat_map(|draw| &draw.trees[..2]).collect();
     for family in ["header", "chain", "split", "direct"] {
         let seen = zones.iter().filter(|tree| tree.state.family == family).count() as f64;
