@@ -1,7 +1,7 @@
 //! From a survey to a site document in the format `underturf-site/1`: what the crew sees and nothing else. No truth, no
 //! forgotten lines, no bearings, no survey errors told.
 
-use crate::job::{Fixture, HeadKind, Hole, Survey};
+use crate::job::{Fixture, HeadKind, Hole, Probe, Survey};
 use crate::plane::Xy;
 use serde_json::{Map, Value, json};
 
@@ -44,6 +44,7 @@ pub fn document(survey: &Survey, digs: &[Hole]) -> Value {
     put("outlets", each(&survey.outlets, fixture("outlet")));
     put("obstacles", each(&survey.obstacles, |_, o| json!({"kind": o.kind, "outline": outline(&o.outline)})));
     put("trees", each(&survey.trees, |_, t| json!({"x": t.at.x, "y": t.at.y, "stem_diameter": t.stem_m})));
+    put("probes", each(&survey.probes, |_, p| probe(p)));
     put(
         "digs",
         each(
@@ -52,6 +53,16 @@ pub fn document(survey: &Survey, digs: &[Hole]) -> Value {
         ),
     );
     Value::Object(doc)
+}
+
+fn probe(p: &Probe) -> Value {
+    let mut probe = json!({"x": p.at.x, "y": p.at.y, "radius": p.radius_m, "depth": p.depth_m, "tool": p.tool, "found": p.found});
+    if let Some(noted) = p.noted {
+        probe["class"] = json!(noted.class);
+        probe["bearing_deg"] = json!(noted.bearing_deg);
+        probe["cover"] = json!(noted.cover_m);
+    }
+    probe
 }
 
 fn each<T>(items: &[T], to: impl Fn(usize, &T) -> Value) -> Value {

@@ -28,7 +28,7 @@ pub fn propose(survey: &Survey, n: usize, seed: u64) -> Vec<Hole> {
 }
 
 /// A hole lies on the ground given and touches no building, pool or paving.
-fn may_dig(survey: &Survey, at: Xy, radius_m: f64) -> bool {
+pub fn may_dig(survey: &Survey, at: Xy, radius_m: f64) -> bool {
     inside(at, &survey.boundary)
         && to_edge(at, &survey.boundary) > 0.5 * radius_m
         && survey

@@ -68,6 +68,36 @@ pub struct Tree {
     pub stem_m: f64,
 }
 
+/// An exploratory hand dig, round, and what came of it.
+#[derive(Clone, Copy, Debug)]
+pub struct Probe {
+    pub at: Xy,
+    pub radius_m: f64,
+    pub depth_m: f64,
+    /// In the words of the site document.
+    pub tool: &'static str,
+    pub found: bool,
+    /// What the crew wrote down of the line it found; nothing beside a clear report.
+    pub noted: Option<Noted>,
+}
+
+/// A found line as the crew wrote it down.
+#[derive(Clone, Copy, Debug)]
+pub struct Noted {
+    /// In the words of the site document.
+    pub class: &'static str,
+    /// Direction, degrees counter-clockwise from x, 0 to 180.
+    pub bearing_deg: f64,
+    pub cover_m: f64,
+}
+
+impl Probe {
+    /// The ground it opens.
+    pub fn hole(&self) -> Hole {
+        Hole { at: self.at, radius_m: self.radius_m, depth_m: self.depth_m }
+    }
+}
+
 /// All that a crew can see or measure on a site.
 #[derive(Clone, Debug, Default)]
 pub struct Survey {
@@ -79,6 +109,7 @@ pub struct Survey {
     pub outlets: Vec<Fixture>,
     pub obstacles: Vec<Obstacle>,
     pub trees: Vec<Tree>,
+    pub probes: Vec<Probe>,
 }
 
 impl Survey {

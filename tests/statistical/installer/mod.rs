@@ -112,6 +112,7 @@ fn survey(site: &Site, seed: u64, dice: &mut Dice) -> Survey {
         outlets,
         obstacles: grounds.obstacles.clone(),
         trees: grounds.trees.clone(),
+        probes: Vec::new(),
     }
 }
 
