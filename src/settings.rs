@@ -154,8 +154,8 @@ settings! {
     sweep_detect_greatest = 0.99 in 0.0..0.999, "1", "That chance counts as at most this, whatever is said, so that silence makes nothing impossible. Design.";
     sweep_length_m = 1.0 in 0.05..20.0, "m", "Length of wire under swept ground from which that chance holds in full; it rises in proportion from none. Common practice, no source.";
     sweep_flag_reach_m = 1.0 in 0.0..10.0, "m", "Ground this near to a detector flag, plus the flag's standard deviation, was not silent. Common practice, no source.";
-    label_error = 0.02 in 1e-6..0.5, "1", "Chance that the zone written at a head is wrong; any other zone is then as likely. Common practice, no source.";
-    station_error = 0.02 in 1e-6..0.5, "1", "Chance that one head of a station test was noted wrongly (came up, or not) where the test does not say. Common practice, no source.";
+    label_error = 0.005 in 1e-6..0.5, "1", "Chance that the zone written at a head is wrong; any other zone is then as likely: heads are flagged while their zone runs, so few are misnamed. Common practice, no source.";
+    station_error = 0.005 in 1e-6..0.5, "1", "Chance that one head of a station test was noted wrongly (came up, or not) where the test does not say. Common practice, no source.";
     floor_density_per_m = 0.01 in 1e-6..1.0, "m/m2", "Length of unknown lines per area (L0). Elicited, no source.";
     floor_cover_m = 0.35 in 0.05..3.0, "m", "Mean cover of unknown lines. Common practice, no source.";
     floor_cover_sd_m = 0.2 in 0.01..2.0, "m", "Spread of that. Common practice, no source.";

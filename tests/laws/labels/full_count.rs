@@ -68,10 +68,10 @@ fn every_labelling(site: &Site) -> Vec<(Vec<usize>, f64)> {
             p *= ways.reduce(f64::min).map_or(1.0, |way| (-way / 10.0).exp());
         }
         for (head, &z) in site.heads.iter().zip(&label) {
-            p *= head.zone.map_or(1.0, |w| if w == z { 0.98 } else { 0.02 / (zones as f64 - 1.0) });
+            p *= head.zone.map_or(1.0, |w| if w == z { 0.995 } else { 0.005 / (zones as f64 - 1.0) });
         }
         for test in &site.station_tests {
-            let error = test.error.unwrap_or(0.02);
+            let error = test.error.unwrap_or(0.005);
             let note = |ran: usize, h: usize| {
                 if test.heads.contains(&h) == (label[h] == ran) { 1.0 - error } else { error }
             };
@@ -166,7 +166,7 @@ fn coverage_admits_what_is_not_listed() {
     let mut document = lawn(2, |_, _| None);
     document["heads"].as_array_mut().expect("a list").truncate(7);
     document["valve_boxes"][0]["zones"] = json!(["1", "3", "4"]);
-    document["station_tests"] = json!([{"zone": "4", "heads": ["h00", "h01"]}]);
+    document["station_tests"] = json!([{"zone": "4", "heads": ["h00", "h01"], "error": 0.02}]);
     let site = site(document);
     let labels = Labels::new(&site).expect("labels");
     let every = every_labelling(&site);
