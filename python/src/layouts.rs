@@ -68,6 +68,12 @@ impl PyLayouts {
         self.0.system_names()
     }
 
+    /// Effective number of independent draws.
+    #[getter]
+    fn effective_draws(&self) -> f64 {
+        self.0.effective_draws()
+    }
+
     /// Grid bearings, degrees counter-clockwise from x, with their probabilities.
     #[getter]
     fn bearings(&self) -> Vec<(f64, f64)> {

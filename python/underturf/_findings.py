@@ -64,7 +64,7 @@ class Findings:
         """Return the site with the result of a round exploratory hand dig.
 
         A clear probe says that no line lies within its footprint above its depth, as far as its tool would have met
-        one. A find reports the shallowest line and stops there: it says nothing of deeper ones.
+        one. A find says that a line which answers to what was noted lies there, or that it is false: nothing of other lines.
 
         Parameters
         ----------

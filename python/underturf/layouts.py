@@ -16,6 +16,7 @@ import pandas as pd
 
 from underturf import _core
 from underturf._checks import worker_threads
+from underturf._evidence import evidence_log
 from underturf._later import LaterDecisions
 from underturf._progress import Progress, progress_callback
 from underturf.cautions import CAUTIONS
@@ -90,6 +91,40 @@ class Layouts(LaterDecisions):
     def assessed(self) -> tuple[str, ...]:
         """Classes of line for which the document holds evidence; all others are not assessed."""
         return tuple(name for name, known in zip(CLASSES, self._handle.assessed, strict=True) if known)
+
+    @property
+    def effective_draws(self) -> float:
+        """Effective number of independent draws: all before any probe, fewer where draws share an outer state."""
+        return self._handle.effective_draws
+
+    def evidence_log(self, draws: int = 500) -> pd.DataFrame:
+        """What each station test and probe of the site changed, taken in one by one in the document's order.
+
+        Layouts are sampled anew before and after each, so this takes as long as that many calls of `sample_layouts`
+        and `assess`. Tests without which heads have no zone are there from the start.
+
+        Parameters
+        ----------
+        draws : int
+            Layouts sampled at each step.
+
+        Returns
+        -------
+        DataFrame
+            One row a piece of evidence: ``evidence`` (its place in the document), ``chance_before`` (of a probe: the
+            chance of its plain result given everything before it), ``surprising`` (that chance is below 0.001: a wrong
+            position, a wrong zone, an abandoned line or a false find is likely), ``uncertainty_before`` and
+            ``uncertainty_after`` (sum over the proposed digs of p (1 - p)), ``verdicts_changed`` (names of digs).
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green")).with_probe(3.4, 4.0, 0.25, 0.45, found=False)
+        >>> log = ut.sample_layouts(site, draws=40, seed=7, progress=False).evidence_log(draws=40)
+        >>> log["evidence"].tolist()
+        ['probes[0]']
+        """
+        return evidence_log(self, draws)
 
     def bearings(self) -> pd.DataFrame:
         """Grid bearings along which pipe may run, as the heads and edges of the site suggest.
