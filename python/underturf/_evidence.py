@@ -35,7 +35,9 @@ def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
     before: tuple[Layouts, pd.DataFrame] | None = None
     for name, entry, site in _steps(layouts.site):
         now = sample_layouts(site, draws=draws, seed=layouts.seed, progress=False)
-        table = now.assess(progress=False) if site.to_dict().get("digs") else pd.DataFrame({"p_strike": [], "verdict": []})
+        table = (
+            now.assess(progress=False) if site.to_dict().get("digs") else pd.DataFrame({"p_strike": [], "verdict": []})
+        )
         if before is not None:
             earlier, digs = before
             chance = _chance(earlier, entry, site.unit_m)
@@ -76,13 +78,13 @@ def _chance(layouts: Layouts, entry: dict[str, Any], unit_m: float) -> float:
     line = float(layouts.strike_probability([_as_dig(entry, unit_m)], progress=False)[0])
     met = entry.get("p_detect", DETECTION[entry.get("tool", "pothole")]) * line
     found = 1.0 - (1.0 - entry.get("p_false", 0.01)) * (1.0 - met)
-    return found if entry["found"] else 1.0 - found
+    return float(found if entry["found"] else 1.0 - found)
 
 
 def _as_dig(entry: dict[str, Any], unit_m: float) -> Dig:
     depth_m = entry["depth"] * unit_m
     if "path" in entry:
-        path = [(x * unit_m, y * unit_m) for x, y in entry["path"]]
+        path = tuple((float(x) * unit_m, float(y) * unit_m) for x, y in entry["path"])
         return Trench(path, width_m=entry["width"] * unit_m, depth_m=depth_m)
     return Hole(entry["x"] * unit_m, entry["y"] * unit_m, radius_m=entry["radius"] * unit_m, depth_m=depth_m)
 

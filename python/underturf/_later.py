@@ -44,7 +44,7 @@ class LaterDecisions:
             Always, in this version.
         """
         raise NotAvailableError(
-            "plan_probes is not available yet: this version learns from probes but does not choose them; uncover by hand where assess says so"
+            "plan_probes is not available yet: probes are learned from, not chosen; uncover by hand where assess says so"
         )
 
     def plan_station_tests(self) -> pd.DataFrame:

@@ -98,7 +98,7 @@ class Layouts(LaterDecisions):
         return self._handle.effective_draws
 
     def evidence_log(self, draws: int = 500) -> pd.DataFrame:
-        """What each station test and probe of the site changed, taken in one by one in the document's order.
+        """Tell what each station test and probe of the site changed, taken in one by one in the document's order.
 
         Layouts are sampled anew before and after each, so this takes as long as that many calls of `sample_layouts`
         and `assess`. Tests without which heads have no zone are there from the start.
