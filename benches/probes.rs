@@ -55,6 +55,7 @@ fn given_probes(c: &mut Criterion) {
     let layouts = sample_layouts(&site, &options, &Unwatched).expect("layouts");
     let found = site.probes.iter().filter(|probe| probe.found).count();
     println!("{found} of 12 probes found a line; effective draws {:.0} of 2,000", layouts.effective_draws());
+    assert!(layouts.effective_draws() >= 1_000.0, "too few outer states behind the draws");
     let mut group = c.benchmark_group("probes");
     group.sample_size(10);
     group.throughput(Throughput::Elements(2_000));

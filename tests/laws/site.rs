@@ -239,3 +239,35 @@ fn each_habit_pipes_its_share_of_zones() {
         }
     }
 }
+
+/// A find where the law has no line near, noted as shallow and askew, is pointed out with likely reasons; one on a row is
+/// not. Every find keeps an answer.
+#[test]
+fn a_find_that_no_line_explains_is_pointed_out() {
+    let warnings = |probe: serde_json::Value| {
+        let mut document = document();
+        document["probes"] = serde_json::json!([probe]);
+        let options = SampleOptions { draws: 200, seed: 7 };
+        let layouts = sample_layouts(&site(document), &options, &Unwatched).expect("layouts");
+        layouts.warnings().iter().filter(|w| w.starts_with("probes[0]")).cloned().collect::<Vec<_>>()
+    };
+    let odd = warnings(serde_json::json!({"x": 2.2, "y": 10.6, "radius": 0.2, "depth": 0.4, "found": true,
+        "bearing_deg": 45, "cover": 0.06}));
+    assert!(odd.len() == 1 && odd[0].contains("abandoned"), "{odd:?}");
+    let plain = warnings(serde_json::json!({"x": 2.2, "y": 0.2, "radius": 0.2, "depth": 0.4, "found": true}));
+    assert!(plain.is_empty(), "{plain:?}");
+}
+
+/// More finds than can be summed over are refused with their number, not dropped.
+#[test]
+fn too_many_finds_are_refused() {
+    let mut document = document();
+    let probe = |k: usize| serde_json::json!({"x": 1.0 + 0.5 * k as f64, "y": 3.0, "radius": 0.1, "depth": 0.4, "found": true});
+    document["probes"] = (0..11).map(probe).collect();
+    let options = SampleOptions { draws: 20, seed: 7 };
+    let refused = sample_layouts(&site(document), &options, &Unwatched).err().expect("too many finds");
+    assert!(
+        matches!(refused, Error::BadArgument { name: "probes", value, .. } if value == 11.0),
+        "{refused}"
+    );
+}
