@@ -129,9 +129,9 @@ pub fn strike_probability(
         return digs.iter().enumerate().map(strike).collect();
     }
     let index = RunIndex::new(layouts.draws());
-    in_batches(digs.len(), monitor, |k| {
-        Ok(index.strike(layouts.law(), &look(&digs[k]), layouts.findings(), assessed))
-    })
+    let wider = (layouts.draws().len() as f64 / layouts.effective_draws()).max(1.0).sqrt();
+    let strike = |k: usize| index.strike(layouts.law(), &look(&digs[k]), layouts.findings(), assessed);
+    in_batches(digs.len(), monitor, |k| Ok(strike(k).widened(wider)))
 }
 
 /// Assesses each dig.

@@ -153,7 +153,8 @@ fn best_shift(map: &StrikeMap, half: usize, reach_m: f64) -> Option<Shift> {
     best.filter(|&(p, distance, _)| distance > 0.0 && (here.is_nan() || p < here - 2.0 * error)).map(|b| b.2)
 }
 
-/// Counts, floor and the places where the dig may not go.
+/// Counts, floor and the places where the dig may not go. The floor is that of ground which nobody probed: beside a
+/// clear probe it errs to the cautious side; named digs have it thinned.
 fn map(
     layouts: &Layouts,
     shape: &Footprint,
@@ -174,13 +175,14 @@ fn map(
         0.0
     };
     let n = layouts.draws().len() as f64;
+    let wider = (n / layouts.effective_draws()).max(1.0).sqrt();
     let clear = (-mean).exp();
     let with_floor = |p: f64| 1.0 - (1.0 - p) * clear;
     // A count of draws proves no more than one in n + 1 on either side.
     let greatest = n / (n + 1.0);
     let none_seen = 1.0 - 0.05f64.powf(1.0 / (n + 1.0));
     let share = |count: u32| f64::from(count) / n;
-    let error = |p: f64| (p * (1.0 - p) / n).sqrt();
+    let error = |p: f64| (p * (1.0 - p) / n).sqrt() * wider;
     let p = counts.mapv(|count| with_floor(share(count).min(greatest)));
     let mcse = counts.mapv(|count| error(share(count)) * clear);
     let upper = counts.mapv(|count| {

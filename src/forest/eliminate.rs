@@ -52,8 +52,8 @@ impl Scratch {
                 size += 1;
             }
         }
-        for node in 0..group.len() {
-            self.row[node] = if group[node] == root { size } else { self.row[group[node]] };
+        for (node, &name) in group.iter().enumerate() {
+            self.row[node] = if name == root { size } else { self.row[name] };
         }
         self.size = size;
         self.matrix.clear();

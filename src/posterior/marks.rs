@@ -125,7 +125,7 @@ fn subsets(set: usize) -> impl Iterator<Item = usize> {
 }
 
 fn sign(set: usize) -> f64 {
-    if set.count_ones() % 2 == 0 { 1.0 } else { -1.0 }
+    if set.count_ones().is_multiple_of(2) { 1.0 } else { -1.0 }
 }
 
 /// The run with marks drawn so that it is met at exactly these finds and by no clear look.

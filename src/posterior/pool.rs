@@ -3,7 +3,7 @@
 use super::Touched;
 use super::outer::{Asked, Outer, level_at};
 use crate::forest::Scratch;
-use crate::layout::{LEVELS, Lines, OuterLaw, OuterState, Run, Tree, possible_state};
+use crate::layout::{Lines, OuterLaw, OuterState, Run, Tree, possible_state};
 use crate::rng;
 use crate::strike::{Findings, Look, Looks};
 use rand::RngExt;
@@ -20,6 +20,9 @@ const LEAST: usize = 32;
 
 /// Streams of the pools lie above those of draws and marks.
 const STREAMS: u64 = 1 << 41;
+
+/// What names an outer state but for its cover level: states live as long as their law.
+type Name = (*const OuterState, Option<(usize, usize)>);
 
 /// Outer states of a system at one bearing.
 #[derive(Default)]
@@ -96,8 +99,8 @@ fn pool(law: &dyn OuterLaw, bearing: usize, system: usize, looks: &[Looks], size
     let levels = &looks[0].levels;
     let mut asked = Asked::default();
     let mut runs = HashMap::new();
-    let mut bases: HashMap<(*const OuterState, Option<(usize, usize)>), f64> = HashMap::new();
-    let mut known: HashMap<(*const OuterState, Option<(usize, usize)>, usize), Vec<f64>> = HashMap::new();
+    let mut bases: HashMap<Name, f64> = HashMap::new();
+    let mut known: HashMap<(Name, usize), Vec<f64>> = HashMap::new();
     let mut scratch = Scratch::default();
     let mut pool = Pool { mean: vec![0.0; looks.len()], ..Pool::default() };
     let phase = rng.random::<f64>();
@@ -115,7 +118,7 @@ fn pool(law: &dyn OuterLaw, bearing: usize, system: usize, looks: &[Looks], size
         let name = (Arc::as_ptr(&state), extent);
         let lines_missed = asked.lines(looks, &lines, level);
         let outer = Outer { state, extent, level, lines_missed, runs: misses };
-        let missed = known.entry((name.0, name.1, level)).or_insert_with(|| {
+        let missed = known.entry((name, level)).or_insert_with(|| {
             let base = *bases.entry(name).or_insert_with(|| outer.base(&mut scratch));
             outer.missed(looks.len(), base, &mut scratch)
         });
@@ -125,6 +128,5 @@ fn pool(law: &dyn OuterLaw, bearing: usize, system: usize, looks: &[Looks], size
     }
     let count = pool.outer.len().max(1) as f64;
     pool.mean.iter_mut().for_each(|mean| *mean /= count);
-    debug_assert!(levels.len() == LEVELS);
     pool
 }

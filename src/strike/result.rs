@@ -61,6 +61,14 @@ pub struct Strike {
 }
 
 impl Strike {
+    /// The same with Monte Carlo errors so many times as large: draws that share an outer state are not independent.
+    pub fn widened(mut self, factor: f64) -> Self {
+        self.mcse *= factor;
+        self.by_class.iter_mut().flatten().for_each(|chance| chance.mcse *= factor);
+        self.upper = self.upper.max((self.p + 1.645 * self.mcse).min(GREATEST));
+        self
+    }
+
     /// A strike chance without Monte Carlo error.
     pub(super) fn exact(p: f64, by_class: [Option<Chance>; Class::ALL.len()]) -> Self {
         let cap = |p: f64| p.min(GREATEST);
