@@ -145,7 +145,7 @@ settings! {
     obstacle_clearance_m = 0.45 in 0.0..3.0, "m", "Ways round a building or pool keep this far off. Common practice, no source.";
     crossing_factor = 0.2 in 0.0..1.0, "1", "Price of a sleeved way across paving, or of a way out of the site, as a weight factor. Common practice, no source.";
     tree_clearance_m = 1.5 in 0.0..5.0, "m", "A way that passes a standing tree's bark more closely than this is priced, and a way round is offered: 1.5 to 1.8 m asked for (trade values 3.19), the lesser because many keep less.";
-    tree_factor = 0.5 in 0.001..1.0, "1", "Price of passing one tree that closely, as a weight factor: many crews keep less, and the pipe may be older than the tree. Common practice, no source.";
+    tree_factor = 0.3 in 0.001..1.0, "1", "Price of passing one tree that closely, as a weight factor: roots are cut, but many crews keep less, and the pipe may be older than the tree. Common practice, no source.";
     tree_end_share = 0.6 in 0.0..0.9, "1", "A pipe to a head or valve under a tree must come near: its keep-off is at most this share of the distance from the stem to either end of the way. Common practice, no source.";
     sketch_tolerance_m = 0.5 in 0.05..5.0, "m", "A way keeps to a drawn line where it lies within this distance... Drawings are made to scale by hand: common practice, no source.";
     sketch_angle_deg = 20.0 in 1.0..45.0, "deg", "...and turns from it by no more than this. Common practice, no source.";
