@@ -10,4 +10,4 @@ pub use draw::{Draw, Tree, pick, possible_state};
 pub use marks::{Cover, LEVELS, Offset, normal_cdf};
 pub use outer::{Extent, Floor, HeaderLines, Lines, OuterLaw, OuterState, System};
 pub use piece::{Kind, Piece, Pieces};
-pub use run::{Route, Run, Stock};
+pub use run::{CLEAR, Route, Run, Stock};

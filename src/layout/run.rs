@@ -15,7 +15,16 @@ pub struct Route {
     pub path: ShiftedPath,
     /// For each leg of the path, the parts under paving as intervals of the leg, 0 to 1. Empty: none at all.
     pub paved: Vec<Vec<(f64, f64)>>,
+    /// The sideways offsets at which the way enters no building or pool and does not leave the site, metres: an interval
+    /// about zero. Offsets beyond are not drawn.
+    pub clear: (f64, f64),
 }
+
+/// No limit to the offset.
+pub const CLEAR: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
+
+/// An offset is drawn anew at most this often; then the nearer limit is taken (chance below 1e-9 at half the law).
+const OFFSET_TRIES: usize = 64;
 
 /// A candidate pipe.
 #[derive(Clone, Debug)]
@@ -57,7 +66,7 @@ impl Run {
         Self {
             kind: self.kind,
             offset: Offset::known(offset_m),
-            routes: vec![Route { share: 1.0, ..route.clone() }],
+            routes: vec![Route { share: 1.0, clear: CLEAR, ..route.clone() }],
             tied: self.tied,
             cover_m: Some(cover_m),
         }
@@ -73,10 +82,31 @@ impl Run {
         pick.map_or(self.routes.last(), |k| self.routes.get(k))
     }
 
+    /// An offset that the way allows, metres.
+    pub fn draw_offset(&self, route: &Route, rng: &mut impl Rng) -> f64 {
+        let (low, high) = route.clear;
+        let mut offset = self.offset.draw(rng);
+        for _ in 0..OFFSET_TRIES {
+            if (low..=high).contains(&offset) {
+                return offset;
+            }
+            offset = self.offset.draw(rng);
+        }
+        offset.clamp(low, high)
+    }
+
+    /// Probability that the offset lies in an interval, given that the way allows it.
+    pub fn offset_within(&self, route: &Route, low: f64, high: f64) -> f64 {
+        let (least, greatest) = route.clear;
+        let (low, high) = (low.max(least), high.min(greatest));
+        let all = if route.clear == CLEAR { 1.0 } else { self.offset.within(least, greatest) };
+        if high > low && all > 0.0 { (self.offset.within(low, high) / all).min(1.0) } else { 0.0 }
+    }
+
     /// Draws route, offset and cover, and appends the run's pieces; `wire` says whether the control wire lies beside.
     pub fn draw(&self, stock: &Stock<'_>, wire: bool, rng: &mut impl Rng, pieces: &mut Vec<Piece>) {
         let Some(route) = self.draw_route(rng) else { return };
-        let offset = self.offset.draw(rng);
+        let offset = self.draw_offset(route, rng);
         let cover = self.cover_m.unwrap_or_else(|| stock.cover.draw_run(stock.level_m, rng));
         let corners = route.path.at(offset);
         let mut push = |a: Point, b: Point, cover: f64| {

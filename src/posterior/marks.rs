@@ -135,7 +135,7 @@ fn marks(run: &Run, touched: &Touched, system: &System, level: usize, met: usize
     let mut best: Option<(f64, Run)> = None;
     for _ in 0..TRIES {
         let Some(route) = run.draw_route(rng) else { break };
-        let (offset_m, cover_m) = (run.offset.draw(rng), system.cover.draw_run(level_m, rng));
+        let (offset_m, cover_m) = (run.draw_offset(route, rng), system.cover.draw_run(level_m, rng));
         let chances = looks.met(run, route, offset_m, cover_m);
         let clear = chances.len() - touched.finds.len();
         let answers: f64 = chances

@@ -9,10 +9,15 @@ use super::drawings::Drawings;
 use super::silence::Silence;
 use super::trees::Trees;
 use crate::geometry::{Point, Polygon, ShiftedPath, Ways};
-use crate::layout::Route;
+use crate::layout::{CLEAR, Route};
 
 /// Paths shorter than this inside paving or outside the boundary cost nothing: the accuracy of a surveyed edge.
 const FREE_LENGTH_M: f64 = 0.3;
+
+/// Offsets are tried so far to either side for solids and the boundary, in such steps, metres. Numerical choice: beyond
+/// four standard deviations of swing pipe; the last step may enter, as a wall is surveyed no better.
+const OFFSET_FAR_M: f64 = 1.3;
+const OFFSET_STEP_M: f64 = 0.1;
 
 /// A way round is offered when it is at most this many times as long as the straight one plus the clearance's detour.
 const LONGEST_DETOUR: f64 = 3.0;
@@ -256,12 +261,50 @@ impl Ground {
         if total <= 0.0 {
             return None;
         }
-        let route = |way: Way| Route {
-            share: way.weight / total,
-            path: ShiftedPath::new(&way.corners),
-            paved: self.paved(&way.corners),
+        let route = |way: Way| {
+            let path = ShiftedPath::new(&way.corners);
+            let clear = self.clear_offsets(&path);
+            Route { share: way.weight / total, paved: self.paved(&way.corners), path, clear }
         };
         Some((ways.into_iter().filter(|way| way.weight > 0.0).map(route).collect(), total))
+    }
+
+    /// The offsets at which a path enters no solid and does not leave the site further than a boundary is known, by
+    /// steps outward from where it is drawn.
+    fn clear_offsets(&self, path: &ShiftedPath) -> (f64, f64) {
+        let (low, high) = path.bounds(OFFSET_FAR_M);
+        let apart = |solid: &Polygon| {
+            let (a, b) = solid.bounds();
+            a.x > high.x || b.x < low.x || a.y > high.y || b.y < low.y
+        };
+        let near: Vec<&Polygon> = self.solids.iter().filter(|solid| !apart(solid)).collect();
+        let edge = self.boundary.as_ref().filter(|boundary| {
+            let corners = [low, Point::new(high.x, low.y), high, Point::new(low.x, high.y)];
+            (0..4).any(|k| !boundary.covers(corners[k], corners[(k + 1) % 4]))
+        });
+        if near.is_empty() && edge.is_none() {
+            return CLEAR;
+        }
+        let outside = |corners: &[Point]| -> f64 {
+            let length = |a: Point, b: Point| a.distance(b);
+            let legs = corners.windows(2).map(|w| (w[0], w[1]));
+            let of = |(a, b): (Point, Point)| {
+                edge.map_or(0.0, |edge| (1.0 - spans(&edge.inside_intervals(a, b))) * length(a, b))
+            };
+            legs.map(of).sum()
+        };
+        let drawn = outside(&path.at(0.0));
+        let allowed = |offset: f64| {
+            let corners = path.at(offset);
+            let entered = corners.windows(2).any(|w| near.iter().any(|solid| solid.blocks(w[0], w[1])));
+            !entered && outside(&corners) <= drawn + FREE_LENGTH_M
+        };
+        let limit = |side: f64| {
+            let steps = (OFFSET_FAR_M / OFFSET_STEP_M) as usize;
+            let blocked = (1..=steps).map(|k| k as f64 * OFFSET_STEP_M).find(|&far| !allowed(side * far));
+            blocked.map_or(f64::INFINITY, |far| far)
+        };
+        (-limit(-1.0), limit(1.0))
     }
 
     /// For each leg, its parts under paving; empty when there are none.

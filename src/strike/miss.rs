@@ -83,7 +83,7 @@ impl Looks {
                 [1.0; LEVELS]
             } else {
                 touched = true;
-                self.miss_all(run, &hits)
+                self.miss_all(run, route, &hits)
             };
             for (sum, m) in miss.iter_mut().zip(missed) {
                 *sum += route.share * m;
@@ -154,7 +154,7 @@ impl Looks {
     }
 
     /// Between two neighbouring interval ends the set of looks that the run meets is constant.
-    fn miss_all(&self, run: &Run, hits: &[Hit]) -> Miss {
+    fn miss_all(&self, run: &Run, route: &Route, hits: &[Hit]) -> Miss {
         let mut ends: Vec<f64> = hits.iter().flat_map(|hit| [hit.low, hit.high]).collect();
         ends.sort_by(f64::total_cmp);
         ends.dedup();
@@ -169,7 +169,7 @@ impl Looks {
             if gain.iter().all(|g| *g == 0.0) {
                 continue;
             }
-            let mass = run.offset.within(pair[0], pair[1]);
+            let mass = run.offset_within(route, pair[0], pair[1]);
             if mass == 0.0 {
                 continue;
             }

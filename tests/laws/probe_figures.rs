@@ -7,7 +7,9 @@ use std::sync::Arc;
 use underturf::class::Class;
 use underturf::forest::{Edge, Network};
 use underturf::geometry::{Point, ShiftedPath};
-use underturf::layout::{Cover, Floor, Kind, Offset, OuterLaw, OuterState, Route, Run, System, normal_cdf};
+use underturf::layout::{
+    CLEAR, Cover, Floor, Kind, Offset, OuterLaw, OuterState, Route, Run, System, normal_cdf,
+};
 use underturf::posterior::Posterior;
 use underturf::strike::{Find, Findings, Look, strike_by_determinants};
 
@@ -39,7 +41,8 @@ impl OuterLaw for OneState {
 /// A law of straight runs with weights and one offset law; node 2 (or the last) is the valve.
 fn law(nodes: usize, runs: &[(usize, usize, f64, Point, Point)], sd_m: f64) -> OneState {
     let run = |&(_, _, _, a, b): &(usize, usize, f64, Point, Point)| {
-        let routes = vec![Route { share: 1.0, path: ShiftedPath::new(&[a, b]), paved: Vec::new() }];
+        let routes =
+            vec![Route { share: 1.0, path: ShiftedPath::new(&[a, b]), paved: Vec::new(), clear: CLEAR }];
         let offset = Offset::new(sd_m, 0.0, sd_m, 0.0);
         Arc::new(Run { kind: Kind::Run, offset, routes, tied: [false, false], cover_m: None })
     };

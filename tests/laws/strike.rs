@@ -6,7 +6,7 @@ use underturf::class::Class;
 use underturf::forest::{Edge, Network};
 use underturf::geometry::{Footprint, Point, ShiftedPath};
 use underturf::layout::{
-    Cover, Draw, Floor, HeaderLines, Kind, LEVELS, Offset, OuterLaw, OuterState, Route, Run, System,
+    CLEAR, Cover, Draw, Floor, HeaderLines, Kind, LEVELS, Offset, OuterLaw, OuterState, Route, Run, System,
 };
 use underturf::rng;
 use underturf::strike::{Findings, Look, Looks, Report, RunIndex, missed, strike_by_determinants};
@@ -44,6 +44,7 @@ fn run(kind: Kind, ways: &[(f64, Vec<Point>)], paved: bool) -> Run {
     let route = |(share, corners): &(f64, Vec<Point>)| Route {
         share: *share,
         path: ShiftedPath::new(corners),
+        clear: if paved { (-0.25, 0.4) } else { CLEAR },
         paved: if paved { vec![vec![(0.3, 0.6)]; corners.len() - 1] } else { Vec::new() },
     };
     Run {
@@ -242,8 +243,11 @@ pub fn brute_miss(law: &SmallLaw) -> impl Fn(&Run, &[Look]) -> [f64; LEVELS] {
         let mut missed = [0.0; LEVELS];
         for k in 0..n {
             let o = -reach + (k as f64 + 0.5) * step;
-            let mass = run.offset.within(o - 0.5 * step, o + 0.5 * step);
+            let whole = run.offset.within(o - 0.5 * step, o + 0.5 * step);
             for route in &run.routes {
+                let (least, greatest) = route.clear;
+                let clear = run.offset.within(least.max(-reach), greatest.min(reach));
+                let mass = if (least..=greatest).contains(&o) { whole / clear } else { 0.0 };
                 // The least depth at which each look meets the line at this offset: paved parts lie deeper.
                 let corners = route.path.at(o);
                 let reachable: Vec<Option<f64>> = looks
@@ -298,8 +302,7 @@ pub fn brute_miss(law: &SmallLaw) -> impl Fn(&Run, &[Look]) -> [f64; LEVELS] {
                 }
             }
         }
-        let outside = 1.0 - run.offset.within(-reach, reach);
-        missed.map(|m| m + outside)
+        missed
     }
 }
 
