@@ -60,8 +60,8 @@ fn installer_sites_200() {
     assert!(verdict.unreliable.is_empty(), "bins off by more than {FIVE_POINTS}: {:#?}", verdict.unreliable);
 }
 
-/// Sites that nobody looked at while families and settings were chosen (that was done on sites 1000 to 1199, read after
-/// each change on the 200 above).
+/// Sites that played no part in choosing families and settings (that was done on sites 1000 to 1199, and read after each
+/// change on the 200 above).
 #[test]
 #[ignore = "the judgement: run with --ignored --nocapture"]
 fn installer_sites_held_out() {
