@@ -26,6 +26,6 @@ pub use neighbours::{delaunay_edges, median_nearest_spacing, nearest};
 pub use point::Point;
 pub use polygon::Polygon;
 pub use rounded::Rounded;
-pub use segment::{distance_to_segment, nearest_on_segment, segment_distance, segments_meet};
+pub use segment::{distance_to_segment, segment_distance, segments_meet};
 pub use shifted_path::{Leg, OffsetHit, ShiftedPath};
 pub use ways::Ways;

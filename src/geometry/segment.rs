@@ -23,14 +23,6 @@ pub(super) fn squared_distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
     gap.dot(gap)
 }
 
-/// The point of the closed segment a-b that is nearest to `p`.
-pub fn nearest_on_segment(p: Point, a: Point, b: Point) -> Point {
-    let along = b - a;
-    let length_squared = along.dot(along);
-    let t = if length_squared > 0.0 { ((p - a).dot(along) / length_squared).clamp(0.0, 1.0) } else { 0.0 };
-    a + along * t
-}
-
 /// Distance in metres from `p` to the closed segment a-b, which may be a single point.
 pub fn distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
     squared_distance_to_segment(p, a, b).sqrt()
