@@ -1,7 +1,8 @@
 //! underturf: the chance that a hole dug on irrigated ground strikes a buried line nobody can detect.
 //!
 //! A site document ([`io`]) becomes a checked site ([`evidence`]); the law of layouts ([`prior`]) turns it into outer
-//! states and random spanning trees ([`forest`], [`layout`]); [`strike`] says what a look into the ground meets,
+//! states and random spanning trees ([`forest`], [`layout`]); [`moves`] go from one labelling of heads to another;
+//! [`strike`] says what a look into the ground meets,
 //! [`posterior`] draws layouts given what probes found, [`infer`] does so for a site, and [`decision`] says what that
 //! comes to. Modules import downward only.
 
@@ -17,6 +18,7 @@ pub mod infer;
 pub mod io;
 pub mod layout;
 pub mod monitor;
+pub mod moves;
 pub mod posterior;
 pub mod prior;
 pub mod rng;

@@ -6,6 +6,7 @@ use super::items::{
     Dig, Flag, Head, Mark, Obstacle, Outlet, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
     ValveBox, Zone,
 };
+use super::nameless;
 use super::shape::{self, DigShape, Written};
 use super::site::Site;
 use crate::geometry::{Point, Polygon};
@@ -17,7 +18,9 @@ use serde::de::value::{Error as ValueError, MapDeserializer};
 pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
     let scale = Scale(document.units.metres_per_unit());
     let flow = document.units.litres_per_second_per_unit();
-    let zones = zones(&document);
+    let mut zones = zones(&document);
+    let mut valve_boxes = valve_boxes(&document, &zones, scale);
+    nameless::add(&document, &mut valve_boxes, &mut zones);
     let heads: Vec<Head> = document
         .heads
         .iter()
@@ -38,7 +41,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
         frame: document.frame.clone(),
         settings: settings(&document)?,
         boundary: document.boundary.as_deref().map(|ring| scale.polygon(ring)),
-        valve_boxes: valve_boxes(&document, &zones, scale),
+        valve_boxes,
         sources: document
             .sources
             .iter()
@@ -158,7 +161,7 @@ fn zones(document: &Document) -> Vec<Zone> {
     let mut zones: Vec<Zone> = Vec::new();
     let place_of = |name: &String, zones: &mut Vec<Zone>| {
         index_of(zones, name).unwrap_or_else(|| {
-            zones.push(Zone { name: name.clone(), heads: Vec::new(), boxes: Vec::new() });
+            zones.push(Zone { name: name.clone(), heads: Vec::new(), boxes: Vec::new(), optional: false });
             zones.len() - 1
         })
     };

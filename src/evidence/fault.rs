@@ -171,12 +171,6 @@ pub enum FaultKind {
         /// Zones listed and spare valves together.
         needed: usize,
     },
-    /// Keys of which at least one must be given.
-    #[error("give one of: {}", choices.join("; "))]
-    NoneOf {
-        /// The keys.
-        choices: &'static [&'static str],
-    },
     /// Keys of which exactly one set must be given.
     #[error("give exactly one of: {}", choices.join("; "))]
     OneOf {

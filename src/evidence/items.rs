@@ -41,6 +41,8 @@ pub struct Zone {
     pub heads: Vec<usize>,
     /// Indices of the valve boxes that list it; empty when its valve is not known.
     pub boxes: Vec<usize>,
+    /// Whether it may not be there at all: a valve that nobody has counted.
+    pub optional: bool,
 }
 
 /// A valve box.

@@ -8,6 +8,7 @@ mod convert;
 pub mod document;
 mod fault;
 mod items;
+mod nameless;
 mod shape;
 mod site;
 mod units;

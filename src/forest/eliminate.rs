@@ -15,6 +15,18 @@ pub struct Scratch {
 }
 
 impl Scratch {
+    /// Log sum over the spanning trees of `count` nodes where every two are joined by a run of weight `weight(a, b)`.
+    pub fn log_z_complete(&mut self, count: usize, weight: impl Fn(usize, usize) -> f64) -> f64 {
+        let Some(root) = count.checked_sub(1) else { return 0.0 };
+        self.label(root, &[]);
+        for b in 1..count {
+            for a in 0..b {
+                self.add(a, b, weight(a, b));
+            }
+        }
+        self.log_z()
+    }
+
     /// Starts an empty network of `nodes` nodes, those in `contracted` being one with the root.
     pub(super) fn label(&mut self, nodes: usize, contracted: &[usize]) {
         self.row.clear();

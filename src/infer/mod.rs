@@ -74,7 +74,6 @@ pub fn sample_layouts(
     let drawn = in_batches(options.draws, monitor, draw)?;
     let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
     let mut warnings: Vec<String> = site.warning().into_iter().collect();
-    warnings.extend(labels.warning(site));
     warnings.extend(labels.suspicions.iter().map(|suspicion| suspicion.sentence(site)));
     warnings.extend(surprises(site, &strands));
     let effective = strands.effective(options.draws);

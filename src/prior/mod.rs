@@ -20,5 +20,5 @@ mod trees;
 mod zone;
 
 pub use bearing::Bearing;
-pub use labels::{Labelling, Labels, Suspicion};
+pub use labels::{LabelLaw, Labelling, Labels, Part, Share, Suspicion};
 pub use law::Law;

@@ -18,6 +18,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("layout", &["class", "geometry", "forest", "rng"]),
     ("prior", &["class", "error", "evidence", "forest", "geometry", "layout", "rng", "settings"]),
     ("strike", &["class", "forest", "geometry", "layout", "rng"]),
+    ("moves", &["forest", "geometry", "layout", "prior", "rng"]),
     ("posterior", &["class", "forest", "geometry", "layout", "rng", "strike"]),
     ("infer", &["class", "error", "evidence", "layout", "monitor", "posterior", "prior", "rng", "strike"]),
     ("decision", &["class", "error", "evidence", "geometry", "infer", "layout", "monitor", "strike"]),

@@ -7,6 +7,7 @@ mod ground;
 mod integral_geometry;
 mod labels;
 mod layering;
+mod moves;
 mod probe_figures;
 mod probes;
 mod site;

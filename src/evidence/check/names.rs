@@ -93,9 +93,6 @@ fn station_tests(document: &Document, found: &mut Found) {
 
 fn exclusive_keys(document: &Document, found: &mut Found) {
     for (i, item) in document.valve_boxes.iter().enumerate() {
-        if item.zones.is_none() && item.valves.is_none() {
-            found.add(format!("valve_boxes[{i}]"), FaultKind::NoneOf { choices: &["zones", "valves"] });
-        }
         let zones = item.zones.as_ref().map_or(0, Vec::len);
         let needed = zones + item.spare.unwrap_or(0) as usize;
         if let Some(valves) = item.valves.filter(|valves| needed > *valves as usize) {

@@ -48,7 +48,8 @@ pub struct HeadEntry {
     pub flow: Option<f64>,
 }
 
-/// A valve box: the zones its valves feed, or how many valves it holds, or both when only some zones are known.
+/// A valve box: the zones its valves feed, or how many valves it holds, or both when only some zones are known; neither
+/// where nobody has opened it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BoxEntry {

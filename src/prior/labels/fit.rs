@@ -9,11 +9,10 @@
 //! to its nearest head. Every zone keeps a head.
 
 use crate::evidence::Site;
-use crate::forest::{Edge, Network};
+use crate::forest::{Edge, Network, Scratch};
 use crate::geometry::{Point, nearest};
 use crate::prior::plan::SPACING_M;
 use crate::prior::roots::REACH_M;
-use std::collections::HashMap;
 
 /// Price of a zone without a head, as a log weight: beyond all evidence, yet finite, so that a search that starts there
 /// finds the best way out. Numerical choice.
@@ -25,18 +24,19 @@ const LEAST: f64 = -200.0;
 /// Fewer heads of one kind than this do not show a spacing of their own.
 const SEVERAL: usize = 3;
 
-/// The prior of a zone's heads.
+/// How well heads fit together and to their valve.
 pub struct Fit {
     heads: usize,
     /// Log weight of the run between two heads, row-major.
     runs: Vec<f64>,
+    /// The weight itself.
+    weights: Vec<f64>,
     /// Log of `a` for each zone, if a head were its nearest.
     reach: Vec<Vec<f64>>,
-    trees: HashMap<Vec<usize>, f64>,
 }
 
 impl Fit {
-    /// The prior for the heads and zones of a site.
+    /// The fit of the heads and zones of a site.
     pub fn new(site: &Site) -> Self {
         let at: Vec<Point> = site.heads.iter().map(|head| head.at).collect();
         let spacing = spacings(site, &at);
@@ -50,12 +50,18 @@ impl Fit {
             at.iter().map(|p| way(p).map_or(0.0, |way| -way / REACH_M)).collect()
         };
         let pairs = (0..at.len()).flat_map(|a| (0..at.len()).map(move |b| (a, b)));
+        let runs: Vec<f64> = pairs.map(run).collect();
         Self {
             heads: at.len(),
-            runs: pairs.map(run).collect(),
+            weights: runs.iter().map(|log| log.exp()).collect(),
+            runs,
             reach: site.zones.iter().map(reach).collect(),
-            trees: HashMap::new(),
         }
+    }
+
+    /// Number of heads.
+    pub fn heads(&self) -> usize {
+        self.heads
     }
 
     /// Log weight of the run between two heads.
@@ -63,23 +69,28 @@ impl Fit {
         self.runs[a * self.heads + b]
     }
 
-    /// ln(tau a) of these heads, in ascending order, as the heads of this zone.
-    pub fn log_weight(&mut self, zone: usize, members: &[usize]) -> f64 {
-        let reach = members.iter().map(|&head| self.reach[zone][head]).reduce(f64::max);
-        reach.map_or(EMPTY, |reach| reach + self.log_trees(members))
+    /// Weight of the run between two heads.
+    pub fn weight(&self, a: usize, b: usize) -> f64 {
+        self.weights[a * self.heads + b]
     }
 
-    /// Any head may serve as root: the count of spanning trees does not depend on it (matrix-tree theorem).
-    fn log_trees(&mut self, members: &[usize]) -> f64 {
-        if let Some(&known) = self.trees.get(members) {
-            return known;
-        }
-        let pairs = (0..members.len()).flat_map(|b| (0..b).map(move |a| (a, b)));
-        let edge = |(a, b)| Edge { a, b, weight: self.run(members[a], members[b]).exp() };
-        let network = Network::new(members.len() - 1, pairs.map(edge).collect());
-        let log_trees = network.expect("ends are members and weights are positive").log_z();
-        self.trees.insert(members.to_vec(), log_trees);
-        log_trees
+    /// Log of a for these heads as a zone; a price beyond all evidence where a zone that must have a head has none.
+    pub fn log_reach(&self, zone: usize, heads: &[usize], may_be_empty: bool) -> f64 {
+        let reach = heads.iter().map(|&head| self.reach[zone][head]).reduce(f64::max);
+        reach.unwrap_or(if may_be_empty { 0.0 } else { EMPTY })
+    }
+
+    /// Log of tau. Any head may serve as root: the count of spanning trees does not depend on it (matrix-tree theorem).
+    pub fn log_trees(&self, heads: &[usize], scratch: &mut Scratch) -> f64 {
+        scratch.log_z_complete(heads.len(), |a, b| self.weight(heads[a], heads[b]))
+    }
+
+    /// The network of these heads, the last one being the root.
+    pub fn network(&self, heads: &[usize]) -> Network {
+        let pairs = (0..heads.len()).flat_map(|b| (0..b).map(move |a| (a, b)));
+        let edge = |(a, b)| Edge { a, b, weight: self.weight(heads[a], heads[b]) };
+        Network::new(heads.len().saturating_sub(1), pairs.map(edge).collect())
+            .expect("ends are heads and weights are positive")
     }
 }
 

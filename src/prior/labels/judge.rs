@@ -1,8 +1,9 @@
 //! One labelling with its log posterior (up to a constant), and what a change to it would gain.
 
-use super::fit::Fit;
-use super::notes::Notes;
+use super::law::{LabelLaw, Share};
 use crate::evidence::Site;
+use crate::forest::Scratch;
+use std::collections::HashMap;
 
 /// Heads that change their zone together: `(head, new zone)`, each head once.
 pub type Move = Vec<(usize, usize)>;
@@ -16,43 +17,35 @@ pub struct State {
     pub members: Vec<Vec<usize>>,
     /// Log posterior weight.
     pub score: f64,
-    fits: Vec<f64>,
-    /// For each test and zone, the heads of the zone that came up.
-    raised: Vec<Vec<usize>>,
+    shares: Vec<Share>,
+    trees: Vec<f64>,
 }
 
-/// Prior and likelihood of labellings.
+/// Prior and likelihood of labellings, with the trees of every zone that was ever asked for.
 pub struct Judge {
-    /// The prior.
-    pub fit: Fit,
-    /// The likelihood.
-    pub notes: Notes,
+    /// The law.
+    pub law: LabelLaw,
+    trees: HashMap<Vec<usize>, f64>,
+    scratch: Scratch,
 }
 
 impl Judge {
     /// The judge of a site's labellings.
     pub fn new(site: &Site) -> Self {
-        Self { fit: Fit::new(site), notes: Notes::new(site) }
+        Self { law: LabelLaw::new(site), trees: HashMap::new(), scratch: Scratch::default() }
     }
 
     /// A labelling, judged.
     pub fn state(&mut self, zone_of: Vec<usize>) -> State {
-        let zones = self.notes.zones;
-        let mut members = vec![Vec::new(); zones];
-        let mut raised = vec![vec![0; zones]; self.notes.tests.len()];
+        let mut members = vec![Vec::new(); self.law.zones()];
         for (head, &zone) in zone_of.iter().enumerate() {
             members[zone].push(head);
-            for (raised, test) in raised.iter_mut().zip(&self.notes.tests) {
-                raised[zone] += usize::from(test.up[head]);
-            }
         }
-        let fits: Vec<f64> =
-            members.iter().enumerate().map(|(zone, held)| self.fit.log_weight(zone, held)).collect();
-        let labels: f64 = zone_of.iter().enumerate().map(|(head, &zone)| self.notes.label(head, zone)).sum();
-        let noted = self.notes.tests.iter().zip(&raised);
-        let noted: f64 = noted.map(|(test, up)| test.log_likelihood(|z| members[z].len(), |z| up[z])).sum();
-        let score = fits.iter().sum::<f64>() + labels + noted;
-        State { zone_of, members, score, fits, raised }
+        let shares: Vec<Share> =
+            members.iter().enumerate().map(|(zone, m)| self.law.share(zone, m)).collect();
+        let trees: Vec<f64> = members.iter().map(|heads| self.log_trees(heads)).collect();
+        let score = self.score(trees.iter().sum(), |zone| &shares[zone]);
+        State { zone_of, members, score, shares, trees }
     }
 
     /// The labelling after a move.
@@ -70,29 +63,31 @@ impl Judge {
         let mut touched: Vec<usize> = change.iter().flat_map(ends).collect();
         touched.sort_unstable();
         touched.dedup();
-        let mut gain = 0.0;
-        let mut after: Vec<Vec<usize>> = Vec::with_capacity(touched.len());
+        let mut trees = state.trees.iter().sum::<f64>();
+        let mut after: Vec<Share> = Vec::with_capacity(touched.len());
         for &zone in &touched {
             let stays = |head: &&usize| !change.iter().any(|(moved, _)| moved == *head);
             let mut held: Vec<usize> = state.members[zone].iter().filter(stays).copied().collect();
             held.extend(change.iter().filter(|(_, to)| *to == zone).map(|(head, _)| head));
             held.sort_unstable();
-            gain += self.fit.log_weight(zone, &held) - state.fits[zone];
-            after.push(held);
+            trees += self.log_trees(&held) - state.trees[zone];
+            after.push(self.law.share(zone, &held));
         }
-        for &(head, to) in change {
-            gain += self.notes.label(head, to) - self.notes.label(head, state.zone_of[head]);
+        let share = |zone: usize| touched.binary_search(&zone).map_or(&state.shares[zone], |k| &after[k]);
+        self.score(trees, share) - state.score
+    }
+
+    fn score<'a>(&self, trees: f64, share: impl Fn(usize) -> &'a Share + Clone) -> f64 {
+        trees + self.law.log_prior((0..self.law.zones()).map(share.clone())) + self.law.log_notes(share)
+    }
+
+    fn log_trees(&mut self, heads: &[usize]) -> f64 {
+        if let Some(&known) = self.trees.get(heads) {
+            return known;
         }
-        for (test, raised) in self.notes.tests.iter().zip(&state.raised) {
-            let place = |zone: usize| touched.binary_search(&zone).ok();
-            let before = test.log_likelihood(|z| state.members[z].len(), |z| raised[z]);
-            gain -= before;
-            gain += test.log_likelihood(
-                |z| place(z).map_or(state.members[z].len(), |k| after[k].len()),
-                |z| place(z).map_or(raised[z], |k| after[k].iter().filter(|&&head| test.up[head]).count()),
-            );
-        }
-        gain
+        let log_trees = self.law.fit.log_trees(heads, &mut self.scratch);
+        self.trees.insert(heads.to_vec(), log_trees);
+        log_trees
     }
 }
 

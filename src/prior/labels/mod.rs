@@ -5,18 +5,21 @@
 //! nearly all of it. What differs from the written label, or has none, is pointed out in words.
 
 mod fit;
+mod flow;
 mod judge;
+mod law;
 mod moves;
 mod notes;
 mod search;
 
-use super::law::has_room;
 use crate::error::Error;
 use crate::evidence::Site;
+pub use law::{LabelLaw, Part, Share};
 use search::Search;
 
-/// Below this coverage the user is told that the zones are not settled. Common practice, no source.
-const SETTLED: f64 = 0.5;
+/// From this coverage on the list stands for the posterior. Numerical choice: what is left out changes no chance by more
+/// than a tenth of itself.
+const SETTLED: f64 = 0.9;
 
 /// The zone of every head, and how probable that is.
 #[derive(Clone, Debug, PartialEq)]
@@ -60,7 +63,10 @@ impl Labelling {
     /// [`Error::UnlabelledHeads`] if heads carry no zone.
     pub fn written(site: &Site) -> Result<Self, Error> {
         let zone_of: Option<Vec<usize>> = site.heads.iter().map(|head| head.zone).collect();
-        let refused = || unlabelled(site, |_| true);
+        let refused = || {
+            let heads = site.heads.iter().filter(|head| head.zone.is_none());
+            Error::UnlabelledHeads { heads: heads.map(|head| head.id.clone()).collect() }
+        };
         zone_of.map(|zone_of| Self { zone_of, probability: 1.0 }).ok_or_else(refused)
     }
 
@@ -75,27 +81,32 @@ impl Labelling {
 }
 
 impl Labels {
-    /// The posterior over labellings of a site, from written labels, station tests and the places of heads and valves.
-    ///
-    /// Heads without a label are placed if station tests exist and every zone has a name, or if they came up in a test
-    /// that names its zone.
+    /// The posterior over labellings where a list of them holds nearly all of it: every head has a written zone or came up
+    /// in a test that names its zone, every zone is known to be there, and what is written and noted settles the rest.
+    /// `None` where it is open: labellings are then sampled.
     ///
     /// # Errors
-    /// [`Error::UnlabelledHeads`] for heads that cannot be placed, [`Error::ZonesWithoutHeads`] if there are fewer heads
-    /// than zones.
-    pub fn new(site: &Site) -> Result<Self, Error> {
-        let placed_by_name = |head: usize| {
+    /// [`Error::ZonesWithoutHeads`] if there are fewer heads than zones that must be there.
+    pub fn settled(site: &Site) -> Result<Option<Self>, Error> {
+        let tested = |head: usize| {
             site.station_tests.iter().any(|test| test.zone.is_some() && test.heads.contains(&head))
         };
-        let tested = !site.station_tests.is_empty() && zones_are_named(site);
-        let lost = |head: usize| site.heads[head].zone.is_none() && !tested && !placed_by_name(head);
-        if (0..site.heads.len()).any(lost) {
-            return Err(unlabelled(site, lost));
+        let placed = |head: usize| site.heads[head].zone.is_some() || tested(head);
+        if site.zones.iter().any(|zone| zone.optional) || !(0..site.heads.len()).all(placed) {
+            crowding(site)?;
+            return Ok(None);
         }
-        if site.heads.len() < site.zones.len() {
-            let bare = site.zones.iter().filter(|zone| zone.heads.is_empty());
-            return Err(Error::ZonesWithoutHeads { zones: bare.map(|zone| zone.name.clone()).collect() });
-        }
+        let labels = Self::new(site)?;
+        Ok((labels.coverage >= SETTLED).then_some(labels))
+    }
+
+    /// The posterior over labellings of a site, from written labels, station tests and the places of heads and valves, as
+    /// far as a list of the most probable holds it.
+    ///
+    /// # Errors
+    /// [`Error::ZonesWithoutHeads`] if there are fewer heads than zones that must be there.
+    pub fn new(site: &Site) -> Result<Self, Error> {
+        crowding(site)?;
         let found = Search::new(site).run();
         let logs: Vec<f64> = found.labellings.iter().map(|(_, log)| *log).collect();
         let kept = notes::log_sum(&logs);
@@ -118,27 +129,6 @@ impl Labels {
             }
         }
         marginals
-    }
-
-    /// One sentence or two for the user where the list holds less than half of the posterior, so that its probabilities
-    /// are surer than they should be.
-    pub fn warning(&self, site: &Site) -> Option<String> {
-        if self.coverage >= SETTLED {
-            return None;
-        }
-        let tested = |index: usize| site.station_tests.iter().any(|test| test.zone == Some(index));
-        let named = site.zones.iter().enumerate().filter(|(index, _)| !tested(*index));
-        let named: Vec<&str> = named.map(|(_, zone)| zone.name.as_str()).collect();
-        let advice = match named.as_slice() {
-            [] => "Repeat the station tests, or write the zones of the heads down.".to_owned(),
-            [zone] => format!("Run the valve that no test names yet: zone {zone}."),
-            zones => format!("Run the valves that no test names yet: zones {}.", zones.join(", ")),
-        };
-        let share = (100.0 * self.coverage).max(1.0);
-        Some(format!(
-            "Which head is on which zone is not settled: the assignments looked at hold an estimated {share:.0} % of \
-             the probability. {advice}"
-        ))
     }
 
     fn suspect(&self, site: &Site) -> Vec<Suspicion> {
@@ -178,19 +168,12 @@ impl Suspicion {
     }
 }
 
-fn unlabelled(site: &Site, counted: impl Fn(usize) -> bool) -> Error {
-    let heads = (0..site.heads.len()).filter(|&head| site.heads[head].zone.is_none() && counted(head));
-    Error::UnlabelledHeads { heads: heads.map(|head| site.heads[head].id.clone()).collect() }
-}
-
-/// Whether every working valve has a zone with a name: else a head may be on a zone that the document does not know.
-fn zones_are_named(site: &Site) -> bool {
-    let spare = |held: usize| {
-        let valve_box = &site.valve_boxes[held];
-        let named = valve_box.zones.len() + valve_box.spare;
-        valve_box.valves.map_or(usize::from(has_room(site, held)), |valves| valves.saturating_sub(named))
-    };
-    let nameless: usize = (0..site.valve_boxes.len()).map(spare).sum();
-    let boxless = site.zones.iter().filter(|zone| zone.boxes.is_empty()).count();
-    !site.zones.is_empty() && nameless <= boxless
+/// Every zone that must be there needs a head.
+fn crowding(site: &Site) -> Result<(), Error> {
+    let must_be = site.zones.iter().filter(|zone| !zone.optional);
+    if site.heads.len() >= must_be.clone().count() {
+        return Ok(());
+    }
+    let bare = must_be.filter(|zone| zone.heads.is_empty());
+    Err(Error::ZonesWithoutHeads { zones: bare.map(|zone| zone.name.clone()).collect() })
 }

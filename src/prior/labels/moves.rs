@@ -29,8 +29,9 @@ impl Moves {
     /// The moves on a site with heads at these places.
     pub fn new(judge: &Judge, at: &[Point], length_rate: f64) -> Self {
         let noted = |head: usize| {
-            let raised = judge.notes.tests.iter().filter(|test| test.up[head]).flat_map(|test| &test.zones);
-            judge.notes.written[head].iter().chain(raised).copied().collect()
+            let raised =
+                judge.law.notes.tests.iter().filter(|test| test.up[head]).flat_map(|test| &test.zones);
+            judge.law.notes.written[head].iter().chain(raised).copied().collect()
         };
         Self {
             near: nearest(at, NEAR),
@@ -94,10 +95,11 @@ impl Moves {
         while order.len() < members.len() {
             let fresh = members.iter().filter(|head| !order.contains(head));
             let runs = fresh.flat_map(|&b| order.iter().enumerate().map(move |(k, &a)| (k, a, b)));
-            let heaviest = runs.max_by(|x, y| judge.fit.run(x.1, x.2).total_cmp(&judge.fit.run(y.1, y.2)));
+            let heaviest =
+                runs.max_by(|x, y| judge.law.fit.run(x.1, x.2).total_cmp(&judge.law.fit.run(y.1, y.2)));
             let Some((from, a, b)) = heaviest else { break };
             parent[order.len()] = Some(from);
-            if judge.fit.run(a, b) < self.apart {
+            if judge.law.fit.run(a, b) < self.apart {
                 weak.push(order.len());
             }
             order.push(b);

@@ -116,10 +116,10 @@ impl Search {
     /// Labellings to climb from: one for each likely answer to which zones ran in tests that name only a valve box,
     /// each head by itself on the zone that what is noted of it speaks for.
     fn starts(&mut self) -> Vec<State> {
-        let (heads, zones) = (self.at.len(), self.judge.notes.zones);
-        let label = |head: usize| (0..zones).map(|zone| self.judge.notes.label(head, zone)).collect();
+        let (heads, zones) = (self.at.len(), self.judge.law.zones());
+        let label = |head: usize| (0..zones).map(|zone| self.judge.law.notes.label(head, zone)).collect();
         let mut answers: Vec<Vec<Vec<f64>>> = vec![(0..heads).map(label).collect()];
-        for test in &self.judge.notes.tests {
+        for test in &self.judge.law.notes.tests {
             let mut longer: Vec<(f64, Vec<Vec<f64>>)> = Vec::new();
             for (table, &ran) in answers.iter().flat_map(|t| test.zones.iter().map(move |ran| (t, ran))) {
                 let mut table = table.clone();

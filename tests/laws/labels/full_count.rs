@@ -67,6 +67,8 @@ fn every_labelling(site: &Site) -> Vec<(Vec<usize>, f64)> {
             });
             p *= ways.reduce(f64::min).map_or(1.0, |way| (-way / 10.0).exp());
         }
+        let counts: Vec<f64> = (0..zones).map(|z| label.iter().filter(|&&l| l == z).count() as f64).collect();
+        p *= flows(&counts);
         for (head, &z) in site.heads.iter().zip(&label) {
             p *= head.zone.map_or(1.0, |w| if w == z { 0.995 } else { 0.005 / (zones as f64 - 1.0) });
         }
@@ -87,6 +89,25 @@ fn every_labelling(site: &Site) -> Vec<(Vec<usize>, f64)> {
     let total: f64 = every.iter().map(|(_, p)| p).sum();
     every.iter_mut().for_each(|(_, p)| *p /= total);
     every
+}
+
+/// The law of flows by its own formula: spray heads of 0.095 L/s each, a supply of 0.82 L/s known to 28 %, five places of it.
+fn flows(counts: &[f64]) -> f64 {
+    let places = [(-2.856_970, 0.011_257_41), (-1.355_626, 0.222_075_92), (0.0, 0.533_333_33)];
+    let mirrored = [(1.355_626, 0.222_075_92), (2.856_970, 0.011_257_41)];
+    let at = |supply: f64| -> f64 {
+        let fit = |count: &f64| {
+            let share = 0.095 * count / supply;
+            let spread = if share > 0.7 { 0.15 } else { 0.3 };
+            f64::exp(-0.5 * f64::powi((share - 0.7) / spread, 2))
+        };
+        counts.iter().map(fit).product()
+    };
+    places
+        .iter()
+        .chain(&mirrored)
+        .map(|&(sd, weight): &(f64, f64)| weight * at(0.82 * (0.28 * sd).exp()))
+        .sum()
 }
 
 /// The greatest difference between listed probabilities and those of the full count over the listed labellings, and
@@ -111,7 +132,7 @@ fn share_listed(labels: &Labels, every: &[(Vec<usize>, f64)]) -> f64 {
     labels.labellings.iter().map(|labelling| chance(&labelling.zone_of)).sum()
 }
 
-/// 3^7 labellings counted one by one. Listed ones agree to rounding (1e-9); none above 2 in a thousand is missing; the
+/// 3^7 labellings counted one by one. Listed ones agree to rounding (1e-6, as the places of the supply's flow are written here); none above 2 in a thousand is missing; the
 /// coverage is the listed share within 0.03. Planted fault: a posterior that ignores the tests is off by more than 0.1.
 #[test]
 fn listed_posterior_is_that_of_the_full_count() {
@@ -119,7 +140,7 @@ fn listed_posterior_is_that_of_the_full_count() {
     let every = every_labelling(&tested);
     let labels = Labels::new(&tested).expect("labels");
     let (off, missed) = differences(&labels, &every);
-    assert!(off < 1e-9 && missed < 2e-3, "off by {off}, {missed} is not listed");
+    assert!(off < 1e-6 && missed < 2e-3, "off by {off}, {missed} is not listed");
     let held = share_listed(&labels, &every);
     assert!((labels.coverage - held).abs() < 0.03, "{} against {held}", labels.coverage);
     assert!(labels.labellings.len() > 3, "a site that leaves something open");
@@ -151,7 +172,7 @@ fn full_count_is_met_whatever_is_missing() {
         let labels = Labels::new(&site).expect("labels");
         let every = every_labelling(&site);
         let (off, missed) = differences(&labels, &every);
-        assert!(off < 1e-9, "{mask:b}: off by {off}");
+        assert!(off < 1e-6, "{mask:b}: off by {off}");
         if labels.labellings.len() < 32 {
             assert!(missed < 2e-3, "{mask:b}: {missed} is not listed");
         }
@@ -160,7 +181,7 @@ fn full_count_is_met_whatever_is_missing() {
 }
 
 /// Nothing is written, one test in three: more than 32 labellings matter, the listed ones are right among themselves,
-/// and the coverage admits the rest within 0.05 (the estimate's own error here; "all is listed" would be off by 0.06).
+/// and the coverage admits the rest within 0.03 ("all is listed" would be off by 0.05).
 #[test]
 fn coverage_admits_what_is_not_listed() {
     let mut document = lawn(2, |_, _| None);
@@ -172,6 +193,6 @@ fn coverage_admits_what_is_not_listed() {
     let every = every_labelling(&site);
     let (off, _) = differences(&labels, &every);
     let held = share_listed(&labels, &every);
-    assert!(off < 1e-9 && labels.labellings.len() == 32, "off by {off}");
-    assert!((labels.coverage - held).abs() < 0.05 && held < 0.95, "{} against {held}", labels.coverage);
+    assert!(off < 1e-6 && labels.labellings.len() == 32, "off by {off}");
+    assert!((labels.coverage - held).abs() < 0.03 && held < 0.96, "{} against {held}", labels.coverage);
 }

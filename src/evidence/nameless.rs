@@ -1,0 +1,67 @@
+//! Zones that no one has named: where heads carry no zone, every working valve that the document knows of, or must leave
+//! open, is a zone that such heads may be on.
+//!
+//! A box that says how many valves it holds has as many zones; one that says nothing holds one to four (trade values
+//! 3.21c). With no box at all the valves are out of sight and their number is open. Zones that may or may not be there
+//! are marked as such. Where every head carries a zone nothing is added: names alone tell which zones there are.
+
+use super::document::Document;
+use super::items::{ValveBox, Zone};
+
+/// Most valves in a box whose document does not say how many it holds (trade values 3.21c).
+const MOST_IN_BOX: usize = 4;
+
+/// Where no box is known: at most one valve for so many heads, and no more than that many. Numerical choice: zones
+/// smaller than this are rarer than one in a hundred under the price of a further valve.
+const HEADS_PER_UNSEEN: usize = 3;
+const MOST_UNSEEN: usize = 12;
+
+/// Adds the nameless zones of a document to its named ones; `boxes` are its valve boxes as far as zones are named.
+pub(super) fn add(document: &Document, boxes: &mut [ValveBox], zones: &mut Vec<Zone>) {
+    if document.heads.iter().all(|head| head.zone.is_some()) {
+        return;
+    }
+    let named = zones.len();
+    if boxes.is_empty() {
+        let most = document.heads.len().div_ceil(HEADS_PER_UNSEEN).min(MOST_UNSEEN);
+        for k in 1..=most.saturating_sub(named) {
+            let optional = named + k > 1;
+            push(zones, format!("unseen valve {k}"), Vec::new(), optional);
+        }
+        return;
+    }
+    // Zones that heads name and no box lists take up valves, of which box is not known.
+    let mut boxless = zones.iter().filter(|zone| zone.boxes.is_empty()).count();
+    let open = boxes.iter().filter(|held| room(held) > 0).count();
+    for (index, held) in boxes.iter_mut().enumerate() {
+        let counted = held.valves.is_some();
+        let (room, listed) = (room(held), held.zones.len());
+        let taken = room.min(boxless);
+        boxless -= taken;
+        let place = if taken > 0 && open > 1 { Vec::new() } else { vec![index] };
+        for k in taken..room {
+            let optional = !counted && k > 0;
+            let name = format!("{} valve {}", held.id, listed + k + 1);
+            if !place.is_empty() {
+                held.zones.push(zones.len());
+            }
+            push(zones, name, place.clone(), optional);
+        }
+    }
+}
+
+/// Working valves of a box without a named zone: as many as may be there.
+fn room(held: &ValveBox) -> usize {
+    match held.valves {
+        Some(valves) => valves.saturating_sub(held.spare + held.zones.len()),
+        None if held.zones.is_empty() => MOST_IN_BOX,
+        None => 0,
+    }
+}
+
+fn push(zones: &mut Vec<Zone>, mut name: String, boxes: Vec<usize>, optional: bool) {
+    while zones.iter().any(|zone| zone.name == name) {
+        name.push('\'');
+    }
+    zones.push(Zone { name, heads: Vec::new(), boxes, optional });
+}

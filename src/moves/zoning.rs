@@ -1,0 +1,152 @@
+//! A labelling in the making: the zone of every head, and what each zone contributes to the label law.
+
+use crate::forest::{Sampler, Scratch};
+use crate::prior::{LabelLaw, Part, Share};
+use rand::{Rng, RngExt};
+
+/// Zones that change, with their new heads, ascending.
+pub type Change = Vec<(usize, Vec<usize>)>;
+
+/// A labelling with what its zones contribute.
+#[derive(Clone, Debug)]
+pub struct Zoning {
+    /// Zone of each head.
+    pub zone_of: Vec<usize>,
+    /// The zones.
+    pub parts: Vec<Part>,
+    /// Log prior but for the trees.
+    pub log_prior: f64,
+    /// Log-likelihood of labels and station tests.
+    pub log_notes: f64,
+}
+
+impl Zoning {
+    /// The zoning of a labelling.
+    pub fn new(law: &LabelLaw, zone_of: Vec<usize>, scratch: &mut Scratch) -> Self {
+        let mut members = vec![Vec::new(); law.zones()];
+        for (head, &zone) in zone_of.iter().enumerate() {
+            members[zone].push(head);
+        }
+        let parts = members.into_iter().enumerate().map(|(zone, heads)| law.part(zone, heads, scratch));
+        let mut zoning = Self { zone_of, parts: parts.collect(), log_prior: 0.0, log_notes: 0.0 };
+        zoning.weigh(law);
+        zoning
+    }
+
+    /// A start: all heads as one random tree, cut at random into the zones that must be there.
+    pub fn start(law: &LabelLaw, scratch: &mut Scratch, rng: &mut impl Rng) -> Self {
+        let heads: Vec<usize> = (0..law.fit.heads()).collect();
+        let mut zones: Vec<usize> = (0..law.zones()).filter(|&zone| !law.is_optional(zone)).collect();
+        for k in (1..zones.len()).rev() {
+            zones.swap(k, rng.random_range(0..=k));
+        }
+        let mut edges = draw_tree(law, &heads, rng);
+        let mut group: Vec<usize> = heads.clone();
+        for _ in 1..zones.len().min(heads.len()) {
+            edges.swap_remove(rng.random_range(0..edges.len()));
+        }
+        for &(a, b) in &edges {
+            let (kept, gone) = (group[a], group[b]);
+            group.iter_mut().filter(|g| **g == gone).for_each(|g| *g = kept);
+        }
+        let mut names = group.clone();
+        names.sort_unstable();
+        names.dedup();
+        let zone = |group: &usize| names.binary_search(group).map_or(0, |place| zones[place]);
+        Self::new(law, group.iter().map(zone).collect(), scratch)
+    }
+
+    /// Log of the weighted trees of all zones.
+    pub fn log_trees(&self) -> f64 {
+        self.parts.iter().map(|part| part.log_trees).sum()
+    }
+
+    /// Log of the label law's posterior density, without its normaliser.
+    pub fn log_density(&self) -> f64 {
+        self.log_trees() + self.log_notes + self.log_prior
+    }
+
+    /// The zones that have heads.
+    pub fn there(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.parts.len()).filter(|&zone| !self.parts[zone].heads.is_empty())
+    }
+
+    /// The labelling after a change.
+    pub fn changed(&self, law: &LabelLaw, change: Change, scratch: &mut Scratch) -> Self {
+        let mut next = self.clone();
+        for (zone, heads) in change {
+            for &head in &heads {
+                next.zone_of[head] = zone;
+            }
+            next.parts[zone] = law.part(zone, heads, scratch);
+        }
+        next.weigh(law);
+        next
+    }
+
+    /// Log of `notes * prior^beta` with these zones in place of their like.
+    pub(super) fn weight_with(&self, law: &LabelLaw, beta: f64, shares: &[(usize, Share)]) -> f64 {
+        let share = |zone: usize| {
+            let changed = shares.iter().find(|(changed, _)| *changed == zone);
+            changed.map_or(&self.parts[zone].share, |(_, share)| share)
+        };
+        law.log_notes(share) + beta * law.log_prior((0..self.parts.len()).map(share))
+    }
+
+    fn weigh(&mut self, law: &LabelLaw) {
+        self.log_prior = law.log_prior(self.parts.iter().map(|part| &part.share));
+        self.log_notes = law.log_notes(|zone| &self.parts[zone].share);
+    }
+}
+
+/// A random tree on these heads, by the weights of the label law, as pairs of heads.
+pub(super) fn draw_tree(law: &LabelLaw, heads: &[usize], rng: &mut impl Rng) -> Vec<(usize, usize)> {
+    if heads.len() < 2 {
+        return Vec::new();
+    }
+    let network = law.fit.network(heads);
+    let drawn = Sampler::new(&network).map_or_else(|_| Vec::new(), |sampler| sampler.draw(rng));
+    drawn.iter().map(|&edge| (heads[network.edges()[edge].a], heads[network.edges()[edge].b])).collect()
+}
+
+/// The heads on one side of a cut tree: those joined with `from` by `edges` but for number `cut`.
+pub(super) fn side(edges: &[(usize, usize)], cut: usize, from: usize) -> Vec<usize> {
+    let mut reached = vec![from];
+    let mut next = 0;
+    while next < reached.len() {
+        let node = reached[next];
+        next += 1;
+        for (_, &(a, b)) in edges.iter().enumerate().filter(|(edge, _)| *edge != cut) {
+            let other = if a == node { b } else { a };
+            if (a == node || b == node) && !reached.contains(&other) {
+                reached.push(other);
+            }
+        }
+    }
+    reached.sort_unstable();
+    reached
+}
+
+/// The sum of the weights of all runs between two sets of heads.
+pub(super) fn between(law: &LabelLaw, some: &[usize], others: &[usize]) -> f64 {
+    some.iter().map(|&a| others.iter().map(|&b| law.fit.weight(a, b)).sum::<f64>()).sum()
+}
+
+/// The heads of `all` that are not in `some`; both ascending.
+pub(super) fn without(all: &[usize], some: &[usize]) -> Vec<usize> {
+    all.iter().copied().filter(|head| some.binary_search(head).is_err()).collect()
+}
+
+/// The heads of both, ascending.
+pub(super) fn joined(some: &[usize], others: &[usize]) -> Vec<usize> {
+    let mut all: Vec<usize> = some.iter().chain(others).copied().collect();
+    all.sort_unstable();
+    all
+}
+
+/// An index in proportion to the exponentials of log weights; `None` if all are minus infinity.
+pub(super) fn pick_log(logs: &[f64], rng: &mut impl Rng) -> Option<usize> {
+    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = logs.iter().map(|log| (log - top).exp()).collect();
+    (top > f64::NEG_INFINITY).then(|| crate::layout::pick(&weights, rng))
+}
