@@ -24,5 +24,6 @@ pub mod prior;
 pub mod rng;
 pub mod settings;
 pub mod strike;
+pub mod temper;
 
 pub use error::Error;

@@ -17,6 +17,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("io", &["evidence", "settings", "class", "geometry"]),
     ("layout", &["class", "geometry", "forest", "rng"]),
     ("prior", &["class", "error", "evidence", "forest", "geometry", "layout", "rng", "settings"]),
+    ("temper", &["monitor", "rng"]),
     ("strike", &["class", "forest", "geometry", "layout", "rng"]),
     ("moves", &["forest", "geometry", "layout", "prior", "rng"]),
     ("posterior", &["class", "forest", "geometry", "layout", "rng", "strike"]),

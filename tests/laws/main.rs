@@ -12,3 +12,4 @@ mod probe_figures;
 mod probes;
 mod site;
 mod strike;
+mod temper;

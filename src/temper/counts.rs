@@ -1,0 +1,63 @@
+//! How often each move was tried and accepted.
+
+/// One move.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct MoveCount {
+    /// Its name.
+    pub name: &'static str,
+    /// Times tried.
+    pub tried: u64,
+    /// Times accepted.
+    pub accepted: u64,
+}
+
+/// Moves tried and accepted, in the order in which they were first tried.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    moves: Vec<MoveCount>,
+}
+
+impl Counts {
+    /// Notes one try of the move called `name`.
+    pub fn note(&mut self, name: &'static str, accepted: bool) {
+        self.add(MoveCount { name, tried: 1, accepted: u64::from(accepted) });
+    }
+
+    /// Adds all that `other` counted.
+    pub fn merge(&mut self, other: &Self) {
+        other.moves.iter().for_each(|&count| self.add(count));
+    }
+
+    /// The moves.
+    pub fn moves(&self) -> &[MoveCount] {
+        &self.moves
+    }
+
+    // A kernel has a handful of moves: looking along them costs less than hashing a name.
+    fn add(&mut self, count: MoveCount) {
+        match self.moves.iter_mut().find(|known| known.name == count.name) {
+            Some(known) => {
+                known.tried += count.tried;
+                known.accepted += count.accepted;
+            }
+            None => self.moves.push(count),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counts_are_kept_by_name() {
+        let mut counts = Counts::default();
+        counts.note("shift", true);
+        counts.note("turn", false);
+        counts.note("shift", false);
+        let mut both = counts.clone();
+        both.merge(&counts);
+        let shift = MoveCount { name: "shift", tried: 4, accepted: 2 };
+        assert_eq!(both.moves(), [shift, MoveCount { name: "turn", tried: 2, accepted: 0 }]);
+    }
+}
