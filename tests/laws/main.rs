@@ -11,3 +11,4 @@ mod probe_figures;
 mod probes;
 mod site;
 mod strike;
+mod zone_laws;
