@@ -4,16 +4,15 @@
 //! Chains do not factor over runs, so the family is a sample of whole layouts: each outer state is one chain without
 //! anything left to draw but its marks, walked once from a random stream of its own, and all are equally probable.
 
-use super::plan::Node;
-use super::zone::{Recipe, Zone};
+use super::zone::Zone;
 use crate::forest::Network;
-use crate::layout::{Kind, OuterState, Run};
+use crate::layout::{OuterState, Run};
 use crate::rng;
 use rand::{Rng, RngExt};
 use std::sync::Arc;
 
 /// Chains walked for each zone, start and bearing. Numerical choice.
-const CHAINS: u64 = 24;
+pub const CHAINS: usize = 24;
 
 /// Seed of the walks: part of the law, not of a run of it.
 const SEED: u64 = 0x_c4a1;
@@ -25,17 +24,8 @@ const PATIENCE: (f64, f64) = (1.0, 2.0);
 /// Steps that length alone makes less probable than this are not looked at further. Numerical choice.
 const NEGLIGIBLE: f64 = 1e-6;
 
-/// The chains of a zone.
-pub fn recipes(zone: &Arc<Zone>) -> Vec<Recipe> {
-    let recipe = |stream: u64| {
-        let zone = zone.clone();
-        Recipe::new(1.0 / CHAINS as f64, move || state(&zone, stream))
-    };
-    (0..CHAINS).map(recipe).collect()
-}
-
-/// One chain.
-fn state(zone: &Zone, stream: u64) -> Option<OuterState> {
+/// One chain of the [`CHAINS`].
+pub fn state(zone: &Zone, stream: u64) -> Option<OuterState> {
     let mut fixed = Vec::with_capacity(zone.plan.nodes.len());
     for (from, to) in walk(zone, &mut rng::stream(SEED, stream)) {
         fixed.push(pipe(zone, from, to)?);
@@ -49,7 +39,7 @@ type Place = Option<usize>;
 
 /// The order in which heads are fed, each with where its pipe comes from.
 fn walk(zone: &Zone, rng: &mut impl Rng) -> Vec<(Place, usize)> {
-    let at = |place: Place| place.map_or(zone.valve.at, |k| zone.plan.nodes[k].at);
+    let at = |place: Place| place.map_or(zone.valve().at, |k| zone.plan.nodes[k].at);
     let patience = rng.random_range(PATIENCE.0..PATIENCE.1);
     let mut left: Vec<usize> = (0..zone.plan.nodes.len()).collect();
     let mut fed: Vec<Place> = vec![None];
@@ -78,14 +68,14 @@ fn choose(
     shortest_m: f64,
     rng: &mut impl Rng,
 ) -> (Place, usize) {
-    let rate = zone.settings.chain_rate / zone.plan.spacing_m;
+    let rate = zone.settings().chain_rate / zone.plan.spacing_m;
     let weight = |&(from, to, length_m): &(Place, usize, f64)| {
         let weight = (-rate * (length_m - shortest_m)).exp();
         if weight < NEGLIGIBLE {
             return weight;
         }
-        let start = from.map_or(zone.valve.at, |k| zone.plan.nodes[k].at);
-        weight * zone.ground.inclination(&[start, zone.plan.nodes[to].at])
+        let start = from.map_or(zone.valve().at, |k| zone.plan.nodes[k].at);
+        weight * zone.ground().inclination(&[start, zone.plan.nodes[to].at])
     };
     let weights: Vec<f64> = options.iter().map(weight).collect();
     let mut left = rng.random::<f64>() * weights.iter().sum::<f64>();
@@ -103,14 +93,7 @@ fn pipe(zone: &Zone, from: Place, to: usize) -> Option<Arc<Run>> {
     if let Some(pair) = from.and_then(joins) {
         return Some(pair.run.clone());
     }
-    let head = zone.plan.nodes[to];
-    let (start, kind): (Node, Kind) = match from {
-        None => (zone.valve, Kind::ValveLink),
-        Some(k) => (zone.plan.nodes[k], Kind::Run),
-    };
-    let rate = zone.settings.length_rate;
-    let manner = if from.is_none() { zone.link_manner(rate) } else { zone.run_manner(rate) };
-    let (routes, _) = zone.ground.routes(zone.ground.ways(start.at, head.at, &manner))?;
-    let offset = zone.plan.offset(start.sd_m, head.sd_m, &zone.settings);
-    Some(Arc::new(Run { kind, offset, routes, tied: [true, true], cover_m: None }))
+    let pair = from.map_or_else(|| zone.pair_from(&zone.roots[0], to), |from| zone.pair(from, to));
+    let weights = pair.weights(zone.per_metre(zone.settings().length_rate), |_| false, 1.0);
+    pair.run(&weights).map(|(run, _)| run)
 }

@@ -6,6 +6,7 @@
 //! is, not which ways there are.
 
 use super::drawings::Drawings;
+use super::outline::{Outline, SURE_M};
 use super::silence::Silence;
 use super::trees::Trees;
 use crate::geometry::{Point, Polygon, ShiftedPath, Ways};
@@ -27,9 +28,9 @@ const NEARBY_M: f64 = 4.0;
 
 /// Obstacles, boundary, trees, drawings and swept ground, ready for questions about ways.
 pub struct Ground {
-    solids: Vec<Polygon>,
-    paving: Vec<Polygon>,
-    boundary: Option<Polygon>,
+    solids: Vec<Outline>,
+    paving: Vec<Outline>,
+    boundary: Option<Outline>,
     round_solids: Ways,
     round_all: Ways,
     clearance_m: f64,
@@ -39,15 +40,13 @@ pub struct Ground {
     silence: Silence,
 }
 
-/// How the ways of one kind of run are weighted.
+/// How one kind of run is laid.
 #[derive(Clone, Copy, Debug)]
 pub struct Manner {
     /// Share of elbowed ways, either corner alike.
     pub elbow_share: f64,
     /// Both legs of an elbow are longer than this, metres.
     pub elbow_leg_m: f64,
-    /// Decay of weight per metre of detour.
-    pub detour_rate_per_m: f64,
     /// Grid bearing, radians.
     pub bearing_rad: f64,
     /// Whether a control wire surely rides along, so that a detector would hear it.
@@ -62,6 +61,34 @@ pub struct Way {
     pub weight: f64,
     /// What drawings and silence make of the way: a factor that `weight` holds already.
     pub evidence: f64,
+}
+
+/// A way before its detour is priced: all that does not depend on what length costs.
+#[derive(Clone, Debug)]
+pub struct BareWay {
+    /// Corners from end to end.
+    pub corners: Vec<Point>,
+    /// Share of the run that would go this way if nothing were in the way, or that turns to this way.
+    share: f64,
+    /// How much longer than the straight one it is, metres, where it goes round something.
+    detour_m: Option<f64>,
+    /// Price of crossings and of trees passed too near.
+    price: f64,
+    /// What drawings and silence make of it.
+    evidence: f64,
+}
+
+impl BareWay {
+    /// Weight where detours cost `exp(-rate)` per metre.
+    pub fn weight(&self, detour_rate_per_m: f64) -> f64 {
+        let decay = self.detour_m.map_or(1.0, |detour_m| (-detour_rate_per_m * detour_m).exp());
+        self.share * decay * self.price * self.evidence
+    }
+
+    /// Whether it goes round something, so that its weight depends on what length costs.
+    pub fn is_detour(&self) -> bool {
+        self.detour_m.is_some()
+    }
 }
 
 impl Way {
@@ -89,10 +116,11 @@ impl Ground {
         let round_solids = Ways::new(&solids, clearance_m, None);
         let round_all = Ways::new(&all, clearance_m, None);
         let (trees, drawings, silence) = (Trees::default(), Drawings::default(), Silence::default());
+        let outlines = |polygons: Vec<Polygon>| polygons.into_iter().map(Outline::new).collect();
         Self {
-            solids,
-            paving,
-            boundary,
+            solids: outlines(solids),
+            paving: outlines(paving),
+            boundary: boundary.map(Outline::new),
             round_solids,
             round_all,
             clearance_m,
@@ -149,25 +177,31 @@ impl Ground {
 
     /// One crossing of paving, one way out of the site.
     fn crossing(&self, corners: &[Point]) -> f64 {
-        let legs = || corners.windows(2).map(|w| (w[0], w[1]));
-        let inside = |polygon: &Polygon| -> f64 {
-            legs().map(|(a, b)| spans(&polygon.inside_intervals(a, b)) * a.distance(b)).sum()
-        };
         let mut price = 1.0;
-        if self.paving.iter().map(inside).sum::<f64>() > FREE_LENGTH_M {
+        let paved_m = |exact| self.paving.iter().map(|paving| inside_m(paving, corners, exact)).sum();
+        if exceeds(paved_m, FREE_LENGTH_M) {
             price *= self.crossing_factor;
         }
-        if let Some(boundary) = &self.boundary {
-            let length: f64 = legs().map(|(a, b)| a.distance(b)).sum();
-            if length - inside(boundary) > FREE_LENGTH_M {
-                price *= self.crossing_factor;
-            }
+        if let Some(boundary) = &self.boundary
+            && exceeds(|exact| length(corners) - inside_m(boundary, corners, exact), FREE_LENGTH_M)
+        {
+            price *= self.crossing_factor;
         }
         price
     }
 
-    /// Every way a pipe may take between two points. Empty if there is none.
-    pub fn ways(&self, a: Point, b: Point, manner: &Manner) -> Vec<Way> {
+    /// Every way a pipe may take between two points, its weight falling by `detour_rate_per_m` with each metre of
+    /// detour. Empty if there is none.
+    pub fn ways(&self, a: Point, b: Point, manner: &Manner, detour_rate_per_m: f64) -> Vec<Way> {
+        let priced = |way: BareWay| {
+            let weight = way.weight(detour_rate_per_m);
+            Way { corners: way.corners, weight, evidence: way.evidence }
+        };
+        self.bare_ways(a, b, manner).into_iter().map(priced).collect()
+    }
+
+    /// The same before detours are priced.
+    pub fn bare_ways(&self, a: Point, b: Point, manner: &Manner) -> Vec<BareWay> {
         let straight_m = a.distance(b);
         let mut plain = vec![(vec![a, b], 1.0)];
         let axis = Point::unit(manner.bearing_rad);
@@ -189,15 +223,14 @@ impl Ground {
             let (cross, pass) = (self.crossing(&corners), self.trees.hindrance(&corners));
             crossing += if cross < 1.0 { share } else { 0.0 };
             passing += if pass < 1.0 { share } else { 0.0 };
-            ways.push(self.way(corners, share * (cross * pass), manner));
+            ways.push(self.way(corners, share, None, cross * pass, manner));
         }
         let mut longest_m = LONGEST_DETOUR * straight_m + 2.0;
         let mut detour = |corners: Vec<Point>, share: f64, longest_m: f64| {
             let length_m = length(&corners);
             if length_m <= longest_m {
-                let decay = (-manner.detour_rate_per_m * (length_m - straight_m)).exp();
-                let weight = share * decay * self.price(&corners);
-                ways.push(self.way(corners, weight, manner));
+                let price = self.price(&corners);
+                ways.push(self.way(corners, share, Some(length_m - straight_m), price, manner));
             }
         };
         let mut past_trees = Vec::new();
@@ -225,17 +258,24 @@ impl Ground {
         ways
     }
 
-    fn way(&self, corners: Vec<Point>, prior: f64, manner: &Manner) -> Way {
+    fn way(
+        &self,
+        corners: Vec<Point>,
+        share: f64,
+        detour_m: Option<f64>,
+        price: f64,
+        manner: &Manner,
+    ) -> BareWay {
         let silence = if manner.wire { self.silence.unheard(&corners) } else { 1.0 };
         let evidence = self.drawings.favour(&corners) * silence;
-        Way { corners, weight: prior * evidence, evidence }
+        BareWay { corners, share, detour_m, price, evidence }
     }
 
     /// A short way that keeps off the trees and enters no solid, nor paving where that is asked. Mostly the hull round
     /// the trees will do; else the shortest way among all that stands near, or among everything.
     fn round_trees(&self, a: Point, b: Point, and_paving: bool) -> Option<Vec<Point>> {
         let paving = if and_paving { &self.paving[..] } else { &[] };
-        let kept_off = self.solids.iter().chain(paving).map(|outline| (outline, self.clearance_m));
+        let kept_off = self.solids.iter().chain(paving).map(|outline| (outline.polygon(), self.clearance_m));
         let free = |way: &[Point]| {
             way.windows(2).all(|w| kept_off.clone().all(|(outline, _)| !outline.blocks(w[0], w[1])))
         };
@@ -257,47 +297,53 @@ impl Ground {
 
     /// Turns weighted ways into a run's routes and their total weight; `None` if nothing is left.
     pub fn routes(&self, ways: Vec<Way>) -> Option<(Vec<Route>, f64)> {
-        let total: f64 = ways.iter().map(|way| way.weight).sum();
-        if total <= 0.0 {
-            return None;
-        }
-        let route = |way: Way| {
-            let path = ShiftedPath::new(&way.corners);
-            let clear = self.clear_offsets(&path);
-            Route { share: way.weight / total, paved: self.paved(&way.corners), path, clear }
-        };
-        Some((ways.into_iter().filter(|way| way.weight > 0.0).map(route).collect(), total))
+        let route = |way: &Way| self.route(&way.corners);
+        shared_out(ways.iter().map(|way| (way.weight, way)), route)
+    }
+
+    /// The route along these corners, without a share.
+    pub fn route(&self, corners: &[Point]) -> Route {
+        let path = ShiftedPath::new(corners);
+        let clear = self.clear_offsets(&path);
+        Route { share: 0.0, paved: self.paved(corners), path, clear }
     }
 
     /// The offsets at which a path enters no solid and does not leave the site further than a boundary is known, by
     /// steps outward from where it is drawn.
     fn clear_offsets(&self, path: &ShiftedPath) -> (f64, f64) {
         let (low, high) = path.bounds(OFFSET_FAR_M);
-        let apart = |solid: &Polygon| {
-            let (a, b) = solid.bounds();
-            a.x > high.x || b.x < low.x || a.y > high.y || b.y < low.y
-        };
-        let near: Vec<&Polygon> = self.solids.iter().filter(|solid| !apart(solid)).collect();
-        let edge = self.boundary.as_ref().filter(|boundary| {
-            let corners = [low, Point::new(high.x, low.y), high, Point::new(low.x, high.y)];
-            (0..4).any(|k| !boundary.covers(corners[k], corners[(k + 1) % 4]))
-        });
+        let corners = [low, Point::new(high.x, low.y), high, Point::new(low.x, high.y)];
+        let near: Vec<&Outline> = self.solids.iter().filter(|solid| !solid.apart(&corners)).collect();
+        let edge = self
+            .boundary
+            .as_ref()
+            .filter(|boundary| (0..4).any(|k| !boundary.covers(corners[k], corners[(k + 1) % 4])));
         if near.is_empty() && edge.is_none() {
             return CLEAR;
         }
-        let outside = |corners: &[Point]| -> f64 {
-            let length = |a: Point, b: Point| a.distance(b);
-            let legs = corners.windows(2).map(|w| (w[0], w[1]));
-            let of = |(a, b): (Point, Point)| {
-                edge.map_or(0.0, |edge| (1.0 - spans(&edge.inside_intervals(a, b))) * length(a, b))
+        let outside_m = |corners: &[Point], exact: bool| -> f64 {
+            let off = |edge: &Outline, a: Point, b: Point| {
+                if exact {
+                    (1.0 - edge.inside_share(a, b)) * a.distance(b)
+                } else {
+                    edge.quick_outside_m(a, b)
+                }
             };
-            legs.map(of).sum()
+            edge.map_or(0.0, |edge| corners.windows(2).map(|w| off(edge, w[0], w[1])).sum())
         };
-        let drawn = outside(&path.at(0.0));
+        let drawn = path.at(0.0);
+        let drawn_m = outside_m(&drawn, false);
+        let strays = |corners: &[Point]| {
+            let further_m = outside_m(corners, false) - drawn_m;
+            if (further_m - FREE_LENGTH_M).abs() < SURE_M {
+                return outside_m(corners, true) > outside_m(&drawn, true) + FREE_LENGTH_M;
+            }
+            further_m > FREE_LENGTH_M
+        };
         let allowed = |offset: f64| {
             let corners = path.at(offset);
             let entered = corners.windows(2).any(|w| near.iter().any(|solid| solid.blocks(w[0], w[1])));
-            !entered && outside(&corners) <= drawn + FREE_LENGTH_M
+            !entered && !strays(&corners)
         };
         let limit = |side: f64| {
             let steps = (OFFSET_FAR_M / OFFSET_STEP_M) as usize;
@@ -324,8 +370,31 @@ fn length(corners: &[Point]) -> f64 {
     corners.windows(2).map(|w| w[0].distance(w[1])).sum()
 }
 
-fn spans(intervals: &[(f64, f64)]) -> f64 {
-    intervals.iter().map(|(start, end)| end - start).sum()
+/// Length of a path in the interior of an outline, metres.
+fn inside_m(outline: &Outline, corners: &[Point], exact: bool) -> f64 {
+    let of_leg = |a: Point, b: Point| {
+        if exact { outline.inside_share(a, b) * a.distance(b) } else { outline.quick_inside_m(a, b) }
+    };
+    corners.windows(2).map(|w| of_leg(w[0], w[1])).sum()
+}
+
+/// Whether a measure exceeds a limit; it is taken exactly only where rounding might decide.
+fn exceeds(measure: impl Fn(bool) -> f64, limit: f64) -> bool {
+    let quick = measure(false);
+    if (quick - limit).abs() < SURE_M { measure(true) > limit } else { quick > limit }
+}
+
+/// Routes with their shares of the total weight, and that weight; `None` if nothing is left.
+pub fn shared_out<W: Copy>(
+    weighted: impl Iterator<Item = (f64, W)> + Clone,
+    route: impl Fn(W) -> Route,
+) -> Option<(Vec<Route>, f64)> {
+    let total: f64 = weighted.clone().map(|(weight, _)| weight).sum();
+    if total <= 0.0 {
+        return None;
+    }
+    let routes = weighted.filter(|(weight, _)| *weight > 0.0);
+    Some((routes.map(|(weight, way)| Route { share: weight / total, ..route(way) }).collect(), total))
 }
 
 #[cfg(test)]
@@ -335,8 +404,7 @@ mod tests {
     use crate::geometry::distance_to_segment;
     use crate::settings::Settings;
 
-    const MANNER: Manner =
-        Manner { elbow_share: 0.0, elbow_leg_m: 0.35, detour_rate_per_m: 1.0, bearing_rad: 0.0, wire: false };
+    const MANNER: Manner = Manner { elbow_share: 0.0, elbow_leg_m: 0.35, bearing_rad: 0.0, wire: false };
 
     fn p(x: f64, y: f64) -> Point {
         Point::new(x, y)
@@ -363,8 +431,8 @@ mod tests {
     #[test]
     fn past_a_tree_the_straight_way_is_priced_and_one_goes_round_the_stem() {
         let (a, b, stem) = (p(0., 0.), p(8., 0.), p(4., 0.4));
-        assert_eq!(ground(vec![], vec![], &[], &[]).ways(a, b, &MANNER).len(), 1);
-        let ways = ground(vec![], vec![], &[stem], &[]).ways(a, b, &MANNER);
+        assert_eq!(ground(vec![], vec![], &[], &[]).ways(a, b, &MANNER, 1.0).len(), 1);
+        let ways = ground(vec![], vec![], &[stem], &[]).ways(a, b, &MANNER, 1.0);
         assert_eq!((ways.len(), ways[0].weight), (2, 0.3));
         assert!(
             off(&ways[1], stem) > 1.7 - 1e-9 && off(&ways[0], stem) < 0.5,
@@ -380,20 +448,20 @@ mod tests {
         // The house takes the near side of the stem, so the way goes round the far side.
         let (a, b, stem) = (p(0., 0.), p(8., 0.), p(4., 0.4));
         let house = block((2.0, 6.0), (-9.0, -0.1));
-        let ways = ground(vec![house.clone()], vec![], &[stem], &[]).ways(a, b, &MANNER);
+        let ways = ground(vec![house.clone()], vec![], &[stem], &[]).ways(a, b, &MANNER, 1.0);
         assert_eq!(ways.len(), 2);
         assert!(off(&ways[1], stem) > 1.7 - 1e-9 && ways[1].corners.iter().any(|c| c.y > 2.0));
         assert!(!ways[1].corners.windows(2).any(|w| house.blocks(w[0], w[1])));
         // The tree stands at the corner by which the shortest way round a house leads.
         let house = block((2.0, 6.0), (-9.0, 1.0));
         let stem = p(4.0, 2.0);
-        let ways = ground(vec![house.clone()], vec![], &[stem], &[]).ways(a, b, &MANNER);
+        let ways = ground(vec![house.clone()], vec![], &[stem], &[]).ways(a, b, &MANNER, 1.0);
         assert_eq!(ways.len(), 2, "round the house by the stem at a price, or round both");
         assert!(off(&ways[0], stem) < 1.0 && off(&ways[1], stem) > 1.7 - 1e-9);
         assert!(!ways.iter().any(|way| way.corners.windows(2).any(|w| house.blocks(w[0], w[1]))));
         // A tree on the way round paving: straight through, round the walk by the stem, round both.
         let walk = block((3.5, 4.5), (-9.0, 1.0));
-        let ways = ground(vec![], vec![walk], &[p(4.0, 2.6)], &[]).ways(a, b, &MANNER);
+        let ways = ground(vec![], vec![walk], &[p(4.0, 2.6)], &[]).ways(a, b, &MANNER, 1.0);
         let prices: Vec<usize> = ways.iter().map(|way| way.corners.len()).collect();
         assert_eq!(ways.len(), 3, "{prices:?}");
         assert_eq!(ways[0].weight, 0.2);
@@ -403,12 +471,12 @@ mod tests {
     fn a_drawn_way_gains_and_still_counts_as_hindered() {
         let drawn = Sketch { path: vec![p(0., 0.), p(8., 0.)], trust: 0.5 };
         let (a, b) = (p(0., 0.), p(8., 0.));
-        let open = ground(vec![], vec![], &[], std::slice::from_ref(&drawn)).ways(a, b, &MANNER);
+        let open = ground(vec![], vec![], &[], std::slice::from_ref(&drawn)).ways(a, b, &MANNER, 1.0);
         assert_eq!(open.len(), 1);
         assert!((open[0].weight - 3.0).abs() < 1e-12 && (open[0].prior() - 1.0).abs() < 1e-12);
         // Price 0.3 times favour 3 is close to one, 0.3 times 19 far above: the way round is offered all the same.
         let trusted = Sketch { trust: 0.9, ..drawn };
-        let ways = ground(vec![], vec![], &[p(4., 0.4)], &[trusted]).ways(a, b, &MANNER);
+        let ways = ground(vec![], vec![], &[p(4., 0.4)], &[trusted]).ways(a, b, &MANNER, 1.0);
         assert_eq!(ways.len(), 2);
         assert!((ways[0].weight - 0.3 * 19.0).abs() < 1e-9, "{}", ways[0].weight);
     }

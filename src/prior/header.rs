@@ -5,7 +5,7 @@
 
 use super::ground::{Ground, Manner, Way};
 use super::plan::{Node, Plan};
-use super::zone::{Recipe, Zone};
+use super::zone::Zone;
 use crate::forest::{Edge, Network};
 use crate::geometry::Point;
 use crate::layout::{HeaderLines, Kind, OuterState, Run};
@@ -17,7 +17,7 @@ const JOINTS: usize = 5;
 
 /// Where a header lies: its axis, its offset across, and the clear stretch of that line.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Place {
+pub struct Place {
     /// Unit vector along the header.
     along: Point,
     /// Offset of the header to the left of the origin, metres.
@@ -32,37 +32,124 @@ impl Place {
     }
 }
 
-/// A recipe for every place of a header.
-pub fn recipes(zone: &Arc<Zone>) -> Vec<Recipe> {
-    let recipe = |(place, share): (Place, f64)| {
-        let zone = zone.clone();
-        Recipe::new(share, move || state(&zone, place))
-    };
-    places(zone).into_iter().map(recipe).collect()
+/// Every place of a header with its prior probability.
+pub type Places = Arc<[(Place, f64)]>;
+
+/// The places of a zone's headers at one bearing. They depend on the start only through the row end that is nearer to
+/// it, so starts on the same side of the zone share them.
+pub struct Headers<'a> {
+    axes: [Axis<'a>; 2],
+    known: Vec<([bool; 2], Places)>,
 }
 
-/// Every place of a header with its prior probability.
-fn places(zone: &Zone) -> Vec<(Place, f64)> {
-    let Zone { plan, ground, bearing_rad, settings, .. } = zone;
-    let valve = zone.valve.at;
-    let mut places = Vec::new();
-    for axis in 0..2 {
-        let along = Point::unit(bearing_rad + f64::from(axis) * std::f64::consts::FRAC_PI_2);
-        let start = places.len();
-        for (across_m, prior) in offsets(plan, valve, along, settings) {
-            for (stretch_m, share) in stretches(plan, along, across_m, ground) {
+/// One grid axis that headers may follow.
+struct Axis<'a> {
+    along: Point,
+    /// Extent of the heads across.
+    ends: [f64; 2],
+    /// Offsets that are tried, each with its column share and what interrupts or hinders its line.
+    lines: Vec<Line>,
+    settings: &'a Settings,
+}
+
+/// A line that a header may lie on.
+struct Line {
+    across_m: f64,
+    /// Share of it among headers along a column of heads.
+    column: f64,
+    /// Its clear stretches, each with its share of the heads and the price of lying there.
+    stretches: Vec<((f64, f64), f64, f64)>,
+}
+
+impl<'a> Headers<'a> {
+    /// The headers of a plan at a bearing.
+    pub fn new(plan: &Plan, ground: &Ground, bearing_rad: f64, settings: &'a Settings) -> Self {
+        let axis = |turn: f64| Axis::new(plan, ground, Point::unit(bearing_rad + turn), settings);
+        Self { axes: [0.0, std::f64::consts::FRAC_PI_2].map(axis), known: Vec::new() }
+    }
+
+    /// The places for a zone that starts at this valve.
+    pub fn places(&mut self, valve: Point) -> Places {
+        let upper = [0, 1].map(|k: usize| self.axes[k].upper_is_nearer(valve));
+        if let Some((_, places)) = self.known.iter().find(|(known, _)| *known == upper) {
+            return places.clone();
+        }
+        let mut places = Vec::new();
+        for (axis, upper) in self.axes.iter().zip(upper) {
+            let start = places.len();
+            axis.add_places(upper, &mut places);
+            let total: f64 = places[start..].iter().map(|(_, p)| p).sum();
+            places[start..].iter_mut().for_each(|(_, p)| *p *= 0.5 / total.max(f64::MIN_POSITIVE));
+        }
+        normalise(&mut places);
+        places.retain(|&(_, p)| p > 1e-6); // together below 1e-3 of the prior
+        normalise(&mut places);
+        let places: Places = places.into();
+        self.known.push((upper, places.clone()));
+        places
+    }
+}
+
+impl<'a> Axis<'a> {
+    fn new(plan: &Plan, ground: &Ground, along: Point, settings: &'a Settings) -> Self {
+        let across: Vec<f64> = plan.nodes.iter().map(|node| along.cross(node.at)).collect();
+        let (low, high) = across.iter().fold((f64::MAX, f64::MIN), |(l, h), &t| (l.min(t), h.max(t)));
+        let width = high - low + 2.0 * settings.header_margin_m;
+        let count = (width / settings.header_step_m).ceil().max(1.0) as usize + 1;
+        let step = width / (count - 1) as f64;
+        let grid: Vec<f64> = (0..count).map(|k| low - settings.header_margin_m + k as f64 * step).collect();
+        let near_heads = |c: f64| across.iter().map(|t| normal(c - t, settings.header_column_sd_m)).sum();
+        let columns = shares(&grid, near_heads);
+        let places: Vec<f64> = plan.nodes.iter().map(|node| along.dot(node.at)).collect();
+        let line = |(&across_m, column): (&f64, f64)| {
+            let priced = |(stretch_m, share): ((f64, f64), f64)| {
                 let place = Place { along, across_m, stretch_m };
                 let ends = [place.point(stretch_m.0), place.point(stretch_m.1)];
-                places.push((place, prior * share * ground.price(&ends)));
+                (stretch_m, share, ground.price(&ends))
+            };
+            let stretches = stretches(&places, along, across_m, ground).into_iter().map(priced).collect();
+            Line { across_m, column, stretches }
+        };
+        let lines = grid.iter().zip(columns).map(line).collect();
+        Self { along, ends: [low, high], lines, settings }
+    }
+
+    /// Whether the upper row end is nearer to the valve than the lower one.
+    fn upper_is_nearer(&self, valve: Point) -> bool {
+        let at_valve = self.along.cross(valve);
+        let [low, high] = self.ends;
+        (low - at_valve).abs() > (high - at_valve).abs()
+    }
+
+    /// Adds the places along this axis with their weights.
+    fn add_places(&self, upper: bool, places: &mut Vec<(Place, f64)>) {
+        let settings = self.settings;
+        let grid: Vec<f64> = self.lines.iter().map(|line| line.across_m).collect();
+        let end = self.ends[usize::from(upper)];
+        let near_end = shares(&grid, |c| normal(c - end, settings.header_end_sd_m));
+        let anywhere = 1.0 - settings.header_end_share - settings.header_column_share;
+        for (line, near_end) in self.lines.iter().zip(near_end) {
+            let prior = settings.header_end_share * near_end
+                + settings.header_column_share * line.column
+                + anywhere.max(0.0) / grid.len() as f64;
+            for &(stretch_m, share, price) in &line.stretches {
+                let place = Place { along: self.along, across_m: line.across_m, stretch_m };
+                places.push((place, prior * share * price));
             }
         }
-        let total: f64 = places[start..].iter().map(|(_, p)| p).sum();
-        places[start..].iter_mut().for_each(|(_, p)| *p *= 0.5 / total.max(f64::MIN_POSITIVE));
     }
-    normalise(&mut places);
-    places.retain(|&(_, p)| p > 1e-6); // together below 1e-3 of the prior
-    normalise(&mut places);
-    places
+}
+
+fn normal(x: f64, sd: f64) -> f64 {
+    (-0.5 * (x / sd).powi(2)).exp()
+}
+
+/// A density on a grid, as shares that sum to one.
+fn shares(grid: &[f64], density: impl Fn(f64) -> f64) -> Vec<f64> {
+    let mut weights: Vec<f64> = grid.iter().map(|&c| density(c)).collect();
+    let total: f64 = weights.iter().sum::<f64>().max(f64::MIN_POSITIVE);
+    weights.iter_mut().for_each(|w| *w /= total);
+    weights
 }
 
 fn normalise(places: &mut [(Place, f64)]) {
@@ -70,36 +157,8 @@ fn normalise(places: &mut [(Place, f64)]) {
     places.iter_mut().for_each(|(_, p)| *p /= total);
 }
 
-/// Prior of the header's offset across one axis, on a grid.
-fn offsets(plan: &Plan, valve: Point, along: Point, settings: &Settings) -> Vec<(f64, f64)> {
-    let across: Vec<f64> = plan.nodes.iter().map(|node| along.cross(node.at)).collect();
-    let (low, high) = across.iter().fold((f64::MAX, f64::MIN), |(l, h), &t| (l.min(t), h.max(t)));
-    let at_valve = along.cross(valve);
-    let end = if (low - at_valve).abs() <= (high - at_valve).abs() { low } else { high };
-    let width = high - low + 2.0 * settings.header_margin_m;
-    let count = (width / settings.header_step_m).ceil().max(1.0) as usize + 1;
-    let step = width / (count - 1) as f64;
-    let grid: Vec<f64> = (0..count).map(|k| low - settings.header_margin_m + k as f64 * step).collect();
-    let normal = |x: f64, sd: f64| (-0.5 * (x / sd).powi(2)).exp();
-    let shared = |density: &dyn Fn(f64) -> f64| -> Vec<f64> {
-        let weights: Vec<f64> = grid.iter().map(|&c| density(c)).collect();
-        let total: f64 = weights.iter().sum::<f64>().max(f64::MIN_POSITIVE);
-        weights.into_iter().map(|w| w / total).collect()
-    };
-    let near_end = shared(&|c| normal(c - end, settings.header_end_sd_m));
-    let column = shared(&|c| across.iter().map(|t| normal(c - t, settings.header_column_sd_m)).sum());
-    let anywhere = 1.0 - settings.header_end_share - settings.header_column_share;
-    let prior = |k: usize| {
-        settings.header_end_share * near_end[k]
-            + settings.header_column_share * column[k]
-            + anywhere.max(0.0) / count as f64
-    };
-    grid.iter().enumerate().map(|(k, &c)| (c, prior(k))).collect()
-}
-
-/// The clear stretches of a header's line over the zone, each with its share of the heads.
-fn stretches(plan: &Plan, along: Point, across_m: f64, ground: &Ground) -> Vec<((f64, f64), f64)> {
-    let places: Vec<f64> = plan.nodes.iter().map(|node| along.dot(node.at)).collect();
+/// The clear stretches of a header's line over heads at these places along it, each with its share of the heads.
+fn stretches(places: &[f64], along: Point, across_m: f64, ground: &Ground) -> Vec<((f64, f64), f64)> {
     let (low, high) = places.iter().fold((f64::MAX, f64::MIN), |(l, h), &s| (l.min(s), h.max(s)));
     let (low, high) = (low - 0.01, high + 0.01);
     let point = |s: f64| along * s + along.left() * across_m;
@@ -113,8 +172,8 @@ fn stretches(plan: &Plan, along: Point, across_m: f64, ground: &Ground) -> Vec<(
 }
 
 /// The outer state of a header at one place; `None` if it leaves a head unfed or no link reaches it.
-fn state(zone: &Zone, place: Place) -> Option<OuterState> {
-    let Zone { plan, pairs, settings, .. } = zone;
+pub fn state(zone: &Arc<Zone>, place: Place) -> Option<OuterState> {
+    let (plan, pairs, settings) = (&zone.plan, &zone.pairs, zone.settings());
     let header = plan.nodes.len();
     let seen: Vec<(f64, f64)> = plan
         .nodes
@@ -155,39 +214,26 @@ fn state(zone: &Zone, place: Place) -> Option<OuterState> {
     drops.sort_by(|&i, &j| seen[edges[i].a].0.total_cmp(&seen[edges[j].a].0));
     let along_m: Vec<f64> = drops.iter().map(|&d| seen[edges[d].a].0).collect();
     let network = Network::new(header, edges).ok()?;
-    let lines = Lines {
-        drops,
-        along_m,
-        place,
-        valve: zone.valve,
-        ground: zone.ground.clone(),
-        manner: zone.link_manner(settings.valve_link_rate),
-        plan: plan.clone(),
-        settings: settings.clone(),
-        head_sd_m: plan.nodes.iter().map(|n| n.sd_m).sum::<f64>() / header.max(1) as f64,
-    };
-    let middle = lines.along_m.get(lines.along_m.len() / 2).copied()?;
-    zone.ground.routes(lines.link_ways(middle, middle))?;
+    let middle = along_m.get(along_m.len() / 2).copied()?;
+    let head_sd_m = plan.nodes.iter().map(|n| n.sd_m).sum::<f64>() / header.max(1) as f64;
+    let lines = Lines { drops, along_m, place, zone: zone.clone(), head_sd_m };
+    if lines.ways_to(middle).iter().map(Way::prior).sum::<f64>() <= 0.0 {
+        return None;
+    }
     OuterState::new("header", runs, network, Some(Box::new(lines))).ok()
 }
 
 /// The drop from a head straight to the header, or round what is between.
 fn drop_run(zone: &Zone, place: Place, node: &Node, (s, t): (f64, f64)) -> Option<(Run, f64)> {
     let foot = place.point(s);
-    let manner = Manner {
-        elbow_share: 0.0,
-        elbow_leg_m: 0.0,
-        detour_rate_per_m: zone.settings.length_rate / zone.plan.spacing_m,
-        bearing_rad: zone.bearing_rad,
-        wire: false,
-    };
+    let manner = Manner { elbow_share: 0.0, elbow_leg_m: 0.0, bearing_rad: zone.bearing_rad(), wire: false };
     let ways = if t.abs() < 1e-6 {
         vec![Way::only(vec![node.at])]
     } else {
-        zone.ground.ways(node.at, foot, &manner)
+        zone.ground().ways(node.at, foot, &manner, zone.per_metre(zone.settings().length_rate))
     };
-    let (routes, factor) = zone.ground.routes(ways)?;
-    let offset = zone.plan.offset(node.sd_m, node.sd_m, &zone.settings);
+    let (routes, factor) = zone.ground().routes(ways)?;
+    let offset = zone.plan.offset(node.sd_m, node.sd_m, zone.settings());
     Some((Run { kind: Kind::Drop, offset, routes, tied: [true, false], cover_m: None }, factor))
 }
 
@@ -196,20 +242,23 @@ struct Lines {
     drops: Vec<usize>,
     along_m: Vec<f64>,
     place: Place,
-    valve: Node,
-    ground: Arc<Ground>,
-    manner: Manner,
-    plan: Arc<Plan>,
-    settings: Arc<Settings>,
+    zone: Arc<Zone>,
     head_sd_m: f64,
 }
 
 impl Lines {
+    /// The ways from the valve to one joint.
+    fn ways_to(&self, along_m: f64) -> Vec<Way> {
+        let zone = &self.zone;
+        let rate = zone.per_metre(zone.settings().valve_link_rate);
+        zone.ground().ways(zone.valve().at, self.place.point(along_m), &zone.link_manner(), rate)
+    }
+
     /// The valve's joints with their ways, for a header from `low` to `high` along its axis.
     fn link_ways(&self, low: f64, high: f64) -> Vec<Way> {
-        let s = self.place.along.dot(self.valve.at);
+        let s = self.place.along.dot(self.zone.valve().at);
         let nearer_end = if (s - low).abs() <= (s - high).abs() { low } else { high };
-        let settings = &self.settings;
+        let settings = self.zone.settings();
         let anywhere = (1.0 - settings.joint_nearest_share - settings.joint_end_share).max(0.0);
         let mut joints =
             vec![(s.clamp(low, high), settings.joint_nearest_share), (nearer_end, settings.joint_end_share)];
@@ -219,7 +268,7 @@ impl Lines {
         );
         let mut ways = Vec::new();
         for (at, share) in joints {
-            let mut to_joint = self.ground.ways(self.valve.at, self.place.point(at), &self.manner);
+            let mut to_joint = self.ways_to(at);
             let total: f64 = to_joint.iter().map(Way::prior).sum(); // a drawn way also tells which joint it is
             if total > 0.0 {
                 to_joint.iter_mut().for_each(|way| way.weight *= share / total);
@@ -236,17 +285,18 @@ impl HeaderLines for Lines {
     }
 
     fn lines(&self, first: usize, last: usize) -> Vec<Run> {
+        let (zone, settings) = (&self.zone, self.zone.settings());
         let (low, high) = (self.along_m[first], self.along_m[last]);
         let mut lines = Vec::with_capacity(2);
         if high > low {
             let corners = vec![self.place.point(low), self.place.point(high)];
-            if let Some((routes, _)) = self.ground.routes(vec![Way::only(corners)]) {
-                let offset = self.plan.offset(self.head_sd_m, self.head_sd_m, &self.settings);
+            if let Some((routes, _)) = zone.ground().routes(vec![Way::only(corners)]) {
+                let offset = zone.plan.offset(self.head_sd_m, self.head_sd_m, settings);
                 lines.push(Run { kind: Kind::Header, offset, routes, tied: [false, false], cover_m: None });
             }
         }
-        if let Some((routes, _)) = self.ground.routes(self.link_ways(low, high)) {
-            let offset = self.plan.offset(self.valve.sd_m, self.head_sd_m, &self.settings);
+        if let Some((routes, _)) = zone.ground().routes(self.link_ways(low, high)) {
+            let offset = zone.plan.offset(zone.valve().sd_m, self.head_sd_m, settings);
             lines.push(Run { kind: Kind::HeaderLink, offset, routes, tied: [true, false], cover_m: None });
         }
         lines

@@ -1,6 +1,8 @@
 //! A zone as its routing families see it: nodes, spacing, and the candidate runs between heads at one bearing.
 
-use super::ground::{Ground, Manner, Way};
+use super::ground::{Manner, Way};
+use super::pair::{Pair, offset};
+use super::shared::{Place, Shared};
 use crate::geometry::{Point, delaunay_edges, distance_to_segment, median_nearest_spacing, nearest};
 use crate::layout::{Kind, Offset, Run};
 use crate::settings::Settings;
@@ -30,6 +32,17 @@ pub struct Plan {
     pub kind: Kind,
     /// Nodes that a control wire must reach from the root; empty where no wire rides along.
     pub wired: Vec<bool>,
+    /// Numbers of the nodes among the heads of the site, ascending; empty for a supply line.
+    heads: Vec<usize>,
+}
+
+/// Where a system starts: a node, and for a zone its place among those that zones share pipes from.
+#[derive(Clone, Copy, Debug)]
+pub struct Root {
+    /// The node.
+    pub node: Node,
+    /// Its place; none for a supply line, which shares no pipe with another system.
+    pub place: Option<Place>,
 }
 
 /// A candidate run between two nodes.
@@ -69,7 +82,17 @@ impl Plan {
         }
         pairs.sort_unstable();
         pairs.dedup();
-        Self { nodes, spacing_m, pairs, kind, wired: Vec::new() }
+        Self { nodes, spacing_m, pairs, kind, wired: Vec::new(), heads: Vec::new() }
+    }
+
+    /// The same plan as that of a zone with these heads of the site, ascending.
+    pub fn with_heads(self, heads: Vec<usize>) -> Self {
+        Self { heads, ..self }
+    }
+
+    /// Numbers of the nodes among the heads of the site; empty for a supply line.
+    pub fn heads(&self) -> &[usize] {
+        &self.heads
     }
 
     /// The same plan with a control wire that rides along to these nodes.
@@ -83,70 +106,69 @@ impl Plan {
         ends.iter().all(|&k| self.wired.get(k) == Some(&true))
     }
 
-    /// Effective length: the straight one on axis, at most `diagonal_ratio` times it or the way along both axes.
-    pub fn effective_length(&self, v: Point, bearing_rad: f64, settings: &Settings) -> f64 {
-        along_both_axes(v, bearing_rad).min(settings.diagonal_ratio * v.norm())
-    }
-
     /// The candidate runs between nodes at one bearing.
-    pub fn pair_runs(&self, ground: &Ground, bearing_rad: f64, settings: &Settings) -> Vec<PairRun> {
-        let manner = Manner {
-            elbow_share: settings.elbow_share,
-            elbow_leg_m: settings.elbow_leg_m,
-            detour_rate_per_m: settings.length_rate / self.spacing_m,
-            bearing_rad,
-            wire: false,
+    pub fn pair_runs(&self, shared: &Shared, bearing: usize) -> Vec<PairRun> {
+        let rate = shared.settings.length_rate;
+        let pair_run = |&(a, b): &(usize, usize)| {
+            let pair = self.pair(shared, bearing, a, b);
+            let (run, share) = pair.run(&self.weights(&pair, rate, shared))?;
+            Some(PairRun { a, b, factor: share * pair.aligned, length_m: pair.length_m, run })
         };
-        self.pairs.iter().filter_map(|&(a, b)| self.pair_run(ground, (a, b), &manner, settings)).collect()
+        self.pairs.iter().filter_map(pair_run).collect()
     }
 
-    fn pair_run(
-        &self,
-        ground: &Ground,
-        (a, b): (usize, usize),
-        manner: &Manner,
-        settings: &Settings,
-    ) -> Option<PairRun> {
-        let (from, to) = (self.nodes[a], self.nodes[b]);
-        let v = to.at - from.at;
-        let manner = Manner { wire: self.surely_wired(&[a, b]), ..*manner };
-        let mut ways = ground.ways(from.at, to.at, &manner);
-        self.discount_passing(&mut ways, &[a, b], settings);
-        let (routes, share) = ground.routes(ways)?;
-        let length_m = self.effective_length(v, manner.bearing_rad, settings);
-        let off_axis = off_axis_deg(v, manner.bearing_rad);
-        let aligned =
-            1.0 + settings.align_gain * (-0.5 * (off_axis / settings.align_width_deg).powi(2)).exp();
-        let factor = share * aligned;
-        let offset = self.offset(from.sd_m, to.sd_m, settings);
-        let run = Arc::new(Run { kind: self.kind, offset, routes, tied: [true, true], cover_m: None });
-        Some(PairRun { a, b, factor, length_m, run })
+    /// The pipe between two nodes.
+    pub fn pair(&self, shared: &Shared, bearing: usize, a: usize, b: usize) -> Arc<Pair> {
+        if self.kind != Kind::Supply {
+            return shared.pair(bearing, shared.head(self.heads[a]), self.heads[b]);
+        }
+        let manner = Manner { wire: self.surely_wired(&[a, b]), ..shared.manner(bearing, false) };
+        Arc::new(self.own_pair(shared, self.nodes[a], b, &[a, b], &manner))
     }
 
-    /// Offset law of a pipe between two positions known this well. Supply lines have no heads to lie aside of.
+    /// The pipe from a root to a node.
+    pub fn pair_from(&self, shared: &Shared, bearing: usize, root: &Root, k: usize) -> Arc<Pair> {
+        if let Some(place) = root.place {
+            return shared.pair(bearing, place, self.heads[k]);
+        }
+        let manner = Manner { wire: self.surely_wired(&[k]), ..shared.manner(bearing, true) };
+        Arc::new(self.own_pair(shared, root.node, k, &[k], &manner))
+    }
+
+    /// A pipe that no other system shares.
+    fn own_pair(&self, shared: &Shared, from: Node, to: usize, ends: &[usize], manner: &Manner) -> Pair {
+        let others = self.nodes.iter().copied().enumerate().filter(|(k, _)| !ends.contains(k));
+        let laws = (&shared.ground, &shared.settings);
+        Pair::new(laws, (from, self.nodes[to]), (self.kind, manner), others)
+    }
+
+    /// Weights of a pipe's ways where length costs exp(-rate) per spacing and a way is not to pass nodes of the system.
+    pub fn weights(&self, pair: &Pair, rate: f64, shared: &Shared) -> Vec<f64> {
+        let is_own = |number: usize| self.kind == Kind::Supply || self.heads.binary_search(&number).is_ok();
+        pair.weights(rate / self.spacing_m, is_own, shared.settings.pass_factor)
+    }
+
+    /// Offset law of a pipe between two positions known this well.
     pub fn offset(&self, sd_a_m: f64, sd_b_m: f64, settings: &Settings) -> Offset {
-        let survey = (0.5 * (sd_a_m * sd_a_m + sd_b_m * sd_b_m)).sqrt();
-        let stray = if self.kind == Kind::Supply { 0.0 } else { settings.offset_stray_share };
-        Offset::new(settings.offset_sd_m, stray, settings.offset_stray_sd_m, survey)
+        offset(self.kind, sd_a_m, sd_b_m, settings)
     }
 
     /// Lowers the weight of ways that pass another node of the system so closely that the pipe would feed it.
     pub fn discount_passing(&self, ways: &mut [Way], ends: &[usize], settings: &Settings) {
         for way in ways {
-            let (Some(&first), Some(&last)) = (way.corners.first(), way.corners.last()) else { continue };
-            let passes = self.nodes.iter().enumerate().any(|(k, node)| {
-                !ends.contains(&k)
-                    && node.at.distance(first).min(node.at.distance(last)) > settings.pass_clearance_m
-                    && way
-                        .corners
-                        .windows(2)
-                        .any(|w| distance_to_segment(node.at, w[0], w[1]) < settings.pass_clearance_m)
-            });
-            if passes {
+            let others = self.nodes.iter().enumerate().filter(|(k, _)| !ends.contains(k));
+            if others.into_iter().any(|(_, node)| passes(&way.corners, node.at, settings)) {
                 way.weight *= settings.pass_factor;
             }
         }
     }
+}
+
+/// Whether a way passes a node that is not at its ends so closely that the pipe would feed it.
+pub fn passes(corners: &[Point], at: Point, settings: &Settings) -> bool {
+    let (Some(&first), Some(&last)) = (corners.first(), corners.last()) else { return false };
+    at.distance(first).min(at.distance(last)) > settings.pass_clearance_m
+        && corners.windows(2).any(|w| distance_to_segment(at, w[0], w[1]) < settings.pass_clearance_m)
 }
 
 /// Length of the way along both grid axes, metres.

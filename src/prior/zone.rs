@@ -1,59 +1,73 @@
-//! A zone as its routing families see it, and what a family makes of it: recipes for outer states.
+//! A zone as its routing families see it: one start and one bearing, with what pipe may lead from where.
 
-use super::ground::{Ground, Manner, Way};
-use super::plan::{Node, PairRun, Plan, along_both_axes};
+use super::ground::{Ground, Manner, Way, shared_out};
+use super::pair::Pair;
+use super::plan::{Node, PairRun, Plan, Root, along_both_axes};
+use super::shared::Shared;
 use crate::forest::{Edge, Network};
 use crate::geometry::Point;
-use crate::layout::{Kind, OuterState, Run};
+use crate::layout::{Kind, Route, Run};
 use crate::settings::Settings;
 use std::sync::Arc;
 
-/// One zone at one grid bearing, fed from one start.
+/// One zone (or supply line) at one grid bearing, fed from one start.
 pub struct Zone {
     /// Nodes and spacing.
     pub plan: Arc<Plan>,
     /// Candidate runs between heads.
     pub pairs: Arc<[PairRun]>,
-    /// The valve.
-    pub valve: Node,
-    /// The ground.
-    pub ground: Arc<Ground>,
-    /// Grid bearing, radians.
-    pub bearing_rad: f64,
-    /// Settings.
-    pub settings: Arc<Settings>,
-}
-
-/// How one outer state is built, and its share of its family.
-pub struct Recipe {
-    /// Share among the recipes of the family; a family's shares sum to one.
-    pub share: f64,
-    /// Builds the state; `None` if it allows no layout.
-    pub build: Box<dyn Fn() -> Option<OuterState> + Send + Sync>,
-}
-
-impl Recipe {
-    /// A recipe.
-    pub fn new(share: f64, build: impl Fn() -> Option<OuterState> + Send + Sync + 'static) -> Self {
-        Self { share, build: Box::new(build) }
-    }
+    /// Where it starts; several roots act as one.
+    pub roots: Vec<Root>,
+    /// What it shares with other zones.
+    pub shared: Arc<Shared>,
+    /// Index of the grid bearing.
+    pub bearing: usize,
 }
 
 impl Zone {
-    /// Manner of pipe that leads from the valve to the rest, its weight falling at this rate.
-    pub fn link_manner(&self, rate: f64) -> Manner {
-        Manner {
-            elbow_share: self.settings.elbow_share_valve,
-            elbow_leg_m: self.settings.elbow_leg_m,
-            detour_rate_per_m: rate / self.plan.spacing_m,
-            bearing_rad: self.bearing_rad,
-            wire: false,
-        }
+    /// Settings.
+    pub fn settings(&self) -> &Settings {
+        &self.shared.settings
     }
 
-    /// Manner of pipe between heads.
-    pub fn run_manner(&self, rate: f64) -> Manner {
-        Manner { elbow_share: self.settings.elbow_share, ..self.link_manner(rate) }
+    /// The ground.
+    pub fn ground(&self) -> &Ground {
+        &self.shared.ground
+    }
+
+    /// The valve.
+    pub fn valve(&self) -> Node {
+        self.roots[0].node
+    }
+
+    /// Grid bearing, radians.
+    pub fn bearing_rad(&self) -> f64 {
+        self.shared.bearings[self.bearing].rad
+    }
+
+    /// Manner of pipe that leads from the valve to the rest.
+    pub fn link_manner(&self) -> Manner {
+        self.shared.manner(self.bearing, true)
+    }
+
+    /// Decay of weight per metre where length costs exp(-rate) per spacing.
+    pub fn per_metre(&self, rate: f64) -> f64 {
+        rate / self.plan.spacing_m
+    }
+
+    /// The pipe between two heads.
+    pub fn pair(&self, a: usize, b: usize) -> Arc<Pair> {
+        self.plan.pair(&self.shared, self.bearing, a, b)
+    }
+
+    /// The pipe from a root to a head.
+    pub fn pair_from(&self, root: &Root, k: usize) -> Arc<Pair> {
+        self.plan.pair_from(&self.shared, self.bearing, root, k)
+    }
+
+    /// Weights of its ways at this rate, less where a way passes a head of the zone.
+    pub fn weights(&self, pair: &Pair, rate: f64) -> Vec<f64> {
+        self.plan.weights(pair, rate, &self.shared)
     }
 
     /// The candidate runs between heads as a network at this rate, nodes in `held` being the root; runs that `allowed`
@@ -85,27 +99,39 @@ impl Zone {
         Some((runs, Network::new(root, edges).ok()?))
     }
 
-    /// Ways from a point to these heads, each weighted by its length at this rate.
-    pub fn ways_to_heads(&self, from: Point, heads: &[usize], rate: f64) -> Vec<Way> {
-        let mut ways = Vec::new();
+    /// Routes from the valve to these heads, their shares falling with length at this rate; `None` if there is no way.
+    pub fn routes_from_valve(&self, heads: &[usize], rate: f64) -> Option<Vec<Route>> {
+        let pairs: Vec<Arc<Pair>> = heads.iter().map(|&k| self.pair_from(&self.roots[0], k)).collect();
+        let mut weighted = Vec::with_capacity(3 * heads.len());
+        for pair in &pairs {
+            let decay = (-rate * pair.along_both_m / self.plan.spacing_m).exp();
+            let weights = self.weights(pair, rate).into_iter().map(|weight| weight * decay);
+            weighted.extend(weights.zip(pair.routes()));
+        }
+        shared_out(weighted.into_iter(), Route::clone).map(|(routes, _)| routes)
+    }
+
+    /// The same from a tee anywhere.
+    pub fn routes_from_tee(&self, tee: Point, heads: &[usize], rate: f64) -> Option<Vec<Route>> {
+        let mut ways: Vec<Way> = Vec::with_capacity(3 * heads.len());
+        let manner = self.link_manner();
         for &k in heads {
             let at = self.plan.nodes[k].at;
-            let mut to_head = self.ground.ways(from, at, &self.link_manner(rate));
-            self.plan.discount_passing(&mut to_head, &[k], &self.settings);
-            let length_m = along_both_axes(at - from, self.bearing_rad);
+            let mut to_head = self.ground().ways(tee, at, &manner, self.per_metre(rate));
+            self.plan.discount_passing(&mut to_head, &[k], self.settings());
+            let length_m = along_both_axes(at - tee, manner.bearing_rad);
             let decay = (-rate * length_m / self.plan.spacing_m).exp();
             to_head.iter_mut().for_each(|way| way.weight *= decay);
             ways.append(&mut to_head);
         }
-        ways
+        self.ground().routes(ways).map(|(routes, _)| routes)
     }
 
-    /// The pipe that takes one of these ways from a valve or tee; `None` if there is no way.
-    pub fn link(&self, kind: Kind, ways: Vec<Way>, tied: [bool; 2]) -> Option<Arc<Run>> {
-        let (routes, _) = self.ground.routes(ways)?;
+    /// The pipe that takes one of these routes from a valve or tee.
+    pub fn link(&self, kind: Kind, routes: Vec<Route>, tied: [bool; 2]) -> Arc<Run> {
         let nodes = &self.plan.nodes;
         let head_sd_m = nodes.iter().map(|n| n.sd_m).sum::<f64>() / nodes.len() as f64;
-        let offset = self.plan.offset(self.valve.sd_m, head_sd_m, &self.settings);
-        Some(Arc::new(Run { kind, offset, routes, tied, cover_m: None }))
+        let offset = self.plan.offset(self.valve().sd_m, head_sd_m, self.settings());
+        Arc::new(Run { kind, offset, routes, tied, cover_m: None })
     }
 }

@@ -13,3 +13,4 @@ mod probes;
 mod site;
 mod strike;
 mod temper;
+mod zone_laws;

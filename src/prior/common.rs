@@ -1,0 +1,282 @@
+//! What is known of a site's layouts before it is known which head is on which zone, and the making of zones from it.
+
+use super::bearing::{Bearing, posterior};
+use super::drawings::Drawings;
+use super::ground::Ground;
+use super::labels::Labelling;
+use super::plan::{Node, Plan};
+use super::roots::{Start, hidden, one_of};
+use super::shared::Shared;
+use super::silence::Silence;
+use super::system::SystemLaw;
+use super::trees::Trees;
+use crate::class::Class;
+use crate::evidence::Site;
+use crate::evidence::document::{HeadKind, ObstacleKind, OutletKind};
+use crate::geometry::{Point, Polygon};
+use crate::layout::{Cover, Floor, Kind, System};
+use crate::settings::Settings;
+use std::sync::Arc;
+
+/// Survey error of boxes, sources and outlets, metres: a valve stands somewhere in a box of 0.43 x 0.30 m (trade
+/// values 3.21c).
+const BOX_SD_M: f64 = 0.1;
+
+/// Where the valve of a zone may stand.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Valve {
+    /// In one of these valve boxes, by their indices in the site; nearer ones are more probable.
+    Boxes(Vec<usize>),
+    /// Nobody knows: by the sources or buildings, along the edge of the site, or beside a head.
+    Hidden,
+}
+
+/// What the laws of all labellings of one site have in common: settings, ground, grid bearings, unknown lines, heads and
+/// boxes, the supply systems, and the runs between heads, each made at its first use and then shared by all zones.
+pub struct Common {
+    shared: Arc<Shared>,
+    bearing_probabilities: Vec<f64>,
+    floor: Floor,
+    /// The system of a zone, without a name.
+    lateral: System,
+    zones: Vec<(String, Valve)>,
+    boxes: Vec<Node>,
+    sources: Vec<Node>,
+    buildings: Vec<Polygon>,
+    boundary: Option<Polygon>,
+    supplies: Vec<Arc<SystemLaw>>,
+    /// Places in the document of solid obstacles.
+    solid_places: Vec<String>,
+}
+
+impl Common {
+    /// What is known of a site without its zones: what is written at the heads is not looked at.
+    pub fn new(site: &Site) -> Self {
+        let settings = site.settings.clone();
+        let buildings = outlines(site, &[ObstacleKind::Building]);
+        let bearings = posterior(&groups(site), &straight_edges(site), &settings);
+        let bearing_probabilities = bearings.iter().map(|b| b.probability).collect();
+        let floor = Floor {
+            density_per_m: settings.floor_density_per_m,
+            cover_m: settings.floor_cover_m,
+            cover_sd_m: settings.floor_cover_sd_m,
+            radius_m: 0.5 * settings.lateral_diameter_m,
+        };
+        let boxes: Vec<Node> = site.valve_boxes.iter().map(|b| node(b.at)).collect();
+        let open: Vec<usize> = (0..boxes.len()).filter(|&b| has_room(site, b)).collect();
+        let valve = |listed: &[usize]| match (listed.is_empty(), boxes.is_empty()) {
+            (false, _) => Valve::Boxes(listed.to_vec()),
+            (true, false) if open.is_empty() => Valve::Boxes((0..boxes.len()).collect()),
+            (true, false) => Valve::Boxes(open.clone()),
+            (true, true) => Valve::Hidden,
+        };
+        let zones = site.zones.iter().map(|zone| (format!("zone {}", zone.name), valve(&zone.boxes)));
+        let zones = zones.collect();
+        let solid_places = site.obstacles.iter().filter(|o| SOLID.contains(&o.kind));
+        let solid_places = solid_places.map(|o| o.place.clone()).collect();
+        let heads = site.heads.iter().map(|head| Node { at: head.at, sd_m: head.sd_m }).collect();
+        let lateral = lateral(&settings);
+        let mut common = Self {
+            shared: Arc::new(Shared::new(settings, ground(site), bearings, heads)),
+            bearing_probabilities,
+            floor,
+            lateral,
+            zones,
+            boxes,
+            sources: site.sources.iter().map(|s| node(s.at)).collect(),
+            buildings,
+            boundary: site.boundary.clone(),
+            supplies: Vec::new(),
+            solid_places,
+        };
+        common.supplies = common.supply_systems(site);
+        common
+    }
+
+    /// Number of the site's heads.
+    pub fn heads(&self) -> usize {
+        self.shared.heads().len()
+    }
+
+    /// Name of the system of a zone, by the zone's index in the site, and where its valve may stand as far as the
+    /// document says: in the boxes that list it, else in those with room for another valve, else in any; hidden where
+    /// there are no boxes.
+    pub fn written(&self, zone: usize) -> (&str, &Valve) {
+        let (name, valve) = &self.zones[zone];
+        (name, valve)
+    }
+
+    /// The law of one zone of these heads, by their indices in the site in any order, with this name and valve.
+    ///
+    /// It may be used in any number of laws of this site; [`super::Law::assemble`] says whether all heads can be reached.
+    ///
+    /// # Panics
+    /// If a head or a box is not of the site.
+    pub fn zone(&self, name: &str, valve: &Valve, heads: &[usize]) -> SystemLaw {
+        let mut heads = heads.to_vec();
+        heads.sort_unstable();
+        heads.dedup();
+        let nodes: Vec<Node> = heads.iter().map(|&head| self.shared.heads()[head]).collect();
+        let starts = match valve {
+            Valve::Boxes(boxes) => {
+                let boxes: Vec<Node> = boxes.iter().map(|&b| self.boxes[b]).collect();
+                one_of(&boxes, &nodes)
+            }
+            Valve::Hidden => self.somewhere(&nodes),
+        };
+        let plan = Plan::new(nodes, first_root(&starts), Kind::Run, &self.shared.settings).with_heads(heads);
+        let system = System { name: name.to_owned(), ..self.lateral.clone() };
+        SystemLaw::new(system, self.shared.clone(), plan, starts)
+    }
+
+    /// The laws of the site's zones with the heads of a labelling.
+    pub fn zones(&self, labelling: &Labelling) -> Vec<Arc<SystemLaw>> {
+        let members = labelling.members(self.zones.len());
+        let zone = |((name, valve), heads): (&(String, Valve), Vec<usize>)| self.zone(name, valve, &heads);
+        self.zones.iter().zip(members).map(zone).map(Arc::new).collect()
+    }
+
+    /// The supply systems: the mainline and the potable line, where the site has ends of them.
+    pub fn supplies(&self) -> &[Arc<SystemLaw>] {
+        &self.supplies
+    }
+
+    pub(super) fn shared(&self) -> &Arc<Shared> {
+        &self.shared
+    }
+
+    /// The grid bearings with their posterior probabilities.
+    pub fn bearings(&self) -> &[Bearing] {
+        &self.shared.bearings
+    }
+
+    pub(super) fn bearing_probabilities(&self) -> &[f64] {
+        &self.bearing_probabilities
+    }
+
+    /// The law of unknown lines.
+    pub fn floor(&self) -> &Floor {
+        &self.floor
+    }
+
+    /// The place of a solid obstacle in the document.
+    pub(super) fn solid_place(&self, index: usize) -> Option<String> {
+        self.solid_places.get(index).cloned()
+    }
+
+    fn somewhere(&self, ends: &[Node]) -> Vec<Start> {
+        hidden(ends, &self.sources, &self.buildings, self.boundary.as_ref())
+    }
+
+    fn supply_systems(&self, site: &Site) -> Vec<Arc<SystemLaw>> {
+        let settings = &self.shared.settings;
+        let outlet = |coupler: bool| {
+            let chosen = site.outlets.iter().filter(move |o| (o.kind == OutletKind::QuickCoupler) == coupler);
+            chosen.map(|o| node(o.at)).collect::<Vec<_>>()
+        };
+        let couplers = outlet(true);
+        let on_main: Vec<Node> = self.boxes.iter().chain(&couplers).copied().collect();
+        let wired: Vec<bool> = (0..on_main.len()).map(|k| k < self.boxes.len()).collect();
+        let lines = [
+            ("mainline", Class::Mainline, on_main, wired),
+            ("potable", Class::Potable, outlet(false), Vec::new()),
+        ];
+        let system = |(name, class, ends, wired): (&str, Class, Vec<Node>, Vec<bool>)| {
+            let known = || Start::known(self.sources.clone());
+            let starts = if self.sources.is_empty() { self.somewhere(&ends) } else { known() };
+            let plan = Plan::new(ends, first_root(&starts), Kind::Supply, settings).with_wire(wired);
+            Arc::new(SystemLaw::new(supply(name, class, settings), self.shared.clone(), plan, starts))
+        };
+        lines.into_iter().filter(|(_, _, ends, _)| !ends.is_empty()).map(system).collect()
+    }
+}
+
+/// Obstacles that no pipe passes through.
+const SOLID: [ObstacleKind; 2] = [ObstacleKind::Building, ObstacleKind::Pool];
+
+fn node(at: Point) -> Node {
+    Node { at, sd_m: BOX_SD_M }
+}
+
+fn first_root(starts: &[Start]) -> Option<Point> {
+    starts.first().map(|start| start.roots[0].at)
+}
+
+fn lateral(settings: &Settings) -> System {
+    System {
+        name: String::new(),
+        class: Class::Lateral,
+        radius_m: 0.5 * settings.lateral_diameter_m,
+        cover: Cover {
+            mean_m: settings.lateral_cover_m,
+            level_sd_m: settings.lateral_cover_sd_m,
+            run_sd_m: settings.run_cover_sd_m,
+            least_m: settings.lateral_cover_least_m,
+            greatest_m: settings.lateral_cover_greatest_m,
+            paving_m: settings.paving_cover_m,
+        },
+    }
+}
+
+fn supply(name: &str, class: Class, settings: &Settings) -> System {
+    let run_sd_m = settings.run_cover_sd_m;
+    System {
+        name: name.to_owned(),
+        class,
+        radius_m: 0.5 * settings.mainline_diameter_m,
+        cover: Cover {
+            mean_m: settings.mainline_cover_m,
+            level_sd_m: (settings.mainline_cover_sd_m.powi(2) - run_sd_m.powi(2)).max(0.0).sqrt(),
+            run_sd_m,
+            least_m: settings.mainline_cover_least_m,
+            greatest_m: settings.mainline_cover_greatest_m,
+            paving_m: settings.paving_cover_m,
+        },
+    }
+}
+
+fn outlines(site: &Site, kinds: &[ObstacleKind]) -> Vec<Polygon> {
+    let chosen = site.obstacles.iter().filter(|o| kinds.contains(&o.kind));
+    chosen.map(|o| o.outline.clone()).collect()
+}
+
+fn ground(site: &Site) -> Ground {
+    let settings = &site.settings;
+    let ground = Ground::new(
+        outlines(site, &SOLID),
+        outlines(site, &[ObstacleKind::Paving]),
+        site.boundary.clone(),
+        settings.obstacle_clearance_m,
+        settings.crossing_factor,
+    );
+    ground.with_evidence(
+        Trees::new(&site.trees, settings),
+        Drawings::new(&site.sketches, settings),
+        Silence::new(&site.swept, &site.flags, settings),
+    )
+}
+
+/// Heads of one kind were laid out together.
+fn groups(site: &Site) -> Vec<Vec<Point>> {
+    let kinds = [HeadKind::Spray, HeadKind::Rotor, HeadKind::Bubbler, HeadKind::Drip, HeadKind::Other];
+    let of_kind =
+        |kind| site.heads.iter().filter(move |head| head.kind == kind).map(|head| head.at).collect();
+    kinds.into_iter().map(of_kind).collect()
+}
+
+/// Straight edges that a grid may follow.
+fn straight_edges(site: &Site) -> Vec<(Point, Point)> {
+    let lined =
+        site.obstacles.iter().filter(|o| matches!(o.kind, ObstacleKind::Building | ObstacleKind::Paving));
+    let outlines = lined.map(|o| &o.outline).chain(&site.boundary);
+    outlines.flat_map(|outline| outline.edges().collect::<Vec<_>>()).collect()
+}
+
+/// Whether a box may hold a valve for a zone that no box lists: a working valve more than zones listed, or nothing said.
+pub(super) fn has_room(site: &Site, index: usize) -> bool {
+    let held = &site.valve_boxes[index];
+    match held.valves {
+        Some(valves) => valves.saturating_sub(held.spare) > held.zones.len(),
+        None => held.zones.is_empty(),
+    }
+}
