@@ -16,6 +16,7 @@ pub mod forest;
 pub mod geometry;
 pub mod infer;
 pub mod io;
+pub mod joint;
 pub mod layout;
 pub mod monitor;
 pub mod moves;

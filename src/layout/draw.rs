@@ -41,7 +41,11 @@ impl Draw {
     ///
     /// `None` if a system has no possible outer state at the bearing drawn.
     pub fn sample(law: &dyn OuterLaw, rng: &mut impl Rng) -> Option<Self> {
-        let bearing = pick(law.bearings(), rng);
+        Self::sample_at(law, pick(law.bearings(), rng), rng)
+    }
+
+    /// The same at a bearing.
+    pub fn sample_at(law: &dyn OuterLaw, bearing: usize, rng: &mut impl Rng) -> Option<Self> {
         let trees = (0..law.systems().len()).map(|system| {
             let state = possible_state(law, bearing, system, rng)?;
             Some(Tree::sample(state, rng))

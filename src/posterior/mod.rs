@@ -6,6 +6,7 @@
 //! exactly, so the weights vary little (a fixed set of full draws would collapse; design section 4). Given its outer
 //! state a tree is drawn edge by edge (`tree`), the marks of the runs that a look may meet by rejection (`marks`).
 
+mod held;
 mod marks;
 mod outer;
 mod pool;
@@ -13,9 +14,11 @@ mod tree;
 
 use crate::layout::{Draw, OuterLaw, Tree, pick, possible_state};
 use crate::strike::{Findings, Looks};
+pub use held::{Eye, Held};
 use outer::Outer;
 use pool::Pool;
 use rand::Rng;
+use std::sync::Arc;
 
 /// A system that some look may meet.
 struct Touched {
@@ -24,7 +27,7 @@ struct Touched {
     /// The finds that may be lines of this system, by their places.
     finds: Vec<usize>,
     /// The looks of each set of those finds, with the clear ones.
-    looks: Vec<Looks>,
+    looks: Arc<[Looks]>,
     /// Outer states, for each bearing.
     pools: Vec<Pool>,
 }

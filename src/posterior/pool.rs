@@ -36,6 +36,11 @@ pub struct Pool {
 }
 
 impl Pool {
+    /// A pool of one state.
+    pub fn of_one(outer: Outer, missed: &[f64]) -> Self {
+        Self { outer: vec![outer], missed: missed.to_vec(), mean: missed.to_vec() }
+    }
+
     /// The chances of one state.
     pub fn missed(&self, item: usize) -> &[f64] {
         let sets = self.mean.len();
@@ -64,7 +69,7 @@ pub fn touched(
         let looks = clear.iter().chain(finds.map(|(_, &j)| &findings.found[j].look)).cloned();
         Looks::new(&law.systems()[system], &looks.collect::<Vec<_>>())
     };
-    let looks: Vec<Looks> = (0..1usize << finds.len()).map(of_set).collect();
+    let looks: Arc<[Looks]> = (0..1usize << finds.len()).map(of_set).collect();
     let pools: Option<Vec<Pool>> = (0..law.bearings().len())
         .into_par_iter()
         .map(|bearing| (!stop()).then(|| pool(law, bearing, system, &looks, size, seed)))

@@ -21,6 +21,10 @@ const TABLE: &[(&str, &[&str])] = &[
     ("strike", &["class", "forest", "geometry", "layout", "rng"]),
     ("moves", &["forest", "geometry", "layout", "prior", "rng"]),
     ("posterior", &["class", "forest", "geometry", "layout", "rng", "strike"]),
+    (
+        "joint",
+        &["error", "evidence", "forest", "layout", "moves", "posterior", "prior", "rng", "strike", "temper"],
+    ),
     ("infer", &["class", "error", "evidence", "layout", "monitor", "posterior", "prior", "rng", "strike"]),
     ("decision", &["class", "error", "evidence", "geometry", "infer", "layout", "monitor", "strike"]),
 ];

@@ -1,0 +1,75 @@
+//! Laws of zones by their heads, each made once and kept: a sampler comes back to the same zones again and again.
+
+use crate::Error;
+use crate::layout::{OuterState, pick};
+use crate::moves::Zoning;
+use crate::prior::{Common, Law, SystemLaw};
+use rand::Rng;
+use std::collections::HashMap;
+use std::sync::{Arc, PoisonError, RwLock};
+
+/// More laws than this are not kept. Numerical choice: about a hundred megabytes.
+const MOST_KEPT: usize = 4_096;
+
+/// The laws of a site's zones.
+pub struct Laws {
+    common: Arc<Common>,
+    known: RwLock<HashMap<(usize, Vec<usize>), Arc<SystemLaw>>>,
+    bearings: Vec<f64>,
+}
+
+impl Laws {
+    /// The laws of a site.
+    pub fn new(common: Arc<Common>) -> Self {
+        let bearings = common.bearings().iter().map(|bearing| bearing.probability).collect();
+        Self { common, known: RwLock::default(), bearings }
+    }
+
+    /// Probability of each grid bearing.
+    pub fn bearings(&self) -> &[f64] {
+        &self.bearings
+    }
+
+    /// The laws of the supply lines.
+    pub fn supplies(&self) -> &[Arc<SystemLaw>] {
+        self.common.supplies()
+    }
+
+    /// The law of a zone with these heads, ascending.
+    pub fn zone(&self, zone: usize, heads: &[usize]) -> Arc<SystemLaw> {
+        let key = (zone, heads.to_vec());
+        if let Some(known) = self.known.read().unwrap_or_else(PoisonError::into_inner).get(&key) {
+            return known.clone();
+        }
+        let (name, valve) = self.common.written(zone);
+        let made = Arc::new(self.common.zone(name, valve, heads));
+        let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
+        if known.len() >= MOST_KEPT {
+            known.clear();
+        }
+        known.entry(key).or_insert(made).clone()
+    }
+
+    /// The law of all systems of a zoning.
+    ///
+    /// # Errors
+    /// [`Error::NoLayout`] if some head cannot be reached.
+    pub fn assemble(&self, zoning: &Zoning) -> Result<Law, Error> {
+        let zones =
+            zoning.parts.iter().enumerate().map(|(zone, part)| self.zone(zone, &part.heads)).collect();
+        Law::assemble(self.common.clone(), zones)
+    }
+}
+
+/// A possible outer state of one system at a bearing, by probability; `None` if there is none.
+pub fn possible_state(law: &SystemLaw, bearing: usize, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
+    let mut probabilities = law.state_probabilities(bearing).to_vec();
+    while probabilities.iter().any(|p| *p > 0.0) {
+        let state = pick(&probabilities, rng);
+        if let Some(state) = law.state(bearing, state) {
+            return Some(state);
+        }
+        probabilities[state] = 0.0;
+    }
+    None
+}

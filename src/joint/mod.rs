@@ -1,0 +1,95 @@
+//! One posterior over labels, bearing and outer states where zones are not known: what is sampled, and how.
+//!
+//! A state holds a labelling, a grid bearing and, where probes were dug, one outer state for each system; trees and marks
+//! are summed over. Its density is the label law (`prior::LabelLaw`) times the law of bearings and outer states times the
+//! chance of all that probes saw. The reference of tempering is what the weighted trees of the zones, labels and station
+//! tests say, and ways to valves, flows and kinds in part; their rest and the probes come in with beta.
+
+mod kernel;
+mod laws;
+mod state;
+
+pub use state::State;
+
+use crate::Error;
+use crate::evidence::Site;
+use crate::forest::Scratch;
+use crate::layout::{Draw, Floor};
+use crate::moves::{Moves, Zoning};
+use crate::posterior::Eye;
+use crate::prior::{Common, LabelLaw, Law};
+use crate::rng::Stream;
+use crate::strike::Findings;
+use crate::temper::{Counts, Target};
+use laws::Laws;
+use std::sync::Arc;
+
+/// Exponent of the prior of labels in the reference, trees and notes apart. Numerical choice: labels walk freely at it, and
+/// the barrier from there is half of that from nothing.
+const EASY: f64 = 0.4;
+
+/// Exponent of the prior of labels at an inverse temperature.
+fn prior_beta(beta: f64) -> f64 {
+    EASY + (1.0 - EASY) * beta
+}
+
+/// The joint posterior of a site.
+pub struct Joint<'a> {
+    law: &'a LabelLaw,
+    moves: Moves<'a>,
+    laws: Laws,
+    eye: Eye<'a>,
+}
+
+impl<'a> Joint<'a> {
+    /// The posterior of a site given what probes found.
+    pub fn new(
+        site: &Site,
+        law: &'a LabelLaw,
+        common: Arc<Common>,
+        findings: &'a Findings,
+        floor: &Floor,
+    ) -> Self {
+        let at: Vec<_> = site.heads.iter().map(|head| head.at).collect();
+        let moves = Moves::new(law, &at);
+        Self { law, moves, laws: Laws::new(common), eye: Eye::new(findings, floor) }
+    }
+
+    /// A layout of a state, and the law it is of.
+    ///
+    /// # Errors
+    /// [`Error::NoLayout`] if some head cannot be reached.
+    pub fn layout(&self, state: &State, rng: &mut Stream) -> Result<(Draw, Law), Error> {
+        let law = self.laws.assemble(&state.zoning)?;
+        let bearing =
+            if self.eye.is_closed() { crate::layout::pick(self.laws.bearings(), rng) } else { state.bearing };
+        let draw = if self.eye.is_closed() {
+            Draw::sample_at(&law, bearing, rng)
+        } else {
+            self.eye.draw(&law, bearing, &state.held, rng)
+        };
+        let no_layout = || Error::NoLayout { system: "the site".to_owned(), obstacle: None };
+        Ok((draw.ok_or_else(no_layout)?, law))
+    }
+}
+
+impl Target for Joint<'_> {
+    type State = State;
+
+    fn reference(&self, rng: &mut Stream) -> State {
+        let zoning = Zoning::start(self.law, &mut Scratch::default(), rng);
+        State::start(self, zoning, rng)
+    }
+
+    fn independent(&self) -> bool {
+        false
+    }
+
+    fn energy(&self, state: &State) -> f64 {
+        (1.0 - EASY) * state.zoning.log_prior + state.log_chance
+    }
+
+    fn explore(&self, state: &mut State, beta: f64, rng: &mut Stream, counts: &mut Counts) {
+        kernel::sweep(self, state, beta, rng, counts);
+    }
+}

@@ -1,0 +1,71 @@
+//! A state of the joint posterior.
+
+use super::Joint;
+use super::laws::possible_state;
+use crate::forest::Scratch;
+use crate::layout::pick;
+use crate::moves::Zoning;
+use crate::posterior::Held;
+use crate::prior::SystemLaw;
+use crate::rng::Stream;
+use std::sync::Arc;
+
+/// A labelling with what goes with it.
+#[derive(Clone)]
+pub struct State {
+    /// The labelling.
+    pub zoning: Zoning,
+    /// Index of the grid bearing; of no meaning where nothing was probed.
+    pub bearing: usize,
+    /// The outer states of all systems, zones first; none where nothing was probed.
+    pub(super) held: Vec<Held>,
+    /// Log of the chance of all that probes saw.
+    pub log_chance: f64,
+}
+
+impl State {
+    pub(super) fn start(joint: &Joint<'_>, zoning: Zoning, rng: &mut Stream) -> Self {
+        let mut state = Self { zoning, bearing: 0, held: Vec::new(), log_chance: 0.0 };
+        if !joint.eye.is_closed() {
+            let bearing = pick(joint.laws.bearings(), rng);
+            match hold_all(joint, &state.zoning, bearing, rng) {
+                Some(held) => {
+                    state.log_chance = joint.eye.log_chance(held.iter());
+                    (state.bearing, state.held) = (bearing, held);
+                }
+                None => state.log_chance = f64::NEG_INFINITY,
+            }
+        }
+        state
+    }
+
+    /// Log density up to a constant: label law and chance of what was seen.
+    pub fn log_density(&self) -> f64 {
+        self.zoning.log_density() + self.log_chance
+    }
+}
+
+/// Outer states for every system from their law; `None` if a system has none.
+pub(super) fn hold_all(
+    joint: &Joint<'_>,
+    zoning: &Zoning,
+    bearing: usize,
+    rng: &mut Stream,
+) -> Option<Vec<Held>> {
+    let scratch = &mut Scratch::default();
+    let zones = zoning.parts.iter().enumerate().map(|(zone, part)| joint.laws.zone(zone, &part.heads));
+    let all: Vec<Arc<SystemLaw>> = zones.chain(joint.laws.supplies().iter().cloned()).collect();
+    all.iter().map(|law| hold(joint, law, bearing, scratch, rng)).collect()
+}
+
+/// An outer state of one system from its law.
+pub(super) fn hold(
+    joint: &Joint<'_>,
+    law: &SystemLaw,
+    bearing: usize,
+    scratch: &mut Scratch,
+    rng: &mut Stream,
+) -> Option<Held> {
+    let state = possible_state(law, bearing, rng)?;
+    Some(joint.eye.hold(law.system(), state, scratch, rng))
+}
