@@ -9,6 +9,7 @@
 mod marks;
 mod outer;
 mod pool;
+mod reach;
 mod tree;
 
 use crate::layout::{Draw, OuterLaw, Tree, pick, possible_state};
@@ -77,12 +78,12 @@ impl<'a> Posterior<'a> {
         stop: &(dyn Fn() -> bool + Sync),
     ) -> Option<Self> {
         let coefficients = findings.coefficients(law.floor());
+        let reached = reach::reached(law, findings, stop)?;
         let mut size = pool::FIRST.max(4 * draws);
         loop {
-            let mut touched = Vec::new();
-            for system in 0..law.systems().len() {
-                touched.extend(pool::touched(law, system, findings, size, seed, stop)?);
-            }
+            let touched =
+                reached.iter().map(|reached| pool::touched(law, findings, reached, size, seed, stop));
+            let touched = touched.collect::<Option<Vec<Touched>>>()?;
             let (coefficients, bearings) = (coefficients.clone(), Vec::new());
             let mut posterior = Self { law, findings, coefficients, touched, bearings, effective: 0.0 };
             posterior.weigh();

@@ -2,10 +2,11 @@
 
 use super::Touched;
 use super::outer::{Asked, Outer, level_at};
+use super::reach::Reached;
 use crate::forest::Scratch;
-use crate::layout::{Lines, OuterLaw, OuterState, Run, Tree, possible_state};
+use crate::layout::{Lines, OuterLaw, OuterState, Tree, possible_state};
 use crate::rng;
-use crate::strike::{Findings, Look, Looks};
+use crate::strike::{Findings, Looks};
 use rand::RngExt;
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -43,52 +44,28 @@ impl Pool {
     }
 }
 
-/// What findings have to do with one system: nothing, if no look can meet a line of it in any outer state. `Some(None)`
-/// then; `None` if `stop` says so.
+/// What findings have to do with one system, whose lines these looks reach: its pools. `None` if `stop` says so.
 pub fn touched(
     law: &dyn OuterLaw,
-    system: usize,
     findings: &Findings,
+    reached: &Reached,
     size: usize,
     seed: u64,
     stop: &(dyn Fn() -> bool + Sync),
-) -> Option<Option<Touched>> {
-    let reached = |look: &Look| -> bool { reaches(law, system, look) };
-    let finds: Vec<usize> = (0..findings.found.len()).filter(|&j| reached(&findings.found[j].look)).collect();
-    let clear: Vec<Look> = findings.clear.iter().filter(|look| reached(look)).cloned().collect();
-    if finds.is_empty() && clear.is_empty() {
-        return Some(None);
-    }
+) -> Option<Touched> {
+    let Reached { system, clear, finds } = reached;
     let of_set = |set: usize| {
+        let clear = clear.iter().map(|&k| &findings.clear[k]);
         let finds = finds.iter().enumerate().filter(|(place, _)| set >> place & 1 == 1);
-        let looks = clear.iter().chain(finds.map(|(_, &j)| &findings.found[j].look)).cloned();
-        Looks::new(&law.systems()[system], &looks.collect::<Vec<_>>())
+        let looks = clear.chain(finds.map(|(_, &j)| &findings.found[j].look)).cloned();
+        Looks::new(&law.systems()[*system], &looks.collect::<Vec<_>>())
     };
     let looks: Vec<Looks> = (0..1usize << finds.len()).map(of_set).collect();
     let pools: Option<Vec<Pool>> = (0..law.bearings().len())
         .into_par_iter()
-        .map(|bearing| (!stop()).then(|| pool(law, bearing, system, &looks, size, seed)))
+        .map(|bearing| (!stop()).then(|| pool(law, bearing, *system, &looks, size, seed)))
         .collect();
-    Some(Some(Touched { system, finds, looks, pools: pools? }))
-}
-
-/// Whether a look can meet some line of a system, asked of the outer states at the most probable bearing. Runs between
-/// the same nodes turn little with the bearing; headers lie anywhere across the zone.
-fn reaches(law: &dyn OuterLaw, system: usize, look: &Look) -> bool {
-    let looks = Looks::new(&law.systems()[system], std::slice::from_ref(look));
-    let most = (0..law.bearings().len()).max_by(|&a, &b| law.bearings()[a].total_cmp(&law.bearings()[b]));
-    let Some(bearing) = most else { return false };
-    let meets = |run: &Arc<Run>| looks.miss(run).is_some();
-    let mut known: HashMap<*const Run, bool> = HashMap::new();
-    (0..law.state_probabilities(bearing, system).len()).any(|state| {
-        let Some(state) = law.state(bearing, system, state) else { return false };
-        let whole = match &state.header {
-            Some(header) if !header.drops().is_empty() => state.lines(0, header.drops().len() - 1),
-            _ => state.fixed.clone(),
-        };
-        let mut runs = state.runs.iter().chain(whole.iter());
-        runs.any(|run| *known.entry(Arc::as_ptr(run)).or_insert_with(|| meets(run)))
-    })
+    Some(Touched { system: *system, finds: finds.clone(), looks, pools: pools? })
 }
 
 /// The pool of one bearing: states by their probability, extents by a tree of each, levels evenly spread.
