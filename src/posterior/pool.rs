@@ -1,10 +1,10 @@
 //! Outer states of one system, sampled from the law at each bearing, with the chances of what was seen.
 
 use super::Touched;
-use super::outer::{Asked, Outer, level_at};
+use super::outer::{Asked, Misses, Outer, level_at};
 use super::reach::Reached;
 use crate::forest::Scratch;
-use crate::layout::{Lines, OuterLaw, OuterState, Tree, possible_state};
+use crate::layout::{OuterLaw, OuterState, Tree, possible_state};
 use crate::rng;
 use crate::strike::{Findings, Looks};
 use rand::RngExt;
@@ -12,9 +12,8 @@ use rayon::prelude::*;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-/// Outer states sampled for each system, over all bearings: at first, and at most. Numerical choice.
+/// Outer states sampled for each system at first, over all bearings. Numerical choice.
 pub const FIRST: usize = 1_000;
-pub const LARGEST: usize = 256_000;
 
 /// Least number of outer states at one bearing.
 const LEAST: usize = 32;
@@ -53,19 +52,30 @@ pub fn touched(
     seed: u64,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Touched> {
-    let Reached { system, clear, finds } = reached;
+    let Reached { system, clear, finds } = reached.clone();
+    let looks = looks(law, findings, system, &clear, &finds);
+    let pools: Option<Vec<Pool>> = (0..law.bearings().len())
+        .into_par_iter()
+        .map(|bearing| (!stop()).then(|| pool(law, bearing, system, &looks, size, seed)))
+        .collect();
+    Some(Touched { system, clear, finds, looks, pools: pools? })
+}
+
+/// The looks of each set of a system's finds, with the clear ones.
+pub fn looks(
+    law: &dyn OuterLaw,
+    findings: &Findings,
+    system: usize,
+    clear: &[usize],
+    finds: &[usize],
+) -> Vec<Looks> {
     let of_set = |set: usize| {
         let clear = clear.iter().map(|&k| &findings.clear[k]);
         let finds = finds.iter().enumerate().filter(|(place, _)| set >> place & 1 == 1);
         let looks = clear.chain(finds.map(|(_, &j)| &findings.found[j].look)).cloned();
-        Looks::new(&law.systems()[*system], &looks.collect::<Vec<_>>())
+        Looks::new(&law.systems()[system], &looks.collect::<Vec<_>>())
     };
-    let looks: Vec<Looks> = (0..1usize << finds.len()).map(of_set).collect();
-    let pools: Option<Vec<Pool>> = (0..law.bearings().len())
-        .into_par_iter()
-        .map(|bearing| (!stop()).then(|| pool(law, bearing, *system, &looks, size, seed)))
-        .collect();
-    Some(Touched { system: *system, finds: finds.clone(), looks, pools: pools? })
+    (0..1usize << finds.len()).map(of_set).collect()
 }
 
 /// The pool of one bearing: states by their probability, extents by a tree of each, levels evenly spread.
@@ -74,36 +84,64 @@ fn pool(law: &dyn OuterLaw, bearing: usize, system: usize, looks: &[Looks], size
     let rng = &mut rng::stream(seed, stream);
     let wanted = ((size as f64 * law.bearings()[bearing]) as usize).max(LEAST);
     let levels = &looks[0].levels;
-    let mut asked = Asked::default();
-    let mut runs = HashMap::new();
-    let mut bases: HashMap<Name, f64> = HashMap::new();
-    let mut known: HashMap<(Name, usize), Vec<f64>> = HashMap::new();
-    let mut scratch = Scratch::default();
+    let mut scales = Scales::new(looks);
     let mut pool = Pool { mean: vec![0.0; looks.len()], ..Pool::default() };
     let phase = rng.random::<f64>();
     for k in 0..wanted {
         let Some(state) = possible_state(law, bearing, system, rng) else { break };
-        let (extent, lines): (_, Lines) = if state.header.is_some() {
-            let tree = Tree::sample(state.clone(), rng);
-            (tree.extent, tree.lines)
-        } else {
-            (None, state.fixed.clone())
-        };
+        let extent = state.header.as_ref().and_then(|_| Tree::sample(state.clone(), rng).extent);
         // Levels by the golden ratio: evenly spread whatever the size of the pool.
         let level = level_at(levels, (phase + 0.618_033_988_749_895 * k as f64).fract());
-        let misses = runs.entry(Arc::as_ptr(&state)).or_insert_with(|| asked.runs(looks, &state)).clone();
-        let name = (Arc::as_ptr(&state), extent);
-        let lines_missed = asked.lines(looks, &lines, level);
-        let outer = Outer { state, extent, level, lines_missed, runs: misses };
-        let missed = known.entry((name, level)).or_insert_with(|| {
-            let base = *bases.entry(name).or_insert_with(|| outer.base(&mut scratch));
-            outer.missed(looks.len(), base, &mut scratch)
-        });
+        let (outer, missed) = scales.weigh(state, extent, level);
         pool.missed.extend_from_slice(missed);
-        pool.mean.iter_mut().zip(missed.iter()).for_each(|(mean, m)| *mean += *m);
+        pool.mean.iter_mut().zip(missed).for_each(|(mean, m)| *mean += *m);
         pool.outer.push(outer);
     }
     let count = pool.outer.len().max(1) as f64;
     pool.mean.iter_mut().for_each(|mean| *mean /= count);
     pool
+}
+
+/// Outer states weighed by the looks of each set of finds; what several states share is worked out once.
+pub struct Scales<'a> {
+    looks: &'a [Looks],
+    asked: Asked,
+    runs: HashMap<*const OuterState, Option<Arc<Misses>>>,
+    bases: HashMap<Name, f64>,
+    known: HashMap<(Name, usize), Vec<f64>>,
+    scratch: Scratch,
+}
+
+impl<'a> Scales<'a> {
+    /// Scales that have weighed nothing yet.
+    pub fn new(looks: &'a [Looks]) -> Self {
+        Self {
+            looks,
+            asked: Asked::default(),
+            runs: HashMap::new(),
+            bases: HashMap::new(),
+            known: HashMap::new(),
+            scratch: Scratch::default(),
+        }
+    }
+
+    /// An outer state, and for each set of finds the chance that set and clear looks meet nothing.
+    pub fn weigh(
+        &mut self,
+        state: Arc<OuterState>,
+        extent: Option<(usize, usize)>,
+        level: usize,
+    ) -> (Outer, &[f64]) {
+        let Self { looks, asked, runs, bases, known, scratch } = self;
+        let lines = extent.map_or_else(|| state.fixed.clone(), |(first, last)| state.lines(first, last));
+        let runs = runs.entry(Arc::as_ptr(&state)).or_insert_with(|| asked.runs(looks, &state)).clone();
+        let name = (Arc::as_ptr(&state), extent);
+        let lines_missed = asked.lines(looks, &lines, level);
+        let outer = Outer { state, extent, level, lines_missed, runs };
+        let missed = known.entry((name, level)).or_insert_with(|| {
+            let base = *bases.entry(name).or_insert_with(|| outer.base(scratch));
+            outer.missed(looks.len(), base, scratch)
+        });
+        (outer, missed)
+    }
 }

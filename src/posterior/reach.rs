@@ -14,6 +14,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The looks that can meet a line of one system, by their places among the findings.
+#[derive(Clone)]
 pub struct Reached {
     /// Index of the system.
     pub system: usize,
