@@ -8,6 +8,7 @@ use crate::error::Error;
 use crate::evidence::Site;
 use crate::layout::{Draw, OuterLaw, Piece, Pieces, System};
 use crate::monitor::Monitor;
+use crate::posterior::Limits;
 use crate::prior::{Bearing, Labels};
 use crate::rng;
 use crate::strike::Findings;
@@ -55,6 +56,19 @@ pub fn sample_layouts(
     options: &SampleOptions,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
+    sample_layouts_within(site, options, Limits::default(), monitor)
+}
+
+/// The same within given limits to the work: where they are met, [`Layouts::warnings`] says so.
+///
+/// # Errors
+/// Those of [`sample_layouts`].
+pub fn sample_layouts_within(
+    site: &Arc<Site>,
+    options: &SampleOptions,
+    limits: Limits,
+    monitor: &dyn Monitor,
+) -> Result<Layouts, Error> {
     if options.draws < 2 {
         let allowed = "two or more: one draw has no error estimate";
         return Err(Error::BadArgument { name: "draws", value: options.draws as f64, allowed });
@@ -63,7 +77,7 @@ pub fn sample_layouts(
     let laws = strands::laws(site, &labels)?;
     let findings = findings(site)?;
     let stop = || !monitor.tick(0, options.draws);
-    let strands = Strands::new(&laws, &findings, options, &stop).ok_or(Error::Interrupted)?;
+    let strands = Strands::new(&laws, &findings, options, limits, &stop).ok_or(Error::Interrupted)?;
     let draw = |k: usize| -> Result<(Draw, Vec<Piece>), Error> {
         let k = k as u64;
         let (draw, law) = strands.sample(&mut rng::stream(options.seed, k));
@@ -75,7 +89,8 @@ pub fn sample_layouts(
     let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
     let mut warnings: Vec<String> = site.warning().into_iter().collect();
     warnings.extend(labels.suspicions.iter().map(|suspicion| suspicion.sentence(site)));
-    warnings.extend(surprises(site, &strands));
+    warnings.extend(surprises(site, &strands, &stop).ok_or(Error::Interrupted)?);
+    warnings.extend(strands.warnings(options.draws, limits));
     let effective = strands.effective(options.draws);
     let assessed = assessed(laws[0].law.systems(), &draws);
     Ok(Layouts {
@@ -202,7 +217,8 @@ impl Layouts {
         &self.assessed
     }
 
-    /// What the user must know: evidence that was not used.
+    /// What the user must know: evidence that was not used or is hard to believe, and draws that are worth less than they
+    /// look.
     pub fn warnings(&self) -> &[String] {
         &self.warnings
     }

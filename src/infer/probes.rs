@@ -8,6 +8,11 @@ use crate::strike::{Find, Findings, Look, MOST_FINDS, Report};
 /// Evidence less probable than this given everything else is pointed out (issue: surprise check).
 const SURPRISE: f64 = 0.001;
 
+/// Clear probes are sifted by one in so many outer states; those below this chance are asked with all. Numerical choice:
+/// twenty times the bound.
+const SIFTED: usize = 8;
+const SIFTED_BELOW: f64 = 20.0 * SURPRISE;
+
 /// The probes of a site.
 ///
 /// # Errors
@@ -42,18 +47,41 @@ fn report(probe: &Probe) -> Report {
     Report { class: probe.class, bearing_rad: probe.bearing_deg.map(f64::to_radians), cover_m: probe.cover_m }
 }
 
-/// One sentence for each find that no line of the law explains.
-pub fn surprises(site: &Site, strands: &Strands<'_>) -> Vec<String> {
-    let found = site.probes.iter().enumerate().filter(|(_, probe)| probe.found);
-    let sentence = |(find, (index, _)): (usize, (usize, &Probe))| {
-        let chance = strands.chance_of_find(find);
-        (chance < SURPRISE).then(|| {
-            format!(
-                "probes[{index}] found a line where the law of layouts, with everything else seen, gives less than 1 in \
-                 1,000 for one: its place or its report may be wrong, a zone or head may be missing or wrongly named, the \
-                 line may be abandoned or of a kind not in the document, or the find false."
-            )
-        })
-    };
-    found.enumerate().filter_map(sentence).collect()
+/// One sentence for each finding that the law, with everything else seen, finds nearly impossible. `None` if `stop` says
+/// so.
+pub fn surprises(
+    site: &Site,
+    strands: &Strands<'_>,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Option<Vec<String>> {
+    let mut sentences = Vec::new();
+    let (mut found, mut clear) = (0, 0);
+    // Given everything else no clear probe is less probable than all that was seen together; unknown lines are left out of
+    // that, hence not the bound itself.
+    let any_clear = strands.evidence() < SIFTED_BELOW;
+    for (index, probe) in site.probes.iter().enumerate() {
+        if probe.found {
+            if strands.chance_of_find(found) < SURPRISE {
+                sentences.push(format!(
+                    "probes[{index}] found a line where the law of layouts, with everything else seen, gives less than \
+                     1 in 1,000 for one: its place or its report may be wrong, a zone or head may be missing or wrongly \
+                     named, the line may be abandoned or of a kind not in the document, or the find false."
+                ));
+            }
+            found += 1;
+        } else {
+            // Few outer states tell which probes are worth a closer look.
+            let rough = |every| strands.chance_of_clear(clear, every, stop);
+            if any_clear && rough(SIFTED)? < SIFTED_BELOW && rough(1)? < SURPRISE {
+                sentences.push(format!(
+                    "probes[{index}] found nothing where the law of layouts, with everything else seen, gives less than \
+                     1 in 1,000 for that: its place or depth may be wrong, it may have overlooked a line more easily \
+                     than its chance of detection says, a zone or head may be missing or wrongly named, or another find \
+                     be false or an abandoned line."
+                ));
+            }
+            clear += 1;
+        }
+    }
+    Some(sentences)
 }

@@ -4,7 +4,7 @@ use super::SampleOptions;
 use crate::error::Error;
 use crate::evidence::Site;
 use crate::layout::{Draw, OuterLaw, pick};
-use crate::posterior::Posterior;
+use crate::posterior::{GivenRest, Limits, Posterior};
 use crate::prior::{Labels, Law};
 use crate::strike::Findings;
 use rand::Rng;
@@ -45,6 +45,8 @@ pub fn laws(site: &Site, labels: &Labels) -> Result<Vec<Strand>, Error> {
 /// The posteriors of all strands.
 pub struct Strands<'a> {
     posteriors: Vec<(&'a Law, Posterior<'a>)>,
+    /// Probability of each before any probe.
+    priors: Vec<f64>,
     /// Probability of each, with what probes found.
     weights: Vec<f64>,
     probed: bool,
@@ -52,24 +54,33 @@ pub struct Strands<'a> {
 
 impl<'a> Strands<'a> {
     /// Weighs the strands; `None` if `stop` says so.
+    ///
+    /// Each has outer states for its share of the draws: by its probability before any probe, then once more where what
+    /// probes found gives it a larger share.
     pub fn new(
         laws: &'a [Strand],
         findings: &'a Findings,
         options: &SampleOptions,
+        limits: Limits,
         stop: &(dyn Fn() -> bool + Sync),
     ) -> Option<Self> {
+        let posterior = |law: &'a Law, share: f64| {
+            let draws = (options.draws as f64 * share).ceil() as usize;
+            Posterior::within(limits, law, findings, draws, options.seed, stop)
+        };
         let mut posteriors = Vec::with_capacity(laws.len());
         for Strand { law, probability } in laws {
-            let draws = (options.draws as f64 * probability).ceil() as usize;
-            posteriors.push((law, Posterior::new(law, findings, draws, options.seed, stop)?));
+            posteriors.push((law, posterior(law, *probability)?));
         }
-        let logs = || posteriors.iter().map(|(_, posterior)| posterior.log_evidence());
-        let most = logs().fold(f64::NEG_INFINITY, f64::max);
-        let weights = laws.iter().zip(logs()).map(|(strand, log)| strand.probability * (log - most).exp());
-        let weights: Vec<f64> = weights.map(|w| if w.is_finite() { w } else { 0.0 }).collect();
-        let total: f64 = weights.iter().sum();
-        let weights = weights.into_iter().map(|w| w / total).collect();
-        Some(Self { posteriors, weights, probed: !findings.is_empty() })
+        let weights = weights(laws, &posteriors);
+        for ((law, old), weight) in posteriors.iter_mut().zip(weights) {
+            if !old.is_limited() && old.effective() < options.draws as f64 * weight {
+                *old = posterior(law, weight)?;
+            }
+        }
+        let weights = self::weights(laws, &posteriors);
+        let priors = laws.iter().map(|strand| strand.probability).collect();
+        Some(Self { posteriors, priors, weights, probed: !findings.is_empty() })
     }
 
     /// One draw, and the law it is of.
@@ -86,8 +97,66 @@ impl<'a> Strands<'a> {
         1.0 / (1.0 / draws as f64 + shared.sum::<f64>())
     }
 
+    /// What the reader of the draws must know of how they were drawn.
+    pub fn warnings(&self, draws: usize, limits: Limits) -> Vec<String> {
+        let mut warnings = Vec::new();
+        let effective = self.effective(draws);
+        if self.posteriors.iter().any(|(_, p)| p.is_limited()) && effective < 0.5 * draws as f64 {
+            warnings.push(format!(
+                "What probes found is so improbable under most layouts that {draws} draws are worth only {effective:.0} \
+                 independent ones, even with {} outer states weighed for each system: chances are less exact than usual, \
+                 as their Monte Carlo errors say.",
+                limits.outer_states
+            ));
+        }
+        let unanswered: usize = self.posteriors.iter().map(|(_, p)| p.unanswered()).sum();
+        if unanswered > 0 {
+            warnings.push(format!(
+                "{unanswered} of the lines in {draws} draws could not be laid, in {} attempts each, so that they agree with \
+                 every probe: they lie as near to that as they came.",
+                limits.tries
+            ));
+        }
+        warnings
+    }
+
+    /// Chance of all that was seen: at most one, and no finding is less probable given everything else.
+    pub fn evidence(&self) -> f64 {
+        let of = |((_, p), prior): (&(&Law, Posterior<'_>), &f64)| prior * p.log_evidence().exp();
+        self.posteriors.iter().zip(&self.priors).map(of).sum()
+    }
+
     /// Chance of a find given everything else seen, false finds and unknown lines apart.
     pub fn chance_of_find(&self, find: usize) -> f64 {
-        self.posteriors.iter().zip(&self.weights).map(|((_, p), w)| w * p.chance_of_find(find)).sum()
+        self.mixed(|posterior| Some(posterior.find_given_rest(find))).map_or(1.0, GivenRest::chance)
     }
+
+    /// Chance of a clear look given everything else seen, from one in `every` outer states; `None` if `stop` says so.
+    pub fn chance_of_clear(
+        &self,
+        clear: usize,
+        every: usize,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Option<f64> {
+        self.mixed(|posterior| posterior.clear_given_rest(clear, every, stop)).map(GivenRest::chance)
+    }
+
+    fn mixed(&self, of: impl Fn(&Posterior<'_>) -> Option<GivenRest>) -> Option<GivenRest> {
+        let mut all = GivenRest { rest: 0.0, with: 0.0 };
+        for ((_, posterior), prior) in self.posteriors.iter().zip(&self.priors) {
+            let one = of(posterior)?;
+            all = GivenRest { rest: all.rest + prior * one.rest, with: all.with + prior * one.with };
+        }
+        Some(all)
+    }
+}
+
+/// Probability of each strand, with what probes found.
+fn weights(laws: &[Strand], posteriors: &[(&Law, Posterior<'_>)]) -> Vec<f64> {
+    let logs = || posteriors.iter().map(|(_, posterior)| posterior.log_evidence());
+    let most = logs().fold(f64::NEG_INFINITY, f64::max);
+    let weights = laws.iter().zip(logs()).map(|(strand, log)| strand.probability * (log - most).exp());
+    let weights: Vec<f64> = weights.map(|w| if w.is_finite() { w } else { 0.0 }).collect();
+    let total: f64 = weights.iter().sum();
+    weights.into_iter().map(|w| w / total).collect()
 }

@@ -5,13 +5,14 @@
 //! outer state for each system. The chance of all that was seen is the same signed sum, trees and marks summed over.
 
 use super::outer::{Asked, Outer, level_at};
-use super::pool::Pool;
-use super::{Posterior, Touched};
+use super::pool::{Pool, looks};
+use super::{Limits, Posterior, Touched};
 use crate::forest::Scratch;
 use crate::layout::{Draw, Floor, OuterLaw, OuterState, System, Tree};
 use crate::strike::{Findings, Look, Looks};
 use rand::{Rng, RngExt};
 use std::collections::HashMap;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, PoisonError, RwLock};
 
 /// Looks by class of line, with the clear ones and the finds among them as bits.
@@ -22,12 +23,15 @@ pub struct Eye<'a> {
     findings: &'a Findings,
     coefficients: Vec<f64>,
     known: RwLock<Known>,
+    unanswered: AtomicUsize,
 }
 
 /// One outer state of a system, with the looks that bear on it.
 #[derive(Clone)]
 pub struct Held {
     outer: Outer,
+    /// The clear looks that bear on it.
+    clear: Vec<usize>,
     /// The finds that may be lines of it, by their places.
     finds: Vec<usize>,
     looks: Arc<[Looks]>,
@@ -38,7 +42,17 @@ pub struct Held {
 impl<'a> Eye<'a> {
     /// The findings among these unknown lines.
     pub fn new(findings: &'a Findings, floor: &Floor) -> Self {
-        Self { findings, coefficients: findings.coefficients(floor), known: RwLock::default() }
+        Self {
+            findings,
+            coefficients: findings.coefficients(floor),
+            known: RwLock::default(),
+            unanswered: AtomicUsize::new(0),
+        }
+    }
+
+    /// Lines drawn so far whose marks do not answer to what was seen.
+    pub fn unanswered(&self) -> usize {
+        self.unanswered.load(Ordering::Relaxed)
     }
 
     /// Whether there is nothing to see.
@@ -76,7 +90,7 @@ impl<'a> Eye<'a> {
         let outer = Outer { state, extent, level, lines_missed, runs };
         let base = if outer.runs.is_some() { outer.base(scratch) } else { 0.0 };
         let missed = outer.missed(looks.len(), base, scratch);
-        Held { outer, finds, looks, missed }
+        Held { outer, clear, finds, looks, missed }
     }
 
     /// Log of the chance of all that was seen, given the states held for all systems.
@@ -98,7 +112,8 @@ impl<'a> Eye<'a> {
         let touched = held.iter().enumerate().map(|(system, held)| {
             let mut pools: Vec<Pool> = (0..law.bearings().len()).map(|_| Pool::default()).collect();
             pools[bearing] = Pool::of_one(held.outer.clone(), &held.missed);
-            Touched { system, finds: held.finds.clone(), looks: held.looks.clone(), pools }
+            let (clear, finds, looks) = (held.clear.clone(), held.finds.clone(), held.looks.clone());
+            Touched { system, clear, finds, looks, pools }
         });
         let mut bearings = vec![0.0; law.bearings().len()];
         bearings[bearing] = 1.0;
@@ -109,8 +124,13 @@ impl<'a> Eye<'a> {
             touched: touched.collect(),
             bearings,
             effective: 1.0,
+            limits: Limits::default(),
+            limited: false,
+            unanswered: AtomicUsize::new(0),
         };
-        posterior.sample(rng)
+        let draw = posterior.sample(rng);
+        self.unanswered.fetch_add(posterior.unanswered.into_inner(), Ordering::Relaxed);
+        draw
     }
 
     /// One look alone.
@@ -129,13 +149,7 @@ impl<'a> Eye<'a> {
         if let (Some(known), true) = (known, kept) {
             return known;
         }
-        let of_set = |set: usize| {
-            let finds = finds.iter().enumerate().filter(|(place, _)| set >> place & 1 == 1);
-            let clear = clear.iter().map(|&k| &self.findings.clear[k]);
-            let looks = clear.chain(finds.map(|(_, &j)| &self.findings.found[j].look)).cloned();
-            Looks::new(system, &looks.collect::<Vec<_>>())
-        };
-        let looks: Arc<[Looks]> = (0..1usize << finds.len()).map(of_set).collect();
+        let looks = looks(self.findings, system, clear, finds);
         if kept {
             self.known.write().unwrap_or_else(PoisonError::into_inner).insert(key, looks.clone());
         }

@@ -7,14 +7,10 @@
 use super::{Chosen, Posterior, Touched};
 use crate::class::Class;
 use crate::geometry::Point;
-use crate::layout::{Floor, Kind, Piece, Run, System, Tree};
-use crate::strike::{Find, Findings, Look, mean_beyond};
+use crate::layout::{Kind, Piece, Run, Tree};
+use crate::strike::{Find, Look, mean_beyond};
 use rand::{Rng, RngExt};
 use std::sync::Arc;
-
-/// Marks are drawn anew at most this often; then the best so far are kept. The chance of a set H is the chance to answer,
-/// and sets less probable than one in a thousand of what is seen are hardly ever asked for.
-const TRIES: usize = 100_000;
 
 /// An unknown line that was found goes on this far to either side, metres. Common practice, no source.
 const UNKNOWN_HALF_M: f64 = 6.0;
@@ -61,8 +57,7 @@ pub(super) fn draw(
             Place::Run(k) => tree.runs[k].clone(),
             Place::Line(k) => tree.lines[k].clone(),
         };
-        let known =
-            Arc::new(marks(&drawn, touched, &posterior.law.systems()[touched.system], level, met, rng));
+        let known = Arc::new(marks(posterior, &drawn, touched, level, met, rng));
         match run.place {
             Place::Run(k) => tree.runs[k] = known,
             Place::Line(k) => {
@@ -72,7 +67,7 @@ pub(super) fn draw(
             }
         }
     }
-    unknown_lines(posterior.law.floor(), posterior.findings, explained, posterior.law.systems().len(), rng)
+    unknown_lines(posterior, explained, rng)
 }
 
 fn touched_runs(posterior: &Posterior<'_>, chosen: &[Chosen<'_>], trees: &[Option<Tree>]) -> Vec<Asked> {
@@ -128,12 +123,21 @@ fn sign(set: usize) -> f64 {
     if set.count_ones().is_multiple_of(2) { 1.0 } else { -1.0 }
 }
 
-/// The run with marks drawn so that it is met at exactly these finds and by no clear look.
-fn marks(run: &Run, touched: &Touched, system: &System, level: usize, met: usize, rng: &mut impl Rng) -> Run {
+/// The run with marks drawn so that it is met at exactly these finds and by no clear look; the nearest to that where as
+/// many attempts as the limit allows do not answer, which is counted.
+fn marks(
+    posterior: &Posterior<'_>,
+    run: &Run,
+    touched: &Touched,
+    level: usize,
+    met: usize,
+    rng: &mut impl Rng,
+) -> Run {
+    let system = &posterior.law.systems()[touched.system];
     let looks = &touched.looks[touched.looks.len() - 1];
     let level_m = system.cover.levels()[level].1;
     let mut best: Option<(f64, Run)> = None;
-    for _ in 0..TRIES {
+    for _ in 0..posterior.limits.tries {
         let Some(route) = run.draw_route(rng) else { break };
         let (offset_m, cover_m) = (run.draw_offset(route, rng), system.cover.draw_run(level_m, rng));
         let chances = looks.met(run, route, offset_m, cover_m);
@@ -150,41 +154,36 @@ fn marks(run: &Run, touched: &Touched, system: &System, level: usize, met: usize
             return run.known(route, offset_m, cover_m);
         }
     }
+    posterior.count_unanswered();
     best.map_or_else(|| run.clone(), |(_, run)| run)
 }
 
 /// Unknown lines through finds that no run explains, each as probable as against a false find.
-fn unknown_lines(
-    floor: &Floor,
-    findings: &Findings,
-    explained: usize,
-    systems: usize,
-    rng: &mut impl Rng,
-) -> Vec<Piece> {
+fn unknown_lines(posterior: &Posterior<'_>, explained: usize, rng: &mut impl Rng) -> Vec<Piece> {
+    let (floor, findings) = (posterior.law.floor(), posterior.findings);
     let clear: Vec<&Look> = findings.clear.iter().collect();
     let open = findings.found.iter().enumerate().filter(|(j, _)| explained >> j & 1 == 0);
     let line = |find: &Find, rng: &mut dyn rand::Rng| -> Option<Piece> {
         let met = -(-mean_beyond(floor, &find.look, &clear)).exp_m1();
         let unknown = met / (met + (1.0 - met) * find.false_find);
-        (rng.random::<f64>() < unknown)
-            .then(|| line_through(floor, &find.look, &clear, systems, rng))
-            .flatten()
+        (rng.random::<f64>() < unknown).then(|| line_through(posterior, &find.look, &clear, rng)).flatten()
     };
     open.filter_map(|(_, find)| line(find, rng)).collect()
 }
 
-/// A straight unknown line that a look meets and that no clear look would have met.
+/// A straight unknown line that a look meets and that no clear look would have met; a possible one where as many attempts
+/// as the limit allows do not answer, which is counted.
 fn line_through(
-    floor: &Floor,
+    posterior: &Posterior<'_>,
     look: &Look,
     clear: &[&Look],
-    systems: usize,
     rng: &mut dyn rand::Rng,
 ) -> Option<Piece> {
+    let (floor, systems) = (posterior.law.floor(), posterior.law.systems().len());
     let (low, high) = look.footprint.bounds();
     let (middle, reach) = (low.towards(high, 0.5), 0.5 * low.distance(high));
     let mut last = None;
-    for _ in 0..1_000 {
+    for _ in 0..posterior.limits.tries {
         let along = Point::unit(rng.random::<f64>() * std::f64::consts::PI);
         let on = middle + along.left() * (reach * (2.0 * rng.random::<f64>() - 1.0));
         let (a, b) = (on - along * UNKNOWN_HALF_M, on + along * UNKNOWN_HALF_M);
@@ -196,6 +195,9 @@ fn line_through(
             if in_the_way { look.detect * answers } else { 0.0 }
         };
         let answers = chance(look) * clear.iter().map(|other| 1.0 - chance(other)).product::<f64>();
+        if answers <= 0.0 {
+            continue;
+        }
         let piece = Piece {
             a,
             b,
@@ -209,9 +211,8 @@ fn line_through(
         if rng.random::<f64>() < answers {
             return Some(piece);
         }
-        if answers > 0.0 {
-            last = Some(piece);
-        }
+        last = Some(piece);
     }
+    posterior.count_unanswered();
     last
 }

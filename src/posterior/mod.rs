@@ -6,24 +6,47 @@
 //! exactly, so the weights vary little (a fixed set of full draws would collapse; design section 4). Given its outer
 //! state a tree is drawn edge by edge (`tree`), the marks of the runs that a look may meet by rejection (`marks`).
 
+mod given_rest;
 mod held;
 mod marks;
 mod outer;
 mod pool;
+mod reach;
 mod tree;
 
 use crate::layout::{Draw, OuterLaw, Tree, pick, possible_state};
 use crate::strike::{Findings, Looks};
+pub use given_rest::GivenRest;
 pub use held::{Eye, Held};
 use outer::Outer;
 use pool::Pool;
 use rand::Rng;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// How much is tried before a posterior makes do with what it has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Limits {
+    /// Outer states weighed for each system, over all bearings.
+    pub outer_states: usize,
+    /// Attempts to draw the marks of a run that answer to what was seen of it.
+    pub tries: usize,
+}
+
+impl Default for Limits {
+    /// Numerical choices: 256,000 outer states take seconds and some hundred megabytes; sets of finds less probable than
+    /// one in a thousand of what is seen are hardly ever asked for, so 100,000 tries hardly ever fail.
+    fn default() -> Self {
+        Self { outer_states: 256_000, tries: 100_000 }
+    }
+}
 
 /// A system that some look may meet.
 struct Touched {
     /// Index of the system.
     system: usize,
+    /// The clear looks that may have met its lines, by their places.
+    clear: Vec<usize>,
     /// The finds that may be lines of this system, by their places.
     finds: Vec<usize>,
     /// The looks of each set of those finds, with the clear ones.
@@ -59,6 +82,11 @@ pub struct Posterior<'a> {
     touched: Vec<Touched>,
     bearings: Vec<f64>,
     effective: f64,
+    limits: Limits,
+    /// Whether more outer states were wanted than the limit allows.
+    limited: bool,
+    /// Lines drawn so far whose marks do not answer to what was seen.
+    unanswered: AtomicUsize,
 }
 
 /// One system of a draw in the making.
@@ -69,7 +97,7 @@ struct Chosen<'p> {
 }
 
 impl<'a> Posterior<'a> {
-    /// Weighs outer states so that `draws` draws have at least half as many effective ones, within a budget.
+    /// Weighs outer states so that `draws` draws have at least half as many effective ones, within the usual limits.
     ///
     /// `None` if `stop` says so.
     pub fn new(
@@ -79,21 +107,58 @@ impl<'a> Posterior<'a> {
         seed: u64,
         stop: &(dyn Fn() -> bool + Sync),
     ) -> Option<Self> {
+        Self::within(Limits::default(), law, findings, draws, seed, stop)
+    }
+
+    /// The same within given limits.
+    pub fn within(
+        limits: Limits,
+        law: &'a dyn OuterLaw,
+        findings: &'a Findings,
+        draws: usize,
+        seed: u64,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Option<Self> {
         let coefficients = findings.coefficients(law.floor());
-        let mut size = pool::FIRST.max(4 * draws);
+        let reached = reach::reached(law, findings, stop)?;
+        let mut size = pool::FIRST.max(4 * draws).min(limits.outer_states);
         loop {
-            let mut touched = Vec::new();
-            for system in 0..law.systems().len() {
-                touched.extend(pool::touched(law, system, findings, size, seed, stop)?);
-            }
-            let (coefficients, bearings) = (coefficients.clone(), Vec::new());
-            let mut posterior = Self { law, findings, coefficients, touched, bearings, effective: 0.0 };
+            let touched =
+                reached.iter().map(|reached| pool::touched(law, findings, reached, size, seed, stop));
+            let mut posterior = Self {
+                law,
+                findings,
+                coefficients: coefficients.clone(),
+                touched: touched.collect::<Option<_>>()?,
+                bearings: Vec::new(),
+                effective: 0.0,
+                limits,
+                limited: false,
+                unanswered: AtomicUsize::new(0),
+            };
             posterior.weigh();
-            if posterior.effective >= draws as f64 || size >= pool::LARGEST {
+            let enough = posterior.effective >= draws as f64;
+            if enough || size >= limits.outer_states {
+                posterior.limited = !enough;
                 return Some(posterior);
             }
-            size *= 2;
+            size = (2 * size).min(limits.outer_states);
         }
+    }
+
+    /// Whether more outer states were wanted than the limit allows: the draws are worth fewer than half of them.
+    pub fn is_limited(&self) -> bool {
+        self.limited
+    }
+
+    /// Number of lines drawn so far whose marks do not answer to what was seen, after as many attempts as the limit
+    /// allows: they were kept as they came nearest to it.
+    pub fn unanswered(&self) -> usize {
+        self.unanswered.load(Ordering::Relaxed)
+    }
+
+    fn count_unanswered(&self) {
+        self.unanswered.fetch_add(1, Ordering::Relaxed);
     }
 
     /// Effective number of outer states behind the draws: the least over systems.
@@ -104,22 +169,6 @@ impl<'a> Posterior<'a> {
     /// Natural logarithm of the chance of all that was seen.
     pub fn log_evidence(&self) -> f64 {
         self.bearings.iter().sum::<f64>().ln()
-    }
-
-    /// Share of the evidence that remains when a find is taken as missed by every line of the systems, false finds and
-    /// unknown lines apart: one minus it is the chance of the find given everything else.
-    pub fn chance_of_find(&self, find: usize) -> f64 {
-        let sum = |wanted: &dyn Fn(usize) -> Option<f64>| -> f64 {
-            let bearing = |b: usize| {
-                let term = |set: usize| wanted(set).map_or(0.0, |c| c * self.mean(b, set, usize::MAX));
-                self.law.bearings()[b] * (0..self.coefficients.len()).map(term).sum::<f64>()
-            };
-            (0..self.bearings.len()).map(bearing).sum()
-        };
-        let with = |set: usize| set >> find & 1 == 1;
-        let without = sum(&|set| (!with(set)).then(|| self.coefficients[set]));
-        let missed = sum(&|set| with(set).then(|| self.coefficients[set & !(1 << find)]));
-        (1.0 - missed / without).clamp(0.0, 1.0)
     }
 
     /// Mean over the pools at a bearing of the chance that a set and the clear looks meet nothing, one system left out.

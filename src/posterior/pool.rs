@@ -1,19 +1,19 @@
 //! Outer states of one system, sampled from the law at each bearing, with the chances of what was seen.
 
 use super::Touched;
-use super::outer::{Asked, Outer, level_at};
+use super::outer::{Asked, Misses, Outer, level_at};
+use super::reach::Reached;
 use crate::forest::Scratch;
-use crate::layout::{Lines, OuterLaw, OuterState, Run, Tree, possible_state};
+use crate::layout::{OuterLaw, OuterState, System, Tree, possible_state};
 use crate::rng;
-use crate::strike::{Findings, Look, Looks};
+use crate::strike::{Findings, Looks};
 use rand::RngExt;
 use rayon::prelude::*;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-/// Outer states sampled for each system, over all bearings: at first, and at most. Numerical choice.
+/// Outer states sampled for each system at first, over all bearings. Numerical choice.
 pub const FIRST: usize = 1_000;
-pub const LARGEST: usize = 256_000;
 
 /// Least number of outer states at one bearing.
 const LEAST: usize = 32;
@@ -48,52 +48,33 @@ impl Pool {
     }
 }
 
-/// What findings have to do with one system: nothing, if no look can meet a line of it in any outer state. `Some(None)`
-/// then; `None` if `stop` says so.
+/// What findings have to do with one system, whose lines these looks reach: its pools. `None` if `stop` says so.
 pub fn touched(
     law: &dyn OuterLaw,
-    system: usize,
     findings: &Findings,
+    reached: &Reached,
     size: usize,
     seed: u64,
     stop: &(dyn Fn() -> bool + Sync),
-) -> Option<Option<Touched>> {
-    let reached = |look: &Look| -> bool { reaches(law, system, look) };
-    let finds: Vec<usize> = (0..findings.found.len()).filter(|&j| reached(&findings.found[j].look)).collect();
-    let clear: Vec<Look> = findings.clear.iter().filter(|look| reached(look)).cloned().collect();
-    if finds.is_empty() && clear.is_empty() {
-        return Some(None);
-    }
-    let of_set = |set: usize| {
-        let finds = finds.iter().enumerate().filter(|(place, _)| set >> place & 1 == 1);
-        let looks = clear.iter().chain(finds.map(|(_, &j)| &findings.found[j].look)).cloned();
-        Looks::new(&law.systems()[system], &looks.collect::<Vec<_>>())
-    };
-    let looks: Arc<[Looks]> = (0..1usize << finds.len()).map(of_set).collect();
+) -> Option<Touched> {
+    let Reached { system, clear, finds } = reached.clone();
+    let looks = looks(findings, &law.systems()[system], &clear, &finds);
     let pools: Option<Vec<Pool>> = (0..law.bearings().len())
         .into_par_iter()
         .map(|bearing| (!stop()).then(|| pool(law, bearing, system, &looks, size, seed)))
         .collect();
-    Some(Some(Touched { system, finds, looks, pools: pools? }))
+    Some(Touched { system, clear, finds, looks, pools: pools? })
 }
 
-/// Whether a look can meet some line of a system, asked of the outer states at the most probable bearing. Runs between
-/// the same nodes turn little with the bearing; headers lie anywhere across the zone.
-fn reaches(law: &dyn OuterLaw, system: usize, look: &Look) -> bool {
-    let looks = Looks::new(&law.systems()[system], std::slice::from_ref(look));
-    let most = (0..law.bearings().len()).max_by(|&a, &b| law.bearings()[a].total_cmp(&law.bearings()[b]));
-    let Some(bearing) = most else { return false };
-    let meets = |run: &Arc<Run>| looks.miss(run).is_some();
-    let mut known: HashMap<*const Run, bool> = HashMap::new();
-    (0..law.state_probabilities(bearing, system).len()).any(|state| {
-        let Some(state) = law.state(bearing, system, state) else { return false };
-        let whole = match &state.header {
-            Some(header) if !header.drops().is_empty() => state.lines(0, header.drops().len() - 1),
-            _ => state.fixed.clone(),
-        };
-        let mut runs = state.runs.iter().chain(whole.iter());
-        runs.any(|run| *known.entry(Arc::as_ptr(run)).or_insert_with(|| meets(run)))
-    })
+/// The looks of each set of a system's finds, with the clear ones.
+pub fn looks(findings: &Findings, system: &System, clear: &[usize], finds: &[usize]) -> Arc<[Looks]> {
+    let of_set = |set: usize| {
+        let clear = clear.iter().map(|&k| &findings.clear[k]);
+        let finds = finds.iter().enumerate().filter(|(place, _)| set >> place & 1 == 1);
+        let looks = clear.chain(finds.map(|(_, &j)| &findings.found[j].look)).cloned();
+        Looks::new(system, &looks.collect::<Vec<_>>())
+    };
+    (0..1usize << finds.len()).map(of_set).collect()
 }
 
 /// The pool of one bearing: states by their probability, extents by a tree of each, levels evenly spread.
@@ -102,36 +83,64 @@ fn pool(law: &dyn OuterLaw, bearing: usize, system: usize, looks: &[Looks], size
     let rng = &mut rng::stream(seed, stream);
     let wanted = ((size as f64 * law.bearings()[bearing]) as usize).max(LEAST);
     let levels = &looks[0].levels;
-    let mut asked = Asked::default();
-    let mut runs = HashMap::new();
-    let mut bases: HashMap<Name, f64> = HashMap::new();
-    let mut known: HashMap<(Name, usize), Vec<f64>> = HashMap::new();
-    let mut scratch = Scratch::default();
+    let mut scales = Scales::new(looks);
     let mut pool = Pool { mean: vec![0.0; looks.len()], ..Pool::default() };
     let phase = rng.random::<f64>();
     for k in 0..wanted {
         let Some(state) = possible_state(law, bearing, system, rng) else { break };
-        let (extent, lines): (_, Lines) = if state.header.is_some() {
-            let tree = Tree::sample(state.clone(), rng);
-            (tree.extent, tree.lines)
-        } else {
-            (None, state.fixed.clone())
-        };
+        let extent = state.header.as_ref().and_then(|_| Tree::sample(state.clone(), rng).extent);
         // Levels by the golden ratio: evenly spread whatever the size of the pool.
         let level = level_at(levels, (phase + 0.618_033_988_749_895 * k as f64).fract());
-        let misses = runs.entry(Arc::as_ptr(&state)).or_insert_with(|| asked.runs(looks, &state)).clone();
-        let name = (Arc::as_ptr(&state), extent);
-        let lines_missed = asked.lines(looks, &lines, level);
-        let outer = Outer { state, extent, level, lines_missed, runs: misses };
-        let missed = known.entry((name, level)).or_insert_with(|| {
-            let base = *bases.entry(name).or_insert_with(|| outer.base(&mut scratch));
-            outer.missed(looks.len(), base, &mut scratch)
-        });
+        let (outer, missed) = scales.weigh(state, extent, level);
         pool.missed.extend_from_slice(missed);
-        pool.mean.iter_mut().zip(missed.iter()).for_each(|(mean, m)| *mean += *m);
+        pool.mean.iter_mut().zip(missed).for_each(|(mean, m)| *mean += *m);
         pool.outer.push(outer);
     }
     let count = pool.outer.len().max(1) as f64;
     pool.mean.iter_mut().for_each(|mean| *mean /= count);
     pool
+}
+
+/// Outer states weighed by the looks of each set of finds; what several states share is worked out once.
+pub struct Scales<'a> {
+    looks: &'a [Looks],
+    asked: Asked,
+    runs: HashMap<*const OuterState, Option<Arc<Misses>>>,
+    bases: HashMap<Name, f64>,
+    known: HashMap<(Name, usize), Vec<f64>>,
+    scratch: Scratch,
+}
+
+impl<'a> Scales<'a> {
+    /// Scales that have weighed nothing yet.
+    pub fn new(looks: &'a [Looks]) -> Self {
+        Self {
+            looks,
+            asked: Asked::default(),
+            runs: HashMap::new(),
+            bases: HashMap::new(),
+            known: HashMap::new(),
+            scratch: Scratch::default(),
+        }
+    }
+
+    /// An outer state, and for each set of finds the chance that set and clear looks meet nothing.
+    pub fn weigh(
+        &mut self,
+        state: Arc<OuterState>,
+        extent: Option<(usize, usize)>,
+        level: usize,
+    ) -> (Outer, &[f64]) {
+        let Self { looks, asked, runs, bases, known, scratch } = self;
+        let lines = extent.map_or_else(|| state.fixed.clone(), |(first, last)| state.lines(first, last));
+        let runs = runs.entry(Arc::as_ptr(&state)).or_insert_with(|| asked.runs(looks, &state)).clone();
+        let name = (Arc::as_ptr(&state), extent);
+        let lines_missed = asked.lines(looks, &lines, level);
+        let outer = Outer { state, extent, level, lines_missed, runs };
+        let missed = known.entry((name, level)).or_insert_with(|| {
+            let base = *bases.entry(name).or_insert_with(|| outer.base(scratch));
+            outer.missed(looks.len(), base, scratch)
+        });
+        (outer, missed)
+    }
 }

@@ -6,8 +6,9 @@
 //! of finds, c_S = prod_{j in S} -(1 - f_j).
 
 use super::look::Look;
-use super::unknown::mean_beyond;
+use super::unknown::{bears_on, mean_beyond};
 use crate::layout::Floor;
+use std::collections::HashMap;
 
 /// At most this many finds are summed over exactly.
 pub const MOST_FINDS: usize = 10;
@@ -54,32 +55,53 @@ impl Findings {
     /// For each set the coefficient `c_S` times the chance that no unknown line is met by it (given that none is met by
     /// the clear looks).
     pub fn coefficients(&self, floor: &Floor) -> Vec<f64> {
-        let coefficient = |set: usize| -> f64 {
+        let finds: Vec<&Look> = self.found.iter().map(|find| &find.look).collect();
+        let mut beyond: Vec<Beyond<'_>> =
+            (0..finds.len()).map(|j| Beyond::new(floor, self, finds[j])).collect();
+        let mut coefficient = |set: usize| -> f64 {
             let sign: f64 = self.of_set(set).map(|find| -(1.0 - find.false_find)).product();
-            let finds: Vec<&Look> = self.of_set(set).map(|find| &find.look).collect();
-            sign * (-mean_of_union(floor, &finds, &self.clear)).exp()
+            let of_set = (0..finds.len()).filter(|j| set >> j & 1 == 1);
+            let mean: f64 = of_set.map(|j| beyond[j].mean(set & ((1 << j) - 1))).sum();
+            sign * (-mean).exp()
         };
-        (0..self.sets()).map(coefficient).collect()
+        (0..self.sets()).map(&mut coefficient).collect()
     }
 
     /// For each set, the chance that no unknown line is met by `dig` either, given that none is met by clear looks and
     /// the set.
     pub fn missed_by(&self, floor: &Floor, dig: &Look) -> Vec<f64> {
-        let missed = |set: usize| {
-            let before: Vec<&Look> = self.clear.iter().chain(self.of_set(set).map(|f| &f.look)).collect();
-            (-mean_beyond(floor, dig, &before)).exp()
-        };
-        if self.is_empty() { vec![missed(0)] } else { (0..self.sets()).map(missed).collect() }
+        let mut beyond = Beyond::new(floor, self, dig);
+        (0..self.sets()).map(|set| (-beyond.mean(set)).exp()).collect()
     }
 }
 
-/// Mean number of unknown lines met by at least one of `looks` and by none of `clear`.
-fn mean_of_union(floor: &Floor, looks: &[&Look], clear: &[Look]) -> f64 {
-    let mut before: Vec<&Look> = clear.iter().collect();
-    let mut mean = 0.0;
-    for look in looks {
-        mean += mean_beyond(floor, look, &before);
-        before.push(look);
+/// Mean number of unknown lines that one look meets and none of the clear looks and of a set of finds does.
+struct Beyond<'a> {
+    floor: &'a Floor,
+    findings: &'a Findings,
+    look: &'a Look,
+    /// The clear looks that bear on it.
+    clear: Vec<&'a Look>,
+    /// The finds that bear on it, as a set.
+    near: usize,
+    /// By the part of a set that bears on it: sets are many, such parts few.
+    known: HashMap<usize, f64>,
+}
+
+impl<'a> Beyond<'a> {
+    fn new(floor: &'a Floor, findings: &'a Findings, look: &'a Look) -> Self {
+        let clear = findings.clear.iter().filter(|clear| bears_on(floor, clear, look)).collect();
+        let near = findings.found.iter().enumerate();
+        let near = near.map(|(j, find)| usize::from(bears_on(floor, &find.look, look)) << j).sum();
+        Self { floor, findings, look, clear, near, known: HashMap::new() }
     }
-    mean
+
+    fn mean(&mut self, set: usize) -> f64 {
+        let set = set & self.near;
+        *self.known.entry(set).or_insert_with(|| {
+            let finds = self.findings.of_set(set).map(|find| &find.look);
+            let before: Vec<&Look> = self.clear.iter().copied().chain(finds).collect();
+            mean_beyond(self.floor, self.look, &before)
+        })
+    }
 }

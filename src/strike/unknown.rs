@@ -18,6 +18,14 @@ const DEPTHS: usize = 24;
 /// no source.
 const STRAIGHT_M: f64 = 6.0;
 
+/// Whether a line that `look` meets may, being straight so far, have met `other` too: if not, `other` changes nothing in
+/// [`mean_beyond`].
+pub(super) fn bears_on(floor: &Floor, other: &Look, look: &Look) -> bool {
+    let (low, high) = look.footprint.inflated(floor.radius_m).bounds();
+    let (middle, reach) = (low.towards(high, 0.5), 0.5 * low.distance(high));
+    other.footprint.inflated(floor.radius_m).distance_to_point(middle) < STRAIGHT_M + reach
+}
+
 /// Mean number of unknown lines that `look` meets and none of `before` does.
 pub fn mean_beyond(floor: &Floor, look: &Look, before: &[&Look]) -> f64 {
     let widened = |look: &Look| look.footprint.inflated(floor.radius_m);

@@ -1,5 +1,6 @@
 //! The laws that the engine keeps: one fast binary, one module for each part of the engine.
 
+mod after_probes;
 mod common;
 mod document;
 mod forest;

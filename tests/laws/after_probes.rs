@@ -1,0 +1,98 @@
+//! What the user is told once a site has been probed: draws that are worth little, lines that could not be laid, findings
+//! that are hard to believe, bearings.
+
+use serde_json::{Value, json};
+use std::sync::Arc;
+use underturf::infer::{Layouts, SampleOptions, sample_layouts, sample_layouts_within};
+use underturf::io;
+use underturf::monitor::Unwatched;
+use underturf::posterior::Limits;
+
+const OPTIONS: SampleOptions = SampleOptions { draws: 400, seed: 7 };
+
+/// Eight heads in two rows, one zone, a valve to the west; and these probes.
+fn document(probes: &Value) -> Value {
+    let head = |k: usize| {
+        let (x, y) = (4.0 * (k % 4) as f64, 4.0 * (k / 4) as f64);
+        json!({"id": format!("h{k}"), "x": x, "y": y, "kind": "spray", "zone": "1"})
+    };
+    json!({
+        "format": "underturf-site/1", "units": "m",
+        "heads": (0..8).map(head).collect::<Vec<_>>(),
+        "valve_boxes": [{"id": "v", "x": -3.0, "y": 1.0, "zones": ["1"]}],
+        "sources": [{"id": "m", "x": -6.0, "y": 1.0, "kind": "meter"}],
+        "probes": probes,
+    })
+}
+
+fn layouts(probes: &Value, limits: Limits) -> Layouts {
+    let site = Arc::new(io::from_value(document(probes)).expect("a good document"));
+    sample_layouts_within(&site, &OPTIONS, limits, &Unwatched).expect("layouts")
+}
+
+fn told(layouts: &Layouts, words: &str) -> Vec<String> {
+    layouts.warnings().iter().filter(|sentence| sentence.contains(words)).cloned().collect()
+}
+
+fn some_probes() -> Value {
+    json!([
+        {"x": 6.0, "y": 0.1, "radius": 0.2, "depth": 0.45, "found": true},
+        {"x": 6.0, "y": 4.0, "radius": 0.2, "depth": 0.45, "found": true, "cover": 0.31, "bearing_deg": 1.0},
+        {"x": 1.0, "y": 2.0, "radius": 0.3, "depth": 0.45, "found": false},
+    ])
+}
+
+/// A pool of 33 outer states cannot carry 400 draws, and says so with the number; the usual limit can, and says nothing.
+#[test]
+fn a_pool_at_its_limit_is_told() {
+    let tiny = layouts(&some_probes(), Limits { outer_states: 33, ..Limits::default() });
+    assert!(tiny.effective_draws() < 200.0, "{}", tiny.effective_draws());
+    let told = told(&tiny, "are worth only");
+    assert_eq!(told.len(), 1, "{:?}", tiny.warnings());
+    assert!(told[0].contains(&format!("only {:.0} independent", tiny.effective_draws())), "{told:?}");
+    let usual = layouts(&some_probes(), Limits::default());
+    assert!(usual.effective_draws() >= 200.0);
+    assert!(self::told(&usual, "are worth only").is_empty(), "{:?}", usual.warnings());
+}
+
+/// With one try each, marks seldom answer to two finds: the lines that do not are counted. With the usual number none is.
+#[test]
+fn marks_that_do_not_answer_are_counted() {
+    let one = layouts(&some_probes(), Limits { tries: 1, ..Limits::default() });
+    let told = told(&one, "could not be laid");
+    assert_eq!(told.len(), 1, "{:?}", one.warnings());
+    let count: usize = told[0].split(' ').next().and_then(|word| word.parse().ok()).expect("a number first");
+    assert!(count > OPTIONS.draws / 4, "{told:?}");
+    let usual = layouts(&some_probes(), Limits::default());
+    assert!(self::told(&usual, "could not be laid").is_empty(), "{:?}", usual.warnings());
+}
+
+/// A slit right across a zone, dug deep and with hardly a chance to overlook anything, that finds nothing; the same with a
+/// tool that overlooks one line in twenty; and one where nothing is to be expected.
+#[test]
+fn a_clear_probe_where_a_line_must_be_is_surprising() {
+    let slit = |x: f64, p_detect: f64| json!([{"path": [[x, -12.0], [x, 16.0]], "width": 0.3, "depth": 0.9, "found": false, "p_detect": p_detect}]);
+    let surprised =
+        |probes: Value| told(&layouts(&probes, Limits::default()), "probes[0] found nothing").len();
+    assert_eq!(surprised(slit(6.0, 0.9999)), 1);
+    assert_eq!(surprised(slit(6.0, 0.95)), 0);
+    assert_eq!(surprised(slit(40.0, 0.9999)), 0);
+}
+
+/// A find far from every line of the law, and one on a row of heads.
+#[test]
+fn a_find_where_no_line_can_be_is_surprising() {
+    let find = |x: f64, y: f64| json!([{"x": x, "y": y, "radius": 0.2, "depth": 0.45, "found": true}]);
+    let surprised =
+        |probes: Value| told(&layouts(&probes, Limits::default()), "probes[0] found a line").len();
+    assert_eq!(surprised(find(40.0, 40.0)), 1);
+    assert_eq!(surprised(find(6.0, 0.1)), 0);
+}
+
+/// Nothing is told of probes where there are none.
+#[test]
+fn a_site_without_probes_has_nothing_to_tell() {
+    let site = Arc::new(io::from_value(document(&json!([]))).expect("a good document"));
+    let layouts = sample_layouts(&site, &OPTIONS, &Unwatched).expect("layouts");
+    assert!(layouts.warnings().is_empty(), "{:?}", layouts.warnings());
+}
