@@ -9,6 +9,7 @@
 
 pub mod class;
 pub mod decision;
+pub mod diagnose;
 pub mod error;
 pub mod evidence;
 pub mod forest;
