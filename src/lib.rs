@@ -10,6 +10,7 @@
 
 pub mod class;
 pub mod decision;
+pub mod diagnose;
 pub mod error;
 pub mod evidence;
 pub mod forest;

@@ -12,6 +12,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("settings", &[]),
     ("geometry", &[]),
     ("forest", &[]),
+    ("diagnose", &[]),
     ("error", &["evidence"]),
     ("evidence", &["class", "geometry", "settings"]),
     ("io", &["evidence", "settings", "class", "geometry"]),

@@ -2,6 +2,7 @@
 
 mod after_probes;
 mod common;
+mod diagnose;
 mod document;
 mod forest;
 mod ground;

@@ -1,0 +1,33 @@
+//! Convergence diagnostics: what the output of several Markov chains says about itself.
+//!
+//! Scalars follow Vehtari, Gelman, Simpson, Carpenter and Buerkner (Bayesian Analysis 16 (2021) 667-718,
+//! arXiv 1903.08008) and equal the Python package `arviz-stats` to 1e-8 (checked by `tests/laws/diagnose.rs` and
+//! `tests/python/test_diagnostics.py`). Trees, as sets of identifiers, follow Magee, Karcher, Matsen and Minin (Bayesian
+//! Analysis 19 (2024) 565-593). [`judge`] holds named quantities against [`Gates`]. Pure numerics: no site, no layouts.
+
+mod autocovariance;
+mod chains;
+mod diagnosis;
+pub mod ess;
+mod gates;
+mod geyer;
+mod halves;
+mod level;
+pub mod mcse;
+mod moments;
+mod r_hat;
+mod rank;
+mod rare;
+mod sets;
+mod tree_ess;
+mod verdict;
+
+pub use chains::{Chains, ChainsError, LEAST_DRAWS};
+pub use diagnosis::Diagnosis;
+pub use gates::{Failure, Gates};
+pub use level::{Level, LevelError};
+pub use r_hat::r_hat;
+pub use rare::{Bound, upper_bound_without_hits};
+pub use sets::{SetChains, SetChainsError};
+pub use tree_ess::{PseudoEss, ReferencesError, frechet_ess, pseudo_ess};
+pub use verdict::{JudgeError, Kind, Quantity, Row, Verdict, judge};
