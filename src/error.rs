@@ -9,10 +9,9 @@ pub enum Error {
     /// The document breaks its rules.
     #[error(transparent)]
     Site(#[from] SiteFaults),
-    /// Heads carry no zone, and no station test says enough to give them one.
+    /// Heads carry no zone where zones have to be known.
     #[error(
-        "heads without a zone: {}. Name every zone, run each valve and enter the heads that come up as station tests, \
-         or give every head its zone",
+        "heads without a zone: {}. Give every head its zone, or sample layouts over all ways to assign them",
         heads.join(", ")
     )]
     UnlabelledHeads {
@@ -24,6 +23,27 @@ pub enum Error {
     ZonesWithoutHeads {
         /// Names of the zones that no head carries.
         zones: Vec<String>,
+    },
+    /// Chains over unknown zones do not agree with each other, or have not gone far enough, within the budget.
+    #[error(
+        "the answer is not reliable and is withheld after {sweeps} sweeps of {chains} chains:\n  {}\nRun the valves and \
+         enter the heads that come up as station tests, ask for more draws or a longer run, or take the answer as it is by \
+         saying so (`accept_unconverged`); it is then marked in every output",
+        failures.join("\n  ")
+    )]
+    NotConverged {
+        /// Sentences that say which quantity failed, its value and the limit.
+        failures: Vec<String>,
+        /// Sweeps of each chain.
+        sweeps: usize,
+        /// Number of chains.
+        chains: usize,
+    },
+    /// Something asks for a finite list of ways to assign heads to zones where zones are sampled.
+    #[error("{what} needs sites whose zones are known or settled by station tests; here they are sampled")]
+    ZonesAreSampled {
+        /// What was asked for.
+        what: &'static str,
     },
     /// No layout reaches every end of a system.
     #[error(

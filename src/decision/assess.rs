@@ -111,7 +111,7 @@ pub struct Assessment {
 /// Strike chance of each dig.
 ///
 /// # Errors
-/// [`Error::Interrupted`].
+/// [`Error::Interrupted`]; [`Error::ZonesAreSampled`] for the determinant form where zones are not settled.
 pub fn strike_probability(
     layouts: &Layouts,
     digs: &[Dig],
@@ -120,6 +120,9 @@ pub fn strike_probability(
 ) -> Result<Vec<Strike>, Error> {
     let assessed = layouts.assessed();
     if form == Form::Determinant {
+        if layouts.convergence().is_some() {
+            return Err(Error::ZonesAreSampled { what: "the determinant form" });
+        }
         // One dig at a time, its outer states in parallel: a dig may take seconds, and has to be interruptible.
         let strike = |(k, dig): (usize, &Dig)| {
             let stop = || !monitor.tick(k, digs.len());

@@ -1,9 +1,12 @@
 //! From a site to sampled layouts: independent draws of the law, in parallel, interruptible, reproducible from a seed.
 
+mod convergence;
+mod open;
 mod probes;
 mod strands;
 
 use crate::class::Class;
+use crate::diagnose::Gates;
 use crate::error::Error;
 use crate::evidence::Site;
 use crate::layout::{Draw, OuterLaw, Piece, Pieces, System};
@@ -12,6 +15,8 @@ use crate::posterior::Limits;
 use crate::prior::{Bearing, Labels};
 use crate::rng;
 use crate::strike::Findings;
+pub use convergence::{Convergence, Moved, Watched};
+use open::Open;
 use probes::{findings, surprises};
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -33,6 +38,23 @@ pub struct SampleOptions {
     pub seed: u64,
 }
 
+/// How long to go on where zones are not known and chains over them do not agree yet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Patience {
+    /// Chains are lengthened by doubling until they are this many times as long as at first.
+    pub longest: usize,
+    /// Whether an answer that did not pass is given all the same, marked as such.
+    pub accept_unconverged: bool,
+    /// The gates.
+    pub gates: Gates,
+}
+
+impl Default for Patience {
+    fn default() -> Self {
+        Self { longest: 16, accept_unconverged: false, gates: Gates::default() }
+    }
+}
+
 /// Sampled layouts of a site.
 pub struct Layouts {
     site: Arc<Site>,
@@ -44,22 +66,25 @@ pub struct Layouts {
     effective: f64,
     assessed: [bool; Class::ALL.len()],
     warnings: Vec<String>,
+    bearings: Vec<Bearing>,
+    zonings: Vec<Vec<usize>>,
+    convergence: Option<Convergence>,
 }
 
-/// Draws layouts of a site.
+/// Draws layouts of a site: independent ones where zones are known or settled, else from chains over labellings.
 ///
 /// # Errors
-/// [`Error::UnlabelledHeads`] for heads that no label and no station test places; [`Error::NoLayout`];
+/// [`Error::NoLayout`]; [`Error::ZonesWithoutHeads`]; [`Error::NotConverged`];
 /// [`Error::BadArgument`] for fewer than two draws or too many finds; [`Error::Interrupted`] if the monitor says so.
 pub fn sample_layouts(
     site: &Arc<Site>,
     options: &SampleOptions,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
-    sample_layouts_within(site, options, Limits::default(), monitor)
+    sample_layouts_within(site, options, Limits::default(), &Patience::default(), monitor)
 }
 
-/// The same within given limits to the work: where they are met, [`Layouts::warnings`] says so.
+/// The same within given limits to the work (where they are met, [`Layouts::warnings`] says so) and with given patience.
 ///
 /// # Errors
 /// Those of [`sample_layouts`].
@@ -67,15 +92,19 @@ pub fn sample_layouts_within(
     site: &Arc<Site>,
     options: &SampleOptions,
     limits: Limits,
+    patience: &Patience,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
     if options.draws < 2 {
         let allowed = "two or more: one draw has no error estimate";
         return Err(Error::BadArgument { name: "draws", value: options.draws as f64, allowed });
     }
-    let labels = Labels::new(site)?;
-    let laws = strands::laws(site, &labels)?;
     let findings = findings(site)?;
+    let Some(labels) = Labels::settled(site)? else {
+        let open = open::sample(site, options, patience, &findings, monitor)?;
+        return Ok(Layouts::over_zonings(site, options, findings, open));
+    };
+    let laws = strands::laws(site, &labels)?;
     let stop = || !monitor.tick(0, options.draws);
     let strands = Strands::new(&laws, &findings, options, limits, &stop).ok_or(Error::Interrupted)?;
     let draw = |k: usize| -> Result<(Draw, Vec<Piece>), Error> {
@@ -93,7 +122,12 @@ pub fn sample_layouts_within(
     warnings.extend(strands.warnings(options.draws, limits));
     let effective = strands.effective(options.draws);
     let assessed = assessed(laws[0].law.systems(), &draws);
+    let bearings = laws[0].law.grid_bearings().to_vec();
+    let zonings = labels.labellings[..1].iter().map(|labelling| labelling.zone_of.clone()).collect();
     Ok(Layouts {
+        bearings,
+        zonings,
+        convergence: None,
         site: site.clone(),
         seed: options.seed,
         draws,
@@ -149,6 +183,39 @@ fn assessed(systems: &[System], draws: &[Draw]) -> [bool; Class::ALL.len()] {
 }
 
 impl Layouts {
+    fn over_zonings(site: &Arc<Site>, options: &SampleOptions, findings: Findings, open: Open) -> Self {
+        let mut warnings: Vec<String> = open.convergence.warning().into_iter().collect();
+        warnings.extend(site.warning());
+        warnings.extend(open.warnings);
+        let effective = options.draws as f64 * open.convergence.efficiency();
+        let prior = open.law.grid_bearings().iter();
+        let posterior = |(bearing, share): (&Bearing, f64)| Bearing { probability: share, ..*bearing };
+        Self {
+            bearings: prior.zip(open.bearings).map(posterior).collect(),
+            assessed: assessed(open.law.systems(), &open.draws),
+            site: site.clone(),
+            laws: vec![Strand { law: open.law, probability: 1.0 }],
+            seed: options.seed,
+            draws: open.draws,
+            pieces: Pieces::pack(open.pieces),
+            findings,
+            effective,
+            warnings,
+            zonings: open.zone_of,
+            convergence: Some(open.convergence),
+        }
+    }
+
+    /// How chains over labellings went, where zones are not settled; `None` where draws are independent.
+    pub fn convergence(&self) -> Option<&Convergence> {
+        self.convergence.as_ref()
+    }
+
+    /// The zone of every head in each draw where zones are sampled; else, as the only one, the most probable labelling.
+    pub fn zonings(&self) -> &[Vec<usize>] {
+        &self.zonings
+    }
+
     /// The site.
     pub fn site(&self) -> &Site {
         &self.site
@@ -173,7 +240,7 @@ impl Layouts {
 
     /// Grid bearings with their posterior probabilities.
     pub fn bearings(&self) -> &[Bearing] {
-        self.laws[0].law.grid_bearings()
+        &self.bearings
     }
 
     /// The seed.

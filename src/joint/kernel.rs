@@ -21,7 +21,7 @@ const SHARES: [f64; 5] = [0.3, 0.3, 0.2, 0.1, 0.1];
 
 /// Label moves of a sweep: so many, and so many for each zone. Numerical choice.
 const FEW: usize = 4;
-const PER_ZONE: usize = 4;
+const PER_ZONE: usize = 12;
 
 /// Shares of the sweeps in which an outer state, and the bearing with all outer states, are drawn anew. Numerical choice.
 const OUTER_SHARE: f64 = 0.3;
@@ -40,7 +40,7 @@ pub(super) fn sweep(joint: &Joint<'_>, state: &mut State, beta: f64, rng: &mut S
         return;
     }
     // Long walks go far where little was seen, short ones get through where much was.
-    for length in [moves, moves / 8] {
+    for length in [moves, moves / 16] {
         let made = label_walk(joint, state, length.max(1), beta, scratch, rng, counts);
         counts.note(WALK, made);
     }

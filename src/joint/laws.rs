@@ -11,10 +11,13 @@ use std::sync::{Arc, PoisonError, RwLock};
 /// More laws than this are not kept. Numerical choice: about a hundred megabytes.
 const MOST_KEPT: usize = 4_096;
 
+/// By zone and its heads.
+type Known = HashMap<(usize, Vec<usize>), Arc<SystemLaw>>;
+
 /// The laws of a site's zones.
 pub struct Laws {
     common: Arc<Common>,
-    known: RwLock<HashMap<(usize, Vec<usize>), Arc<SystemLaw>>>,
+    known: RwLock<Known>,
     bearings: Vec<f64>,
 }
 

@@ -55,6 +55,11 @@ impl<'a> Joint<'a> {
         Self { law, moves, laws: Laws::new(common), eye: Eye::new(findings, floor) }
     }
 
+    /// Lines drawn so far whose marks do not answer to what was seen.
+    pub fn unanswered(&self) -> usize {
+        self.eye.unanswered()
+    }
+
     /// A layout of a state, and the law it is of.
     ///
     /// # Errors

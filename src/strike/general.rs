@@ -64,11 +64,31 @@ impl RunIndex {
         findings: &Findings,
         assessed: &[bool; Class::ALL.len()],
     ) -> Strike {
+        let mut tally = Tally::default();
+        let unmet = self.each(law, dig, findings, |known, all, by_class| tally.add(known, all, by_class));
+        tally.strike(unmet, assessed)
+    }
+
+    /// For each draw, the chance that a dig strikes any line, marks summed over.
+    pub fn chances(&self, law: &dyn OuterLaw, dig: &Look, findings: &Findings) -> Vec<f64> {
+        let mut chances = Vec::with_capacity(self.held.len());
+        self.each(law, dig, findings, |_, all, _| chances.push(all));
+        chances
+    }
+
+    /// Tells `add` for each draw the chance of striking a known line, any line, and a line of each class; returns the chance
+    /// that no unknown line is met.
+    fn each(
+        &self,
+        law: &dyn OuterLaw,
+        dig: &Look,
+        findings: &Findings,
+        mut add: impl FnMut(f64, f64, [f64; Class::ALL.len()]),
+    ) -> f64 {
         let systems = law.systems();
         let looks: Vec<Looks> = systems.iter().map(|s| Looks::new(s, std::slice::from_ref(dig))).collect();
         let miss: Vec<Option<Miss>> =
             self.runs.iter().map(|(run, system)| looks[*system].miss(run)).collect();
-        let mut tally = Tally::default();
         let clear: Vec<&Look> = findings.clear.iter().collect();
         let unmet = (-mean_beyond(law.floor(), dig, &clear)).exp();
         for (of_draw, unknown) in self.held.iter().zip(&self.unknown) {
@@ -91,9 +111,9 @@ impl RunIndex {
             };
             missed[Class::Unknown as usize] = if unknown.iter().any(found) { 0.0 } else { unmet };
             let whole = all * missed[Class::Unknown as usize];
-            tally.add(1.0 - all, 1.0 - whole, missed.map(|m| 1.0 - m));
+            add(1.0 - all, 1.0 - whole, missed.map(|m| 1.0 - m));
         }
-        tally.strike(unmet, assessed)
+        unmet
     }
 }
 

@@ -3,7 +3,7 @@
 
 use serde_json::{Value, json};
 use std::sync::Arc;
-use underturf::infer::{Layouts, SampleOptions, sample_layouts, sample_layouts_within};
+use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts, sample_layouts_within};
 use underturf::io;
 use underturf::monitor::Unwatched;
 use underturf::posterior::Limits;
@@ -27,7 +27,7 @@ fn document(probes: &Value) -> Value {
 
 fn layouts(probes: &Value, limits: Limits) -> Layouts {
     let site = Arc::new(io::from_value(document(probes)).expect("a good document"));
-    sample_layouts_within(&site, &OPTIONS, limits, &Unwatched).expect("layouts")
+    sample_layouts_within(&site, &OPTIONS, limits, &Patience::default(), &Unwatched).expect("layouts")
 }
 
 fn told(layouts: &Layouts, words: &str) -> Vec<String> {

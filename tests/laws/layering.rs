@@ -26,7 +26,24 @@ const TABLE: &[(&str, &[&str])] = &[
         "joint",
         &["error", "evidence", "forest", "layout", "moves", "posterior", "prior", "rng", "strike", "temper"],
     ),
-    ("infer", &["class", "error", "evidence", "layout", "monitor", "posterior", "prior", "rng", "strike"]),
+    (
+        "infer",
+        &[
+            "class",
+            "diagnose",
+            "error",
+            "evidence",
+            "geometry",
+            "joint",
+            "layout",
+            "monitor",
+            "posterior",
+            "prior",
+            "rng",
+            "strike",
+            "temper",
+        ],
+    ),
     ("decision", &["class", "error", "evidence", "geometry", "infer", "layout", "monitor", "strike"]),
 ];
 

@@ -7,6 +7,7 @@ mod document;
 mod forest;
 mod ground;
 mod integral_geometry;
+mod joint;
 mod labels;
 mod layering;
 mod moves;

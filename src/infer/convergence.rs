@@ -1,0 +1,88 @@
+//! Whether chains over unknown zones can be believed: what is watched, what the gates say of it, how the run went.
+
+use crate::diagnose::{Chains, Gates, Kind, Quantity, SetChains, Verdict, frechet_ess, judge};
+use crate::error::Error;
+
+/// Draws of one quantity, chain after chain.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Watched {
+    /// Its name.
+    pub name: String,
+    /// A chance, or any number.
+    pub kind: Kind,
+    /// Its draws, by chain.
+    pub chains: Vec<Vec<f64>>,
+}
+
+/// Moves of one kind in the chain at the target.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Moved {
+    /// Name of the kind.
+    pub name: &'static str,
+    /// How many were tried.
+    pub tried: u64,
+    /// How many were made.
+    pub made: u64,
+}
+
+/// How the chains went, and what the gates say.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Convergence {
+    /// What was watched.
+    pub watched: Vec<Watched>,
+    /// What the gates say of it.
+    pub verdict: Verdict,
+    /// Effective number of zonings (which near heads share a zone), by Frechet correlation; `None` if all are one.
+    pub zoning_ess: Option<f64>,
+    /// Sweeps of each chain.
+    pub sweeps: usize,
+    /// Inverse temperatures.
+    pub betas: Vec<f64>,
+    /// The communication barrier; chains number about twice that.
+    pub barrier: Option<f64>,
+    /// Trips from the reference to the target and back, all chains together.
+    pub round_trips: u64,
+    /// Moves at the target.
+    pub moves: Vec<Moved>,
+    /// Whether all gates were passed.
+    pub passed: bool,
+}
+
+/// The gates' answer on these quantities, and the effective number of zonings.
+///
+/// # Errors
+/// [`Error::BadArgument`] where a quantity is no number, which no layout should give.
+pub(super) fn weigh(
+    watched: &[Watched],
+    zonings: Vec<Vec<Vec<u64>>>,
+    gates: &Gates,
+) -> Result<(Verdict, Option<f64>), Error> {
+    let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "draws that are numbers" };
+    let chains: Vec<Chains> =
+        watched.iter().map(|w| Chains::new(&w.chains)).collect::<Result<_, _>>().map_err(bad)?;
+    let quantities: Vec<Quantity<'_>> = watched
+        .iter()
+        .zip(&chains)
+        .map(|(w, chains)| Quantity { name: w.name.clone(), kind: w.kind, chains })
+        .collect();
+    let zoning_ess = SetChains::new(zonings).ok().and_then(|sets| frechet_ess(&sets));
+    let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "chances between 0 and 1" };
+    let verdict = judge(&quantities, gates, zoning_ess.filter(|ess| *ess > 0.0)).map_err(bad)?;
+    Ok((verdict, zoning_ess))
+}
+
+impl Convergence {
+    /// Share of independent draws that the draws are worth: of the quantity that is worth least.
+    pub fn efficiency(&self) -> f64 {
+        let kept: usize = self.watched.first().map_or(1, |w| w.chains.iter().map(Vec::len).sum());
+        let bulk = self.verdict.rows.iter().filter_map(|row| row.ess_bulk);
+        let least = bulk.chain(self.zoning_ess).fold(kept as f64, f64::min);
+        (least / kept as f64).clamp(1e-6, 1.0)
+    }
+
+    /// What the reader of every output must know where gates were not passed.
+    pub fn warning(&self) -> Option<String> {
+        let failed: Vec<String> = self.verdict.failures.iter().map(ToString::to_string).collect();
+        (!self.passed).then(|| format!("NOT CONVERGED, do not rely on these figures: {}.", failed.join("; ")))
+    }
+}

@@ -1,0 +1,234 @@
+//! Layouts where zones are not known: chains over labellings, run on until the gates let their answer through.
+
+use super::convergence::{Convergence, Moved, Watched, weigh};
+use super::{MARK_STREAMS, Patience, SampleOptions, in_batches};
+use crate::class::Class;
+use crate::diagnose::Kind;
+use crate::error::Error;
+use crate::evidence::Site;
+use crate::geometry::nearest;
+use crate::joint::{Joint, State};
+use crate::layout::{Draw, Piece};
+use crate::monitor::Monitor;
+use crate::prior::{Common, LabelLaw, Law};
+use crate::rng;
+use crate::strike::{Findings, Look, RunIndex};
+use crate::temper::{self, Options, Run};
+use std::sync::Arc;
+
+/// Independent chains: what R-hat compares (Vehtari et al. 2021 ask for four or more).
+const CHAINS: usize = 4;
+
+/// States of each chain that the gates look at, at least. Numerical choice: five times what they ask for in all.
+const LEAST_KEPT: usize = 500;
+
+/// Rounds in which the ladder is tuned, 16, 32, 64 sweeps, and its greatest length. Numerical choices.
+const ROUNDS: usize = 3;
+const MOST_CHAINS: usize = 64;
+
+/// Near heads whose zones are compared with a head's own, for the diversity of zonings. Numerical choice.
+const NEAR: usize = 4;
+
+/// What chains over labellings gave.
+pub(super) struct Open {
+    pub draws: Vec<Draw>,
+    pub pieces: Vec<Vec<Piece>>,
+    /// The law of one of the zonings: its systems, bearings and unknown lines are those of all.
+    pub law: Law,
+    pub zone_of: Vec<Vec<usize>>,
+    pub bearings: Vec<f64>,
+    pub convergence: Convergence,
+    pub warnings: Vec<String>,
+}
+
+/// Samples layouts of a site whose zones are not settled.
+///
+/// # Errors
+/// [`Error::NotConverged`]; [`Error::NoLayout`]; [`Error::Interrupted`].
+pub(super) fn sample(
+    site: &Arc<Site>,
+    options: &SampleOptions,
+    patience: &Patience,
+    findings: &Findings,
+    monitor: &dyn Monitor,
+) -> Result<Open, Error> {
+    let labels = LabelLaw::new(site);
+    let common = Arc::new(Common::new(site));
+    let floor = *common.floor();
+    let bearings = common.bearings().len();
+    let joint = Joint::new(site, &labels, common, findings, &floor);
+    let temper = Options {
+        replicates: CHAINS,
+        rounds: ROUNDS,
+        most_chains: MOST_CHAINS,
+        seed: options.seed,
+        ..Options::default()
+    };
+    let mut run = Run::tuned(&joint, &temper, monitor).map_err(stopped)?;
+    let kept = LEAST_KEPT.max(options.draws.div_ceil(CHAINS));
+    let longest = patience.longest.max(1);
+    let mut rounds = 1;
+    loop {
+        run.advance(kept * rounds - run.sweeps(), monitor).map_err(stopped)?;
+        let chains: Vec<Vec<&State>> =
+            run.records().map(|record| record.states().iter().step_by(rounds).collect()).collect();
+        let layouts = layouts(&joint, &chains, options.seed, monitor)?;
+        let convergence = converge(site, &run, &chains, &layouts, findings, patience)?;
+        if convergence.passed || 2 * rounds > longest {
+            if !convergence.passed && !patience.accept_unconverged {
+                let failures = convergence.verdict.failures.iter().map(ToString::to_string).collect();
+                return Err(Error::NotConverged { failures, sweeps: run.sweeps(), chains: CHAINS });
+            }
+            return Ok(open(&joint, &chains, layouts, bearings, options, convergence));
+        }
+        rounds *= 2;
+    }
+}
+
+/// One layout.
+struct Layout {
+    draw: Draw,
+    pieces: Vec<Piece>,
+    law: Law,
+}
+
+/// A layout of each kept state, chain after chain. A state has the same layout whichever states are kept beside it.
+fn layouts(
+    joint: &Joint<'_>,
+    chains: &[Vec<&State>],
+    seed: u64,
+    monitor: &dyn Monitor,
+) -> Result<Vec<Layout>, Error> {
+    let states: Vec<&State> = chains.iter().flatten().copied().collect();
+    let one = |k: usize| -> Result<Layout, Error> {
+        let (draw, law) = joint.layout(states[k], &mut rng::stream(seed, k as u64))?;
+        let pieces = draw.pieces(&law, &mut rng::stream(seed, MARK_STREAMS + k as u64));
+        Ok(Layout { draw, pieces, law })
+    };
+    in_batches(states.len(), monitor, one)
+}
+
+/// What is watched, and what the gates say of it.
+fn converge(
+    site: &Site,
+    run: &Run<&Joint<'_>>,
+    chains: &[Vec<&State>],
+    layouts: &[Layout],
+    findings: &Findings,
+    patience: &Patience,
+) -> Result<Convergence, Error> {
+    let length = chains.first().map_or(1, Vec::len);
+    let by_chain = |values: Vec<f64>| values.chunks(length).map(<[f64]>::to_vec).collect::<Vec<_>>();
+    let scalar = |name: &str, value: &dyn Fn(&State) -> f64| Watched {
+        name: name.to_owned(),
+        kind: Kind::Scalar,
+        chains: chains.iter().map(|chain| chain.iter().map(|state| value(state)).collect()).collect(),
+    };
+    let lateral = |layout: &Layout| -> f64 {
+        let pieces = layout.pieces.iter().filter(|piece| piece.class == Class::Lateral);
+        pieces.map(|piece| piece.a.distance(piece.b)).sum()
+    };
+    let heads = |zone: usize, state: &State| state.zoning.parts[zone].heads.len() as f64;
+    let mut watched = vec![
+        scalar("log density of zones and probes", &State::log_density),
+        scalar("number of zones", &|state| state.zoning.there().count() as f64),
+        scalar("heads of the largest zone", &|state| {
+            (0..state.zoning.parts.len()).map(|zone| heads(zone, state)).fold(0.0, f64::max)
+        }),
+        Watched {
+            name: "length of laterals, m".to_owned(),
+            kind: Kind::Scalar,
+            chains: by_chain(layouts.iter().map(lateral).collect()),
+        },
+    ];
+    let draws: Vec<Draw> = layouts.iter().map(|layout| layout.draw.clone()).collect();
+    let index = RunIndex::new(&draws);
+    for dig in &site.digs {
+        let look = Look::dig(dig.shape.footprint(), dig.depth_m);
+        let chances = index.chances(&layouts[0].law, &look, findings);
+        watched.push(Watched {
+            name: format!("strike chance of {}", dig.id),
+            kind: Kind::Probability,
+            chains: by_chain(chances),
+        });
+    }
+    let places: Vec<_> = site.heads.iter().map(|head| head.at).collect();
+    let near = nearest(&places, NEAR);
+    let zoning = |state: &&State| -> Vec<u64> {
+        let pairs = near.iter().enumerate().flat_map(|(a, near)| near.iter().map(move |&b| (a, b)));
+        let together = pairs.filter(|&(a, b)| a < b && state.zoning.zone_of[a] == state.zoning.zone_of[b]);
+        together.map(|(a, b)| (a * near.len() + b) as u64).collect()
+    };
+    let zonings = chains.iter().map(|chain| {
+        chain
+            .iter()
+            .map(|state| {
+                let mut pairs = zoning(state);
+                pairs.sort_unstable();
+                pairs
+            })
+            .collect()
+    });
+    let (verdict, zoning_ess) = weigh(&watched, zonings.collect(), &patience.gates)?;
+    let passed = verdict.passed();
+    let moves = run.moves().last().map_or_else(Vec::new, |counts| counts.moves().to_vec());
+    Ok(Convergence {
+        watched,
+        verdict,
+        zoning_ess,
+        sweeps: run.sweeps(),
+        betas: run.ladder().betas().to_vec(),
+        barrier: run.barrier().map(|barrier| barrier.global()),
+        round_trips: run.round_trips(),
+        moves: moves.iter().map(|m| Moved { name: m.name, tried: m.tried, made: m.accepted }).collect(),
+        passed,
+    })
+}
+
+/// As many layouts as were asked for, spread over the chains.
+fn open(
+    joint: &Joint<'_>,
+    chains: &[Vec<&State>],
+    layouts: Vec<Layout>,
+    bearings: usize,
+    options: &SampleOptions,
+    convergence: Convergence,
+) -> Open {
+    let states: Vec<&State> = chains.iter().flatten().copied().collect();
+    let mut counts = vec![0.0; bearings];
+    layouts.iter().for_each(|layout| counts[layout.draw.bearing] += 1.0 / layouts.len() as f64);
+    let all = layouts.len();
+    let chosen = |k: usize| (k * all) / options.draws;
+    let mut wanted = (0..options.draws).map(chosen).peekable();
+    let (mut draws, mut pieces, mut zone_of) = (Vec::new(), Vec::new(), Vec::new());
+    let mut law = None;
+    for (k, layout) in layouts.into_iter().enumerate() {
+        if wanted.peek() == Some(&k) {
+            wanted.next();
+            draws.push(layout.draw);
+            pieces.push(layout.pieces);
+            zone_of.push(states[k].zoning.zone_of.clone());
+        }
+        law = Some(layout.law);
+    }
+    let mut warnings = Vec::new();
+    if joint.unanswered() > 0 {
+        warnings.push(format!(
+            "{} of the lines drawn could not be laid so that they agree with every probe: they lie as near to that as they \
+             came.",
+            joint.unanswered()
+        ));
+    }
+    let law = law.expect("there is at least one kept state");
+    Open { draws, pieces, law, zone_of, bearings: counts, convergence, warnings }
+}
+
+fn stopped(error: temper::Error) -> Error {
+    match error {
+        temper::Error::Interrupted => Error::Interrupted,
+        _ => Error::NoLayout {
+            system: "the site, whichever zones its heads are on".to_owned(),
+            obstacle: None,
+        },
+    }
+}

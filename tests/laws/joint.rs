@@ -1,0 +1,186 @@
+//! Unknown zones against enumeration: every labelling of small sites with its weight, and for each the exact strike chance
+//! of its law (determinants). Chains must give the same shares of near heads on one zone and the same strike chances.
+//!
+//! Each case compares some ten numbers at 2,000 draws with their own Monte Carlo errors: false alarm 1e-5 a number (4.4
+//! errors), 1e-3 in all. Planted faults: an enumeration that ignores the probes, one that ignores the tests, and one of
+//! another prior have to be further off than that.
+
+use serde_json::{Value, json};
+use std::sync::Arc;
+use underturf::decision::strike_probability;
+use underturf::evidence::Site;
+use underturf::forest::Scratch;
+use underturf::infer::{Layouts, SampleOptions, sample_layouts};
+use underturf::io;
+use underturf::layout::OuterLaw;
+use underturf::monitor::Unwatched;
+use underturf::moves::Zoning;
+use underturf::prior::{LabelLaw, Labelling, Law};
+use underturf::strike::{Form, Look, strike_unless};
+
+const ERRORS: f64 = 4.4;
+
+/// Six heads on two rows; the site's bearing, headers and supply on coarse grids, so that each labelling is quickly summed.
+fn six_heads() -> Value {
+    let heads: Vec<Value> = [(0.0, 0.0), (4.1, 0.2), (8.0, 0.0), (0.1, 4.0), (4.0, 4.2), (8.2, 3.9)]
+        .iter()
+        .enumerate()
+        .map(|(k, (x, y))| json!({"id": format!("h{k}"), "x": x, "y": y, "kind": "rotor"}))
+        .collect();
+    json!({
+        "format": "underturf-site/1", "units": "m", "heads": heads,
+        "settings": {"theta_step_deg": 5.0, "header_step_m": 1.0, "supply_flow_l_s": 0.8},
+        "digs": [
+            {"id": "between", "x": 2.0, "y": 0.2, "radius": 0.35, "depth": 0.4},
+            {"id": "across", "x": 4.2, "y": 2.1, "radius": 0.35, "depth": 0.4},
+            {"id": "beside", "x": 6.1, "y": 4.3, "radius": 0.3, "depth": 0.4}
+        ]
+    })
+}
+
+fn site(document: &Value) -> Arc<Site> {
+    Arc::new(io::from_value(document.clone()).unwrap_or_else(|faults| panic!("{faults}")))
+}
+
+/// The posterior of labellings before any probe, one by one.
+fn labellings(site: &Site) -> Vec<(Labelling, f64)> {
+    let law = LabelLaw::new(site);
+    let (heads, zones) = (site.heads.len(), law.zones());
+    let scratch = &mut Scratch::default();
+    let mut all = Vec::new();
+    for code in 0..zones.pow(heads as u32) {
+        let zone_of: Vec<usize> = (0..heads).map(|h| code / zones.pow(h as u32) % zones).collect();
+        if (0..zones).all(|zone| law.is_optional(zone) || zone_of.contains(&zone)) {
+            let log = Zoning::new(&law, zone_of.clone(), scratch).log_density();
+            all.push((Labelling { zone_of, probability: 0.0 }, log));
+        }
+    }
+    let top = all.iter().map(|(_, log)| *log).fold(f64::NEG_INFINITY, f64::max);
+    let total: f64 = all.iter().map(|(_, log)| (log - top).exp()).sum();
+    all.iter_mut().for_each(|(_, log)| *log = (*log - top).exp() / total);
+    all.retain(|(_, p)| *p > 1e-7);
+    all
+}
+
+/// Exact chances: strikes of the site's digs, then heads 0 and 1, 0 and 3, 1 and 4 on one zone (probes not counted there).
+fn exact(site: &Site, layouts: &Layouts) -> (Vec<f64>, Vec<f64>) {
+    let all = labellings(site);
+    let laws: Vec<(f64, Law)> =
+        all.iter().map(|(labelling, p)| (*p, Law::with_labels(site, labelling).expect("a law"))).collect();
+    let laws: Vec<(f64, &dyn OuterLaw)> = laws.iter().map(|(p, law)| (*p, law as &dyn OuterLaw)).collect();
+    let strike = |dig: &underturf::evidence::Dig| {
+        let look = Look::dig(dig.shape.footprint(), dig.depth_m);
+        let strike = strike_unless(&laws, &look, layouts.findings(), layouts.assessed(), &|| false);
+        strike.expect("not stopped").p
+    };
+    let together = |(a, b): (usize, usize)| -> f64 {
+        all.iter().filter(|(l, _)| l.zone_of[a] == l.zone_of[b]).map(|(_, p)| p).sum()
+    };
+    (site.digs.iter().map(strike).collect(), [(0, 1), (0, 3), (1, 4)].into_iter().map(together).collect())
+}
+
+/// The worst deviation of strikes, and of shares of zones, in errors.
+fn deviations(site: &Arc<Site>, against: &Arc<Site>) -> (f64, f64) {
+    let layouts =
+        sample_layouts(site, &SampleOptions { draws: 2_000, seed: 3 }, &Unwatched).expect("layouts");
+    assert!(layouts.convergence().is_some_and(|convergence| convergence.passed));
+    let reference = sample_layouts(against, &SampleOptions { draws: 2, seed: 1 }, &Unwatched);
+    let (strikes, together) = exact(against, &reference.expect("layouts"));
+    let strike = strike_probability(&layouts, &site.digs, Form::General, &Unwatched).expect("strikes");
+    let off = strike.iter().zip(&strikes).map(|(s, exact)| (s.p - exact).abs() / s.mcse.max(1e-4));
+    let share = |(a, b): (usize, usize)| {
+        let same = layouts.zonings().iter().filter(|zone_of| zone_of[a] == zone_of[b]).count();
+        same as f64 / layouts.zonings().len() as f64
+    };
+    let apart = [(0, 1), (0, 3), (1, 4)].into_iter().zip(&together).map(|(pair, exact)| {
+        (share(pair) - exact).abs() / (exact * (1.0 - exact) / layouts.effective_draws()).sqrt().max(1e-4)
+    });
+    (off.fold(0.0, f64::max), apart.fold(0.0, f64::max))
+}
+
+fn two_valves() -> Value {
+    let mut document = six_heads();
+    document["valve_boxes"] = json!([{"id": "v", "x": 4.0, "y": -2.0, "valves": 2}]);
+    document
+}
+
+#[test]
+fn zones_and_strikes_are_those_of_the_enumeration() {
+    let mut tested = two_valves();
+    tested["station_tests"] = json!([{"valve": "v", "heads": ["h0", "h3"], "error": 0.15}]);
+    let mut partly = two_valves();
+    partly["valve_boxes"] = json!([{"id": "v", "x": 4.0, "y": -2.0, "zones": ["1", "2"]}]);
+    partly["heads"][0]["zone"] = "1".into();
+    partly["heads"][5]["zone"] = "2".into();
+    let mut uncounted = six_heads();
+    uncounted["valve_boxes"] =
+        json!([{"id": "v", "x": 4.0, "y": -2.0}, {"id": "w", "x": 9.0, "y": 2.0, "valves": 1}]);
+    for (name, document) in
+        [("two in a box", two_valves()), ("tested", tested), ("partly", partly), ("uncounted", uncounted)]
+    {
+        let site = site(&document);
+        let (strikes, zones) = deviations(&site, &site);
+        assert!(strikes < ERRORS && zones < ERRORS, "{name}: {strikes} and {zones} errors off");
+    }
+}
+
+#[test]
+fn without_a_box_the_number_of_valves_follows_the_law() {
+    let mut document = six_heads();
+    document["heads"].as_array_mut().expect("heads").truncate(5);
+    let site = site(&document);
+    assert!(site.zones.len() == 2 && site.zones[1].optional);
+    let layouts =
+        sample_layouts(&site, &SampleOptions { draws: 2_000, seed: 8 }, &Unwatched).expect("layouts");
+    let both = |zone_of: &[usize]| zone_of.contains(&0) && zone_of.contains(&1);
+    let exact: f64 = labellings(&site).iter().filter(|(l, _)| both(&l.zone_of)).map(|(_, p)| p).sum();
+    let share = layouts.zonings().iter().filter(|z| both(z)).count() as f64 / 2_000.0;
+    let error = (exact * (1.0 - exact) / layouts.effective_draws()).sqrt();
+    assert!(exact > 0.02 && exact < 0.98, "{exact} decides nothing");
+    assert!((share - exact).abs() < ERRORS * error, "{share} against {exact}, error {error}");
+}
+
+fn probed() -> Value {
+    let mut document = two_valves();
+    document["probes"] = json!([
+        {"x": 4.1, "y": 2.0, "radius": 0.3, "depth": 0.45, "found": true, "class": "lateral", "bearing_deg": 88.0},
+        {"x": 2.1, "y": 4.1, "radius": 0.3, "depth": 0.45, "found": false}
+    ]);
+    document
+}
+
+/// Shares of zones are not compared: probes change them, and the enumeration counts them before.
+#[test]
+fn with_probes_strikes_are_those_of_the_enumeration() {
+    let site = site(&probed());
+    let (strikes, _) = deviations(&site, &site);
+    assert!(strikes < ERRORS, "{strikes} errors off");
+}
+
+#[test]
+fn planted_faults_are_seen() {
+    let deaf = deviations(&site(&probed()), &site(&two_valves())).0;
+    assert!(deaf > 2.0 * ERRORS, "an enumeration without the probes is {deaf} errors off");
+    let mut tested = two_valves();
+    tested["station_tests"] = json!([{"valve": "v", "heads": ["h0", "h3"], "error": 0.15}]);
+    let untested = deviations(&site(&tested), &site(&two_valves())).1;
+    assert!(untested > 2.0 * ERRORS, "an enumeration without the test is {untested} errors off");
+    let mut larger = two_valves();
+    larger["settings"]["supply_flow_l_s"] = 2.5.into();
+    let other = deviations(&site(&two_valves()), &site(&larger)).1;
+    assert!(other > ERRORS, "an enumeration with another supply is {other} errors off");
+}
+
+/// The same layouts whatever the number of threads.
+#[test]
+fn chains_do_not_depend_on_the_number_of_threads() {
+    let site = site(&probed());
+    let drawn = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("a pool");
+        let options = SampleOptions { draws: 40, seed: 5 };
+        let layouts = pool.install(|| sample_layouts(&site, &options, &Unwatched)).expect("layouts");
+        let strikes = strike_probability(&layouts, &site.digs, Form::General, &Unwatched).expect("strikes");
+        (layouts.zonings().to_vec(), strikes.iter().map(|s| s.p.to_bits()).collect::<Vec<_>>())
+    };
+    assert_eq!(drawn(1), drawn(2));
+}
