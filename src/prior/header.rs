@@ -3,8 +3,9 @@
 //! The header is one extra node of the zone's graph, and its root. It spans its outermost drops; the valve joins it at
 //! the nearest point, the nearer end, or anywhere.
 
-use super::ground::{Ground, Manner, Way};
+use super::ground::Ground;
 use super::plan::{Node, Plan};
+use super::way::{Manner, Way};
 use super::zone::Zone;
 use crate::forest::{Edge, Network};
 use crate::geometry::Point;

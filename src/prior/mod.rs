@@ -24,6 +24,7 @@ mod silence;
 mod split;
 mod system;
 mod trees;
+mod way;
 mod zone;
 
 pub use bearing::Bearing;

@@ -4,9 +4,9 @@
 //! it, and which of the heads that a way passes are its own. Both only move weight between the ways, so zones that share
 //! it out alike have the very same run: what is known of a run by its address holds for all of them.
 
-use super::ground::BareWay;
-use super::ground::{Ground, Manner, shared_out};
+use super::ground::Ground;
 use super::plan::{Node, along_both_axes, off_axis_deg, passes};
+use super::way::{BareWay, Manner, shared_out};
 use crate::layout::{Kind, Offset, Route, Run};
 use crate::settings::Settings;
 use std::collections::HashMap;
@@ -34,12 +34,15 @@ pub struct Pair {
     runs: Runs,
 }
 
+/// A run, held on to where it is to last.
+type Held = (Weak<Run>, Option<Arc<Run>>);
+
 /// Runs by the bits of the shares of their ways.
 struct Runs {
     /// Whether the shares depend on what a detour costs: there are then as many runs as spacings, and each lives no
     /// longer than the zones that have it. Other runs are few and live as long as their pair.
     fleeting: bool,
-    known: RwLock<HashMap<Box<[u64]>, (Weak<Run>, Option<Arc<Run>>)>>,
+    known: RwLock<HashMap<Box<[u64]>, Held>>,
 }
 
 impl Pair {
@@ -131,4 +134,57 @@ pub fn offset(kind: Kind, sd_a_m: f64, sd_b_m: f64, settings: &Settings) -> Offs
     let survey = (0.5 * (sd_a_m * sd_a_m + sd_b_m * sd_b_m)).sqrt();
     let stray = if kind == Kind::Supply { 0.0 } else { settings.offset_stray_share };
     Offset::new(settings.offset_sd_m, stray, settings.offset_stray_sd_m, survey)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Point, Polygon};
+
+    const MANNER: Manner = Manner { elbow_share: 0.25, elbow_leg_m: 0.35, bearing_rad: 0.0, wire: false };
+
+    fn pair(paving: Vec<Polygon>) -> Pair {
+        let settings = Settings::default();
+        let ground = Ground::new(Vec::new(), paving, None, 0.45, 0.2);
+        let node = |x: f64, y: f64| Node { at: Point::new(x, y), sd_m: 0.1 };
+        let others = [(4, node(4.0, 2.0)), (6, node(8.0, 0.1))].into_iter();
+        Pair::new((&ground, &settings), (node(0., 0.), node(8., 4.)), (Kind::Run, &MANNER), others)
+    }
+
+    #[test]
+    fn a_run_lasts_as_long_as_its_pair_and_is_that_of_its_heads() {
+        let pair = pair(Vec::new());
+        let address = |own: &[usize]| {
+            let (run, total) = pair.run(&pair.weights(1.0, |k| own.contains(&k), 0.001)).expect("a run");
+            let shares: Vec<f64> = run.routes.iter().map(|route| route.share).collect();
+            (Arc::as_ptr(&run), shares, total)
+        };
+        let (free, shares, total) = address(&[5]);
+        assert_eq!((shares, total), (vec![0.75, 0.125, 0.125], 1.0));
+        // Node 4 is on the straight way, node 6 in the corner of the first elbow.
+        let (passing, shares, total) = address(&[4]);
+        assert!((total - 0.25075).abs() < 1e-12 && shares[1] > 0.49, "{shares:?} {total}");
+        let (corner, shares, _) = address(&[6]);
+        assert!(shares[1] < 0.001 && shares[2] > 0.14, "{shares:?}");
+        assert!(free != passing && free != corner && passing != corner);
+        assert_eq!(
+            [free, passing, corner],
+            [&[][..], &[4], &[6]].map(|own| address(own).0),
+            "nobody held them"
+        );
+    }
+
+    #[test]
+    fn where_a_way_round_has_its_price_zones_of_one_spacing_share_and_the_rest_is_let_go() {
+        let block = [(3., -1.), (5., -1.), (5., 5.), (3., 5.)].map(|(x, y)| Point::new(x, y));
+        let pair = pair(vec![Polygon::new(block.to_vec())]);
+        let run = |rate: f64| pair.run(&pair.weights(rate, |_| false, 0.001)).expect("a run").0;
+        let held = run(1.0);
+        assert!(Arc::ptr_eq(&held, &run(1.0)) && !Arc::ptr_eq(&held, &run(1.1)));
+        for k in 0..1000 {
+            run(2.0 + f64::from(k));
+        }
+        assert!(pair.runs.known.read().expect("sound").len() < 10, "runs that nobody holds are forgotten");
+        assert!(Arc::ptr_eq(&held, &run(1.0)));
+    }
 }

@@ -1,8 +1,8 @@
 //! A zone as its routing families see it: nodes, spacing, and the candidate runs between heads at one bearing.
 
-use super::ground::{Manner, Way};
 use super::pair::{Pair, offset};
 use super::shared::{Place, Shared};
+use super::way::{Manner, Way};
 use crate::geometry::{Point, delaunay_edges, distance_to_segment, median_nearest_spacing, nearest};
 use crate::layout::{Kind, Offset, Run};
 use crate::settings::Settings;

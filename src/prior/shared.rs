@@ -2,9 +2,10 @@
 //! out once for each bearing at its first use.
 
 use super::bearing::Bearing;
-use super::ground::{Ground, Manner};
+use super::ground::Ground;
 use super::pair::Pair;
 use super::plan::Node;
+use super::way::Manner;
 use crate::layout::Kind;
 use crate::settings::Settings;
 use std::collections::HashMap;

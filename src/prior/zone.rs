@@ -1,9 +1,10 @@
 //! A zone as its routing families see it: one start and one bearing, with what pipe may lead from where.
 
-use super::ground::{Ground, Manner, Way, shared_out};
+use super::ground::Ground;
 use super::pair::Pair;
 use super::plan::{Node, PairRun, Plan, Root, along_both_axes};
 use super::shared::Shared;
+use super::way::{Manner, Way, shared_out};
 use crate::forest::{Edge, Network};
 use crate::geometry::Point;
 use crate::layout::{Kind, Route, Run};
