@@ -118,6 +118,7 @@ impl Common {
         heads.dedup();
         let nodes: Vec<Node> = heads.iter().map(|&head| self.shared.heads()[head]).collect();
         let starts = match valve {
+            _ if nodes.is_empty() => Start::known(Vec::new()), // a valve that is not there has no pipe
             Valve::Boxes(boxes) => {
                 let boxes: Vec<Node> = boxes.iter().map(|&b| self.boxes[b]).collect();
                 one_of(&boxes, &nodes)
@@ -199,7 +200,7 @@ fn node(at: Point) -> Node {
 }
 
 fn first_root(starts: &[Start]) -> Option<Point> {
-    starts.first().map(|start| start.roots[0].at)
+    starts.first().and_then(|start| start.roots.first()).map(|root| root.at)
 }
 
 fn lateral(settings: &Settings) -> System {

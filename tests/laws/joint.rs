@@ -20,7 +20,7 @@ use underturf::strike::{Form, Look, strike_unless};
 
 const ERRORS: f64 = 4.4;
 
-/// Six heads on two rows; the site's bearing, headers and supply on coarse grids, so that each labelling is quickly summed.
+/// Six heads on two rows; a far boundary that settles the bearing, headers on a coarse grid, so that each labelling is quickly summed.
 fn six_heads() -> Value {
     let heads: Vec<Value> = [(0.0, 0.0), (4.1, 0.2), (8.0, 0.0), (0.1, 4.0), (4.0, 4.2), (8.2, 3.9)]
         .iter()
@@ -29,7 +29,10 @@ fn six_heads() -> Value {
         .collect();
     json!({
         "format": "underturf-site/1", "units": "m", "heads": heads,
-        "settings": {"theta_step_deg": 5.0, "header_step_m": 1.0, "supply_flow_l_s": 0.8},
+        "boundary": [[-15.0, -15.0], [25.0, -15.0], [25.0, 20.0], [-15.0, 20.0]],
+        "settings": {
+            "theta_step_deg": 5.0, "theta_edge_share": 0.99, "header_step_m": 1.0, "supply_flow_l_s": 0.8
+        },
         "digs": [
             {"id": "between", "x": 2.0, "y": 0.2, "radius": 0.35, "depth": 0.4},
             {"id": "across", "x": 4.2, "y": 2.1, "radius": 0.35, "depth": 0.4},
