@@ -71,7 +71,7 @@ fn walk(
         let made = accepted(proposal.log_ratio, rng);
         counts.note(kind.name(), made);
         if made {
-            zoning = zoning.changed(joint.law, proposal.change, scratch);
+            zoning.change(joint.law, proposal.change, scratch);
         }
     }
     zoning

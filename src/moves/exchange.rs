@@ -39,7 +39,7 @@ pub(super) fn gain(
         .iter()
         .map(|(zone, heads)| law.fit.log_trees(heads, scratch) - zoning.parts[*zone].log_trees)
         .sum();
-    let shares: Vec<(usize, Share)> =
-        change.iter().map(|(zone, heads)| (*zone, law.share(*zone, heads))).collect();
+    let shares: Vec<Share> = change.iter().map(|(zone, heads)| law.share(*zone, heads)).collect();
+    let shares: Vec<(usize, &Share)> = change.iter().map(|(zone, _)| *zone).zip(&shares).collect();
     trees + zoning.weight_with(law, beta, &shares) - (zoning.log_notes + beta * zoning.log_prior)
 }

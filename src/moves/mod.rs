@@ -99,6 +99,16 @@ impl<'a> Moves<'a> {
         }
     }
 
+    /// The zones of heads that are near to some of these heads and not among them.
+    fn beside(&self, part: &[usize], zoning: &Zoning) -> Vec<usize> {
+        let near =
+            part.iter().flat_map(|&head| &self.near[head]).filter(|head| part.binary_search(head).is_err());
+        let mut zones: Vec<usize> = near.map(|&head| zoning.zone_of[head]).collect();
+        zones.sort_unstable();
+        zones.dedup();
+        zones
+    }
+
     /// Two different heads, drawn without a look at their zones.
     fn pair(&self, rng: &mut impl Rng) -> (usize, usize) {
         let heads = self.near.len();

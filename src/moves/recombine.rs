@@ -33,7 +33,7 @@ pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut i
         let far = without(&all, &near);
         let log_between = between(law, &near, &far).ln();
         for (x, y) in [(first, second), (second, first)] {
-            let shares = [(x, law.share(x, &near)), (y, law.share(y, &far))];
+            let shares = [(x, &law.share(x, &near)), (y, &law.share(y, &far))];
             logs.push(zoning.weight_with(law, beta, &shares) - log_between);
             options.push(vec![(x, near.clone()), (y, far.clone())]);
         }

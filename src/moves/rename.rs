@@ -16,7 +16,7 @@ pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut i
     if (some.is_empty() && others.is_empty()) || emptied(first, others) || emptied(second, some) {
         return None;
     }
-    let shares = [(first, law.share(first, others)), (second, law.share(second, some))];
+    let shares = [(first, &law.share(first, others)), (second, &law.share(second, some))];
     let log_ratio = zoning.weight_with(law, beta, &shares) - (zoning.log_notes + beta * zoning.log_prior);
     Some(Proposal { change: vec![(first, others.clone()), (second, some.clone())], log_ratio })
 }

@@ -1,7 +1,7 @@
 //! A labelling in the making: the zone of every head, and what each zone contributes to the label law.
 
 use crate::forest::{Sampler, Scratch};
-use crate::prior::{LabelLaw, Part, Share};
+use crate::prior::{LabelLaw, Part, Share, Sums};
 use rand::{Rng, RngExt};
 
 /// Zones that change, with their new heads, ascending.
@@ -18,6 +18,7 @@ pub struct Zoning {
     pub log_prior: f64,
     /// Log-likelihood of labels and station tests.
     pub log_notes: f64,
+    sums: Sums,
 }
 
 impl Zoning {
@@ -28,7 +29,8 @@ impl Zoning {
             members[zone].push(head);
         }
         let parts = members.into_iter().enumerate().map(|(zone, heads)| law.part(zone, heads, scratch));
-        let mut zoning = Self { zone_of, parts: parts.collect(), log_prior: 0.0, log_notes: 0.0 };
+        let mut zoning =
+            Self { zone_of, parts: parts.collect(), log_prior: 0.0, log_notes: 0.0, sums: Sums::default() };
         zoning.weigh(law);
         zoning
     }
@@ -71,31 +73,33 @@ impl Zoning {
         (0..self.parts.len()).filter(|&zone| !self.parts[zone].heads.is_empty())
     }
 
-    /// The labelling after a change.
-    pub fn changed(&self, law: &LabelLaw, change: Change, scratch: &mut Scratch) -> Self {
-        let mut next = self.clone();
+    /// Makes a change.
+    pub fn change(&mut self, law: &LabelLaw, change: Change, scratch: &mut Scratch) {
         for (zone, heads) in change {
             for &head in &heads {
-                next.zone_of[head] = zone;
+                self.zone_of[head] = zone;
             }
-            next.parts[zone] = law.part(zone, heads, scratch);
+            self.parts[zone] = law.part(zone, heads, scratch);
         }
-        next.weigh(law);
-        next
+        self.weigh(law);
     }
 
     /// Log of `notes * prior^beta` with these zones in place of their like.
-    pub(super) fn weight_with(&self, law: &LabelLaw, beta: f64, shares: &[(usize, Share)]) -> f64 {
+    pub(super) fn weight_with(&self, law: &LabelLaw, beta: f64, shares: &[(usize, &Share)]) -> f64 {
         let share = |zone: usize| {
             let changed = shares.iter().find(|(changed, _)| *changed == zone);
             changed.map_or(&self.parts[zone].share, |(_, share)| share)
         };
-        law.log_notes(share) + beta * law.log_prior((0..self.parts.len()).map(share))
+        let exchanged =
+            |sums: Sums, &(zone, share): &(usize, &Share)| sums.without(&self.parts[zone].share).with(share);
+        let sums = shares.iter().fold(self.sums, exchanged);
+        law.log_notes(&sums, share) + beta * law.log_prior(&sums)
     }
 
     fn weigh(&mut self, law: &LabelLaw) {
-        self.log_prior = law.log_prior(self.parts.iter().map(|part| &part.share));
-        self.log_notes = law.log_notes(|zone| &self.parts[zone].share);
+        self.sums = Sums::of(self.parts.iter().map(|part| &part.share));
+        self.log_prior = law.log_prior(&self.sums);
+        self.log_notes = law.log_notes(&self.sums, |zone| &self.parts[zone].share);
     }
 }
 

@@ -29,6 +29,6 @@ mod zone;
 
 pub use bearing::Bearing;
 pub use common::{Common, Valve};
-pub use labels::{LabelLaw, Labelling, Labels, Part, Share, Suspicion};
+pub use labels::{LabelLaw, Labelling, Labels, Part, Share, Sums, Suspicion};
 pub use law::Law;
 pub use system::SystemLaw;

@@ -116,8 +116,9 @@ impl Case {
                 None => start,
                 Some(Proposal { change, .. }) => {
                     made += 1;
-                    let after = zoning.changed(&self.law, change, scratch).zone_of;
-                    self.labellings.iter().position(|z| *z == after).expect("a labelling of the site")
+                    let mut after = zoning.clone();
+                    after.change(&self.law, change, scratch);
+                    self.labellings.iter().position(|z| *z == after.zone_of).expect("a labelling of the site")
                 }
             };
             seen[end] += 1;

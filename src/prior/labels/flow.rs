@@ -40,6 +40,9 @@ pub struct Draught {
     kinds: u8,
 }
 
+/// Log weights at each place of the supply's flow; where the flow is known only the first counts.
+pub type Fits = [f64; NODES.len()];
+
 /// The law of flows of a site.
 pub struct Flow {
     heads: Vec<Draught>,
@@ -76,15 +79,23 @@ impl Flow {
         })
     }
 
-    /// Log weight of the zones that are there, by what each draws.
-    pub fn log_weight(&self, zones: impl Iterator<Item = Draught> + Clone) -> f64 {
-        let mixed: u32 = zones.clone().map(|zone| zone.kinds.count_ones().saturating_sub(1)).sum();
-        let at = |&(log, supply): &(f64, f64)| {
-            log + zones.clone().map(|z| self.fit(z.flow_l_s / supply)).sum::<f64>()
-        };
+    /// Log weight of a zone that draws this at each place of the supply's flow.
+    pub fn fits(&self, zone: Draught) -> Fits {
+        let mixed = f64::from(zone.kinds.count_ones().saturating_sub(1)) * self.log_mixed;
+        let mut fits = [0.0; NODES.len()];
+        for (fit, (_, supply)) in fits.iter_mut().zip(&self.supply) {
+            *fit = mixed + self.fit(zone.flow_l_s / supply);
+        }
+        fits
+    }
+
+    /// Log weight of all zones from the sum of their fits.
+    pub fn log_weight(&self, sums: &Fits) -> f64 {
         let mut logs = [f64::NEG_INFINITY; NODES.len()];
-        logs.iter_mut().zip(&self.supply).for_each(|(log, place)| *log = at(place));
-        f64::from(mixed) * self.log_mixed + log_sum(&logs)
+        for ((log, sum), (weight, _)) in logs.iter_mut().zip(sums).zip(&self.supply) {
+            *log = weight + sum;
+        }
+        log_sum(&logs)
     }
 
     fn fit(&self, share: f64) -> f64 {
@@ -152,7 +163,13 @@ mod tests {
         let known = [("supply_flow_l_s", 1.0), ("supply_flow_log_sd", 0.0), ("zone_fill", 0.5)];
         let flow =
             Flow::new(&site(&[HeadKind::Rotor, HeadKind::Rotor, HeadKind::Spray, HeadKind::Other], &known));
-        let weight = |zones: &[&[usize]]| flow.log_weight(zones.iter().map(|heads| flow.draught(heads)));
+        let weight = |zones: &[&[usize]]| {
+            let mut sums = Fits::default();
+            for heads in zones {
+                sums.iter_mut().zip(flow.fits(flow.draught(heads))).for_each(|(sum, fit)| *sum += fit);
+            }
+            flow.log_weight(&sums)
+        };
         let fit = |q: f64, s: f64| -0.5 * ((q - 0.5) / s).powi(2);
         assert_relative_eq!(weight(&[&[0], &[1]]), 2.0 * fit(0.19, 0.3), epsilon = 1e-12);
         assert_relative_eq!(weight(&[&[0, 2]]), fit(0.19 + 0.233 / 4.0, 0.3) + 0.01f64.ln(), epsilon = 1e-12);
@@ -169,6 +186,6 @@ mod tests {
             })
             .sum::<f64>()
             * (2.0 * wide / f64::from(steps) / std::f64::consts::TAU.sqrt());
-        assert_relative_eq!(open.log_weight(std::iter::once(zone)).exp(), sum, max_relative = 0.15);
+        assert_relative_eq!(open.log_weight(&open.fits(zone)).exp(), sum, max_relative = 0.15);
     }
 }

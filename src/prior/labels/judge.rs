@@ -1,6 +1,6 @@
 //! One labelling with its log posterior (up to a constant), and what a change to it would gain.
 
-use super::law::{LabelLaw, Share};
+use super::law::{LabelLaw, Share, Sums};
 use crate::evidence::Site;
 use crate::forest::Scratch;
 use std::collections::HashMap;
@@ -78,7 +78,8 @@ impl Judge {
     }
 
     fn score<'a>(&self, trees: f64, share: impl Fn(usize) -> &'a Share + Clone) -> f64 {
-        trees + self.law.log_prior((0..self.law.zones()).map(share.clone())) + self.law.log_notes(share)
+        let sums = Sums::of((0..self.law.zones()).map(share.clone()));
+        trees + self.law.log_prior(&sums) + self.law.log_notes(&sums, share)
     }
 
     fn log_trees(&mut self, heads: &[usize]) -> f64 {

@@ -6,7 +6,7 @@
 //! normaliser is known or needed: truth is simulated from this law by the same moves that sample its posterior.
 
 use super::fit::Fit;
-use super::flow::{Draught, Flow};
+use super::flow::{Fits, Flow};
 use super::notes::Notes;
 use crate::evidence::Site;
 use crate::forest::Scratch;
@@ -18,8 +18,8 @@ pub struct Share {
     pub count: usize,
     /// Log of a, and of the price of being there.
     pub place: f64,
-    /// What its heads draw.
-    pub draught: Draught,
+    /// Log weight of what its heads draw, at each place of the supply's flow; zero where there are none.
+    pub fits: Fits,
     /// Log-likelihood of what is written at its heads.
     pub written: f64,
     /// For each station test, the number of its heads that came up.
@@ -77,7 +77,7 @@ impl LabelLaw {
         Share {
             count: heads.len(),
             place: extra + self.fit.log_reach(zone, heads, self.optional[zone]),
-            draught: self.flow.draught(heads),
+            fits: if heads.is_empty() { Fits::default() } else { self.flow.fits(self.flow.draught(heads)) },
             written: heads.iter().map(|&head| self.notes.label(head, zone)).sum(),
             raised: self.notes.tests.iter().map(raised).collect(),
         }
@@ -89,17 +89,47 @@ impl LabelLaw {
         Part { share: self.share(zone, &heads), heads, log_trees }
     }
 
-    /// Log prior of a labelling but for its trees.
-    pub fn log_prior<'a>(&self, shares: impl Iterator<Item = &'a Share> + Clone) -> f64 {
-        let there = shares.clone().filter(|share| share.count > 0).map(|share| share.draught);
-        shares.map(|share| share.place).sum::<f64>() + self.flow.log_weight(there)
+    /// Log prior of a labelling but for its trees, from the sum of its zones' shares.
+    pub fn log_prior(&self, sums: &Sums) -> f64 {
+        sums.place + self.flow.log_weight(&sums.fits)
     }
 
-    /// Log-likelihood of labels and station tests; `share(z)` is that of zone z.
-    pub fn log_notes<'a>(&self, share: impl Fn(usize) -> &'a Share) -> f64 {
-        let written: f64 = (0..self.zones()).map(|zone| share(zone).written).sum();
+    /// Log-likelihood of labels and station tests, from the sum of the zones' shares; `share(z)` is that of zone z.
+    pub fn log_notes<'a>(&self, sums: &Sums, share: impl Fn(usize) -> &'a Share) -> f64 {
         let tests = self.notes.tests.iter().enumerate();
         let noted = tests.map(|(k, test)| test.log_likelihood(|z| share(z).count, |z| share(z).raised[k]));
-        written + noted.sum::<f64>()
+        sums.written + noted.sum::<f64>()
+    }
+}
+
+/// What is summed over zones.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Sums {
+    place: f64,
+    written: f64,
+    fits: Fits,
+}
+
+impl Sums {
+    /// The sums over these zones.
+    pub fn of<'a>(shares: impl Iterator<Item = &'a Share>) -> Self {
+        shares.fold(Self::default(), |sums, share| sums.with(share))
+    }
+
+    /// With a zone more.
+    pub fn with(self, share: &Share) -> Self {
+        self.plus(share, 1.0)
+    }
+
+    /// With a zone fewer.
+    pub fn without(self, share: &Share) -> Self {
+        self.plus(share, -1.0)
+    }
+
+    fn plus(mut self, share: &Share, sign: f64) -> Self {
+        self.place += sign * share.place;
+        self.written += sign * share.written;
+        self.fits.iter_mut().zip(share.fits).for_each(|(sum, fit)| *sum += sign * fit);
+        self
     }
 }

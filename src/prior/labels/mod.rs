@@ -14,7 +14,7 @@ mod search;
 
 use crate::error::Error;
 use crate::evidence::Site;
-pub use law::{LabelLaw, Part, Share};
+pub use law::{LabelLaw, Part, Share, Sums};
 use search::Search;
 
 /// From this coverage on the list stands for the posterior. Numerical choice: what is left out changes no chance by more
