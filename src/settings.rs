@@ -156,6 +156,9 @@ settings! {
     sweep_flag_reach_m = 1.0 in 0.0..10.0, "m", "Ground this near to a detector flag, plus the flag's standard deviation, was not silent. Common practice, no source.";
     label_error = 0.005 in 1e-6..0.5, "1", "Chance that the zone written at a head is wrong; any other zone is then as likely: heads are flagged while their zone runs, so few are misnamed. Common practice, no source.";
     station_error = 0.005 in 1e-6..0.5, "1", "Chance that one head of a station test was noted wrongly (came up, or not) where the test does not say. Common practice, no source.";
+    third_branch_factor = 1.0 in 0.01..1.0, "1", "Price of each pipe at a head beyond two, as a weight factor: a third branch tees just before the head (trade values 3.18c). Off as shipped: no gain on simulated sites; zones are then sampled by chains.";
+    pipe_crossing_factor = 1.0 in 0.01..1.0, "1", "Price of each crossing of pipes of two systems, as a weight factor. Off as shipped: a gain of less than half a hundredth of the score on simulated sites. Common practice, no source.";
+    shared_trench_gain = 0.0 in 0.0..20.0, "1", "Zones, and laterals and mainline, share a trench where they can (trade values 3.18d): a layout weighs exp(gain times the share of its length beside another system's pipe). Off as shipped. The figure has no source.";
     supply_flow_l_s = 0.82 in 0.05..50.0, "L/s", "Usable flow of the supply, the most that one zone may draw, as a median: 13 gpm, the middle of 8 to 20 (trade values 3.10c). Set it where it is known.";
     supply_flow_log_sd = 0.28 in 0.0..1.5, "1", "Standard deviation of its logarithm: 8 to 20 gpm hold nine in ten (trade values 3.10c). Zero where the flow is known.";
     zone_fill = 0.7 in 0.05..1.5, "1", "A zone draws about this share of the supply's flow... Common practice, no source.";

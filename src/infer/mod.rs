@@ -12,7 +12,7 @@ use crate::evidence::Site;
 use crate::layout::{Draw, OuterLaw, Piece, Pieces, System};
 use crate::monitor::Monitor;
 use crate::posterior::Limits;
-use crate::prior::{Bearing, Labels};
+use crate::prior::{Bearing, Labels, Psi};
 use crate::rng;
 use crate::strike::Findings;
 pub use convergence::{Convergence, Moved, Watched};
@@ -100,7 +100,8 @@ pub fn sample_layouts_within(
         return Err(Error::BadArgument { name: "draws", value: options.draws as f64, allowed });
     }
     let findings = findings(site)?;
-    let Some(labels) = Labels::settled(site)? else {
+    let settled = Labels::settled(site)?.filter(|_| Psi::new(&site.settings).is_one());
+    let Some(labels) = settled else {
         let open = open::sample(site, options, patience, &findings, monitor)?;
         return Ok(Layouts::over_zonings(site, options, findings, open));
     };

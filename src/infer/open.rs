@@ -1,13 +1,13 @@
 //! Layouts where zones are not known: chains over labellings, run on until the gates let their answer through.
 
 use super::convergence::{Convergence, Moved, Watched, weigh};
-use super::{MARK_STREAMS, Patience, SampleOptions, in_batches};
+use super::{Patience, SampleOptions, in_batches};
 use crate::class::Class;
 use crate::diagnose::Kind;
 use crate::error::Error;
 use crate::evidence::Site;
 use crate::geometry::nearest;
-use crate::joint::{Joint, State};
+use crate::joint::{Joint, Layout, State};
 use crate::layout::{Draw, Piece};
 use crate::monitor::Monitor;
 use crate::prior::{Common, LabelLaw, Law};
@@ -85,26 +85,15 @@ pub(super) fn sample(
     }
 }
 
-/// One layout.
-struct Layout {
-    draw: Draw,
-    pieces: Vec<Piece>,
-    law: Law,
-}
-
 /// A layout of each kept state, chain after chain. A state has the same layout whichever states are kept beside it.
 fn layouts(
     joint: &Joint<'_>,
     chains: &[Vec<&State>],
     seed: u64,
     monitor: &dyn Monitor,
-) -> Result<Vec<Layout>, Error> {
+) -> Result<Vec<(Layout, Law)>, Error> {
     let states: Vec<&State> = chains.iter().flatten().copied().collect();
-    let one = |k: usize| -> Result<Layout, Error> {
-        let (draw, law) = joint.layout(states[k], &mut rng::stream(seed, k as u64))?;
-        let pieces = draw.pieces(&law, &mut rng::stream(seed, MARK_STREAMS + k as u64));
-        Ok(Layout { draw, pieces, law })
-    };
+    let one = |k: usize| joint.layout(states[k], &mut rng::stream(seed, k as u64));
     in_batches(states.len(), monitor, one)
 }
 
@@ -113,7 +102,7 @@ fn converge(
     site: &Site,
     run: &Run<&Joint<'_>>,
     chains: &[Vec<&State>],
-    layouts: &[Layout],
+    layouts: &[(Layout, Law)],
     findings: &Findings,
     patience: &Patience,
 ) -> Result<Convergence, Error> {
@@ -124,7 +113,7 @@ fn converge(
         kind: Kind::Scalar,
         chains: chains.iter().map(|chain| chain.iter().map(|state| value(state)).collect()).collect(),
     };
-    let lateral = |layout: &Layout| -> f64 {
+    let lateral = |(layout, _): &(Layout, Law)| -> f64 {
         let pieces = layout.pieces.iter().filter(|piece| piece.class == Class::Lateral);
         pieces.map(|piece| piece.a.distance(piece.b)).sum()
     };
@@ -141,11 +130,11 @@ fn converge(
             chains: by_chain(layouts.iter().map(lateral).collect()),
         },
     ];
-    let draws: Vec<Draw> = layouts.iter().map(|layout| layout.draw.clone()).collect();
+    let draws: Vec<Draw> = layouts.iter().map(|(layout, _)| layout.draw.clone()).collect();
     let index = RunIndex::new(&draws);
     for dig in &site.digs {
         let look = Look::dig(dig.shape.footprint(), dig.depth_m);
-        let chances = index.chances(&layouts[0].law, &look, findings);
+        let chances = index.chances(&layouts[0].1, &look, findings);
         watched.push(Watched {
             name: format!("strike chance of {}", dig.id),
             kind: Kind::Probability,
@@ -189,27 +178,27 @@ fn converge(
 fn open(
     joint: &Joint<'_>,
     chains: &[Vec<&State>],
-    layouts: Vec<Layout>,
+    layouts: Vec<(Layout, Law)>,
     bearings: usize,
     options: &SampleOptions,
     convergence: Convergence,
 ) -> Open {
     let states: Vec<&State> = chains.iter().flatten().copied().collect();
     let mut counts = vec![0.0; bearings];
-    layouts.iter().for_each(|layout| counts[layout.draw.bearing] += 1.0 / layouts.len() as f64);
+    layouts.iter().for_each(|(layout, _)| counts[layout.draw.bearing] += 1.0 / layouts.len() as f64);
     let all = layouts.len();
     let chosen = |k: usize| (k * all) / options.draws;
     let mut wanted = (0..options.draws).map(chosen).peekable();
     let (mut draws, mut pieces, mut zone_of) = (Vec::new(), Vec::new(), Vec::new());
     let mut law = None;
-    for (k, layout) in layouts.into_iter().enumerate() {
+    for (k, (layout, of_this)) in layouts.into_iter().enumerate() {
         if wanted.peek() == Some(&k) {
             wanted.next();
             draws.push(layout.draw);
             pieces.push(layout.pieces);
             zone_of.push(states[k].zoning.zone_of.clone());
         }
-        law = Some(layout.law);
+        law = Some(of_this);
     }
     let mut warnings = Vec::new();
     if joint.unanswered() > 0 {

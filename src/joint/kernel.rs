@@ -5,13 +5,11 @@
 //! (surrogate transitions: Liu 2001, Monte Carlo Strategies, from memory). The walk is a power of one mixture of reversible
 //! kernels, hence itself reversible for the label law, and needs no ratio of its own.
 
-use super::laws::possible_state;
-use super::state::{hold, hold_all};
+use super::state::{hold, hold_all, lay};
 use super::{Joint, State, prior_beta};
 use crate::forest::Scratch;
 use crate::layout::pick;
 use crate::moves::{Move, Zoning};
-use crate::posterior::Held;
 use crate::rng::Stream;
 use crate::temper::Counts;
 use rand::RngExt;
@@ -30,28 +28,52 @@ const BEARING_SHARE: f64 = 0.15;
 const WALK: &str = "walk over labels";
 const OUTER: &str = "redraw an outer state";
 const BEARING: &str = "redraw the bearing";
+const LAYOUT: &str = "redraw trees and marks";
 
 pub(super) fn sweep(joint: &Joint<'_>, state: &mut State, beta: f64, rng: &mut Stream, counts: &mut Counts) {
     let scratch = &mut Scratch::default();
     let moves = FEW + PER_ZONE * joint.law.zones();
-    if joint.eye.is_closed() || beta == 0.0 {
+    if beta == 0.0 || (joint.eye.is_closed() && joint.psi.is_one()) {
         let zoning = walk(joint, state.zoning.clone(), moves, beta, scratch, rng, counts);
         *state = State::start(joint, zoning, rng);
         return;
     }
     // Long walks go far where little was seen, short ones get through where much was.
     for length in [moves, moves / 16] {
-        let made = label_walk(joint, state, length.max(1), beta, scratch, rng, counts);
-        counts.note(WALK, made);
+        let next = label_walk(joint, state, length.max(1), beta, scratch, rng, counts);
+        counts.note(WALK, offer(joint, state, next, beta, rng));
     }
     for system in 0..state.held.len() {
         if rng.random::<f64>() < OUTER_SHARE {
-            counts.note(OUTER, redraw_outer(joint, state, system, beta, scratch, rng));
+            let next = redraw_outer(joint, state, system, scratch, rng);
+            counts.note(OUTER, offer(joint, state, next, beta, rng));
         }
     }
-    if rng.random::<f64>() < BEARING_SHARE {
-        counts.note(BEARING, redraw_bearing(joint, state, beta, rng));
+    if !joint.eye.is_closed() && rng.random::<f64>() < BEARING_SHARE {
+        let next = redraw_bearing(joint, state, rng);
+        counts.note(BEARING, offer(joint, state, next, beta, rng));
     }
+    if !joint.psi.is_one() {
+        let next = State { layout: None, ..state.clone() };
+        counts.note(LAYOUT, offer(joint, state, Some(next), beta, rng));
+    }
+}
+
+/// Accepts what was proposed from the law of labels and outer states: by the chance of what was seen, then, trees and marks
+/// drawn, by psi.
+fn offer(joint: &Joint<'_>, state: &mut State, next: Option<State>, beta: f64, rng: &mut Stream) -> bool {
+    let Some(mut next) = next else { return false };
+    if !accepted(beta * gain(next.log_chance, state.log_chance), rng) {
+        return false;
+    }
+    if !joint.psi.is_one() && next.log_chance > f64::NEG_INFINITY {
+        next.layout = lay(joint, &next.zoning, next.bearing, &next.held, rng);
+        if next.layout.is_none() || !accepted(beta * (next.log_psi() - state.log_psi()), rng) {
+            return false;
+        }
+    }
+    *state = next;
+    true
 }
 
 /// So many label moves that look at the label law alone.
@@ -77,88 +99,49 @@ fn walk(
     zoning
 }
 
-/// A walk over labellings, accepted as a whole by the chance of what was seen.
+/// A walk over labellings, and outer states for the zones that it changes.
 fn label_walk(
     joint: &Joint<'_>,
-    state: &mut State,
+    state: &State,
     moves: usize,
     beta: f64,
     scratch: &mut Scratch,
     rng: &mut Stream,
     counts: &mut Counts,
-) -> bool {
+) -> Option<State> {
     let zoning = walk(joint, state.zoning.clone(), moves, beta, scratch, rng, counts);
-    if state.held.is_empty() {
-        state.zoning = zoning; // out of a start that no outer state allows, which has no chance anyway
-        return true;
+    let mut held = state.held.clone();
+    for (zone, held) in held.iter_mut().enumerate().take(zoning.parts.len()) {
+        if zoning.parts[zone].heads != state.zoning.parts[zone].heads {
+            let law = joint.laws.zone(zone, &zoning.parts[zone].heads);
+            *held = hold(joint, &law, state.bearing, scratch, rng)?;
+        }
     }
-    let changed = (0..zoning.parts.len()).filter(|&z| zoning.parts[z].heads != state.zoning.parts[z].heads);
-    let mut fresh: Vec<(usize, Held)> = Vec::new();
-    for zone in changed {
-        let law = joint.laws.zone(zone, &zoning.parts[zone].heads);
-        let Some(held) = hold(joint, &law, state.bearing, scratch, rng) else { return false };
-        fresh.push((zone, held));
-    }
-    let log_chance = chance_with(joint, state, &fresh);
-    let made = accepted(beta * gain(log_chance, state.log_chance), rng);
-    if made {
-        state.zoning = zoning;
-        replace(state, fresh, log_chance);
-    }
-    made
+    Some(State::holding(joint, zoning, state.bearing, held, state.log_chance))
 }
 
 fn redraw_outer(
     joint: &Joint<'_>,
-    state: &mut State,
+    state: &State,
     system: usize,
-    beta: f64,
     scratch: &mut Scratch,
     rng: &mut Stream,
-) -> bool {
+) -> Option<State> {
     let zones = state.zoning.parts.len();
     let law = if system < zones {
         joint.laws.zone(system, &state.zoning.parts[system].heads)
     } else {
         joint.laws.supplies()[system - zones].clone()
     };
-    let Some(outer) = possible_state(&law, state.bearing, rng) else { return false };
-    let fresh = vec![(system, joint.eye.hold(law.system(), outer, scratch, rng))];
-    let log_chance = chance_with(joint, state, &fresh);
-    let made = accepted(beta * gain(log_chance, state.log_chance), rng);
-    if made {
-        replace(state, fresh, log_chance);
-    }
-    made
+    let mut held = state.held.clone();
+    held[system] = hold(joint, &law, state.bearing, scratch, rng)?;
+    Some(State::holding(joint, state.zoning.clone(), state.bearing, held, state.log_chance))
 }
 
-fn redraw_bearing(joint: &Joint<'_>, state: &mut State, beta: f64, rng: &mut Stream) -> bool {
+fn redraw_bearing(joint: &Joint<'_>, state: &State, rng: &mut Stream) -> Option<State> {
     let bearing = pick(joint.laws.bearings(), rng);
-    let Some(held) = hold_all(joint, &state.zoning, bearing, rng) else { return false };
-    let log_chance = joint.eye.log_chance(held.iter());
-    let made = accepted(beta * gain(log_chance, state.log_chance), rng);
-    if made {
-        (state.bearing, state.held, state.log_chance) = (bearing, held, log_chance);
-    }
-    made
-}
-
-/// The chance of all that was seen with these systems' states in place of theirs.
-fn chance_with(joint: &Joint<'_>, state: &State, fresh: &[(usize, Held)]) -> f64 {
-    if joint.eye.is_closed() {
-        return 0.0;
-    }
-    let held = state.held.iter().enumerate().map(|(system, held)| {
-        fresh.iter().find(|(changed, _)| *changed == system).map_or(held, |(_, fresh)| fresh)
-    });
-    joint.eye.log_chance(held)
-}
-
-fn replace(state: &mut State, fresh: Vec<(usize, Held)>, log_chance: f64) {
-    for (system, held) in fresh {
-        state.held[system] = held;
-    }
-    state.log_chance = log_chance;
+    let held = hold_all(joint, &state.zoning, bearing, rng)?;
+    Some(State::holding(joint, state.zoning.clone(), bearing, held, state.log_chance))
 }
 
 /// A gain in log chance; out of the impossible everything is gained, and nothing within it.

@@ -3,7 +3,8 @@
 //! A state holds a labelling, a grid bearing and, where probes were dug, one outer state for each system; trees and marks
 //! are summed over. Its density is the label law (`prior::LabelLaw`) times the law of bearings and outer states times the
 //! chance of all that probes saw. The reference of tempering is what the weighted trees of the zones, labels and station
-//! tests say, and ways to valves, flows and kinds in part; their rest and the probes come in with beta.
+//! tests say, and ways to valves, flows and kinds in part; their rest, the probes and psi come in with beta. Where psi is not
+//! one a state holds a whole layout, since psi looks at that.
 
 mod kernel;
 mod laws;
@@ -14,10 +15,10 @@ pub use state::State;
 use crate::Error;
 use crate::evidence::Site;
 use crate::forest::Scratch;
-use crate::layout::{Draw, Floor};
+use crate::layout::{Draw, Floor, Piece, pick};
 use crate::moves::{Moves, Zoning};
-use crate::posterior::Eye;
-use crate::prior::{Common, LabelLaw, Law};
+use crate::posterior::{Eye, Held};
+use crate::prior::{Common, LabelLaw, Law, Psi};
 use crate::rng::Stream;
 use crate::strike::Findings;
 use crate::temper::{Counts, Target};
@@ -39,6 +40,7 @@ pub struct Joint<'a> {
     moves: Moves<'a>,
     laws: Laws,
     eye: Eye<'a>,
+    psi: Psi,
 }
 
 impl<'a> Joint<'a> {
@@ -52,7 +54,13 @@ impl<'a> Joint<'a> {
     ) -> Self {
         let at: Vec<_> = site.heads.iter().map(|head| head.at).collect();
         let moves = Moves::new(law, &at);
-        Self { law, moves, laws: Laws::new(common), eye: Eye::new(findings, floor) }
+        Self {
+            law,
+            moves,
+            laws: Laws::new(common),
+            eye: Eye::new(findings, floor),
+            psi: Psi::new(&site.settings),
+        }
     }
 
     /// Lines drawn so far whose marks do not answer to what was seen.
@@ -60,22 +68,42 @@ impl<'a> Joint<'a> {
         self.eye.unanswered()
     }
 
-    /// A layout of a state, and the law it is of.
+    /// A layout of a state, and the law it is of. Where psi is not one it is the state's own, and `rng` is not asked.
     ///
     /// # Errors
     /// [`Error::NoLayout`] if some head cannot be reached.
-    pub fn layout(&self, state: &State, rng: &mut Stream) -> Result<(Draw, Law), Error> {
+    pub fn layout(&self, state: &State, rng: &mut Stream) -> Result<(Layout, Law), Error> {
         let law = self.laws.assemble(&state.zoning)?;
-        let bearing =
-            if self.eye.is_closed() { crate::layout::pick(self.laws.bearings(), rng) } else { state.bearing };
-        let draw = if self.eye.is_closed() {
-            Draw::sample_at(&law, bearing, rng)
-        } else {
-            self.eye.draw(&law, bearing, &state.held, rng)
+        let layout = match &state.layout {
+            Some(layout) => Some(layout.clone()),
+            None => self.lay(&law, state.bearing, &state.held, rng),
         };
         let no_layout = || Error::NoLayout { system: "the site".to_owned(), obstacle: None };
-        Ok((draw.ok_or_else(no_layout)?, law))
+        Ok((layout.ok_or_else(no_layout)?, law))
     }
+
+    /// Trees and marks from their law given everything else.
+    fn lay(&self, law: &Law, bearing: usize, held: &[Held], rng: &mut Stream) -> Option<Layout> {
+        let draw = if self.eye.is_closed() {
+            Draw::sample_at(law, pick(self.laws.bearings(), rng), rng)
+        } else {
+            self.eye.draw(law, bearing, held, rng)
+        }?;
+        let pieces = draw.pieces(law, rng);
+        let log_psi = if self.psi.is_one() { 0.0 } else { self.psi.log(&draw, &pieces) };
+        Some(Layout { draw, pieces, log_psi })
+    }
+}
+
+/// One layout of a state.
+#[derive(Clone)]
+pub struct Layout {
+    /// Outer states and trees.
+    pub draw: Draw,
+    /// Its straight pieces.
+    pub pieces: Vec<Piece>,
+    /// Log of psi.
+    pub log_psi: f64,
 }
 
 impl Target for Joint<'_> {
@@ -91,7 +119,7 @@ impl Target for Joint<'_> {
     }
 
     fn energy(&self, state: &State) -> f64 {
-        (1.0 - EASY) * state.zoning.log_prior + state.log_chance
+        (1.0 - EASY) * state.zoning.log_prior + state.log_chance + state.log_psi()
     }
 
     fn explore(&self, state: &mut State, beta: f64, rng: &mut Stream, counts: &mut Counts) {

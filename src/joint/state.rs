@@ -1,7 +1,7 @@
 //! A state of the joint posterior.
 
-use super::Joint;
 use super::laws::possible_state;
+use super::{Joint, Layout};
 use crate::forest::Scratch;
 use crate::layout::pick;
 use crate::moves::Zoning;
@@ -21,11 +21,13 @@ pub struct State {
     pub(super) held: Vec<Held>,
     /// Log of the chance of all that probes saw.
     pub log_chance: f64,
+    /// A whole layout; only where psi is not one.
+    pub(super) layout: Option<Layout>,
 }
 
 impl State {
     pub(super) fn start(joint: &Joint<'_>, zoning: Zoning, rng: &mut Stream) -> Self {
-        let mut state = Self { zoning, bearing: 0, held: Vec::new(), log_chance: 0.0 };
+        let mut state = Self { zoning, bearing: 0, held: Vec::new(), log_chance: 0.0, layout: None };
         if !joint.eye.is_closed() {
             let bearing = pick(joint.laws.bearings(), rng);
             match hold_all(joint, &state.zoning, bearing, rng) {
@@ -36,13 +38,48 @@ impl State {
                 None => state.log_chance = f64::NEG_INFINITY,
             }
         }
+        if !joint.psi.is_one() && state.log_chance > f64::NEG_INFINITY {
+            state.layout = lay(joint, &state.zoning, state.bearing, &state.held, rng);
+            if state.layout.is_none() {
+                state.log_chance = f64::NEG_INFINITY;
+            }
+        }
         state
     }
 
-    /// Log density up to a constant: label law and chance of what was seen.
-    pub fn log_density(&self) -> f64 {
-        self.zoning.log_density() + self.log_chance
+    /// A state that holds these outer states, without a layout. Where there are none, as before any probe and at a start that
+    /// no outer state allows, the chance stays what it was.
+    pub(super) fn holding(
+        joint: &Joint<'_>,
+        zoning: Zoning,
+        bearing: usize,
+        held: Vec<Held>,
+        log_chance: f64,
+    ) -> Self {
+        let log_chance = if held.is_empty() { log_chance } else { joint.eye.log_chance(held.iter()) };
+        Self { zoning, bearing, held, log_chance, layout: None }
     }
+
+    /// Log of psi.
+    pub(super) fn log_psi(&self) -> f64 {
+        self.layout.as_ref().map_or(0.0, |layout| layout.log_psi)
+    }
+
+    /// Log density up to a constant: label law, chance of what was seen, psi.
+    pub fn log_density(&self) -> f64 {
+        self.zoning.log_density() + self.log_chance + self.log_psi()
+    }
+}
+
+/// A whole layout, where psi asks for one; `None` if there is none.
+pub(super) fn lay(
+    joint: &Joint<'_>,
+    zoning: &Zoning,
+    bearing: usize,
+    held: &[Held],
+    rng: &mut Stream,
+) -> Option<Layout> {
+    joint.lay(&joint.laws.assemble(zoning).ok()?, bearing, held, rng)
 }
 
 /// Outer states for every system from their law; `None` if a system has none.

@@ -15,8 +15,8 @@ use underturf::io;
 use underturf::layout::OuterLaw;
 use underturf::monitor::Unwatched;
 use underturf::moves::Zoning;
-use underturf::prior::{LabelLaw, Labelling, Law};
-use underturf::strike::{Form, Look, strike_unless};
+use underturf::prior::{LabelLaw, Labelling, Law, Psi};
+use underturf::strike::{Form, Look, RunIndex, strike_unless};
 
 const ERRORS: f64 = 4.4;
 
@@ -172,6 +172,53 @@ fn planted_faults_are_seen() {
     larger["settings"]["supply_flow_l_s"] = 2.5.into();
     let other = deviations(&site(&two_valves()), &site(&larger)).1;
     assert!(other > ERRORS, "an enumeration with another supply is {other} errors off");
+}
+
+/// Two labelled zones and a mainline under strong factors on whole layouts.
+fn woven() -> Value {
+    let mut document = six_heads();
+    for k in 0..6 {
+        document["heads"][k]["zone"] = if k % 2 == 0 { "1" } else { "2" }.into();
+    }
+    document["valve_boxes"] = json!([{"id": "v", "x": 4.0, "y": -2.0, "zones": ["1", "2"]}]);
+    document["sources"] = json!([{"id": "s", "x": -3.0, "y": 6.0, "kind": "meter"}]);
+    document["settings"]["label_error"] = 1e-6.into();
+    document["settings"]["third_branch_factor"] = 0.3.into();
+    document["settings"]["pipe_crossing_factor"] = 0.6.into();
+    document["settings"]["shared_trench_gain"] = 2.0.into();
+    document
+}
+
+/// Chains with psi against 20,000 independent draws without it, weighted by it. Planted fault: the unweighted mean.
+#[test]
+fn whole_layouts_weigh_by_psi() {
+    let (woven, mut plain) = (site(&woven()), woven());
+    plain["settings"] = six_heads()["settings"].clone();
+    let plain = site(&plain);
+    let psi = Psi::new(&woven.settings);
+    let draws =
+        sample_layouts(&plain, &SampleOptions { draws: 20_000, seed: 4 }, &Unwatched).expect("layouts");
+    let logs: Vec<f64> =
+        draws.draws().iter().enumerate().map(|(k, draw)| psi.log(draw, draws.pieces().draw(k))).collect();
+    let total: f64 = logs.iter().map(|log| log.exp()).sum();
+    let weights: Vec<f64> = logs.iter().map(|log| log.exp() / total).collect();
+    let worth = 1.0 / weights.iter().map(|w| w * w).sum::<f64>();
+    assert!(worth > 1_000.0 && worth < 15_000.0, "{worth} effective draws: too few, or psi does nothing");
+    let chains =
+        sample_layouts(&woven, &SampleOptions { draws: 2_000, seed: 6 }, &Unwatched).expect("layouts");
+    let strikes = strike_probability(&chains, &woven.digs, Form::General, &Unwatched).expect("strikes");
+    let index = RunIndex::new(draws.draws());
+    let mut unweighted = 0.0;
+    for (dig, strike) in woven.digs.iter().zip(strikes) {
+        let look = Look::dig(dig.shape.footprint(), dig.depth_m);
+        let chances = index.chances(draws.law(), &look, draws.findings());
+        let weighted: f64 = weights.iter().zip(&chances).map(|(w, p)| w * p).sum();
+        let error = strike.mcse.hypot((weighted * (1.0 - weighted) / worth).sqrt());
+        assert!((strike.p - weighted).abs() < ERRORS * error, "{}: {} against {weighted}", dig.id, strike.p);
+        let plain = chances.iter().sum::<f64>() / chances.len() as f64;
+        unweighted = f64::max(unweighted, (strike.p - plain).abs() / error);
+    }
+    assert!(unweighted > ERRORS, "without psi all is within {unweighted} errors");
 }
 
 /// The same layouts whatever the number of threads.
