@@ -1,7 +1,7 @@
 //! Sampled layouts: drawn, kept behind one shared pointer, and handed out as columns.
 
 use crate::digs::PyDig;
-use crate::errors::EngineError;
+use crate::errors::{ArgumentError, EngineError};
 use crate::guard::detached;
 use crate::map::{DigMaps, PyStrikeMap, class_mask};
 use crate::monitor::Run;
@@ -74,10 +74,20 @@ impl PyLayouts {
         self.0.effective_draws()
     }
 
-    /// Grid bearings, degrees counter-clockwise from x, with their probabilities.
+    /// Grid bearings, degrees counter-clockwise from x, with their probabilities given all evidence and before any probe.
     #[getter]
-    fn bearings(&self) -> Vec<(f64, f64)> {
-        self.0.bearings().iter().map(|bearing| (bearing.rad.to_degrees(), bearing.probability)).collect()
+    fn bearings(&self) -> Vec<(f64, f64, f64)> {
+        let both = self.0.bearings().iter().zip(self.0.bearings_before_probes());
+        both.map(|(now, before)| (now.rad.to_degrees(), now.probability, before.probability)).collect()
+    }
+
+    /// Chance of the result of a probe of another site, given everything so far.
+    fn chance_of_probe(&self, py: Python<'_>, site: &PySite, probe: usize) -> PyResult<f64> {
+        let known = site.0.probes.len();
+        let probe = site.0.probes.get(probe).ok_or_else(|| {
+            ArgumentError::new_err(format!("the site has no probe number {probe}; it has {known}"))
+        })?;
+        detached(py, || Ok::<_, EngineError>(self.0.chance_of_probe(probe)))
     }
 
     /// Every piece of every draw, as columns; zone, class and kind as codes.

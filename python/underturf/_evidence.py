@@ -12,8 +12,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from underturf.digs import Dig, Hole, Trench
-
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
     from underturf.site import Site
@@ -23,9 +21,6 @@ __all__ = ["SURPRISE", "evidence_log"]
 #: A probe result less probable than this, given everything before it, is marked as surprising.
 SURPRISE = 0.001
 
-#: Chance that a line in the way of a probe is met, by tool (common practice, no source).
-DETECTION = {"pothole": 0.97, "slit": 0.95, "rod": 0.7}
-
 
 def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
     """Take in station tests and probes one by one; see `Layouts.evidence_log`."""
@@ -33,14 +28,14 @@ def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
 
     rows: list[dict[str, Any]] = []
     before: tuple[Layouts, pd.DataFrame] | None = None
-    for name, entry, site in _steps(layouts.site):
+    for name, probe, site in _steps(layouts.site):
         now = sample_layouts(site, draws=draws, seed=layouts.seed, progress=False)
         table = (
             now.assess(progress=False) if site.to_dict().get("digs") else pd.DataFrame({"p_strike": [], "verdict": []})
         )
         if before is not None:
             earlier, digs = before
-            chance = _chance(earlier, entry, site.unit_m)
+            chance = float("nan") if probe is None else earlier._handle.chance_of_probe(site._handle, probe)
             rows.append(
                 {
                     "evidence": name,
@@ -56,37 +51,22 @@ def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=columns)
 
 
-def _steps(site: Site) -> Iterator[tuple[str, dict[str, Any], Site]]:
-    """Yield the site without findings, then with one more each time. Heads without a zone need their tests at once."""
+def _steps(site: Site) -> Iterator[tuple[str, int | None, Site]]:
+    """Yield the site without findings, then with one more each time, and which probe that is, if it is one.
+
+    Heads without a zone need their tests at once.
+    """
     document = site.to_dict()
     kinds = ["probes"]
     if all("zone" in head for head in document.get("heads", [])):
         kinds.insert(0, "station_tests")
     bare = {key: value for key, value in document.items() if key not in kinds}
-    yield "", {}, type(site).from_dict(bare)
+    yield "", None, type(site).from_dict(bare)
     for kind in kinds:
         entries = document.get(kind, [])
-        for count, entry in enumerate(entries, start=1):
-            bare = {**bare, kind: entries[:count]}
-            yield f"{kind}[{count - 1}]", entry, type(site).from_dict(bare)
-
-
-def _chance(layouts: Layouts, entry: dict[str, Any], unit_m: float) -> float:
-    """Chance of a probe's plain result given everything before it; NaN for other evidence."""
-    if "found" not in entry:
-        return float("nan")
-    line = float(layouts.strike_probability([_as_dig(entry, unit_m)], progress=False)[0])
-    met = entry.get("p_detect", DETECTION[entry.get("tool", "pothole")]) * line
-    found = 1.0 - (1.0 - entry.get("p_false", 0.01)) * (1.0 - met)
-    return float(found if entry["found"] else 1.0 - found)
-
-
-def _as_dig(entry: dict[str, Any], unit_m: float) -> Dig:
-    depth_m = entry["depth"] * unit_m
-    if "path" in entry:
-        path = tuple((float(x) * unit_m, float(y) * unit_m) for x, y in entry["path"])
-        return Trench(path, width_m=entry["width"] * unit_m, depth_m=depth_m)
-    return Hole(entry["x"] * unit_m, entry["y"] * unit_m, radius_m=entry["radius"] * unit_m, depth_m=depth_m)
+        for place in range(len(entries)):
+            bare = {**bare, kind: entries[: place + 1]}
+            yield f"{kind}[{place}]", place if kind == "probes" else None, type(site).from_dict(bare)
 
 
 def _uncertainty(table: pd.DataFrame) -> float:

@@ -112,8 +112,9 @@ class Layouts(LaterDecisions):
         -------
         DataFrame
             One row a piece of evidence: ``evidence`` (its place in the document), ``chance_before`` (of a probe: the
-            chance of its plain result given everything before it), ``surprising`` (that chance is below 0.001: a wrong
-            position, a wrong zone, an abandoned line or a false find is likely), ``uncertainty_before`` and
+            chance of its result given everything before it; of a find, that a line is met which answers to what was
+            noted of it, or that it is false), ``surprising`` (that chance is below 0.001: a wrong position, a wrong zone,
+            an abandoned line or a false find is likely), ``uncertainty_before`` and
             ``uncertainty_after`` (sum over the proposed digs of p (1 - p)), ``verdicts_changed`` (names of digs).
 
         Examples
@@ -127,15 +128,15 @@ class Layouts(LaterDecisions):
         return evidence_log(self, draws)
 
     def bearings(self) -> pd.DataFrame:
-        """Grid bearings along which pipe may run, as the heads and edges of the site suggest.
+        """Grid bearings along which pipe may run, by the heads and edges of the site and by what probes found.
 
         Returns
         -------
         DataFrame
-            ``bearing_deg`` (degrees counter-clockwise from x, in [0, 90); the grid's other axis is square to it) and
-            ``probability``, likeliest first.
+            ``bearing_deg`` (degrees counter-clockwise from x, in [0, 90); the grid's other axis is square to it),
+            ``probability`` (given all evidence) and ``before_probes`` (without what probes found), likeliest first.
         """
-        table = pd.DataFrame(self._handle.bearings, columns=["bearing_deg", "probability"])
+        table = pd.DataFrame(self._handle.bearings, columns=["bearing_deg", "probability", "before_probes"])
         return table.sort_values("probability", ascending=False, ignore_index=True)
 
     def segments(self) -> pd.DataFrame:

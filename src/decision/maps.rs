@@ -8,7 +8,9 @@ use crate::geometry::{Footprint, Point, convex_hull};
 use crate::infer::Layouts;
 use crate::monitor::Monitor;
 use crate::strike::raster::{ClassMask, Grid, Part, strike_counts};
-use ndarray::Array2;
+use crate::strike::{Look, Moved};
+use ndarray::{Array2, Zip};
+use rayon::prelude::*;
 
 /// At most this many cells in a map: 8 bytes each for chance, error and bound make 1.2 GB.
 const MOST_CELLS: f64 = 5e7;
@@ -153,8 +155,8 @@ fn best_shift(map: &StrikeMap, half: usize, reach_m: f64) -> Option<Shift> {
     best.filter(|&(p, distance, _)| distance > 0.0 && (here.is_nan() || p < here - 2.0 * error)).map(|b| b.2)
 }
 
-/// Counts, floor and the places where the dig may not go. The floor is that of ground which nobody probed: beside a
-/// clear probe it errs to the cautious side; named digs have it thinned.
+/// Counts, floor and the places where the dig may not go. As for named digs, unknown lines that a clear probe would have
+/// met do not count.
 fn map(
     layouts: &Layouts,
     shape: &Footprint,
@@ -169,26 +171,32 @@ fn map(
     let counts = strike_counts(layouts.pieces(), &grid, &parts, depth_m, classes, &cancel);
     let counts = counts.ok_or(Error::Interrupted)?;
     let floor = layouts.law().floor();
-    let mean = if classes.contains(Class::Unknown) {
-        floor.mean_hits(shape.inflated(floor.radius_m).hull_perimeter(), depth_m)
+    let unmet = if classes.contains(Class::Unknown) {
+        let dig = Look::dig(shape.clone(), depth_m);
+        let moved = Moved::new(floor, &dig, &layouts.findings().clear);
+        let of_row = |row: usize| {
+            let unmet = |col: usize| (-moved.mean_at(grid.centre(row, col))).exp();
+            if cancel() { None } else { Some((0..grid.cols).map(unmet).collect::<Vec<f64>>()) }
+        };
+        let rows: Option<Vec<Vec<f64>>> = (0..grid.rows).into_par_iter().map(of_row).collect();
+        let cells = rows.ok_or(Error::Interrupted)?.concat();
+        Array2::from_shape_vec((grid.rows, grid.cols), cells).expect("one value for each cell")
     } else {
-        0.0
+        Array2::ones((grid.rows, grid.cols))
     };
     let n = layouts.draws().len() as f64;
     let wider = (n / layouts.effective_draws()).max(1.0).sqrt();
-    let clear = (-mean).exp();
-    let with_floor = |p: f64| 1.0 - (1.0 - p) * clear;
     // A count of draws proves no more than one in n + 1 on either side.
     let greatest = n / (n + 1.0);
     let none_seen = 1.0 - 0.05f64.powf(1.0 / (n + 1.0));
     let share = |count: u32| f64::from(count) / n;
     let error = |p: f64| (p * (1.0 - p) / n).sqrt() * wider;
-    let p = counts.mapv(|count| with_floor(share(count).min(greatest)));
-    let mcse = counts.mapv(|count| error(share(count)) * clear);
-    let upper = counts.mapv(|count| {
-        let p = share(count);
-        with_floor((p + 1.645 * error(p)).max(none_seen).min(greatest))
-    });
+    let with_floor = |p: f64, unmet: f64| 1.0 - (1.0 - p) * unmet;
+    let each =
+        |of: &dyn Fn(f64, f64) -> f64| Zip::from(&counts).and(&unmet).map_collect(|&c, &u| of(share(c), u));
+    let p = each(&|p, unmet| with_floor(p.min(greatest), unmet));
+    let mcse = each(&|p, unmet| error(p) * unmet);
+    let upper = each(&|p, unmet| with_floor((p + 1.645 * error(p)).max(none_seen).min(greatest), unmet));
     let mut map = StrikeMap { in_tolerance_zone: Array2::from_elem(p.dim(), false), grid, p, mcse, upper };
     bar(&mut map, layouts.site(), shape, monitor)?;
     Ok(map)

@@ -8,13 +8,13 @@ mod strands;
 use crate::class::Class;
 use crate::diagnose::Gates;
 use crate::error::Error;
-use crate::evidence::Site;
+use crate::evidence::{Probe, Site};
 use crate::layout::{Draw, OuterLaw, Piece, Pieces, System};
 use crate::monitor::Monitor;
 use crate::posterior::Limits;
 use crate::prior::{Bearing, Labels, Psi};
 use crate::rng;
-use crate::strike::Findings;
+use crate::strike::{Findings, RunIndex};
 pub use convergence::{Convergence, Moved, Watched};
 use open::Open;
 use probes::{findings, surprises};
@@ -64,9 +64,9 @@ pub struct Layouts {
     pieces: Pieces,
     findings: Findings,
     effective: f64,
+    bearings: Vec<Bearing>,
     assessed: [bool; Class::ALL.len()],
     warnings: Vec<String>,
-    bearings: Vec<Bearing>,
     zonings: Vec<Vec<usize>>,
     convergence: Option<Convergence>,
 }
@@ -122,11 +122,10 @@ pub fn sample_layouts_within(
     warnings.extend(surprises(site, &strands, &stop).ok_or(Error::Interrupted)?);
     warnings.extend(strands.warnings(options.draws, limits));
     let effective = strands.effective(options.draws);
+    let bearings = strands.bearings();
     let assessed = assessed(laws[0].law.systems(), &draws);
-    let bearings = laws[0].law.grid_bearings().to_vec();
     let zonings = labels.labellings[..1].iter().map(|labelling| labelling.zone_of.clone()).collect();
     Ok(Layouts {
-        bearings,
         zonings,
         convergence: None,
         site: site.clone(),
@@ -134,6 +133,7 @@ pub fn sample_layouts_within(
         draws,
         pieces: Pieces::pack(pieces),
         effective,
+        bearings,
         assessed,
         warnings,
         findings,
@@ -239,9 +239,22 @@ impl Layouts {
         self.laws.iter().map(|strand| (strand.probability, &strand.law as &dyn OuterLaw)).collect()
     }
 
-    /// Grid bearings with their posterior probabilities.
+    /// Grid bearings with their probabilities given all evidence, probes included.
     pub fn bearings(&self) -> &[Bearing] {
         &self.bearings
+    }
+
+    /// The same bearings with their probabilities before any probe.
+    pub fn bearings_before_probes(&self) -> &[Bearing] {
+        self.laws[0].law.grid_bearings()
+    }
+
+    /// Chance of the result of one more probe, given everything so far: of a find, that a line is met which answers to what
+    /// was noted of it, or that the find is false.
+    pub fn chance_of_probe(&self, probe: &Probe) -> f64 {
+        let (look, false_find) = (probes::look(probe), probes::false_find(probe));
+        let met = RunIndex::new(&self.draws).strike(self.law(), &look, &self.findings, &self.assessed).p;
+        if probe.found { 1.0 - (1.0 - false_find) * (1.0 - met) } else { 1.0 - met }
     }
 
     /// The seed.

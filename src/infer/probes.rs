@@ -20,17 +20,10 @@ const SIFTED_BELOW: f64 = 20.0 * SURPRISE;
 pub fn findings(site: &Site) -> Result<Findings, Error> {
     let mut findings = Findings::default();
     for probe in &site.probes {
-        let look = Look {
-            footprint: probe.shape.footprint(),
-            depth_m: probe.depth_m,
-            detect: probe.p_detect,
-            report: report(probe),
-        };
         if probe.found {
-            let false_find = probe.p_false * look.report.of_nothing(probe.depth_m);
-            findings.found.push(Find { look, false_find });
+            findings.found.push(Find { look: look(probe), false_find: false_find(probe) });
         } else {
-            findings.clear.push(look);
+            findings.clear.push(look(probe));
         }
     }
     if findings.found.len() > MOST_FINDS {
@@ -38,6 +31,21 @@ pub fn findings(site: &Site) -> Result<Findings, Error> {
         return Err(Error::BadArgument { name: "probes", value, allowed: "at most 10 that found a line" });
     }
     Ok(findings)
+}
+
+/// A probe as a look into the ground.
+pub fn look(probe: &Probe) -> Look {
+    Look {
+        footprint: probe.shape.footprint(),
+        depth_m: probe.depth_m,
+        detect: probe.p_detect,
+        report: report(probe),
+    }
+}
+
+/// Chance that the same is noted where no line is met.
+pub fn false_find(probe: &Probe) -> f64 {
+    probe.p_false * report(probe).of_nothing(probe.depth_m)
 }
 
 fn report(probe: &Probe) -> Report {

@@ -5,7 +5,7 @@ use crate::error::Error;
 use crate::evidence::Site;
 use crate::layout::{Draw, OuterLaw, pick};
 use crate::posterior::{GivenRest, Limits, Posterior};
-use crate::prior::{Labels, Law};
+use crate::prior::{Bearing, Labels, Law};
 use crate::strike::Findings;
 use rand::Rng;
 
@@ -89,6 +89,17 @@ impl<'a> Strands<'a> {
         let (law, posterior) = &self.posteriors[strand];
         let draw = if self.probed { posterior.sample(rng) } else { Draw::sample(*law, rng) };
         (draw, *law)
+    }
+
+    /// Grid bearings, the same in all strands, with their probabilities given what probes found.
+    pub fn bearings(&self) -> Vec<Bearing> {
+        let mut bearings = self.posteriors[0].0.grid_bearings().to_vec();
+        bearings.iter_mut().for_each(|bearing| bearing.probability = 0.0);
+        for ((_, posterior), weight) in self.posteriors.iter().zip(&self.weights) {
+            let of_strand = posterior.bearings();
+            bearings.iter_mut().zip(of_strand).for_each(|(bearing, p)| bearing.probability += weight * p);
+        }
+        bearings
     }
 
     /// Effective number of independent draws where the outer states behind them are worth so many.

@@ -166,6 +166,12 @@ impl<'a> Posterior<'a> {
         self.effective
     }
 
+    /// Probability of each grid bearing, given what was seen; zero everywhere where that is impossible.
+    pub fn bearings(&self) -> Vec<f64> {
+        let total: f64 = self.bearings.iter().sum();
+        self.bearings.iter().map(|p| if total > 0.0 { p / total } else { 0.0 }).collect()
+    }
+
     /// Natural logarithm of the chance of all that was seen.
     pub fn log_evidence(&self) -> f64 {
         self.bearings.iter().sum::<f64>().ln()

@@ -56,7 +56,7 @@ impl RunIndex {
         Self { runs, held, unknown: draws.iter().map(|draw| draw.unknown.clone()).collect() }
     }
 
-    /// Strike chance of one dig. `assessed` says for each class whether anything is known of it.
+    /// Strike chance of one dig, or chance that one look meets a line which answers to its report. `assessed` says for each class whether anything is known of it.
     pub fn strike(
         &self,
         law: &dyn OuterLaw,
@@ -105,11 +105,8 @@ impl RunIndex {
                 missed[Class::ControlWire as usize] *=
                     missed_by_all(levels, wired.filter_map(|&(run, _)| miss[run as usize].as_ref()));
             }
-            let found = |piece: &Piece| {
-                f64::from(piece.cover_m) < dig.depth_m
-                    && dig.footprint.inflated(f64::from(piece.radius_m)).meets_segment(piece.a, piece.b)
-            };
-            missed[Class::Unknown as usize] = if unknown.iter().any(found) { 0.0 } else { unmet };
+            let overlooked = |piece: &Piece| 1.0 - dig.meets_piece(piece);
+            missed[Class::Unknown as usize] = unmet * unknown.iter().map(overlooked).product::<f64>();
             let whole = all * missed[Class::Unknown as usize];
             add(1.0 - all, 1.0 - whole, missed.map(|m| 1.0 - m));
         }

@@ -2,6 +2,7 @@
 
 use crate::class::Class;
 use crate::geometry::{Footprint, Point};
+use crate::layout::Piece;
 use std::f64::consts::TAU;
 
 /// Scatter of a bearing read in a hole, radians (10 deg; design section 4).
@@ -38,6 +39,17 @@ impl Look {
     /// A dig: whatever is in its way is struck.
     pub fn dig(footprint: Footprint, depth_m: f64) -> Self {
         Self { footprint, depth_m, detect: 1.0, report: Report::default() }
+    }
+
+    /// Chance that a straight piece of unknown line is met and answers to the report.
+    pub(super) fn meets_piece(&self, piece: &Piece) -> f64 {
+        let cover = f64::from(piece.cover_m);
+        let widened = || self.footprint.inflated(f64::from(piece.radius_m));
+        if cover < self.depth_m && widened().meets_segment(piece.a, piece.b) {
+            self.detect * self.report.of_bearing(piece.b - piece.a) * self.report.of_cover(cover)
+        } else {
+            0.0
+        }
     }
 }
 

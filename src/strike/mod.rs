@@ -2,11 +2,13 @@
 //!
 //! Outer states come in through the trait [`crate::layout::OuterLaw`]; nothing here knows heads, sites or priors.
 
+mod belts;
 mod determinant;
 mod findings;
 mod general;
 mod look;
 mod miss;
+mod moved;
 pub mod raster;
 mod result;
 mod unknown;
@@ -16,5 +18,6 @@ pub use findings::{Find, Findings, MOST_FINDS};
 pub use general::RunIndex;
 pub use look::{Look, Report};
 pub use miss::{Looks, Miss};
+pub use moved::Moved;
 pub use result::{Chance, Form, Strike};
 pub use unknown::mean_beyond;

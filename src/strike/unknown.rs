@@ -3,103 +3,246 @@
 //! Unknown lines are a Poisson field of straight lines in every direction with their own law of depth (the floor). A
 //! clear probe proves that none passes there, so the mean number a dig meets is that of the lines which the probes would
 //! not have met; a find may be an unknown line, which then goes on under the dig beside it. The measure of lines is
-//! `dp dphi` (Crofton; methods E): lines through one look are laid on a grid of directions, offsets and depths.
+//! `dp dphi` (Crofton; methods E): summed over directions, exact in the place across (`belts`) and, where no cover was
+//! noted, in the depth.
 
+use super::belts::{Crossed, DIRECTIONS, STRIP_M, Strip, across, directions, met_beside, strips};
 use super::look::Look;
-use crate::geometry::Point;
+use crate::geometry::{Footprint, Point};
 use crate::layout::Floor;
-
-/// Grid over the lines that meet a look. Numerical choice: 1 % of the mean for a hole beside a probe of its size.
-const DIRECTIONS: usize = 48;
-const OFFSETS: usize = 32;
-const DEPTHS: usize = 24;
+use std::f64::consts::PI;
 
 /// Unknown lines are taken as straight over this distance, metres: further looks say nothing of them. Common practice,
 /// no source.
-const STRAIGHT_M: f64 = 6.0;
+pub(super) const STRAIGHT_M: f64 = 6.0;
+
+/// Slices of depth where a noted cover must be answered to. Numerical choice: about the scatter of a noted cover.
+const DEPTHS: usize = 24;
 
 /// Whether a line that `look` meets may, being straight so far, have met `other` too: if not, `other` changes nothing in
 /// [`mean_beyond`].
 pub(super) fn bears_on(floor: &Floor, other: &Look, look: &Look) -> bool {
-    let (low, high) = look.footprint.inflated(floor.radius_m).bounds();
-    let (middle, reach) = (low.towards(high, 0.5), 0.5 * low.distance(high));
-    other.footprint.inflated(floor.radius_m).distance_to_point(middle) < STRAIGHT_M + reach
+    let (middle, reach) = middle(&look.footprint.inflated(floor.radius_m));
+    other.footprint.inflated(floor.radius_m).distance_to_point(middle) < far(reach)
 }
 
 /// Mean number of unknown lines that `look` meets and none of `before` does.
 pub fn mean_beyond(floor: &Floor, look: &Look, before: &[&Look]) -> f64 {
-    let widened = |look: &Look| look.footprint.inflated(floor.radius_m);
-    let own = widened(look);
-    let (low, high) = own.bounds();
-    let middle = low.towards(high, 0.5);
-    let reach = 0.5 * low.distance(high);
-    let near: Vec<(&Look, _)> = before
-        .iter()
-        .map(|&other| (other, widened(other)))
-        .filter(|(_, footprint)| footprint.distance_to_point(middle) < STRAIGHT_M + reach)
-        .collect();
-    let plain = look.report.bearing_rad.is_none() && look.report.cover_m.is_none();
-    if near.is_empty() && plain {
-        return look.detect * floor.mean_hits(own.hull_perimeter(), look.depth_m);
-    }
-    let slice = |k: usize| floor.shallower(look.depth_m * k as f64 / DEPTHS as f64);
-    let slices: Vec<(f64, f64)> = (0..DEPTHS)
-        .map(|k| (look.depth_m * (k as f64 + 0.5) / DEPTHS as f64, slice(k + 1) - slice(k)))
-        .collect();
-    let mut mean = 0.0;
-    for direction in 0..DIRECTIONS {
-        let along = Point::unit(std::f64::consts::PI * (direction as f64 + 0.5) / DIRECTIONS as f64);
-        let left = along.left();
-        let corners = || own.parts().iter().flat_map(|part| part.corners.iter().map(|&c| (c, part.radius)));
-        let from = corners().map(|(c, r)| c.dot(left) - r).fold(f64::INFINITY, f64::min);
-        let to = corners().map(|(c, r)| c.dot(left) + r).fold(f64::NEG_INFINITY, f64::max);
-        for offset in 0..OFFSETS {
-            let across = from + (to - from) * (offset as f64 + 0.5) / OFFSETS as f64 - middle.dot(left);
-            let on = middle + left * across;
-            let (a, b) = (on - along * (STRAIGHT_M + reach), on + along * (STRAIGHT_M + reach));
-            if !own.meets_segment(a, b) {
-                continue;
-            }
-            let crossed: Vec<&Look> =
-                near.iter().filter(|(_, f)| f.meets_segment(a, b)).map(|(other, _)| *other).collect();
-            let met = |look: &Look, depth: f64| {
-                let answers = look.report.of_bearing(along) * look.report.of_cover(depth);
-                if depth < look.depth_m { look.detect * answers } else { 0.0 }
-            };
-            for &(depth, share) in &slices {
-                let missed: f64 = crossed.iter().map(|other| 1.0 - met(other, depth)).product();
-                mean += (to - from) * share * met(look, depth) * missed;
-            }
+    let near = before.iter().copied().filter(|other| bears_on(floor, other, look)).collect();
+    Beyond::new(floor, look, near).mean()
+}
+
+/// The middle of a footprint and how far it reaches from there.
+pub(super) fn middle(footprint: &Footprint) -> (Point, f64) {
+    let (low, high) = footprint.bounds();
+    (low.towards(high, 0.5), 0.5 * low.distance(high))
+}
+
+/// From here on no line that passes within `reach` of a place has met a look while straight.
+pub(super) fn far(reach: f64) -> f64 {
+    STRAIGHT_M + 2.0 * reach + STRIP_M
+}
+
+/// Where lines in a direction meet looks, as far as these lie within reach of a place along.
+pub(super) fn crossed(strips: &[(usize, Strip)], at: f64, reach_m: f64) -> Vec<Crossed> {
+    let near = strips.iter().filter(|(_, strip)| (strip.along - at).abs() < reach_m);
+    near.map(|(look, strip)| Crossed { look: *look, across: strip.across }).collect()
+}
+
+/// One look and those that bear on it.
+pub(super) struct Beyond<'a> {
+    floor: &'a Floor,
+    look: &'a Look,
+    pub own: Footprint,
+    others: Vec<&'a Look>,
+    pub widened: Vec<Footprint>,
+    /// Chance that an unknown line is shallower than each of the others is deep.
+    shallower: Vec<f64>,
+}
+
+impl<'a> Beyond<'a> {
+    pub fn new(floor: &'a Floor, look: &'a Look, others: Vec<&'a Look>) -> Self {
+        Self {
+            floor,
+            look,
+            own: look.footprint.inflated(floor.radius_m),
+            widened: others.iter().map(|other| other.footprint.inflated(floor.radius_m)).collect(),
+            shallower: others.iter().map(|other| floor.shallower(other.depth_m)).collect(),
+            others,
         }
     }
-    // L0 / pi times the measure of lines: a cell has the measure (pi / DIRECTIONS) (width / OFFSETS).
-    mean * floor.density_per_m / (DIRECTIONS * OFFSETS) as f64
+
+    /// Mean number of lines met by the look, whatever the others met.
+    pub fn alone(&self) -> f64 {
+        if self.look.report.bearing_rad.is_none() && self.look.report.cover_m.is_none() {
+            return self.look.detect * self.floor.mean_hits(self.own.hull_perimeter(), self.look.depth_m);
+        }
+        let met = |along: Point| {
+            let (low, high) = across(&self.own, along);
+            (high - low) * self.met(along, &[])
+        };
+        self.per_direction() * directions().map(met).sum::<f64>()
+    }
+
+    /// Mean number met by the look and by none of the others.
+    fn mean(&self) -> f64 {
+        if self.others.is_empty() {
+            return self.alone();
+        }
+        let (middle, reach) = middle(&self.own);
+        let lost = |along: Point| {
+            let near = crossed(&self.strips(along), middle.dot(along), STRAIGHT_M + reach);
+            let (low, high) = across(&self.own, along);
+            met_beside(&near, (low, high))
+                .into_iter()
+                .map(|(width, set)| width * self.lost(along, &set))
+                .sum::<f64>()
+        };
+        (self.alone() - self.per_direction() * directions().map(lost).sum::<f64>()).max(0.0)
+    }
+
+    /// `L0 / pi` times the share of one direction in the measure of lines.
+    pub fn per_direction(&self) -> f64 {
+        self.floor.density_per_m / PI * (PI / DIRECTIONS as f64)
+    }
+
+    /// The others as lines in a direction meet them.
+    pub fn strips(&self, along: Point) -> Vec<(usize, Strip)> {
+        let of = |(look, footprint): (usize, &Footprint)| {
+            strips(footprint, along).into_iter().map(move |strip| (look, strip)).collect::<Vec<_>>()
+        };
+        self.widened.iter().enumerate().flat_map(of).collect()
+    }
+
+    /// Of the lines in a direction that pass under the look and under these others, the share that the look meets and
+    /// some other does too.
+    pub fn lost(&self, along: Point, others: &[usize]) -> f64 {
+        self.met(along, &[]) - self.met(along, others)
+    }
+
+    /// Of the lines in a direction that pass under the look and under these others, the share that the look meets and none
+    /// of the others does.
+    fn met(&self, along: Point, others: &[usize]) -> f64 {
+        let gain = |look: &Look| look.detect * look.report.of_bearing(along);
+        let looks = || others.iter().map(|&k| self.others[k]);
+        if looks().chain([self.look]).any(|look| look.report.cover_m.is_some()) {
+            let step = self.look.depth_m / DEPTHS as f64;
+            let slice = |k: usize| {
+                let depth = step * (k as f64 + 0.5);
+                let share =
+                    self.floor.shallower(step * (k as f64 + 1.0)) - self.floor.shallower(step * k as f64);
+                let met = |look: &Look| {
+                    if depth < look.depth_m { gain(look) * look.report.of_cover(depth) } else { 0.0 }
+                };
+                share * met(self.look) * looks().map(|other| 1.0 - met(other)).product::<f64>()
+            };
+            return (0..DEPTHS).map(slice).sum();
+        }
+        // Shallower than all, then past one look's depth after the other.
+        let mut by_depth = others.to_vec();
+        by_depth.sort_by(|&i, &j| self.others[i].depth_m.total_cmp(&self.others[j].depth_m));
+        let all = self.floor.shallower(self.look.depth_m);
+        let (mut sum, mut passed) = (0.0, 0.0);
+        for (place, &k) in by_depth.iter().enumerate() {
+            let next = self.shallower[k].min(all);
+            let missed: f64 = by_depth[place..].iter().map(|&k| 1.0 - gain(self.others[k])).product();
+            sum += (next - passed) * missed;
+            passed = next;
+        }
+        gain(self.look) * (sum + all - passed)
+    }
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::geometry::Footprint;
     use approx::assert_relative_eq;
 
-    const FLOOR: Floor = Floor { density_per_m: 0.01, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0167 };
+    pub(in crate::strike) const FLOOR: Floor =
+        Floor { density_per_m: 0.01, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0167 };
 
     fn hole(x: f64, radius: f64, depth: f64) -> Look {
         Look::dig(Footprint::disc(Point::new(x, 0.0), radius), depth)
     }
 
     /// Lines that meet both of two equal discs (Crofton): crossed belt less open belt,
-    /// 2 (sqrt(d^2 - 4 r^2) + 2 r asin(2 r / d)) - 2 d, from all lines through one, 2 pi r.
+    /// 2 (sqrt(d^2 - 4 r^2) + 2 r asin(2 r / d)) - 2 d, from all lines through one, 2 pi r. A probe that is shallower and
+    /// overlooks three in ten takes away 0.7 F(its depth) of them. Within 0.5 % of the mean: directions are summed.
     #[test]
     fn a_clear_look_beside_takes_away_the_lines_that_meet_both() {
-        let (r, d) = (0.4 + FLOOR.radius_m, 1.3);
-        let both = 2.0 * ((d * d - 4.0 * r * r).sqrt() + 2.0 * r * (2.0 * r / d).asin()) - 2.0 * d;
-        let one = 2.0 * std::f64::consts::PI * r;
-        let depth = 5.0;
-        let alone = mean_beyond(&FLOOR, &hole(0.0, 0.4, depth), &[]);
-        assert_relative_eq!(alone, 0.01 * one / std::f64::consts::PI, max_relative = 1e-9);
-        let left = mean_beyond(&FLOOR, &hole(0.0, 0.4, depth), &[&hole(1.3, 0.4, depth)]);
-        assert_relative_eq!(left, 0.01 * (one - both) / std::f64::consts::PI, max_relative = 0.01);
+        let r = 0.4 + FLOOR.radius_m;
+        let one = 2.0 * PI * r;
+        let dig = hole(0.0, 0.4, 5.0);
+        assert_relative_eq!(mean_beyond(&FLOOR, &dig, &[]), 0.01 * one / PI, max_relative = 1e-9);
+        for d in [0.9f64, 1.3, 2.0, 3.7, 5.0] {
+            let both = 2.0 * ((d * d - 4.0 * r * r).sqrt() + 2.0 * r * (2.0 * r / d).asin()) - 2.0 * d;
+            let left = mean_beyond(&FLOOR, &dig, &[&hole(d, 0.4, 5.0)]);
+            assert_relative_eq!(left, 0.01 * (one - both) / PI, max_relative = 0.005);
+            let poor = Look { detect: 0.7, ..hole(d, 0.4, 0.3) };
+            let lost = 0.7 * FLOOR.shallower(0.3) * both;
+            assert_relative_eq!(
+                mean_beyond(&FLOOR, &dig, &[&poor]),
+                0.01 * (one - lost) / PI,
+                max_relative = 0.005
+            );
+        }
+    }
+
+    pub(in crate::strike) fn slit(path: &[(f64, f64)], depth_m: f64) -> Look {
+        let path: Vec<Point> = path.iter().map(|&(x, y)| Point::new(x, y)).collect();
+        Look { detect: 0.95, ..Look::dig(Footprint::trench(&path, 0.3), depth_m) }
+    }
+
+    /// Clear looks of every kind: holes, an elbow, a slit far longer than lines are straight.
+    pub(in crate::strike) fn looks() -> Vec<Look> {
+        let probe = |x: f64, y: f64| Look {
+            detect: 0.97,
+            ..Look::dig(Footprint::disc(Point::new(x, y), 0.25), 0.3 + 0.02 * x.abs())
+        };
+        vec![
+            probe(1.5, 0.4),
+            probe(-3.0, 2.0),
+            probe(7.0, -1.0),
+            slit(&[(-14.0, 3.0), (14.0, 3.4)], 0.5),
+            slit(&[(0.0, -2.0), (2.0, -2.0), (2.0, -5.0)], 0.4),
+        ]
+    }
+
+    /// 400,000 lines thrown through a dig, each followed as a segment of the length that lines are straight; the depth is
+    /// averaged over 50 slices. Standard error below 0.3 % of the mean, strips and slices off by less than 1 %: within 2 %.
+    #[test]
+    fn lines_thrown_one_by_one_agree() {
+        use rand::RngExt;
+        let rng = &mut crate::rng::stream(17, 0);
+        let looks = looks();
+        for at in [Point::new(0.0, 0.0), Point::new(2.5, 1.5), Point::new(9.0, -2.0)] {
+            let dig = Look::dig(Footprint::disc(at, 0.5), 0.55);
+            let own = dig.footprint.inflated(FLOOR.radius_m);
+            let (middle, reach) = middle(&own);
+            let r = 0.5 + FLOOR.radius_m;
+            let widened: Vec<Footprint> =
+                looks.iter().map(|look| look.footprint.inflated(FLOOR.radius_m)).collect();
+            let (n, mut sum) = (400_000, 0.0);
+            for _ in 0..n {
+                let along = Point::unit(PI * rng.random::<f64>());
+                let on = middle + along.left() * (r * (2.0 * rng.random::<f64>() - 1.0));
+                let end = along * (STRAIGHT_M + reach);
+                let crossed: Vec<&Look> = looks
+                    .iter()
+                    .zip(&widened)
+                    .filter(|(_, footprint)| footprint.meets_segment(on - end, on + end))
+                    .map(|(look, _)| look)
+                    .collect();
+                let depth = 0.55 * rng.random::<f64>();
+                let met = |look: &&Look| if depth < look.depth_m { look.detect } else { 0.0 };
+                let density = (FLOOR.shallower(depth + 1e-4) - FLOOR.shallower(depth - 1e-4)) / 2e-4 * 0.55;
+                sum += density * crossed.iter().map(|look| 1.0 - met(look)).product::<f64>();
+            }
+            let thrown = FLOOR.density_per_m * 2.0 * r * sum / f64::from(n);
+            let seen = mean_beyond(&FLOOR, &dig, &looks.iter().collect::<Vec<_>>());
+            assert_relative_eq!(seen, thrown, max_relative = 0.02);
+        }
     }
 
     #[test]

@@ -302,6 +302,8 @@ fn a_look_at_a_run_of_a_less_probable_bearing_counts() {
         let posterior = Posterior::new(&law, &findings, 3_000, 5, &|| false).expect("not stopped");
         let seen = posterior.log_evidence().exp();
         assert!((seen - lines).abs() < tolerance, "{seen} {lines}");
+        let second = posterior.bearings()[1];
+        assert!((second - 0.4 * missed[1][0] / lines).abs() < tolerance, "{second}");
         assert!(lines < 0.97, "{lines}: the planted fault would pass");
     }
 }
