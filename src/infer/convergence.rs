@@ -1,6 +1,6 @@
 //! Whether chains over unknown zones can be believed: what is watched, what the gates say of it, how the run went.
 
-use crate::diagnose::{Chains, Gates, Kind, Quantity, SetChains, Verdict, frechet_ess, judge};
+use crate::diagnose::{Chains, Failure, Gates, Kind, Quantity, SetChains, Verdict, frechet_ess, judge};
 use crate::error::Error;
 
 /// Draws of one quantity, chain after chain.
@@ -67,7 +67,11 @@ pub(super) fn weigh(
         .collect();
     let zoning_ess = SetChains::new(zonings).ok().and_then(|sets| frechet_ess(&sets));
     let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "chances between 0 and 1" };
-    let verdict = judge(&quantities, gates, zoning_ess.filter(|ess| *ess > 0.0)).map_err(bad)?;
+    let mut verdict = judge(&quantities, gates, zoning_ess.filter(|ess| *ess > 0.0)).map_err(bad)?;
+    if let Some(value) = zoning_ess.filter(|ess| *ess <= gates.ess) {
+        let quantity = "which heads share a zone".to_owned();
+        verdict.failures.push(Failure::EssBulk { quantity, value, limit: gates.ess });
+    }
     Ok((verdict, zoning_ess))
 }
 

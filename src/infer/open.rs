@@ -1,6 +1,7 @@
 //! Layouts where zones are not known: chains over labellings, run on until the gates let their answer through.
 
 use super::convergence::{Convergence, Moved, Watched, weigh};
+use super::probes::surprises_by;
 use super::{Patience, SampleOptions, in_batches};
 use crate::class::Class;
 use crate::diagnose::Kind;
@@ -10,7 +11,7 @@ use crate::geometry::nearest;
 use crate::joint::{Joint, Layout, State};
 use crate::layout::{Draw, Piece};
 use crate::monitor::Monitor;
-use crate::prior::{Common, LabelLaw, Law};
+use crate::prior::{Common, LabelLaw, Law, Suspicion};
 use crate::rng;
 use crate::strike::{Findings, Look, RunIndex};
 use crate::temper::{self, Options, Run};
@@ -28,6 +29,9 @@ const MOST_CHAINS: usize = 64;
 
 /// Near heads whose zones are compared with a head's own, for the diversity of zonings. Numerical choice.
 const NEAR: usize = 4;
+
+/// States from which the chance of each probe given everything else is told, at most. Numerical choice.
+const ASKED: usize = 200;
 
 /// What chains over labellings gave.
 pub(super) struct Open {
@@ -79,7 +83,7 @@ pub(super) fn sample(
                 let failures = convergence.verdict.failures.iter().map(ToString::to_string).collect();
                 return Err(Error::NotConverged { failures, sweeps: run.sweeps(), chains: CHAINS });
             }
-            return Ok(open(&joint, &chains, layouts, bearings, options, convergence));
+            return Ok(open(site, &joint, &chains, layouts, bearings, options, convergence));
         }
         rounds *= 2;
     }
@@ -176,6 +180,7 @@ fn converge(
 
 /// As many layouts as were asked for, spread over the chains.
 fn open(
+    site: &Site,
     joint: &Joint<'_>,
     chains: &[Vec<&State>],
     layouts: Vec<(Layout, Law)>,
@@ -200,7 +205,10 @@ fn open(
         }
         law = Some(of_this);
     }
-    let mut warnings = Vec::new();
+    let mut warnings: Vec<String> = unknown_zones(site).into_iter().collect();
+    warnings.extend(doubted(site, &states));
+    let few: Vec<&State> = states.iter().step_by((states.len() / ASKED).max(1)).copied().collect();
+    warnings.extend(surprises_by(site, |found, place| joint.chance_given_rest(&few, found, place)));
     if joint.unanswered() > 0 {
         warnings.push(format!(
             "{} of the lines drawn could not be laid so that they agree with every probe: they lie as near to that as they \
@@ -210,6 +218,31 @@ fn open(
     }
     let law = law.expect("there is at least one kept state");
     Open { draws, pieces, law, zone_of, bearings: counts, convergence, warnings }
+}
+
+/// The cheapest evidence there is.
+fn unknown_zones(site: &Site) -> Option<String> {
+    let bare = site.heads.iter().filter(|head| head.zone.is_none()).count();
+    (bare > 0).then(|| {
+        format!(
+            "The zones of {bare} heads are not known and were sampled. Run each zone and flag the wet heads before digging: \
+             nothing else says as much for as little."
+        )
+    })
+}
+
+/// Heads whose written zone has less than half of the probability.
+fn doubted(site: &Site, states: &[&State]) -> Vec<String> {
+    let likely = |(head, zone): (usize, usize)| -> Option<String> {
+        let mut counts = vec![0usize; site.zones.len()];
+        states.iter().for_each(|state| counts[state.zoning.zone_of[head]] += 1);
+        let likely = (0..counts.len()).max_by_key(|&zone| counts[zone])?;
+        let probability = counts[likely] as f64 / states.len() as f64;
+        let suspicion = Suspicion { head, written: Some(zone), likely, probability };
+        (2 * counts[zone] < states.len() && likely != zone).then(|| suspicion.sentence(site))
+    };
+    let written = site.heads.iter().enumerate().filter_map(|(head, it)| Some((head, it.zone?)));
+    written.filter_map(likely).collect()
 }
 
 fn stopped(error: temper::Error) -> Error {

@@ -70,26 +70,44 @@ pub fn surprises(
     for (index, probe) in site.probes.iter().enumerate() {
         if probe.found {
             if strands.chance_of_find(found) < SURPRISE {
-                sentences.push(format!(
-                    "probes[{index}] found a line where the law of layouts, with everything else seen, gives less than \
-                     1 in 1,000 for one: its place or its report may be wrong, a zone or head may be missing or wrongly \
-                     named, the line may be abandoned or of a kind not in the document, or the find false."
-                ));
+                sentences.push(unexplained_find(index));
             }
             found += 1;
         } else {
             // Few outer states tell which probes are worth a closer look.
             let rough = |every| strands.chance_of_clear(clear, every, stop);
             if any_clear && rough(SIFTED)? < SIFTED_BELOW && rough(1)? < SURPRISE {
-                sentences.push(format!(
-                    "probes[{index}] found nothing where the law of layouts, with everything else seen, gives less than \
-                     1 in 1,000 for that: its place or depth may be wrong, it may have overlooked a line more easily \
-                     than its chance of detection says, a zone or head may be missing or wrongly named, or another find \
-                     be false or an abandoned line."
-                ));
+                sentences.push(unexplained_clear(index));
             }
             clear += 1;
         }
     }
     Some(sentences)
+}
+
+fn unexplained_find(index: usize) -> String {
+    format!(
+        "probes[{index}] found a line where the law of layouts, with everything else seen, gives less than 1 in 1,000 for \
+         one: its place or its report may be wrong, a zone or head may be missing or wrongly named, the line may be \
+         abandoned or of a kind not in the document, or the find false."
+    )
+}
+
+fn unexplained_clear(index: usize) -> String {
+    format!(
+        "probes[{index}] found nothing where the law of layouts, with everything else seen, gives less than 1 in 1,000 for \
+         that: its place or depth may be wrong, it may have overlooked a line more easily than its chance of detection \
+         says, a zone or head may be missing or wrongly named, or another find be false or an abandoned line."
+    )
+}
+
+/// The same where zones are sampled: `chance(found, place)` is that of a find or of a clear probe, by its place among them.
+pub fn surprises_by(site: &Site, chance: impl Fn(bool, usize) -> f64) -> Vec<String> {
+    let place = |index: usize, found: bool| site.probes[..index].iter().filter(|p| p.found == found).count();
+    let surprising =
+        |(index, probe): &(usize, &Probe)| chance(probe.found, place(*index, probe.found)) < SURPRISE;
+    let sentence = |(index, p): (usize, &Probe)| {
+        if p.found { unexplained_find(index) } else { unexplained_clear(index) }
+    };
+    site.probes.iter().enumerate().filter(surprising).map(sentence).collect()
 }

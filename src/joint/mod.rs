@@ -15,9 +15,9 @@ pub use state::State;
 use crate::Error;
 use crate::evidence::Site;
 use crate::forest::Scratch;
-use crate::layout::{Draw, Floor, Piece, pick};
+use crate::layout::{Draw, Floor, OuterLaw, Piece, pick};
 use crate::moves::{Moves, Zoning};
-use crate::posterior::{Eye, Held};
+use crate::posterior::{Eye, GivenRest, Held};
 use crate::prior::{Common, LabelLaw, Law, Psi};
 use crate::rng::Stream;
 use crate::strike::Findings;
@@ -66,6 +66,24 @@ impl<'a> Joint<'a> {
     /// Lines drawn so far whose marks do not answer to what was seen.
     pub fn unanswered(&self) -> usize {
         self.eye.unanswered()
+    }
+
+    /// Chance of a find, or of a clear probe, given everything else, from sampled states.
+    pub fn chance_given_rest(&self, states: &[&State], found: bool, place: usize) -> f64 {
+        let scratch = &mut Scratch::default();
+        let mut given = |state: &State| -> Option<GivenRest> {
+            if found {
+                return self.eye.find_given_rest(state.held.iter(), place);
+            }
+            let law = self.laws.assemble(&state.zoning).ok()?;
+            self.eye.clear_given_rest(law.systems(), law.floor(), &state.held, place, scratch)
+        };
+        let zero = GivenRest { rest: 0.0, with: 0.0 };
+        let sum = states
+            .iter()
+            .filter_map(|state| given(state))
+            .fold(zero, |sum, one| GivenRest { rest: sum.rest + one.rest, with: sum.with + one.with });
+        sum.chance()
     }
 
     /// A layout of a state, and the law it is of. Where psi is not one it is the state's own, and `rng` is not asked.

@@ -6,10 +6,10 @@
 
 use super::outer::{Asked, Outer, level_at};
 use super::pool::{Pool, looks};
-use super::{Limits, Posterior, Touched};
+use super::{GivenRest, Limits, Posterior, Touched};
 use crate::forest::Scratch;
-use crate::layout::{Draw, Floor, OuterLaw, OuterState, System, Tree};
-use crate::strike::{Findings, Look, Looks};
+use crate::layout::{Draw, Floor, Lines, OuterLaw, OuterState, System, Tree};
+use crate::strike::{Findings, Look, Looks, mean_beyond};
 use rand::{Rng, RngExt};
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -99,6 +99,70 @@ impl<'a> Eye<'a> {
             self.coefficients[set] * held.clone().map(|held| held.missed[held.part_of(set)]).product::<f64>()
         };
         (0..self.coefficients.len()).map(of_set).sum::<f64>().max(0.0).ln()
+    }
+
+    /// A find given everything else, false finds and unknown lines apart, at these states. Both chances are shares of the
+    /// chance of all that was seen, so that means over sampled states are shares of its evidence.
+    pub fn find_given_rest<'h>(
+        &self,
+        held: impl Iterator<Item = &'h Held> + Clone,
+        find: usize,
+    ) -> Option<GivenRest> {
+        let of_set = |set: usize, coefficient: f64| -> f64 {
+            coefficient * held.clone().map(|held| held.missed[held.part_of(set)]).product::<f64>()
+        };
+        let sum = |wanted: &dyn Fn(usize) -> f64| (0..self.coefficients.len()).map(wanted).sum::<f64>();
+        let all = sum(&|set| of_set(set, self.coefficients[set]));
+        let is_in = |set: usize| set >> find & 1 == 1;
+        let rest = sum(&|set| if is_in(set) { 0.0 } else { of_set(set, self.coefficients[set]) });
+        let missed =
+            sum(&|set| if is_in(set) { of_set(set, self.coefficients[set & !(1 << find)]) } else { 0.0 });
+        (all > 0.0).then(|| GivenRest { rest: rest / all, with: (rest - missed).max(0.0) / all })
+    }
+
+    /// A clear look given everything else, unknown lines included, at these states; shares as above.
+    pub fn clear_given_rest(
+        &self,
+        systems: &[System],
+        floor: &Floor,
+        held: &[Held],
+        clear: usize,
+        scratch: &mut Scratch,
+    ) -> Option<GivenRest> {
+        let mut others = self.findings.clone();
+        let look = others.clear.remove(clear);
+        let unmet = (-mean_beyond(floor, &look, &others.clear.iter().collect::<Vec<_>>())).exp();
+        let blind: Vec<Held> =
+            held.iter().zip(systems).map(|(held, system)| self.blind(system, held, clear, scratch)).collect();
+        let sum = |coefficients: &[f64], held: &[Held]| -> f64 {
+            let of_set = |(set, coefficient): (usize, &f64)| {
+                coefficient * held.iter().map(|held| held.missed[held.part_of(set)]).product::<f64>()
+            };
+            coefficients.iter().enumerate().map(of_set).sum()
+        };
+        let all = unmet * sum(&self.coefficients, held);
+        (all > 0.0).then(|| GivenRest { rest: sum(&others.coefficients(floor), &blind) / all, with: 1.0 })
+    }
+
+    /// The same outer state to eyes that lack one clear look.
+    fn blind(&self, system: &System, held: &Held, clear: usize, scratch: &mut Scratch) -> Held {
+        if !held.clear.contains(&clear) {
+            return held.clone();
+        }
+        let clear: Vec<usize> = held.clear.iter().copied().filter(|&k| k != clear).collect();
+        let looks = self.looks(system, &clear, &held.finds);
+        let mut asked = Asked::default();
+        let state = held.outer.state.clone();
+        let lines: Lines = match (&state.header, held.outer.extent) {
+            (Some(_), Some((first, last))) => state.lines(first, last),
+            _ => state.fixed.clone(),
+        };
+        let runs = asked.runs(&looks, &state);
+        let lines_missed = asked.lines(&looks, &lines, held.outer.level);
+        let outer = Outer { runs, lines_missed, ..held.outer.clone() };
+        let base = if outer.runs.is_some() { outer.base(scratch) } else { 0.0 };
+        let missed = outer.missed(looks.len(), base, scratch);
+        Held { outer, clear, finds: held.finds.clone(), looks, missed }
     }
 
     /// A layout from the states held for the systems of a law at a bearing. `None` if none agrees with what was seen.

@@ -11,6 +11,7 @@ mod joint;
 mod labels;
 mod layering;
 mod moves;
+mod open;
 mod probe_figures;
 mod probes;
 mod site;
