@@ -11,10 +11,13 @@ use crate::layout::{Cover, LEVELS, Route, Run, System};
 /// For each cover level of a system, the chance that a run is missed by every look.
 pub type Miss = [f64; LEVELS];
 
-/// Nodes of the quadrature over a run's cover where a noted cover must be answered to, and their reach in standard
-/// deviations. Numerical choice: spacing half the scatter of a noted cover.
-const COVER_NODES: usize = 49;
+/// Slices of a run's cover where a noted cover must be answered to, and their reach in standard deviations. Numerical
+/// choice: slices a third of the scatter of a noted cover.
+const COVER_SLICES: usize = 49;
 const COVER_REACH: f64 = 6.0;
+
+/// Covers that a run may have at one level: a probability, and a cover that stands for all of the slice.
+type Slices = Vec<(f64, f64)>;
 
 /// A set of looks as one system of lines meets them.
 pub struct Looks {
@@ -27,9 +30,9 @@ pub struct Looks {
     shallower: Vec<Miss>,
     /// Looks in order of depth.
     by_depth: Vec<usize>,
-    cover: Cover,
-    /// Probability and place of each level.
-    level: [(f64, f64); LEVELS],
+    paving_m: f64,
+    /// By level; empty where no cover was noted.
+    slices: Vec<Slices>,
     /// Probability of each level.
     pub levels: Miss,
 }
@@ -52,6 +55,9 @@ impl Looks {
         };
         let mut by_depth: Vec<usize> = (0..looks.len()).collect();
         by_depth.sort_by(|&i, &j| looks[i].depth_m.total_cmp(&looks[j].depth_m));
+        let noted = looks.iter().any(|look| look.report.cover_m.is_some());
+        let slices =
+            level.iter().filter(|_| noted).map(|(_, level_m)| slices(&system.cover, *level_m, looks));
         let detect = |look: &Look| if look.report.allows(system.class) { look.detect } else { 0.0 };
         Self {
             footprints: looks.iter().map(|look| look.footprint.inflated(system.radius_m)).collect(),
@@ -59,8 +65,8 @@ impl Looks {
             shallower: looks.iter().map(shallower).collect(),
             by_depth,
             looks: looks.to_vec(),
-            cover: system.cover.clone(),
-            level,
+            paving_m: system.cover.paving_m,
+            slices: slices.collect(),
             levels: level.map(|(probability, _)| probability),
         }
     }
@@ -121,7 +127,7 @@ impl Looks {
             }
             let report = &self.looks[look].report;
             found.clear();
-            if route.paved.is_empty() || self.looks[look].depth_m > self.cover.paving_m {
+            if route.paved.is_empty() || self.looks[look].depth_m > self.paving_m {
                 route.path.hit_intervals(footprint, reach, &mut found);
             } else {
                 for leg in 0..route.path.legs().len() {
@@ -190,7 +196,7 @@ impl Looks {
             return at(cover_m);
         }
         if (0..gain.len()).filter(met).any(|look| self.looks[look].report.cover_m.is_some()) {
-            return self.cover.mean_over_runs(self.level[level].1, COVER_NODES, COVER_REACH, at);
+            return self.slices[level].iter().map(|(share, cover_m)| share * at(*cover_m)).sum();
         }
         self.missed_at_depths(gain, level)
     }
@@ -210,4 +216,23 @@ impl Looks {
         }
         missed + (1.0 - shallower)
     }
+}
+
+/// The covers of runs at one level, cut at the depth of every look: whether a look is deep enough is the same throughout a
+/// slice, so that looks of which no cover was noted are missed by exactly what the closed form says.
+fn slices(cover: &Cover, level_m: f64, looks: &[Look]) -> Slices {
+    let reach = COVER_REACH * cover.run_sd_m;
+    let step = 2.0 * reach / COVER_SLICES as f64;
+    let inside = |c: &f64| cover.least_m < *c && *c < cover.greatest_m;
+    let grid = (0..=COVER_SLICES).map(|k| level_m - reach + step * k as f64);
+    let mut cuts: Vec<f64> = grid.chain(looks.iter().map(|look| look.depth_m)).filter(inside).collect();
+    cuts.extend([cover.least_m, cover.greatest_m]);
+    cuts.sort_by(f64::total_cmp);
+    let slice = |pair: &[f64]| {
+        let share = cover.shallower(level_m, pair[1]) - cover.shallower(level_m, pair[0]);
+        // Beyond the grid nearly all lies at the near end.
+        let middle = 0.5 * (pair[0] + pair[1]);
+        (share, middle.clamp(pair[1].min(level_m) - step, pair[0].max(level_m) + step))
+    };
+    cuts.windows(2).map(slice).filter(|(share, _)| *share > 0.0).collect()
 }

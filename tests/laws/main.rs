@@ -1,6 +1,7 @@
 //! The laws that the engine keeps: one fast binary, one module for each part of the engine.
 
 mod after_probes;
+mod all_evidence;
 mod common;
 mod diagnose;
 mod document;

@@ -217,6 +217,25 @@ fn a_clear_look_has_the_chance_that_the_determinants_give_it() {
     assert!(worst > 0.05, "the planted fault would pass: {worst}");
 }
 
+/// A find whose cover was noted, but which hardly ever meets a line, changes nothing of what a dig beside it meets: 1e-9.
+/// The planted fault, covers in whole slices that the dig's depth cuts through, was off by 0.01 and made chances negative.
+#[test]
+fn a_noted_cover_leaves_digs_of_any_depth_as_they_are() {
+    let law = small_law();
+    let noted = Report { cover_m: Some(0.25), ..Report::default() };
+    let idle = Look { detect: 1e-12, report: noted, ..hole(2.5, 0.3, 0.5, 0.45) };
+    let mut met = 0.0;
+    for depth in [0.21, 0.2437, 0.25, 0.2871, 0.33] {
+        let dig = hole(2.5, 0.4, 0.45, depth);
+        let [alone, beside] = [vec![dig.clone()], vec![dig, idle.clone()]].map(|looks| missed(&law, &looks));
+        for (a, b) in alone.iter().flatten().zip(beside.iter().flatten()) {
+            assert!((a - b).abs() < 1e-9, "depth {depth}: {a} {b}");
+            met = f64::max(met, 1.0 - a);
+        }
+    }
+    assert!(met > 0.3, "{met}");
+}
+
 /// A law of two bearings, 0.6 and 0.4, each with one outer state: a head and a valve joined by a run along x at the
 /// first, by one along y at the second, or there by a header of two drops whose link lies askew.
 struct TwoModes {
