@@ -134,10 +134,13 @@ fn missed(law: &dyn OuterLaw, system: usize, states: &[Listed], looks: &[Look]) 
 /// Chances that nothing is met: `[law][bearing][system]`.
 type Missed = Vec<Vec<Vec<f64>>>;
 
-/// Every law of the site with its states listed: `[law][bearing][system]`.
+/// The states of a law: `[bearing][system]`.
+type States = Vec<Vec<Vec<Listed>>>;
+
+/// Every law of the site with its states listed.
 struct Everything<'a> {
     laws: Vec<(f64, &'a dyn OuterLaw)>,
-    states: Vec<Vec<Vec<Vec<Listed>>>>,
+    states: Vec<States>,
     /// The clear looks, and those with the find.
     looks: [Vec<Look>; 2],
     /// That each of these meets nothing.
@@ -169,13 +172,13 @@ impl<'a> Everything<'a> {
     }
 
     fn missed(&self, looks: &[Look]) -> Missed {
-        let of_law = |((_, law), states): (&(f64, &dyn OuterLaw), &Vec<Vec<Vec<Listed>>>)| {
+        let of_law = |(law, states): (&'a dyn OuterLaw, &States)| {
             let of_bearing = |systems: &Vec<Vec<Listed>>| {
-                systems.iter().enumerate().map(|(s, states)| missed(*law, s, states, looks)).collect()
+                systems.iter().enumerate().map(|(s, states)| missed(law, s, states, looks)).collect()
             };
             states.iter().map(of_bearing).collect()
         };
-        self.laws.iter().zip(&self.states).map(of_law).collect()
+        self.laws.iter().map(|(_, law)| *law).zip(&self.states).map(of_law).collect()
     }
 
     fn dug(&self, dig: &'a Look) -> Dug<'a> {

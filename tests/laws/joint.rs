@@ -6,6 +6,7 @@
 //! another prior have to be further off than that.
 
 use serde_json::{Value, json};
+use std::collections::HashMap;
 use std::sync::Arc;
 use underturf::decision::strike_probability;
 use underturf::evidence::Site;
@@ -15,7 +16,7 @@ use underturf::io;
 use underturf::layout::OuterLaw;
 use underturf::monitor::Unwatched;
 use underturf::moves::Zoning;
-use underturf::prior::{LabelLaw, Labelling, Law, Psi};
+use underturf::prior::{Common, LabelLaw, Labelling, Law, Psi, SystemLaw};
 use underturf::strike::{Form, Look, RunIndex, strike_unless};
 
 const ERRORS: f64 = 4.4;
@@ -68,8 +69,18 @@ fn labellings(site: &Site) -> Vec<(Labelling, f64)> {
 /// Exact chances: strikes of the site's digs, then heads 0 and 1, 0 and 3, 1 and 4 on one zone (probes not counted there).
 fn exact(site: &Site, layouts: &Layouts) -> (Vec<f64>, Vec<f64>) {
     let all = labellings(site);
-    let laws: Vec<(f64, Law)> =
-        all.iter().map(|(labelling, p)| (*p, Law::with_labels(site, labelling).expect("a law"))).collect();
+    let common = Arc::new(Common::new(site));
+    let mut zones: HashMap<(usize, Vec<usize>), Arc<SystemLaw>> = HashMap::new();
+    let mut law = |labelling: &Labelling| {
+        let members = labelling.members(site.zones.len()).into_iter().enumerate();
+        let zone = |(zone, heads): (usize, Vec<usize>)| {
+            let (name, valve) = common.written(zone);
+            let made = || Arc::new(common.zone(name, valve, &heads));
+            zones.entry((zone, heads.clone())).or_insert_with(made).clone()
+        };
+        Law::assemble(common.clone(), members.map(zone).collect()).expect("a law")
+    };
+    let laws: Vec<(f64, Law)> = all.iter().map(|(labelling, p)| (*p, law(labelling))).collect();
     let laws: Vec<(f64, &dyn OuterLaw)> = laws.iter().map(|(p, law)| (*p, law as &dyn OuterLaw)).collect();
     let strike = |dig: &underturf::evidence::Dig| {
         let look = Look::dig(dig.shape.footprint(), dig.depth_m);
