@@ -131,13 +131,16 @@ fn missed(law: &dyn OuterLaw, system: usize, states: &[Listed], looks: &[Look]) 
     states.par_iter().map(of_state).collect::<Vec<f64>>().iter().sum::<f64>() / total
 }
 
+/// The outer states of one law: `[bearing][system]`.
+type States = Vec<Vec<Vec<Listed>>>;
+
 /// Chances that nothing is met: `[law][bearing][system]`.
 type Missed = Vec<Vec<Vec<f64>>>;
 
-/// Every law of the site with its states listed: `[law][bearing][system]`.
+/// Every law of the site with its states listed.
 struct Everything<'a> {
     laws: Vec<(f64, &'a dyn OuterLaw)>,
-    states: Vec<Vec<Vec<Vec<Listed>>>>,
+    states: Vec<States>,
     /// The clear looks, and those with the find.
     looks: [Vec<Look>; 2],
     /// That each of these meets nothing.
@@ -169,7 +172,7 @@ impl<'a> Everything<'a> {
     }
 
     fn missed(&self, looks: &[Look]) -> Missed {
-        let of_law = |((_, law), states): (&(f64, &dyn OuterLaw), &Vec<Vec<Vec<Listed>>>)| {
+        let of_law = |((_, law), states): (&(f64, &dyn OuterLaw), &States)| {
             let of_bearing = |systems: &Vec<Vec<Listed>>| {
                 systems.iter().enumerate().map(|(s, states)| missed(*law, s, states, looks)).collect()
             };
