@@ -5,6 +5,7 @@ mod all_evidence;
 mod common;
 mod document;
 mod forest;
+mod forest_draws;
 mod ground;
 mod integral_geometry;
 mod labels;
