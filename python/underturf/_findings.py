@@ -112,9 +112,8 @@ class Findings:
         False
         """
         place = {"x": x_m, "y": y_m, "radius": radius_m}
-        outcome = {"class": line_class, "bearing_deg": bearing_deg, "cover": cover_m}
-        trust = {"tool": tool, "p_detect": p_detect, "p_false": p_false}
-        return self._with("probes", [{**place, "depth": depth_m, "found": found, **outcome, **trust}])
+        outcome = {"found": found, "class": line_class, "bearing_deg": bearing_deg, "cover": cover_m}
+        return self._probed({**place, "depth": depth_m, **outcome}, tool, p_detect, p_false)
 
     def with_slit(
         self,
@@ -161,9 +160,8 @@ class Findings:
         ([[6.7, 2.6], [6.7, 5.4]], 'slit', 0.28)
         """
         place = {"path": path_m, "width": width_m}
-        outcome = {"class": line_class, "bearing_deg": bearing_deg, "cover": cover_m}
-        trust = {"tool": tool, "p_detect": p_detect, "p_false": p_false}
-        return self._with("probes", [{**place, "depth": depth_m, "found": found, **outcome, **trust}])
+        outcome = {"found": found, "class": line_class, "bearing_deg": bearing_deg, "cover": cover_m}
+        return self._probed({**place, "depth": depth_m, **outcome}, tool, p_detect, p_false)
 
     def with_station_test(
         self, zone: str | None, heads: Iterable[str], *, valve: str | None = None, error: float | None = None
@@ -267,6 +265,10 @@ class Findings:
         return self._with("digs", [entry_of(dig) for dig in ([digs] if isinstance(digs, Dig) else digs)])
 
     # inside
+
+    def _probed(self, entry: dict[str, Any], tool: Tool | None, p_detect: float | None, p_false: float | None) -> Site:
+        """Return the site with a probe, given with how far its tool and result are to be trusted."""
+        return self._with("probes", [{**entry, "tool": tool, "p_detect": p_detect, "p_false": p_false}])
 
     def _with(self, key: str, entries: Iterable[Mapping[str, Any]]) -> Site:
         """Return the site with further entries, lengths in metres, at the end of one list of its document."""

@@ -131,11 +131,11 @@ fn missed(law: &dyn OuterLaw, system: usize, states: &[Listed], looks: &[Look]) 
     states.par_iter().map(of_state).collect::<Vec<f64>>().iter().sum::<f64>() / total
 }
 
+/// The outer states of one law: `[bearing][system]`.
+type States = Vec<Vec<Vec<Listed>>>;
+
 /// Chances that nothing is met: `[law][bearing][system]`.
 type Missed = Vec<Vec<Vec<f64>>>;
-
-/// The states of a law: `[bearing][system]`.
-type States = Vec<Vec<Vec<Listed>>>;
 
 /// Every law of the site with its states listed.
 struct Everything<'a> {
@@ -172,13 +172,13 @@ impl<'a> Everything<'a> {
     }
 
     fn missed(&self, looks: &[Look]) -> Missed {
-        let of_law = |(law, states): (&'a dyn OuterLaw, &States)| {
+        let of_law = |((_, law), states): (&(f64, &dyn OuterLaw), &States)| {
             let of_bearing = |systems: &Vec<Vec<Listed>>| {
-                systems.iter().enumerate().map(|(s, states)| missed(law, s, states, looks)).collect()
+                systems.iter().enumerate().map(|(s, states)| missed(*law, s, states, looks)).collect()
             };
             states.iter().map(of_bearing).collect()
         };
-        self.laws.iter().map(|(_, law)| *law).zip(&self.states).map(of_law).collect()
+        self.laws.iter().zip(&self.states).map(of_law).collect()
     }
 
     fn dug(&self, dig: &'a Look) -> Dug<'a> {

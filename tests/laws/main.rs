@@ -6,6 +6,7 @@ mod common;
 mod diagnose;
 mod document;
 mod forest;
+mod forest_draws;
 mod ground;
 mod integral_geometry;
 mod joint;

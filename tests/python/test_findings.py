@@ -211,3 +211,41 @@ def test_a_clear_probe_is_drawn_to_scale_and_a_find_along_its_line(feet):
     assert {(circle.center, circle.radius) for circle in circles} >= {((6.0, 20.0), 1.0)}
     bars = [line.get_xydata() for line in ax.lines if len(line.get_xdata()) == 2]
     assert any(np.allclose(bar.mean(axis=0), 30) and np.ptp(bar[:, 0]) < 1e-9 < 4 <= np.ptp(bar[:, 1]) for bar in bars)
+
+
+def test_plans_draw_station_tests_and_old_drawings_and_name_them(metres, feet):
+    for site in (metres, feet):
+        assert not any("came up" in entry or "drawing" in entry for entry in entries(site.plot()))
+        document = everything(site).to_dict()
+        zone, box = document["station_tests"][0]["zone"], document["station_tests"][1]["valve"]
+        ax = everything(site).plot()
+        wanted = {f"came up when zone {zone} ran", f"came up when valve at {box} ran", "old drawing, trust 0.6"}
+        assert entries(ax) >= wanted
+        rings = [c for c in ax.collections if str(c.get_label()).startswith("came up")]
+        heads = {head["id"]: [head["x"], head["y"]] for head in document["heads"]}
+        for ring, test in zip(rings, document["station_tests"], strict=True):
+            assert np.allclose(ring.get_offsets(), [heads[head] for head in test["heads"]])
+        path = document["sketches"][0]["path"]
+        assert any(np.array_equal(line.get_xydata(), path) for line in ax.lines)
+
+
+def test_bearings_are_those_given_what_was_found_with_the_prior_beside(metres):
+    site = metres.with_probe(3.4, 4.0, 0.25, 0.45, found=True, bearing_deg=20)
+    table = ut.sample_layouts(site, draws=200, seed=1, progress=False).bearings()
+    assert list(table) == ["bearing_deg", "probability", "before_probes"]
+    assert np.allclose(table[["probability", "before_probes"]].sum(), 1)
+    assert np.abs(table["probability"] - table["before_probes"]).sum() > 1e-3
+    plain = ut.sample_layouts(metres, draws=50, seed=1, progress=False).bearings()
+    assert np.allclose(plain["probability"], plain["before_probes"])
+
+
+def test_the_log_takes_chances_of_probes_from_the_engine(metres):
+    def chance(**noted):
+        site = metres.with_probe(3.4, 4.0, 0.25, 0.45, **noted)
+        log = ut.sample_layouts(site, draws=100, seed=7, progress=False).evidence_log(draws=100)
+        return log["chance_before"][0]
+
+    plain, noted = chance(found=True), chance(found=True, bearing_deg=45, cover_m=0.05)
+    assert noted < 0.5 * plain  # what was noted counts
+    assert np.isclose(chance(found=False, p_detect=0.0), 1, atol=1e-9)  # and so does how surely a line is met
+    assert np.isclose(chance(found=False) - 1, (chance(found=False, p_detect=0.5) - 1) * 0.97 / 0.5, rtol=0.15)

@@ -139,17 +139,7 @@ impl Trial {
             "\n| stated | n | mean stated | came true | gap, points | standard error by groups |\n|---|---|---|---|---|---|"
         );
         for b in &bins {
-            let _ = writeln!(
-                t,
-                "| {}-{} | {} | {:.4} | {:.4} | {:+.1} | {:.1} |",
-                b.low,
-                b.high,
-                b.n,
-                b.mean_p,
-                b.rate,
-                100.0 * (b.rate - b.mean_p),
-                100.0 * b.se
-            );
+            let _ = writeln!(t, "| {}-{} | {} |", b.low, b.high, came_true(b));
         }
         let c = scores::parts(brier_of, &self.p, y);
         let _ = writeln!(
@@ -187,4 +177,10 @@ impl Trial {
             );
         }
     }
+}
+
+/// What came true of a bin's statements, as cells of a table: n, mean stated, rate, gap and standard error in points.
+pub fn came_true(b: &Bin) -> String {
+    let gap = 100.0 * (b.rate - b.mean_p);
+    format!("{} | {:.4} | {:.4} | {gap:+.1} | {:.1}", b.n, b.mean_p, b.rate, 100.0 * b.se)
 }

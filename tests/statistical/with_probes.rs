@@ -8,7 +8,7 @@ use crate::engine::Engine;
 use crate::forecaster::{EvenSpread, Forecaster};
 use crate::job::{Hole, Job, Probe, Survey};
 use crate::scores::{self, Skill, brier_of, log_loss_of};
-use crate::trial::Trial;
+use crate::trial::{Trial, came_true};
 use crate::{digs, installer, probes};
 use std::fmt::Write;
 
@@ -102,17 +102,7 @@ impl BeforeAfter {
             for (name, trial) in self.rows() {
                 let bins = scores::reliability(&trial.p, &trial.y, &trial.group);
                 if let Some(b) = bins.iter().find(|b| b.low == edge) {
-                    let _ = writeln!(
-                        t,
-                        "| {}-{} | {name} | {} | {:.4} | {:.4} | {:+.1} | {:.1} |",
-                        b.low,
-                        b.high,
-                        b.n,
-                        b.mean_p,
-                        b.rate,
-                        100.0 * (b.rate - b.mean_p),
-                        100.0 * b.se
-                    );
+                    let _ = writeln!(t, "| {}-{} | {name} | {} |", b.low, b.high, came_true(b));
                 }
             }
         }

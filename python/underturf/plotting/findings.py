@@ -1,4 +1,7 @@
-"""Probes on a plan, where they were dug: open where no line was met, filled where one was; slits to scale."""
+"""What was found out, on a plan: probes where they were dug, heads that came up in station tests, lines of old drawings.
+
+Probes are open where no line was met and filled where one was; slits are to scale.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +16,7 @@ from underturf.plotting.ground import band, probe_points
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["draw_probes"]
+__all__ = ["draw_probes", "draw_sketches", "draw_station_tests"]
 
 #: Least radius or half width at which a probe is drawn, share of the drawing's side: smaller ones could not be seen.
 LEAST = 0.005
@@ -36,6 +39,36 @@ def draw_probes(ax: Axes, document: dict[str, Any]) -> None:
     draw_finds(ax, [probe for probe in discs if probe["found"]], least)
     for found in (False, True):
         draw_slits(ax, [probe for probe in slits if probe["found"] == found], least, found=found)
+
+
+def draw_sketches(ax: Axes, document: dict[str, Any]) -> None:
+    """Draw the lines of old drawings, dashed, named once for each trust."""
+    named: set[str] = set()
+    for sketch in document.get("sketches", []):
+        xs, ys = zip(*sketch["path"], strict=True)
+        label = f"old drawing, trust {sketch['trust']:g}"
+        look = {"color": style.SKETCH, "linewidth": 1.6, "linestyle": (0, (6, 2, 1, 2)), "zorder": 3.5}
+        ax.plot(xs, ys, label=None if label in named else label, **look)
+        named.add(label)
+
+
+def draw_station_tests(ax: Axes, document: dict[str, Any]) -> None:
+    """Draw a ring round each head that came up, in the colour of the zone that ran; later tests have wider rings.
+
+    Where a valve box is named instead of a zone, the ring is in ink.
+    """
+    heads = {head["id"]: (head["x"], head["y"]) for head in document.get("heads", [])}
+    tests = document.get("station_tests", [])
+    zones = [str(item["zone"]) for item in (*document.get("heads", []), *tests) if item.get("zone") is not None]
+    looks = style.zone_styles(zones)
+    for k, test in enumerate(tests):
+        up = [heads[head] for head in test["heads"]]
+        zone = test.get("zone")
+        ran = f"valve at {test['valve']}" if zone is None else f"zone {zone}"
+        colour = style.INK if zone is None else looks[str(zone)].colour
+        look = {"facecolors": "none", "edgecolors": colour, "linewidths": 1.3, "zorder": 6.2}
+        label = f"came up when {ran} ran" if up else f"nothing came up when {ran} ran"
+        ax.scatter([x for x, _ in up], [y for _, y in up], 110 + 60 * k, marker="o", label=label, **look)
 
 
 def in_view(ax: Axes, probe: dict[str, Any]) -> bool:

@@ -37,6 +37,7 @@ def extent(document: dict[str, Any]) -> tuple[tuple[float, float], tuple[float, 
     for key in ("heads", "valve_boxes", "sources", "outlets"):
         points += [(item["x"], item["y"]) for item in document.get(key, [])]
     points += [point for probe in document.get("probes", []) for point in probe_points(probe)]
+    points += [tuple(point) for sketch in document.get("sketches", []) for point in sketch["path"]]
     if not points:
         return (0.0, 1.0), (0.0, 1.0)
     xs, ys = zip(*points, strict=True)

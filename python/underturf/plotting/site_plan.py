@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from underturf.digs import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs
-from underturf.plotting.findings import draw_probes
+from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
 from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent, probe_points
 from underturf.report import chance_text
@@ -66,8 +66,10 @@ def plot_site(
         notes.append(
             f"Thin lines: {shown} of {layouts.draws} sampled layouts; each agrees with all that is seen, none is the truth."
         )
+    draw_sketches(ax, document)
     draw_fixtures(ax, document)
     draw_heads(ax, document)
+    draw_station_tests(ax, document)
     draw_probes(ax, document)
     bound = bind_digs(digs, site)
     if bound:

@@ -21,6 +21,7 @@ BED = "#e6e0cf"
 FAINT = "#8a8a8a"
 DIG = "#b3001b"
 PROBE = "#00585f"
+SKETCH = "#7b5d1e"
 
 #: Perceptually uniform, steady in lightness for every kind of colour vision and in grey print (one of the maps that
 #: van der Walt and Smith made for matplotlib, 2015); reversed, so that little chance prints light and much dark.
