@@ -146,7 +146,7 @@ def together(zone_of: Zonings, shares: Floats) -> Floats:
     for zone in np.unique(zone_of):
         on = (zone_of == zone).astype(float)
         found += on.T @ (shares[:, None] * on)
-    found = np.clip(found, 0.0, 1.0)
+    found = np.clip((found + found.T) / 2, 0.0, 1.0)  # sums in another order differ in their last digit
     np.fill_diagonal(found, 1.0)
     return found
 
