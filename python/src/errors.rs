@@ -11,6 +11,7 @@ use underturf::evidence::SiteFaults;
 use underturf::io::{ReadError, WriteError};
 
 import_exception!(underturf.errors, ArgumentError);
+import_exception!(underturf.errors, ConvergenceError);
 import_exception!(underturf.errors, DigError);
 import_exception!(underturf.errors, DocumentSyntaxError);
 import_exception!(underturf.errors, InternalError);
@@ -74,7 +75,10 @@ fn engine(error: &Error) -> PyErr {
         Error::NoLayout { system, obstacle } => {
             LayoutError::new_err((message, system.clone(), obstacle.clone()))
         }
-        Error::BadArgument { .. } => ArgumentError::new_err(message),
+        Error::NotConverged { failures, sweeps, chains } => {
+            ConvergenceError::new_err((message, failures.clone(), *sweeps, *chains))
+        }
+        Error::BadArgument { .. } | Error::ZonesAreSampled { .. } => ArgumentError::new_err(message),
         // Only a signal or the progress callback stops a run, and both have an exception of their own.
         Error::Interrupted => PyKeyboardInterrupt::new_err(message),
         _ => InternalError::new_err(message),

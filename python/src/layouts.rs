@@ -7,22 +7,28 @@ use crate::map::{DigMaps, PyStrikeMap, class_mask};
 use crate::monitor::Run;
 use crate::site::PySite;
 use crate::strike::{assessments, form, strikes};
-use numpy::{IntoPyArray, PyArray1};
+use crate::zones;
+use numpy::{IntoPyArray, PyArray1, PyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 use underturf::decision;
+use underturf::diagnose::Gates;
 use underturf::evidence::Dig;
-use underturf::infer::{Layouts, SampleOptions};
+use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
 use underturf::layout::Piece;
+use underturf::posterior::Limits;
 
 /// Sampled layouts of one site.
 #[pyclass(name = "Layouts", module = "underturf._core", frozen)]
 pub struct PyLayouts(Arc<Layouts>);
 
-/// Draws layouts of a site.
+/// Draws layouts of a site. `gates` are the limits on R-hat, effective size, and the standard error of a chance (floor and
+/// share of it); the engine's own where none are given.
 #[pyfunction]
+#[pyo3(signature = (site, draws, seed, threads, progress, longest, accept_unconverged, gates=None))]
+#[allow(clippy::too_many_arguments)] // the arguments of the Python call, and the gates
 pub fn sample_layouts(
     py: Python<'_>,
     site: &PySite,
@@ -30,11 +36,21 @@ pub fn sample_layouts(
     seed: u64,
     threads: Option<NonZeroUsize>,
     progress: Option<Py<PyAny>>,
+    longest: usize,
+    accept_unconverged: bool,
+    gates: Option<(f64, f64, f64, f64)>,
 ) -> PyResult<PyLayouts> {
     let site = Arc::clone(&site.0);
     let options = SampleOptions { draws, seed };
+    let gates = gates.map_or_else(Gates::default, |(r_hat, ess, mcse_floor, mcse_share)| Gates {
+        r_hat,
+        ess,
+        mcse_floor,
+        mcse_share,
+    });
+    let patience = Patience { longest, accept_unconverged, gates };
     let layouts = Run { threads, progress }.run(py, |relay| {
-        underturf::infer::sample_layouts(&site, &options, relay).map_err(EngineError::from)
+        sample_layouts_within(&site, &options, Limits::default(), &patience, relay).map_err(EngineError::from)
     })?;
     Ok(PyLayouts(Arc::new(layouts)))
 }
@@ -88,6 +104,34 @@ impl PyLayouts {
             ArgumentError::new_err(format!("the site has no probe number {probe}; it has {known}"))
         })?;
         detached(py, || Ok::<_, EngineError>(self.0.chance_of_probe(probe)))
+    }
+
+    /// Whether chains over labellings passed their gates; None where draws are independent.
+    #[getter]
+    fn passed(&self) -> Option<bool> {
+        self.0.convergence().map(|convergence| convergence.passed)
+    }
+
+    /// How chains over labellings went; None where draws are independent.
+    fn convergence<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
+        self.0.convergence().map(|convergence| zones::convergence(py, convergence)).transpose()
+    }
+
+    /// Every zone of the site: its name, whether the document names it, the ids of its boxes.
+    #[getter]
+    fn zones(&self) -> Vec<(String, bool, Vec<String>)> {
+        zones::zones(self.0.site())
+    }
+
+    /// Ids of the heads.
+    #[getter]
+    fn heads(&self) -> Vec<String> {
+        self.0.site().heads.iter().map(|head| head.id.clone()).collect()
+    }
+
+    /// The zone of every head in each zoning, shape (zonings, heads), and the shares of these.
+    fn zonings<'py>(&self, py: Python<'py>) -> (Bound<'py, PyArray2<i64>>, Bound<'py, PyArray1<f64>>) {
+        zones::zonings(py, &self.0)
     }
 
     /// Every piece of every draw, as columns; zone, class and kind as codes.

@@ -14,6 +14,7 @@ mod monitor;
 mod pool;
 mod site;
 mod strike;
+mod zones;
 
 use pyo3::prelude::*;
 

@@ -44,9 +44,11 @@ pub fn assessments<'py>(
     let numbers = |of: &dyn Fn(&Assessment) -> Option<f64>| {
         found.iter().map(|assessment| of(assessment).unwrap_or(f64::NAN)).collect::<Vec<_>>().into_pyarray(py)
     };
-    let system = |a: &Assessment| a.nearest.as_ref().map(|near| &layouts.systems()[near.system]);
-    columns.set_item("nearest_class", words(&|a| Some(system(a)?.class.name().to_owned())))?;
-    columns.set_item("nearest_zone", words(&|a| Some(system(a)?.name.clone())))?;
+    let (systems, names) = (layouts.systems(), layouts.system_names());
+    let class = |system: usize| systems.get(system).map_or(Class::Unknown, |known| known.class);
+    columns
+        .set_item("nearest_class", words(&|a| Some(class(a.nearest.as_ref()?.system).name().to_owned())))?;
+    columns.set_item("nearest_zone", words(&|a| Some(names[a.nearest.as_ref()?.system].clone())))?;
     columns.set_item("nearest_m", numbers(&|a| Some(a.nearest.as_ref()?.distance_m)))?;
     columns.set_item("nearest_share", numbers(&|a| Some(a.nearest.as_ref()?.share)))?;
     columns.set_item("mark_class", words(&|a| Some(mark(a)?.class.name().to_owned())))?;

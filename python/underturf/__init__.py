@@ -17,6 +17,7 @@ from underturf.cautions import CAUTIONS, caution_text
 from underturf.digs import Dig, Hole, Pit, PostHole, Trench
 from underturf.errors import (
     ArgumentError,
+    ConvergenceError,
     DigError,
     DocumentSyntaxError,
     InternalError,
@@ -36,6 +37,7 @@ __all__ = [
     "CAUTIONS",
     "CLASSES",
     "ArgumentError",
+    "ConvergenceError",
     "Dig",
     "DigError",
     "DocumentSyntaxError",

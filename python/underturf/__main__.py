@@ -14,6 +14,7 @@ from pathlib import Path
 import pandas as pd
 
 import underturf as ut
+from underturf.cautions import NOT_CONVERGED
 
 __all__ = ["main"]
 
@@ -37,6 +38,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = parser().parse_args(arguments)
     try:
         options.run(options)
+    except ut.ConvergenceError as error:
+        print(f"{error}\nOn the command line these are --draws, --longest and --accept-unconverged.", file=sys.stderr)
+        return 1
     except (ut.UnderturfError, OSError) as error:
         print(error, file=sys.stderr)
         return 1
@@ -90,6 +94,18 @@ def parser() -> argparse.ArgumentParser:
         command.add_argument("--draws", type=int, default=2000, help="number of layouts (default %(default)s)")
         command.add_argument("--seed", type=int, default=7, help="where randomness begins (default %(default)s)")
         command.add_argument("--threads", type=int, default=None, help="worker threads (default: one per core)")
+        command.add_argument(
+            "--longest",
+            type=int,
+            default=16,
+            metavar="TIMES",
+            help="where zones are unknown: how many times their first length chains may grow to (default %(default)s)",
+        )
+        command.add_argument(
+            "--accept-unconverged",
+            action="store_true",
+            help="where zones are unknown: give an answer that did not pass the gates, marked as such",
+        )
     return top
 
 
@@ -124,7 +140,8 @@ def run_assess(options: argparse.Namespace) -> None:
     table = print_table(sample(site, options), options)
     if options.csv is not None:
         with options.csv.open("w", encoding="utf-8", newline="") as file:
-            file.writelines(f"# {line}\n" for line in (f"p_strike: {table.attrs['p_strike']}", *ut.CAUTIONS))
+            mark = () if table["converged"].all() else (NOT_CONVERGED,)
+            file.writelines(f"# {line}\n" for line in (*mark, f"p_strike: {table.attrs['p_strike']}", *ut.CAUTIONS))
             table.to_csv(file, na_rep="not assessed")
         print(f"\nTable in {options.csv.resolve()}")
 
@@ -142,12 +159,20 @@ def run_map(options: argparse.Namespace) -> None:
     else:
         (smap,) = layouts.dig_maps([options.dig], reach_m, cell_m, threads=options.threads)
         picture(smap, options.out)
-    print(f"{smap.what}: map in {options.out.resolve()}")
+    mark = "" if smap.converged else f"{NOT_CONVERGED}: "
+    print(f"{mark}{smap.what}: map in {options.out.resolve()}")
 
 
 def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
     """Sample as the options say, and print what the reader has to know."""
-    layouts = ut.sample_layouts(site, options.draws, options.seed, threads=options.threads)
+    layouts = ut.sample_layouts(
+        site,
+        options.draws,
+        options.seed,
+        accept_unconverged=options.accept_unconverged,
+        longest=options.longest,
+        threads=options.threads,
+    )
     print_warnings(layouts.warnings)
     return layouts
 

@@ -56,5 +56,5 @@ class LaterDecisions:
             Always, in this version.
         """
         raise NotAvailableError(
-            "plan_station_tests is not available yet: every head needs its zone in the document, so none is left to learn"
+            "plan_station_tests is not available yet: run the valves one by one and enter each with with_station_test"
         )

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import textwrap
 
-__all__ = ["CAUTIONS", "caution_text"]
+__all__ = ["CAUTIONS", "NOT_CONVERGED", "caution_text"]
 
 #: One sentence each, in the order in which a digger needs them.
 CAUTIONS: tuple[str, ...] = (
@@ -19,6 +19,10 @@ CAUTIONS: tuple[str, ...] = (
     "A probability is not a clearance: every spot may hold a line.",
     "Local codes and licensed practice decide.",
 )
+
+
+#: What stands over every output whose chains did not pass their gates and which was asked for all the same.
+NOT_CONVERGED = "NOT CONVERGED, do not rely on these figures"
 
 
 def caution_text(width: int = 100) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 
 __all__ = [
     "ArgumentError",
+    "ConvergenceError",
     "DigError",
     "DocumentSyntaxError",
     "InternalError",
@@ -112,6 +113,44 @@ class LayoutError(UnderturfError, RuntimeError):
         self.obstacle = obstacle
         self.heads = tuple(heads)
         super().__init__(message, zone, obstacle, self.heads)
+
+    def __str__(self) -> str:
+        return str(self.args[0])
+
+
+class ConvergenceError(UnderturfError, RuntimeError):
+    """Chains over unknown zones do not agree, or have not gone far enough, within the length allowed: no answer is given.
+
+    Parameters
+    ----------
+    message : str
+        What failed and what to do next.
+    failures : iterable of str
+        A sentence for each gate that was not passed: the quantity, its value and the limit.
+    sweeps : int
+        Sweeps of each chain.
+    chains : int
+        Number of chains.
+
+    Attributes
+    ----------
+    failures : list of str
+        The same sentences.
+    sweeps : int
+        Sweeps of each chain.
+    chains : int
+        Number of chains.
+    """
+
+    failures: list[str]
+    sweeps: int
+    chains: int
+
+    def __init__(self, message: str, failures: Iterable[str], sweeps: int, chains: int) -> None:
+        self.failures = list(failures)
+        self.sweeps = sweeps
+        self.chains = chains
+        super().__init__(message, self.failures, sweeps, chains)
 
     def __str__(self) -> str:
         return str(self.args[0])

@@ -16,10 +16,12 @@ import pandas as pd
 
 from underturf import _core
 from underturf._checks import worker_threads
+from underturf._convergence import Reliance
 from underturf._evidence import evidence_log
 from underturf._later import LaterDecisions
 from underturf._progress import Progress, progress_callback
-from underturf.cautions import CAUTIONS
+from underturf._zones import ZoneDoubt, valve_words
+from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.digs import Digs, bind_digs
 from underturf.errors import ArgumentError
 from underturf.maps import StrikeMap
@@ -41,7 +43,7 @@ Form: TypeAlias = Literal["auto", "general", "determinant"]
 TOTAL = "assessed classes and floor only"
 
 
-class Layouts(LaterDecisions):
+class Layouts(Reliance, ZoneDoubt, LaterDecisions):
     """Sampled layouts of one site. Made by `sample_layouts`; never changes.
 
     Examples
@@ -94,7 +96,7 @@ class Layouts(LaterDecisions):
 
     @property
     def effective_draws(self) -> float:
-        """Effective number of independent draws: all before any probe, fewer where draws share an outer state."""
+        """Effective number of independent draws: all before any probe, fewer where draws share an outer state or a chain."""
         return self._handle.effective_draws
 
     def evidence_log(self, draws: int = 500) -> pd.DataFrame:
@@ -146,12 +148,14 @@ class Layouts(LaterDecisions):
         -------
         DataFrame
             One row a piece: ``draw``, ``zone``, ``class``, ``kind``, ``x0_m``, ``y0_m``, ``x1_m``, ``y1_m``,
-            ``cover_m`` (ground above the top of the pipe), ``diameter_m`` (outside).
+            ``cover_m`` (ground above the top of the pipe), ``diameter_m`` (outside). ``attrs`` hold ``converged``.
         """
         columns = self._handle.segments()
         for name, words in (("zone", self._handle.systems), ("class", CLASSES), ("kind", _core.KINDS)):
             columns[name] = pd.Categorical.from_codes(columns[name], pd.Index(list(words)))
-        return pd.DataFrame(columns)
+        table = pd.DataFrame(columns)
+        table.attrs = {"converged": self.converged}
+        return table
 
     # chances
 
@@ -177,14 +181,15 @@ class Layouts(LaterDecisions):
         Returns
         -------
         ndarray, shape (n,), float64
-            One chance a dig, in the order given; never 0, never 1.
+            One chance a dig, in the order given; never 0, never 1. An array cannot carry a mark: look at ``converged``
+            of these layouts, or use `strikes`.
 
         Raises
         ------
         DigError
             If a dig has no size or its name is unknown.
         ArgumentError
-            If the form is unknown or does not apply.
+            If the form is unknown or does not apply: the determinant form needs zones that are known or settled.
 
         Examples
         --------
@@ -219,8 +224,8 @@ class Layouts(LaterDecisions):
         -------
         DataFrame, one row a dig, index ``dig``
             ``p_strike`` (assessed classes and floor only), ``mcse`` (Monte Carlo standard error), ``p_upper95``
-            (one-sided 95 % bound), for each class ``p_<class>`` and ``mcse_<class>`` (NaN: not assessed), and ``form``
-            (the form that made the row).
+            (one-sided 95 % bound), for each class ``p_<class>`` and ``mcse_<class>`` (NaN: not assessed), ``form``
+            (the form that made the row) and ``converged`` (false: do not rely on the row).
 
         Raises
         ------
@@ -244,7 +249,8 @@ class Layouts(LaterDecisions):
             not assessed); ``nearest_class``, ``nearest_zone``, ``nearest_m`` (nearest likely line, median distance
             from the footprint over draws); ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark),
             ``in_tolerance_zone``; ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted`` (the best
-            small shift; NaN where none helps); ``verdict`` (a sentence; no dig is ever called safe).
+            small shift; NaN where none helps); ``verdict`` (a sentence; no dig is ever called safe); ``converged``
+            (false: do not rely on the row).
             ``attrs`` hold what the total means, the unit of the document and the cautions.
 
         Raises
@@ -266,6 +272,8 @@ class Layouts(LaterDecisions):
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "assessing digs") as callback:
             columns = self._handle.assess(bound, worker_threads(threads), callback)
+        words = valve_words(self._handle.zones)
+        columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
         return self._table(columns)
 
     # maps
@@ -355,6 +363,18 @@ class Layouts(LaterDecisions):
         """Draw a plan of the site with some draws and the chances of digs; see `underturf.plotting.plot_site`."""
         return self._site.plot(ax, layouts=self, digs=digs, draws=draws)
 
+    def plot_zones(self, ax: Axes | None = None) -> Axes:
+        """Draw heads by their likely zone, and how sure that is; see `underturf.plotting.plot_zones`.
+
+        Raises
+        ------
+        ImportError
+            If matplotlib is not installed (``pip install underturf[plot]``).
+        """
+        from underturf.plotting import plot_zones
+
+        return plot_zones(self, ax)
+
     # inside
 
     def _counted(self, classes: str | Iterable[str]) -> list[str]:
@@ -374,15 +394,18 @@ class Layouts(LaterDecisions):
 
     def _table(self, columns: dict[str, Any]) -> pd.DataFrame:
         table = pd.DataFrame(columns).set_index("dig")
+        table["converged"] = self.converged
         table.attrs = {
             "p_strike": TOTAL,
             "not_assessed": [name for name in CLASSES if name not in self.assessed],
             "units": self._site.units,
             "draws": self.draws,
             "seed": self.seed,
+            "converged": self.converged,
             "cautions": list(CAUTIONS),
         }
         return table
 
     def __repr__(self) -> str:
-        return f"<Layouts: {self.draws} draws, seed {self.seed}, of {self._site!r}>"
+        mark = "" if self.converged else f"{NOT_CONVERGED}: "
+        return f"<Layouts: {mark}{self.draws} draws, seed {self.seed}, of {self._site!r}>"

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from underturf.cautions import CAUTIONS
+from underturf.cautions import CAUTIONS, NOT_CONVERGED
 
 if TYPE_CHECKING:
     import xarray
@@ -148,6 +148,11 @@ class StrikeMap:
             _dig=dig,
         )
 
+    @property
+    def converged(self) -> bool:
+        """Whether its figures can be relied on, as ``Layouts.converged`` says."""
+        return self.layouts.converged
+
     def to_xarray(self) -> xarray.Dataset:
         """Return the map as a labelled dataset after the CF conventions (1.11).
 
@@ -155,7 +160,8 @@ class StrikeMap:
         -------
         xarray.Dataset
             Variables ``p_strike``, ``mcse``, ``p_upper95`` and ``in_tolerance_zone`` with dimensions ("y", "x");
-            coordinates are cell centres in metres, y descending (row 0 is north).
+            coordinates are cell centres in metres, y descending (row 0 is north). The attribute ``converged`` is 1 or 0
+            (CF knows no truth values); where it is 0, title and comment say so.
 
         Raises
         ------
@@ -170,6 +176,7 @@ class StrikeMap:
 
         dims = ("y", "x")
         chance = {"units": "1", "valid_range": [0.0, 1.0]}
+        mark = "" if self.converged else f"{NOT_CONVERGED}. "
         return xarray.Dataset(
             {
                 "p_strike": (
@@ -199,9 +206,10 @@ class StrikeMap:
             },
             attrs={
                 "Conventions": "CF-1.11",
-                "title": f"Strike probability: {self.what}",
+                "title": f"{mark}Strike probability: {self.what}",
                 "source": f"underturf, {self.layouts.draws} draws, seed {self.layouts.seed}",
-                "comment": f"Total of assessed classes and floor only ({', '.join(self.classes)}). {' '.join(CAUTIONS)}",
+                "comment": f"{mark}Total of assessed classes and floor only ({', '.join(self.classes)}). {' '.join(CAUTIONS)}",
+                "converged": int(self.converged),
             },
         )
 
@@ -219,7 +227,8 @@ class StrikeMap:
 
     def __repr__(self) -> str:
         rows, cols = self.p.shape
-        return f"<StrikeMap {rows} x {cols} cells of {self.cell_m:g} m: {self.what}>"
+        mark = "" if self.converged else f"{NOT_CONVERGED}: "
+        return f"<StrikeMap {mark}{rows} x {cols} cells of {self.cell_m:g} m: {self.what}>"
 
 
 def axis_attrs(axis: str, direction: str) -> dict[str, str]:

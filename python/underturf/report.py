@@ -10,7 +10,7 @@ import textwrap
 
 import pandas as pd
 
-from underturf.cautions import CAUTIONS
+from underturf.cautions import CAUTIONS, NOT_CONVERGED
 
 __all__ = ["chance_text", "length_text", "sheet"]
 
@@ -64,6 +64,8 @@ def length_text(length_m: float, units: str) -> str:
 def sheet(table: pd.DataFrame, width: int = 100) -> str:
     """Write the table of ``Layouts.assess`` as text for the site, in the document's units, with the cautions.
 
+    A table whose chains did not converge says so above and below its figures.
+
     Parameters
     ----------
     table : DataFrame
@@ -105,7 +107,8 @@ def sheet(table: pd.DataFrame, width: int = 100) -> str:
             )
         )
     cautions = [f"  - {caution}" for caution in CAUTIONS]
-    return "\n".join([body, *notes, "", *verdicts, "", "Before you dig:", *cautions])
+    mark = [] if table["converged"].all() else [f"*** {NOT_CONVERGED} ***", ""]
+    return "\n".join([*mark, body, *notes, "", *mark, *verdicts, "", "Before you dig:", *cautions])
 
 
 def rows(table: pd.DataFrame, units: str) -> list[list[str]]:

@@ -21,21 +21,33 @@ def sample_layouts(
     draws: int = 2000,
     seed: Seed = None,
     *,
+    accept_unconverged: bool = False,
+    longest: int = 16,
     threads: int | None = None,
     progress: Progress = None,
 ) -> Layouts:
     """Draw pipe layouts that agree with a site.
 
     Each zone's lateral is a random tree over its heads, drawn exactly (Kirchhoff's matrix-tree theorem;
-    draws by undoing the elimination), given a grid bearing, a routing habit and what stands in the way. Draws are
-    independent: there is no burn-in and nothing to thin.
+    draws by undoing the elimination), given a grid bearing, a routing habit and what stands in the way.
+
+    Where labels and station tests that name their zone place every head, draws are independent: there is no burn-in and
+    nothing to thin. Where they do not, the zones of heads are unknown too, and four tempered chains walk over all
+    ways to assign heads to the valves that are there or may be. They are lengthened by doubling until every quantity
+    watched passes the gates of `Layouts.diagnostics`; if none of the lengths allowed is enough, no answer is given.
 
     Parameters
     ----------
     site : Site
-        What is known. Every head needs its zone in this version.
+        What is known. Heads need no zone; a valve box that counts its valves, and station tests, narrow zones down most.
     draws : int
         Number of layouts, at least 2. The error of a chance falls with its root.
+    accept_unconverged : bool
+        Whether to return layouts whose chains did not pass. They are marked: ``Layouts.converged`` is false, and every
+        table, sheet, plan and map made from them says so.
+    longest : int
+        How many times their first length chains may grow to, at least 1; powers of two count. Without effect where
+        draws are independent.
     seed : int, numpy Generator, SeedSequence or None
         The same seed gives the same bits on one platform, for any number of threads; None takes fresh entropy, and
         ``Layouts.seed`` tells which.
@@ -52,7 +64,9 @@ def sample_layouts(
     Raises
     ------
     LayoutError
-        If heads carry no zone, or a zone cannot be piped round its obstacles; names both.
+        If a zone cannot be piped round its obstacles, or there are fewer heads than zones; names them.
+    ConvergenceError
+        If chains over unknown zones did not pass the gates within the length allowed; ``.failures`` say which.
     ArgumentError
         If an argument is out of range.
     KeyboardInterrupt
@@ -65,9 +79,21 @@ def sample_layouts(
     >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
     >>> layouts.draws, layouts.seed
     (50, 7)
+
+    Zones need not be known:
+
+    >>> unlabelled = ut.sample_layouts(ut.read_site(ut.example("unlabelled")), draws=100, seed=7, progress=False)
+    >>> unlabelled.independent, unlabelled.converged
+    (False, True)
     """
     with progress_callback(progress, "sampling layouts") as callback:
         core = _core.sample_layouts(
-            site._handle, at_least(2, draws, "draws"), seed_number(seed), worker_threads(threads), callback
+            site._handle,
+            at_least(2, draws, "draws"),
+            seed_number(seed),
+            worker_threads(threads),
+            callback,
+            at_least(1, longest, "longest"),
+            bool(accept_unconverged),
         )
     return Layouts(core, site)

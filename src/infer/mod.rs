@@ -68,6 +68,7 @@ pub struct Layouts {
     assessed: [bool; Class::ALL.len()],
     warnings: Vec<String>,
     zonings: Vec<Vec<usize>>,
+    zoning_shares: Vec<f64>,
     convergence: Option<Convergence>,
 }
 
@@ -124,9 +125,11 @@ pub fn sample_layouts_within(
     let effective = strands.effective(options.draws);
     let bearings = strands.bearings();
     let assessed = assessed(laws[0].law.systems(), &draws);
-    let zonings = labels.labellings[..1].iter().map(|labelling| labelling.zone_of.clone()).collect();
+    let zoning_shares = strands.weights().to_vec();
+    let zonings = laws.iter().map(|strand| strand.zone_of.clone()).collect();
     Ok(Layouts {
         zonings,
+        zoning_shares,
         convergence: None,
         site: site.clone(),
         seed: options.seed,
@@ -195,13 +198,14 @@ impl Layouts {
             bearings: prior.zip(open.bearings).map(posterior).collect(),
             assessed: assessed(open.law.systems(), &open.draws),
             site: site.clone(),
-            laws: vec![Strand { law: open.law, probability: 1.0 }],
+            laws: vec![Strand { law: open.law, zone_of: Vec::new(), probability: 1.0 }],
             seed: options.seed,
             draws: open.draws,
             pieces: Pieces::pack(open.pieces),
             findings,
             effective,
             warnings,
+            zoning_shares: vec![1.0 / open.zone_of.len() as f64; open.zone_of.len()],
             zonings: open.zone_of,
             convergence: Some(open.convergence),
         }
@@ -212,9 +216,15 @@ impl Layouts {
         self.convergence.as_ref()
     }
 
-    /// The zone of every head in each draw where zones are sampled; else, as the only one, the most probable labelling.
+    /// The zone of every head in each draw where zones are sampled; else in each labelling that draws came from, the most
+    /// probable before any probe first.
     pub fn zonings(&self) -> &[Vec<usize>] {
         &self.zonings
+    }
+
+    /// Share of each of these zonings, with what probes found; they sum to one.
+    pub fn zoning_shares(&self) -> &[f64] {
+        &self.zoning_shares
     }
 
     /// The site.

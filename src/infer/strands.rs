@@ -17,6 +17,8 @@ const MOST: usize = 8;
 pub struct Strand {
     /// The law.
     pub law: Law,
+    /// The zone of every head; empty where the law stands for all ways.
+    pub zone_of: Vec<usize>,
     /// Its probability before any probe.
     pub probability: f64,
 }
@@ -30,7 +32,10 @@ pub fn laws(site: &Site, labels: &Labels) -> Result<Vec<Strand>, Error> {
     let mut refused = None;
     for labelling in labels.labellings.iter().filter(|l| l.probability >= LEAST).take(MOST) {
         match Law::with_labels(site, labelling) {
-            Ok(law) => strands.push(Strand { law, probability: labelling.probability }),
+            Ok(law) => {
+                let (zone_of, probability) = (labelling.zone_of.clone(), labelling.probability);
+                strands.push(Strand { law, zone_of, probability });
+            }
             Err(error) => refused = refused.or(Some(error)),
         }
     }
@@ -69,7 +74,7 @@ impl<'a> Strands<'a> {
             Posterior::within(limits, law, findings, draws, options.seed, stop)
         };
         let mut posteriors = Vec::with_capacity(laws.len());
-        for Strand { law, probability } in laws {
+        for Strand { law, probability, .. } in laws {
             posteriors.push((law, posterior(law, *probability)?));
         }
         let weights = weights(laws, &posteriors);
@@ -81,6 +86,11 @@ impl<'a> Strands<'a> {
         let weights = self::weights(laws, &posteriors);
         let priors = laws.iter().map(|strand| strand.probability).collect();
         Some(Self { posteriors, priors, weights, probed: !findings.is_empty() })
+    }
+
+    /// Probability of each strand, with what probes found.
+    pub fn weights(&self) -> &[f64] {
+        &self.weights
     }
 
     /// One draw, and the law it is of.

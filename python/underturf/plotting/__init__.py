@@ -2,5 +2,6 @@
 
 from underturf.plotting.chance_map import plot_map
 from underturf.plotting.site_plan import plot_site
+from underturf.plotting.zones import plot_zones
 
-__all__ = ["plot_map", "plot_site"]
+__all__ = ["plot_map", "plot_site", "plot_zones"]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
+from underturf.cautions import NOT_CONVERGED
 from underturf.digs import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs, footprint
@@ -77,7 +78,8 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
         draw_digs(ax, bound, words, scale, fixed_points(document))
         notes += more
     sheet.colour_bar(image, TICKS, [chance_text(tick) for tick in TICKS], "chance of a strike, dig centred here")
-    return sheet.finish([site.name or "Map", smap.what], notes)
+    mark = [] if smap.converged else [NOT_CONVERGED]
+    return sheet.finish([*mark, site.name or "Map", smap.what], notes)
 
 
 def edges(centres: npt.NDArray[np.float64], cell_m: float, scale: float) -> tuple[float, float]:

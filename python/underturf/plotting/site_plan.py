@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from underturf.cautions import NOT_CONVERGED
 from underturf.digs import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs
@@ -76,7 +77,8 @@ def plot_site(
         words, note = dig_words(bound, digs, layouts)
         draw_digs(ax, bound, words, 1 / site.unit_m, fixed_points(document))
         notes += note
-    return sheet.finish([site.name or "Plan"], notes)
+    mark = [] if layouts is None or layouts.converged else [NOT_CONVERGED]
+    return sheet.finish([*mark, site.name or "Plan"], notes)
 
 
 def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[list[str], list[str]]:
@@ -108,11 +110,15 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     for (zone, line), part in table.groupby(["zone", "class"], observed=True):
         ends = part[["x0_m", "y0_m", "x1_m", "y1_m"]].to_numpy().reshape(-1, 2, 2) * scale
         look = looks.get(str(zone).removeprefix("zone "))
-        colour = look.colour if look is not None and line == "lateral" else style.INK
+        colour = style.INK if line != "lateral" else look.colour if look is not None else style.FAINT
         ax.add_collection(LineCollection(list(ends), colors=colour, linewidths=0.9, alpha=0.45, zorder=3))
     if (table["class"] != "lateral").any():
         ax.plot([], [], color=style.INK, linewidth=0.9, alpha=0.6, label="sampled mainline and potable line")
-    ax.plot([], [], color=style.ZONES[0].colour, linewidth=0.9, alpha=0.6, label="sampled laterals, by zone")
+    laterals = table.loc[table["class"] == "lateral", "zone"].astype(str).str.removeprefix("zone ")
+    if laterals.isin(list(looks)).any():
+        ax.plot([], [], color=style.ZONES[0].colour, linewidth=0.9, alpha=0.6, label="sampled laterals, by zone")
+    if not laterals.isin(list(looks)).all():
+        ax.plot([], [], color=style.FAINT, linewidth=0.9, alpha=0.6, label="sampled laterals, zone without a name")
     return shown
 
 

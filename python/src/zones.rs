@@ -1,0 +1,94 @@
+//! Unknown zones as Python sees them: how the chains went, which zones there are, and the zone of every head by draw.
+
+use numpy::ndarray::Array2;
+use numpy::{IntoPyArray, PyArray1, PyArray2};
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use std::collections::HashSet;
+use underturf::diagnose::{Kind, Row};
+use underturf::evidence::Site;
+use underturf::infer::{Convergence, Layouts, Watched};
+
+/// A convergence as a dictionary; what is undefined is NaN in columns and None elsewhere.
+pub fn convergence<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, PyDict>> {
+    let found = PyDict::new(py);
+    found.set_item("failures", of.verdict.failures.iter().map(ToString::to_string).collect::<Vec<_>>())?;
+    found.set_item("diagnostics", diagnostics(py, of)?)?;
+    found.set_item("moves", moves(py, of)?)?;
+    found.set_item("chains", of.watched.iter().map(|watched| matrix(py, watched)).collect::<Vec<_>>())?;
+    found.set_item("sweeps", of.sweeps)?;
+    found.set_item("betas", of.betas.clone())?;
+    found.set_item("barrier", of.barrier)?;
+    found.set_item("round_trips", of.round_trips)?;
+    found.set_item("zoning_ess", of.zoning_ess)?;
+    found.set_item("efficiency", of.efficiency())?;
+    Ok(found)
+}
+
+/// One row for each quantity that was watched, as columns.
+fn diagnostics<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, PyDict>> {
+    let (rows, columns) = (&of.verdict.rows, PyDict::new(py));
+    let failed: HashSet<&str> = of.verdict.failures.iter().map(|failure| failure.quantity()).collect();
+    let numbers =
+        |of: fn(&Row) -> Option<f64>| rows.iter().map(|row| of(row).unwrap_or(f64::NAN)).collect::<Vec<_>>();
+    columns.set_item("quantity", rows.iter().map(|row| row.name.as_str()).collect::<Vec<_>>())?;
+    columns.set_item("kind", rows.iter().map(|row| kind(row.kind)).collect::<Vec<_>>())?;
+    columns.set_item("mean", numbers(|row| Some(row.mean)).into_pyarray(py))?;
+    columns.set_item("mcse", numbers(|row| row.mcse).into_pyarray(py))?;
+    columns.set_item("r_hat", numbers(|row| row.r_hat).into_pyarray(py))?;
+    columns.set_item("ess_bulk", numbers(|row| row.ess_bulk).into_pyarray(py))?;
+    columns.set_item("ess_tail", numbers(|row| row.ess_tail).into_pyarray(py))?;
+    let passed: Vec<bool> = rows.iter().map(|row| !failed.contains(row.name.as_str())).collect();
+    columns.set_item("passed", passed.into_pyarray(py))?;
+    Ok(columns)
+}
+
+const fn kind(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Scalar => "scalar",
+        Kind::Probability => "probability",
+    }
+}
+
+/// Moves of each kind, tried and made, as columns.
+fn moves<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, PyDict>> {
+    let columns = PyDict::new(py);
+    columns.set_item("move", of.moves.iter().map(|moved| moved.name).collect::<Vec<_>>())?;
+    columns
+        .set_item("tried", of.moves.iter().map(|moved| moved.tried).collect::<Vec<_>>().into_pyarray(py))?;
+    columns.set_item("made", of.moves.iter().map(|moved| moved.made).collect::<Vec<_>>().into_pyarray(py))?;
+    Ok(columns)
+}
+
+/// Draws of one quantity, shape (chains, draws).
+fn matrix<'py>(py: Python<'py>, watched: &Watched) -> Bound<'py, PyArray2<f64>> {
+    let length = watched.chains.first().map_or(0, Vec::len);
+    Array2::from_shape_fn((watched.chains.len(), length), |(chain, draw)| watched.chains[chain][draw])
+        .into_pyarray(py)
+}
+
+/// Every zone of a site: its name, whether the document names it, the ids of its boxes. Two zones without a name that have
+/// the same boxes cannot be told apart.
+pub fn zones(site: &Site) -> Vec<(String, bool, Vec<String>)> {
+    let document = &site.document;
+    let of_heads = document.heads.iter().filter_map(|head| head.zone.as_deref());
+    let of_boxes =
+        document.valve_boxes.iter().flat_map(|held| held.zones.iter().flatten().map(String::as_str));
+    let of_tests = document.station_tests.iter().filter_map(|test| test.zone.as_deref());
+    let named: HashSet<&str> = of_heads.chain(of_boxes).chain(of_tests).collect();
+    let boxes = |of: &[usize]| of.iter().map(|&held| site.valve_boxes[held].id.clone()).collect();
+    let zone = |zone: &underturf::evidence::Zone| {
+        (zone.name.clone(), named.contains(zone.name.as_str()), boxes(&zone.boxes))
+    };
+    site.zones.iter().map(zone).collect()
+}
+
+/// The zone of every head in each zoning, shape (zonings, heads), and the shares of these.
+pub fn zonings<'py>(
+    py: Python<'py>,
+    layouts: &Layouts,
+) -> (Bound<'py, PyArray2<i64>>, Bound<'py, PyArray1<f64>>) {
+    let (zonings, heads) = (layouts.zonings(), layouts.site().heads.len());
+    let zone_of = Array2::from_shape_fn((zonings.len(), heads), |(k, head)| zonings[k][head] as i64);
+    (zone_of.into_pyarray(py), layouts.zoning_shares().to_vec().into_pyarray(py))
+}

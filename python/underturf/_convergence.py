@@ -1,0 +1,144 @@
+"""Whether sampled layouts can be relied on: what the gates say of chains over unknown zones, and how the chains ran.
+
+Where zones are known or settled by station tests draws are independent and there is nothing to diagnose. Elsewhere chains
+over the ways to assign heads to zones are run, and their answer is held against gates before it is given.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from underturf import _core
+from underturf.diagnostics import to_datatree
+from underturf.errors import ArgumentError
+
+if TYPE_CHECKING:
+    import xarray
+
+__all__ = ["Reliance"]
+
+#: Columns of `Reliance.diagnostics` with their types, in order.
+DIAGNOSTICS = {
+    "quantity": "object",
+    "kind": "object",
+    "mean": "float64",
+    "mcse": "float64",
+    "r_hat": "float64",
+    "ess_bulk": "float64",
+    "ess_tail": "float64",
+    "passed": "bool",
+}
+
+#: Columns of `Reliance.moves` with their types, in order.
+MOVES = {"move": "object", "tried": "int64", "accepted_share": "float64"}
+
+
+class Reliance:
+    """The part of `Layouts` that says how far its draws can be relied on."""
+
+    __slots__ = ()
+
+    _handle: _core.Layouts
+
+    @property
+    def independent(self) -> bool:
+        """Whether draws are independent: so where zones are known or settled; else they come from chains over zones."""
+        return self._handle.passed is None
+
+    @property
+    def converged(self) -> bool:
+        """Whether the figures can be relied on: draws are independent, or their chains passed every gate."""
+        return self._handle.passed is not False
+
+    def diagnostics(self) -> pd.DataFrame:
+        """Diagnose every quantity that the chains were watched by.
+
+        Returns
+        -------
+        DataFrame
+            One row a quantity: ``quantity``, ``kind`` ("scalar" or "probability"), ``mean`` and ``mcse`` (its Monte Carlo
+            standard error) in the quantity's own unit, ``r_hat``, ``ess_bulk``, ``ess_tail`` (draws), ``passed`` (every gate:
+            ``r_hat`` below 1.01, both sizes above 400, and the error of a chance at most 0.01 or a tenth of it). NaN
+            where all draws are equal. No rows where draws are independent.
+
+        References
+        ----------
+        Vehtari, Gelman, Simpson, Carpenter and Buerkner (2021), Bayesian Analysis 16, 667-718.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+        >>> layouts.independent, len(layouts.diagnostics())
+        (True, 0)
+        """
+        convergence = self._handle.convergence()
+        found = {} if convergence is None else convergence["diagnostics"]
+        return pd.DataFrame(found, columns=list(DIAGNOSTICS)).astype(DIAGNOSTICS)
+
+    def moves(self) -> pd.DataFrame:
+        """Count the moves of the chains over zones, by kind, where these follow the site's own law.
+
+        Returns
+        -------
+        DataFrame
+            ``move``, ``tried`` (all chains together), ``accepted_share`` (NaN for a kind never tried). No rows where draws
+            are independent.
+        """
+        convergence = self._handle.convergence()
+        if convergence is None:
+            return pd.DataFrame(columns=list(MOVES)).astype(MOVES)
+        table = pd.DataFrame(convergence["moves"]).astype({"tried": "int64"})
+        table["accepted_share"] = table.pop("made") / table["tried"].where(table["tried"] > 0)
+        return table[list(MOVES)].astype(MOVES)
+
+    @property
+    def run_info(self) -> dict[str, Any]:
+        """How the chains ran; empty where draws are independent.
+
+        ``chains``, ``states_per_chain`` (kept of each), ``sweeps`` (of each chain), ``betas`` (inverse temperatures, from
+        the reference at 0 to the site's law at 1), ``barrier`` (communication barrier; None before every pair of
+        temperatures was offered a swap), ``round_trips`` (from the reference to the site's law and back, all
+        chains), ``zoning_ess`` (effective number of zonings, by Frechet correlation; None if all are one),
+        ``efficiency`` (share of independent draws that the draws are worth), ``failures`` (sentences: every gate not passed).
+
+        References
+        ----------
+        Syed, Bouchard-Cote, Deligiannidis and Doucet (2022), J. R. Stat. Soc. B 84, 321-350 (temperatures, barrier,
+        round trips). Magee, Karcher, Matsen and Minin (2024), Bayesian Analysis 19, 565-593 (Frechet correlation).
+        """
+        convergence = self._handle.convergence()
+        if convergence is None:
+            return {}
+        chains, kept = convergence["chains"][0].shape
+        names = ("sweeps", "betas", "barrier", "round_trips", "zoning_ess", "efficiency", "failures")
+        return {"chains": chains, "states_per_chain": kept} | {name: convergence[name] for name in names}
+
+    def to_datatree(self) -> xarray.DataTree:
+        """Hand the chains over to ArviZ and other tools that read labelled arrays.
+
+        Returns
+        -------
+        xarray.DataTree
+            Group ``posterior`` with one variable a quantity of `diagnostics`, dimensions ``chain`` and ``draw``, named
+            as there with ``/`` written ``|``; attributes tell seed, convergence and run.
+
+        Raises
+        ------
+        ArgumentError
+            Where draws are independent: there are no chains.
+        ImportError
+            If xarray is not installed (``pip install underturf[diagnostics]``).
+        """
+        convergence = self._handle.convergence()
+        if convergence is None:
+            raise ArgumentError("these draws are independent: there are no chains to hand over")
+        names = [name.replace("/", "|") for name in convergence["diagnostics"]["quantity"]]
+        chains = dict(zip(names, convergence["chains"], strict=True))
+        run = {name: value for name, value in self.run_info.items() if value is not None}
+        # Numbers for truth values: netCDF knows no others.
+        about = {"source": "underturf", "seed": str(self._handle.seed), "converged": int(self.converged)}
+        return to_datatree({"posterior": chains}, about | run)
