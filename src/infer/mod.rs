@@ -17,6 +17,7 @@ use crate::rng;
 use crate::strike::{Findings, RunIndex};
 pub use convergence::{Convergence, Moved, Watched};
 use open::Open;
+pub use probes::{false_find, look as probe_look};
 use probes::{findings, surprises};
 use rayon::prelude::*;
 use std::sync::Arc;
