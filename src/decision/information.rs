@@ -61,7 +61,7 @@ mod tests {
         let d = 1.0 - (1.0 - f) * (1.0 - detect);
         let exact = h(p * d + (1.0 - p) * f) - p * h(d) - (1.0 - p) * h(f);
         assert_relative_eq!(information(&cases(3, detect), f), exact, epsilon = 1e-12);
-        assert_eq!(information(&cases(0, 1.0), 0.01), 0.0, "nothing to be met anywhere teaches nothing");
+        assert!(information(&cases(0, 1.0), 0.01) < 1e-12, "nothing to be met anywhere teaches nothing");
         // Planted fault: the entropy of the outcome alone also counts the probe's own errors.
         assert!(h(p * d + (1.0 - p) * f) > exact + 0.05);
     }
