@@ -59,7 +59,6 @@ pub(super) fn sample(
     let labels = LabelLaw::new(site);
     let common = Arc::new(Common::new(site));
     let floor = *common.floor();
-    let bearings = common.bearings().len();
     let joint = Joint::new(site, &labels, common, findings, &floor);
     let temper = Options {
         replicates: CHAINS,
@@ -77,13 +76,14 @@ pub(super) fn sample(
         let chains: Vec<Vec<&State>> =
             run.records().map(|record| record.states().iter().step_by(rounds).collect()).collect();
         let layouts = layouts(&joint, &chains, options.seed, monitor)?;
-        let convergence = converge(site, &run, &chains, &layouts, findings, patience)?;
+        let law = joint.law(chains[0][0])?;
+        let convergence = converge(site, &law, &run, &chains, &layouts, findings, patience)?;
         if convergence.passed || 2 * rounds > longest {
             if !convergence.passed && !patience.accept_unconverged {
                 let failures = convergence.verdict.failures.iter().map(ToString::to_string).collect();
                 return Err(Error::NotConverged { failures, sweeps: run.sweeps(), chains: CHAINS });
             }
-            return Ok(open(site, &joint, &chains, layouts, bearings, options, convergence));
+            return Ok(open(site, &joint, law, &chains, layouts, options, convergence));
         }
         rounds *= 2;
     }
@@ -95,7 +95,7 @@ fn layouts(
     chains: &[Vec<&State>],
     seed: u64,
     monitor: &dyn Monitor,
-) -> Result<Vec<(Layout, Law)>, Error> {
+) -> Result<Vec<Layout>, Error> {
     let states: Vec<&State> = chains.iter().flatten().copied().collect();
     let one = |k: usize| joint.layout(states[k], &mut rng::stream(seed, k as u64));
     in_batches(states.len(), monitor, one)
@@ -104,9 +104,10 @@ fn layouts(
 /// What is watched, and what the gates say of it.
 fn converge(
     site: &Site,
+    law: &Law,
     run: &Run<&Joint<'_>>,
     chains: &[Vec<&State>],
-    layouts: &[(Layout, Law)],
+    layouts: &[Layout],
     findings: &Findings,
     patience: &Patience,
 ) -> Result<Convergence, Error> {
@@ -117,7 +118,7 @@ fn converge(
         kind: Kind::Scalar,
         chains: chains.iter().map(|chain| chain.iter().map(|state| value(state)).collect()).collect(),
     };
-    let lateral = |(layout, _): &(Layout, Law)| -> f64 {
+    let lateral = |layout: &Layout| -> f64 {
         let pieces = layout.pieces.iter().filter(|piece| piece.class == Class::Lateral);
         pieces.map(|piece| piece.a.distance(piece.b)).sum()
     };
@@ -134,11 +135,11 @@ fn converge(
             chains: by_chain(layouts.iter().map(lateral).collect()),
         },
     ];
-    let draws: Vec<Draw> = layouts.iter().map(|(layout, _)| layout.draw.clone()).collect();
+    let draws: Vec<Draw> = layouts.iter().map(|layout| layout.draw.clone()).collect();
     let index = RunIndex::new(&draws);
     for dig in &site.digs {
         let look = Look::dig(dig.shape.footprint(), dig.depth_m);
-        let chances = index.chances(&layouts[0].1, &look, findings);
+        let chances = index.chances(law, &look, findings);
         watched.push(Watched {
             name: format!("strike chance of {}", dig.id),
             kind: Kind::Probability,
@@ -182,28 +183,26 @@ fn converge(
 fn open(
     site: &Site,
     joint: &Joint<'_>,
+    law: Law,
     chains: &[Vec<&State>],
-    layouts: Vec<(Layout, Law)>,
-    bearings: usize,
+    layouts: Vec<Layout>,
     options: &SampleOptions,
     convergence: Convergence,
 ) -> Open {
     let states: Vec<&State> = chains.iter().flatten().copied().collect();
-    let mut counts = vec![0.0; bearings];
-    layouts.iter().for_each(|(layout, _)| counts[layout.draw.bearing] += 1.0 / layouts.len() as f64);
+    let mut counts = vec![0.0; law.grid_bearings().len()];
+    layouts.iter().for_each(|layout| counts[layout.draw.bearing] += 1.0 / layouts.len() as f64);
     let all = layouts.len();
     let chosen = |k: usize| (k * all) / options.draws;
     let mut wanted = (0..options.draws).map(chosen).peekable();
     let (mut draws, mut pieces, mut zone_of) = (Vec::new(), Vec::new(), Vec::new());
-    let mut law = None;
-    for (k, (layout, of_this)) in layouts.into_iter().enumerate() {
+    for (k, layout) in layouts.into_iter().enumerate() {
         if wanted.peek() == Some(&k) {
             wanted.next();
             draws.push(layout.draw);
             pieces.push(layout.pieces);
             zone_of.push(states[k].zoning.zone_of.clone());
         }
-        law = Some(of_this);
     }
     let mut warnings: Vec<String> = unknown_zones(site).into_iter().collect();
     warnings.extend(doubted(site, &states));
@@ -216,7 +215,6 @@ fn open(
             joint.unanswered()
         ));
     }
-    let law = law.expect("there is at least one kept state");
     Open { draws, pieces, law, zone_of, bearings: counts, convergence, warnings }
 }
 

@@ -8,8 +8,9 @@ use rand::Rng;
 use std::collections::HashMap;
 use std::sync::{Arc, PoisonError, RwLock};
 
-/// More laws than this are not kept. Numerical choice: about a hundred megabytes.
-const MOST_KEPT: usize = 4_096;
+/// Laws are kept up to this number of heads times starts in all. Numerical choice: some hundred megabytes, since each makes
+/// a few kilobytes of states at every bearing; zones of hidden valves have dozens of starts.
+const MOST_KEPT: usize = 40_000;
 
 /// By zone and its heads.
 type Known = HashMap<(usize, Vec<usize>), Arc<SystemLaw>>;
@@ -17,7 +18,7 @@ type Known = HashMap<(usize, Vec<usize>), Arc<SystemLaw>>;
 /// The laws of a site's zones.
 pub struct Laws {
     common: Arc<Common>,
-    known: RwLock<Known>,
+    known: RwLock<(usize, Known)>,
     bearings: Vec<f64>,
 }
 
@@ -41,15 +42,18 @@ impl Laws {
     /// The law of a zone with these heads, ascending.
     pub fn zone(&self, zone: usize, heads: &[usize]) -> Arc<SystemLaw> {
         let key = (zone, heads.to_vec());
-        if let Some(known) = self.known.read().unwrap_or_else(PoisonError::into_inner).get(&key) {
+        if let Some(known) = self.known.read().unwrap_or_else(PoisonError::into_inner).1.get(&key) {
             return known.clone();
         }
         let (name, valve) = self.common.written(zone);
         let made = Arc::new(self.common.zone(name, valve, heads));
         let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
-        if known.len() >= MOST_KEPT {
+        let (weight, known) = &mut *known;
+        if *weight >= MOST_KEPT {
             known.clear();
+            *weight = 0;
         }
+        *weight += heads.len() * made.starts();
         known.entry(key).or_insert(made).clone()
     }
 

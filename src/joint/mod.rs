@@ -86,18 +86,24 @@ impl<'a> Joint<'a> {
         sum.chance()
     }
 
-    /// A layout of a state, and the law it is of. Where psi is not one it is the state's own, and `rng` is not asked.
+    /// The law of a state's zones.
     ///
     /// # Errors
     /// [`Error::NoLayout`] if some head cannot be reached.
-    pub fn layout(&self, state: &State, rng: &mut Stream) -> Result<(Layout, Law), Error> {
-        let law = self.laws.assemble(&state.zoning)?;
+    pub fn law(&self, state: &State) -> Result<Law, Error> {
+        self.laws.assemble(&state.zoning)
+    }
+
+    /// A layout of a state. Where psi is not one it is the state's own, and `rng` is not asked.
+    ///
+    /// # Errors
+    /// [`Error::NoLayout`] if some head cannot be reached.
+    pub fn layout(&self, state: &State, rng: &mut Stream) -> Result<Layout, Error> {
         let layout = match &state.layout {
             Some(layout) => Some(layout.clone()),
-            None => self.lay(&law, state.bearing, &state.held, rng),
+            None => self.lay(&self.law(state)?, state.bearing, &state.held, rng),
         };
-        let no_layout = || Error::NoLayout { system: "the site".to_owned(), obstacle: None };
-        Ok((layout.ok_or_else(no_layout)?, law))
+        layout.ok_or_else(|| Error::NoLayout { system: "the site".to_owned(), obstacle: None })
     }
 
     /// Trees and marks from their law given everything else.

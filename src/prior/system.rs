@@ -83,6 +83,11 @@ impl SystemLaw {
         &self.system
     }
 
+    /// Number of places where it may start.
+    pub fn starts(&self) -> usize {
+        self.feeds.len()
+    }
+
     /// Indices of its heads in the site, ascending; empty for a supply line.
     pub fn heads(&self) -> &[usize] {
         self.plan.heads()
