@@ -233,13 +233,14 @@ fn sbc_passes_draws_reweighted_by_the_reports() {
     assert!(outside.is_empty(), "the referee contradicts itself: {outside:?}");
 }
 
-/// Pieces fall into as many runs as the draw holds: tree edges and header lines.
+/// Pieces fall into as many runs as the draw holds: tree edges, header lines, and unknown lines that probes found.
 #[test]
 fn pieces_are_told_apart_by_run() {
     for case in cases(6) {
         let layouts = layouts(&case.survey, 40, 5);
         for (k, draw) in layouts.draws().iter().enumerate() {
             let held: usize = draw.trees.iter().map(|t| t.edges.len() + t.lines.len()).sum();
+            let held = held + draw.unknown.len();
             assert_eq!(probe_law::runs(layouts.pieces().draw(k)).len(), held, "site {} draw {k}", case.seed);
         }
     }
