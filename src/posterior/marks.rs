@@ -7,8 +7,8 @@
 use super::{Chosen, Posterior, Touched};
 use crate::class::Class;
 use crate::geometry::Point;
-use crate::layout::{Kind, Piece, Run, Tree};
-use crate::strike::{Find, Look, mean_beyond};
+use crate::layout::{Floor, Kind, Piece, Run, Tree};
+use crate::strike::{Find, Findings, Look, mean_beyond};
 use rand::{Rng, RngExt};
 use std::sync::Arc;
 
@@ -160,15 +160,23 @@ fn marks(
 
 /// Unknown lines through finds that no run explains, each as probable as against a false find.
 fn unknown_lines(posterior: &Posterior<'_>, explained: usize, rng: &mut impl Rng) -> Vec<Piece> {
-    let (floor, findings) = (posterior.law.floor(), posterior.findings);
-    let clear: Vec<&Look> = findings.clear.iter().collect();
-    let open = findings.found.iter().enumerate().filter(|(j, _)| explained >> j & 1 == 0);
-    let line = |find: &Find, rng: &mut dyn rand::Rng| -> Option<Piece> {
-        let met = -(-mean_beyond(floor, &find.look, &clear)).exp_m1();
-        let unknown = met / (met + (1.0 - met) * find.false_find);
-        (rng.random::<f64>() < unknown).then(|| line_through(posterior, &find.look, &clear, rng)).flatten()
+    let clear: Vec<&Look> = posterior.findings.clear.iter().collect();
+    let finds = posterior.findings.found.iter().zip(&posterior.unknown).enumerate();
+    let open = finds.filter(|(j, _)| explained >> j & 1 == 0);
+    let line = |(_, (find, unknown)): (usize, (&Find, &f64))| -> Option<Piece> {
+        (rng.random::<f64>() < *unknown).then(|| line_through(posterior, &find.look, &clear, rng)).flatten()
     };
-    open.filter_map(|(_, find)| line(find, rng)).collect()
+    open.filter_map(line).collect()
+}
+
+/// For each find, the chance that it is an unknown line where no run of the law explains it: else it is false.
+pub(super) fn unknown(floor: &Floor, findings: &Findings) -> Vec<f64> {
+    let clear: Vec<&Look> = findings.clear.iter().collect();
+    let of = |find: &Find| {
+        let met = -(-mean_beyond(floor, &find.look, &clear)).exp_m1();
+        met / (met + (1.0 - met) * find.false_find)
+    };
+    findings.found.iter().map(of).collect()
 }
 
 /// A straight unknown line that a look meets and that no clear look would have met; a possible one where as many attempts

@@ -81,6 +81,8 @@ pub struct Posterior<'a> {
     coefficients: Vec<f64>,
     touched: Vec<Touched>,
     bearings: Vec<f64>,
+    /// For each find, the chance that it is an unknown line where no run explains it.
+    unknown: Vec<f64>,
     effective: f64,
     limits: Limits,
     /// Whether more outer states were wanted than the limit allows.
@@ -120,6 +122,7 @@ impl<'a> Posterior<'a> {
         stop: &(dyn Fn() -> bool + Sync),
     ) -> Option<Self> {
         let coefficients = findings.coefficients(law.floor());
+        let unknown = marks::unknown(law.floor(), findings);
         let reached = reach::reached(law, findings, stop)?;
         let mut size = pool::FIRST.max(4 * draws).min(limits.outer_states);
         loop {
@@ -131,6 +134,7 @@ impl<'a> Posterior<'a> {
                 coefficients: coefficients.clone(),
                 touched: touched.collect::<Option<_>>()?,
                 bearings: Vec::new(),
+                unknown: unknown.clone(),
                 effective: 0.0,
                 limits,
                 limited: false,
