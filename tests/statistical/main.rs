@@ -23,4 +23,6 @@ mod sbc;
 mod scores;
 mod trial;
 mod truth;
+mod unknown_zones;
+mod unlabelled;
 mod with_probes;
