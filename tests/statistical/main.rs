@@ -16,6 +16,7 @@ mod forecaster;
 mod installer;
 mod job;
 mod labelling;
+mod neighbours;
 mod pav;
 mod plane;
 mod probe_law;
