@@ -30,3 +30,4 @@ mod truth;
 mod unknown_zones;
 mod unlabelled;
 mod with_probes;
+mod zoning_law;
