@@ -20,7 +20,7 @@ pub fn tree_map(survey: &Survey, metric: Metric) -> Vec<(Xy, Xy)> {
     let mut pieces = Vec::new();
     for zone in survey.zones() {
         let mut nodes: Vec<Xy> = survey.heads.iter().filter(|h| h.zone == zone).map(|h| h.at).collect();
-        nodes.extend(survey.boxes.iter().find(|b| b.zones.iter().any(|z| z == zone)).map(|b| b.at));
+        nodes.extend(survey.boxes.iter().filter(|b| b.zones.iter().any(|z| z == zone)).map(|b| b.at));
         for (i, j) in prim(&nodes, metric) {
             let (a, b) = (nodes[i], nodes[j]);
             match metric {

@@ -3,12 +3,16 @@
 use crate::adapter;
 use crate::forecaster::Forecaster;
 use crate::job::{Hole, Survey};
+use serde_json::Value;
 use std::sync::Arc;
 use underturf::decision::strike_probability;
-use underturf::infer::{SampleOptions, sample_layouts};
+use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
 use underturf::io;
 use underturf::monitor::Unwatched;
+use underturf::posterior::Limits;
 use underturf::strike::Form;
+
+const SEED: u64 = 7;
 
 /// The engine with the settings that it ships with.
 pub struct Engine {
@@ -16,14 +20,25 @@ pub struct Engine {
     pub draws: usize,
 }
 
+impl Engine {
+    /// Layouts of the site of a document; where chains over zones did not pass, `patience` says what happens.
+    pub fn layouts(&self, document: Value, patience: &Patience) -> Result<Layouts, String> {
+        let site = io::from_value(document).map_err(|faults| faults.to_string())?;
+        let options = SampleOptions { draws: self.draws, seed: SEED };
+        sample_layouts_within(&Arc::new(site), &options, Limits::default(), patience, &Unwatched)
+            .map_err(|error| error.to_string())
+    }
+}
+
+/// The chance of a strike for each dig of the document.
+pub fn chances(layouts: &Layouts) -> Result<Vec<f64>, String> {
+    let digs = layouts.site().digs.clone();
+    let strikes = strike_probability(layouts, &digs, Form::General, &Unwatched);
+    Ok(strikes.map_err(|error| error.to_string())?.iter().map(|strike| strike.p).collect())
+}
+
 impl Forecaster for Engine {
     fn forecast(&self, survey: &Survey, digs: &[Hole]) -> Result<Vec<f64>, String> {
-        let site = io::from_value(adapter::document(survey, digs)).map_err(|faults| faults.to_string())?;
-        let options = SampleOptions { draws: self.draws, seed: 7 };
-        let layouts =
-            sample_layouts(&Arc::new(site), &options, &Unwatched).map_err(|error| error.to_string())?;
-        let digs = layouts.site().digs.clone();
-        let strikes = strike_probability(&layouts, &digs, Form::General, &Unwatched);
-        Ok(strikes.map_err(|error| error.to_string())?.iter().map(|strike| strike.p).collect())
+        chances(&self.layouts(adapter::document(survey, digs), &Patience::default())?)
     }
 }

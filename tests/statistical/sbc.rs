@@ -5,27 +5,23 @@
 //! small simulated sites: covariates, no truth. Slow: `cargo test --release --test statistical sbc -- --ignored --nocapture`.
 
 use crate::digs;
-use crate::ecdf::Bands;
 use crate::installer::{self, Dice};
 use crate::job::{Hole, Probe, Survey};
 use crate::plane::{Xy, extent, xy};
 use crate::probe_law::{self, Run};
+use crate::ranks::{RANKED, Ranks};
 use crate::{adapter, probes};
-use std::fmt::Write;
 use std::sync::Arc;
 use underturf::infer::{Layouts, SampleOptions, sample_layouts};
 use underturf::io;
 use underturf::monitor::Unwatched;
 
 const SITES: usize = 300;
-/// Thinned draws among which the truth is ranked.
-const RANKED: usize = 99;
 const DRAWS: usize = 1_000;
 /// Draws of the law that are reweighted by the reports, for the control.
 const MANY: usize = 20_000;
 const MOST_HEADS: usize = 16;
 const HOLES: usize = 8;
-const ALPHA: f64 = 0.01;
 
 /// Where the layouts come from among which the truth is ranked.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -133,21 +129,10 @@ impl Case {
             self.log_chance(runs),
         ]
     }
-
-    /// Rank of the truth by each measure, ties broken at random.
-    fn ranks(&self, by: Ranked) -> [usize; MEASURES.len()] {
-        let truth = self.measures(&self.truth);
-        let drawn: Vec<_> = self.ranked(by).iter().map(|runs| self.measures(runs)).collect();
-        let mut dice = Dice::new(self.seed ^ 0x_5bc2_0000_0000);
-        std::array::from_fn(|m| {
-            let of = |how| drawn.iter().filter(|d| d[m].total_cmp(&truth[m]) == how).count();
-            of(std::cmp::Ordering::Less) + dice.whole(0, of(std::cmp::Ordering::Equal))
-        })
-    }
 }
 
 /// Places for probes on ground that may be dug: half anywhere, half within a metre of a head.
-fn places(survey: &Survey, n: usize, dice: &mut Dice) -> Vec<Xy> {
+pub fn places(survey: &Survey, n: usize, dice: &mut Dice) -> Vec<Xy> {
     let (low, high) = extent(&survey.boundary);
     let mut places: Vec<Xy> = Vec::with_capacity(n);
     while places.len() < n {
@@ -176,36 +161,15 @@ fn length_within(p: Xy, r: f64, a: Xy, b: Xy) -> f64 {
 
 /// Ranks all measures over the sites and prints the table; the measures whose ranks leave the bands.
 fn judge(by: Ranked) -> Vec<&'static str> {
-    let mut ranks = vec![Vec::with_capacity(SITES); MEASURES.len()];
+    let mut ranks = Ranks::new(MEASURES);
     let (mut found, mut dug) = (0, 0);
     for case in cases(SITES) {
         dug += case.survey.probes.len();
         found += case.survey.probes.iter().filter(|p| p.found).count();
-        ranks.iter_mut().zip(case.ranks(by)).for_each(|(all, rank)| all.push(rank));
+        let drawn: Vec<_> = case.ranked(by).iter().map(|runs| case.measures(runs)).collect();
+        ranks.add(&case.measures(&case.truth), &drawn, &mut Dice::new(case.seed ^ 0x_5bc2_0000_0000));
     }
-    let bands = Bands::new(SITES, RANKED + 1, ALPHA, 99);
-    let mut t = format!("\n## {by:?}: {SITES} sites, {dug} probes, {found} finds\n\n");
-    let _ = writeln!(t, "{RANKED} draws a site; bands at 99 %, pointwise level {:.5}\n", bands.gamma());
-    let _ = writeln!(
-        t,
-        "| measure | mean rank, of 0 to {RANKED} | worst place | ranks below | band there | p | |\n|---|---|---|---|---|---|---|"
-    );
-    let mut outside = Vec::new();
-    for (name, ranks) in MEASURES.iter().zip(&ranks) {
-        let v = bands.judge(ranks);
-        let mean = ranks.iter().sum::<usize>() as f64 / SITES as f64;
-        let verdict = if v.within { "within" } else { "OUTSIDE" };
-        let _ = writeln!(
-            t,
-            "| {name} | {mean:.1} | {:.2} | {:.3} | {:.3} to {:.3} | {:.4} | {verdict} |",
-            v.z, v.share, v.band.0, v.band.1, v.p
-        );
-        if !v.within {
-            outside.push(*name);
-        }
-    }
-    println!("{t}");
-    outside
+    ranks.judge(&format!("{by:?}: {SITES} sites, {dug} probes, {found} finds"))
 }
 
 /// n = 300 sites; each of the six measures raises a false alarm with chance 1 %, all together 6 % at most; seeds are fixed.

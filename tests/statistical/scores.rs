@@ -42,21 +42,46 @@ pub struct Skill {
 /// Skill 1 - S / S_ref. The interval resamples whole groups 2,000 times; fitted reference curves are not refitted in a
 /// resample, which leaves the reference its in-sample advantage.
 pub fn skill(score: fn(f64, f64) -> f64, p: &[f64], reference: &[f64], y: &[f64], group: &[usize]) -> Skill {
-    let groups = group.iter().max().map_or(0, |g| g + 1);
-    let mut sums = vec![(0.0, 0.0); groups];
+    by_groups(&sums(score, p, reference, y, group), |own, reference, _| 1.0 - own / reference)
+}
+
+/// Mean difference S - S_ref of two scores over the same holes, the interval as for [`skill`].
+pub fn difference(
+    score: fn(f64, f64) -> f64,
+    p: &[f64],
+    reference: &[f64],
+    y: &[f64],
+    group: &[usize],
+) -> Skill {
+    by_groups(&sums(score, p, reference, y, group), |own, reference, n| (own - reference) / n)
+}
+
+/// For each group the sums of both scores and the number of forecasts.
+fn sums(
+    score: fn(f64, f64) -> f64,
+    p: &[f64],
+    reference: &[f64],
+    y: &[f64],
+    group: &[usize],
+) -> Vec<[f64; 3]> {
+    let mut sums = vec![[0.0; 3]; group.iter().max().map_or(0, |g| g + 1)];
     for i in 0..y.len() {
-        sums[group[i]].0 += score(p[i], y[i]);
-        sums[group[i]].1 += score(reference[i], y[i]);
+        let of = [score(p[i], y[i]), score(reference[i], y[i]), 1.0];
+        sums[group[i]].iter_mut().zip(of).for_each(|(sum, of)| *sum += of);
     }
-    let of = |parts: &mut dyn Iterator<Item = (f64, f64)>| {
-        let (a, b) = parts.fold((0.0, 0.0), |s, t| (s.0 + t.0, s.1 + t.1));
-        1.0 - a / b
+    sums
+}
+
+fn by_groups(sums: &[[f64; 3]], of: fn(f64, f64, f64) -> f64) -> Skill {
+    let all = |parts: &mut dyn Iterator<Item = &[f64; 3]>| {
+        let [own, reference, n] = parts.fold([0.0; 3], |s, t| [s[0] + t[0], s[1] + t[1], s[2] + t[2]]);
+        of(own, reference, n)
     };
     let mut dice = Dice::new(2_000);
     let mut draws: Vec<f64> =
-        (0..2_000).map(|_| of(&mut (0..groups).map(|_| sums[dice.whole(0, groups - 1)]))).collect();
+        (0..2_000).map(|_| all(&mut (0..sums.len()).map(|_| &sums[dice.whole(0, sums.len() - 1)]))).collect();
     draws.sort_by(f64::total_cmp);
-    Skill { value: of(&mut sums.iter().copied()), low: draws[100], high: draws[1_899] }
+    Skill { value: all(&mut sums.iter()), low: draws[100], high: draws[1_899] }
 }
 
 /// One row of the reliability table.
@@ -146,6 +171,15 @@ mod tests {
         let (p, q) = ([0.05f64.sqrt(), 0.5], [0.1f64.sqrt(), 1.0 - 0.5f64.sqrt()]);
         let s = skill(brier_of, &p, &q, &y, &[0, 1]);
         assert!((s.value - 0.5).abs() < 1e-12 && (s.low - 0.5).abs() < 1e-12 && (s.high - 0.5).abs() < 1e-12);
+    }
+
+    #[test]
+    fn difference_by_hand() {
+        // two forecasts in the first group, one in the second: (0.04 - 0.25) + (0.01 - 0.25) + (0.36 - 0.25), over 3
+        let d = difference(brier_of, &[0.2, 0.9, 0.4], &[0.5; 3], &[0.0, 1.0, 1.0], &[0, 0, 1]);
+        assert!((d.value + 0.34 / 3.0).abs() < 1e-12);
+        // resamples of two groups are both of one or one of each
+        assert!((d.low + 0.225).abs() < 1e-12 && (d.high - 0.11).abs() < 1e-12);
     }
 
     #[test]
