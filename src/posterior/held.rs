@@ -6,7 +6,7 @@
 
 use super::outer::{Asked, Outer, level_at};
 use super::pool::{Pool, looks};
-use super::{GivenRest, Limits, Posterior, Touched};
+use super::{GivenRest, Limits, Posterior, Touched, marks};
 use crate::forest::Scratch;
 use crate::layout::{Draw, Floor, Lines, OuterLaw, OuterState, System, Tree};
 use crate::strike::{Findings, Look, Looks, mean_beyond};
@@ -22,6 +22,8 @@ type Known = HashMap<(usize, u64, u64), Arc<[Looks]>>;
 pub struct Eye<'a> {
     findings: &'a Findings,
     coefficients: Vec<f64>,
+    /// For each find, the chance that it is an unknown line where no run explains it.
+    unknown: Vec<f64>,
     known: RwLock<Known>,
     unanswered: AtomicUsize,
 }
@@ -45,6 +47,7 @@ impl<'a> Eye<'a> {
         Self {
             findings,
             coefficients: findings.coefficients(floor),
+            unknown: marks::unknown(floor, findings),
             known: RwLock::default(),
             unanswered: AtomicUsize::new(0),
         }
@@ -185,6 +188,7 @@ impl<'a> Eye<'a> {
             law,
             findings: self.findings,
             coefficients: self.coefficients.clone(),
+            unknown: self.unknown.clone(),
             touched: touched.collect(),
             bearings,
             effective: 1.0,
