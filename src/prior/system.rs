@@ -88,6 +88,11 @@ impl SystemLaw {
         self.feeds.len()
     }
 
+    /// Whether all its states at a bearing are made at once, as drawings ask for.
+    pub fn builds_all(&self) -> bool {
+        !self.shared.ground.drawings().is_empty()
+    }
+
     /// Indices of its heads in the site, ascending; empty for a supply line.
     pub fn heads(&self) -> &[usize] {
         self.plan.heads()

@@ -66,9 +66,9 @@ impl Case {
             if let Some(proposal) = moves.propose(kind, &zoning, 1.0, scratch, &mut rng)
                 && rng.random::<f64>() < proposal.log_ratio.exp()
             {
-                zoning = zoning.changed(law, proposal.change, scratch);
+                zoning.change(law, proposal.change, scratch);
             }
-            if step > SETTLE && (step - SETTLE) % BETWEEN == 0 {
+            if step > SETTLE && (step - SETTLE).is_multiple_of(BETWEEN) {
                 drawn.push(zoning.clone());
             }
         }

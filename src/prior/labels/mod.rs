@@ -17,9 +17,9 @@ use crate::evidence::Site;
 pub use law::{LabelLaw, Part, Share, Sums};
 use search::Search;
 
-/// From this coverage on the list stands for the posterior. Numerical choice: what is left out changes no chance by more
-/// than a tenth of itself.
-const SETTLED: f64 = 0.9;
+/// From this coverage on the list stands for the posterior of a site whose heads are all placed: what is left out are
+/// variants of what is listed, one head here or there. Numerical choice: below it labellings are sampled, which costs more.
+const SETTLED: f64 = 0.5;
 
 /// The zone of every head, and how probable that is.
 #[derive(Clone, Debug, PartialEq)]
