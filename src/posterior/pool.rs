@@ -48,10 +48,13 @@ impl Pool {
     }
 }
 
-/// Outer states of a system at one bearing, drawn from the law and not yet weighed.
+/// An outer state drawn from the law, and the extent of its header.
+pub type Drawn = (Arc<OuterState>, Option<(usize, usize)>);
+
+/// Outer states of a system at one bearing, not yet weighed.
 pub struct Sample {
-    /// The states, with the extents of their headers.
-    pub states: Vec<(Arc<OuterState>, Option<(usize, usize)>)>,
+    /// The states.
+    pub states: Vec<Drawn>,
     /// Where in their law the cover levels start.
     phase: f64,
 }
