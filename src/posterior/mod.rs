@@ -52,7 +52,7 @@ struct Touched {
     /// The looks of each set of those finds, with the clear ones.
     looks: Arc<[Looks]>,
     /// Outer states, for each bearing.
-    pools: Vec<Pool>,
+    pools: Vec<Arc<Pool>>,
 }
 
 impl Touched {

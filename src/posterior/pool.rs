@@ -7,7 +7,7 @@ use crate::forest::Scratch;
 use crate::layout::{OuterLaw, OuterState, System, Tree, possible_state};
 use crate::rng;
 use crate::strike::{Findings, Looks};
-use rand::RngExt;
+use rand::{Rng, RngExt};
 use rayon::prelude::*;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -36,11 +36,6 @@ pub struct Pool {
 }
 
 impl Pool {
-    /// A pool of one state.
-    pub fn of_one(outer: Outer, missed: &[f64]) -> Self {
-        Self { outer: vec![outer], missed: missed.to_vec(), mean: missed.to_vec() }
-    }
-
     /// The chances of one state.
     pub fn missed(&self, item: usize) -> &[f64] {
         let sets = self.mean.len();
@@ -82,14 +77,20 @@ fn sample(
 ) -> Option<Sample> {
     let rng = &mut rng::stream(seed, STREAMS + ((system as u64) << 20) + bearing as u64);
     let wanted = ((size as f64 * law.bearings()[bearing]) as usize).max(LEAST);
-    let phase = rng.random::<f64>();
-    let states = (0..wanted).take_while(|_| !stop()).map_while(|_| {
-        let state = possible_state(law, bearing, system, rng)?;
-        let extent = state.header.as_ref().and_then(|_| Tree::sample(state.clone(), rng).extent);
-        Some((state, extent))
-    });
-    let states = states.collect();
-    (!stop()).then_some(Sample { states, phase })
+    let states = (0..wanted).take_while(|_| !stop()).map_while(|_| possible_state(law, bearing, system, rng));
+    let states: Vec<_> = states.collect();
+    (!stop()).then(|| Sample::new(states, rng))
+}
+
+impl Sample {
+    /// The states, the extents of their headers by a tree of each.
+    pub fn new(states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Self {
+        let mut extended = |state: Arc<OuterState>| {
+            let extent = state.header.as_ref().and_then(|_| Tree::sample(state.clone(), rng).extent);
+            (state, extent)
+        };
+        Self { states: states.into_iter().map(&mut extended).collect(), phase: rng.random() }
+    }
 }
 
 /// What findings have to do with one system, whose sampled lines these looks reach: its pools. `None` if `stop` says so.
@@ -101,8 +102,8 @@ pub fn touched(
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Touched> {
     let looks = looks(findings, system.1, &clear, &finds);
-    let pools: Option<Vec<Pool>> =
-        samples.par_iter().map(|sample| (!stop()).then(|| pool(sample, &looks))).collect();
+    let pools: Option<Vec<Arc<Pool>>> =
+        samples.par_iter().map(|sample| (!stop()).then(|| Arc::new(pool(sample, &looks)))).collect();
     Some(Touched { system: system.0, clear, finds, looks, pools: pools? })
 }
 
@@ -118,7 +119,7 @@ pub fn looks(findings: &Findings, system: &System, clear: &[usize], finds: &[usi
 }
 
 /// The pool of one bearing: its states weighed, their cover levels evenly spread.
-fn pool(sample: &Sample, looks: &[Looks]) -> Pool {
+pub fn pool(sample: &Sample, looks: &[Looks]) -> Pool {
     let levels = &looks[0].levels;
     let mut scales = Scales::new(looks);
     let mut pool = Pool { mean: vec![0.0; looks.len()], ..Pool::default() };
@@ -172,7 +173,8 @@ impl<'a> Scales<'a> {
         let lines_missed = asked.lines(looks, &lines, level);
         let outer = Outer { state, extent, level, lines_missed, runs };
         let missed = known.entry((name, level)).or_insert_with(|| {
-            let base = *bases.entry(name).or_insert_with(|| outer.base(scratch));
+            let touched = outer.runs.is_some();
+            let base = if touched { *bases.entry(name).or_insert_with(|| outer.base(scratch)) } else { 0.0 };
             outer.missed(looks.len(), base, scratch)
         });
         (outer, missed)

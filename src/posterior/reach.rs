@@ -43,7 +43,7 @@ impl Asked {
     }
 
     fn ask(&self, line: &Run) {
-        if !self.met.load(Ordering::Relaxed) && self.look.miss(line).is_some() {
+        if !self.met.load(Ordering::Relaxed) && self.look.meets(line) {
             self.met.store(true, Ordering::Relaxed);
         }
     }
@@ -51,11 +51,16 @@ impl Asked {
 
 /// Asks the lines of the sampled states of one bearing.
 fn ask(sample: &Sample, asked: &[Asked]) {
+    each_line(sample, |line| asked.iter().for_each(|look| look.ask(line)));
+}
+
+/// Calls on every line of a sample once.
+pub fn each_line(sample: &Sample, mut call: impl FnMut(&Run)) {
     let mut states: HashSet<*const OuterState> = HashSet::new();
     let mut lines: HashSet<*const Run> = HashSet::new();
     let mut ask = |line: &Arc<Run>| {
         if lines.insert(Arc::as_ptr(line)) {
-            asked.iter().for_each(|look| look.ask(line));
+            call(line);
         }
     };
     for (state, extent) in &sample.states {

@@ -272,3 +272,50 @@ fn unknown_zones_beside_known_ones() {
 fn unknown_zones_beside_known_ones_with_five_probes() {
     arms(SITES_PROBED, true).judge("Unknown zones beside known ones, probed");
 }
+
+#[test]
+#[ignore = "explore"]
+fn explore() {
+    let from: usize = std::env::var("FROM").map_or(0, |s| s.parse().unwrap());
+    let n: usize = std::env::var("N").map_or(6, |s| s.parse().unwrap());
+    for (seed, job) in jobs(from + n).skip(from) {
+        let planned = digs::propose(&job.survey, HOLES_PER_SITE, seed);
+        let places = probes::propose(&job.survey, &planned, PROBES_PER_SITE, seed);
+        let mut survey = job.survey.clone();
+        survey.probes = probes::dig(&job, &places, seed);
+        let holes: Vec<Hole> =
+            planned.into_iter().filter(|h| !places.iter().any(|&p| probes::overlaps(h, p))).collect();
+        let patience = Patience { accept_unconverged: true, longest: 1, ..Patience::default() };
+        let began = Instant::now();
+        let document = unlabelled::document(&survey, &holes, Told::Valves, seed);
+        let layouts = Engine { draws: DRAWS }.layouts(document, &patience).unwrap();
+        let seconds = began.elapsed().as_secs_f64();
+        let Some(c) = layouts.convergence() else {
+            println!("site {seed}: settled");
+            continue;
+        };
+        println!(
+            "site {seed}: heads {} zones {} finds {} passed {} in {seconds:.1} s; betas {}, barrier {:?}, trips {}, zoning ess {:?}",
+            survey.heads.len(),
+            survey.zones().len(),
+            survey.probes.iter().filter(|p| p.found).count(),
+            c.passed,
+            c.betas.len(),
+            c.barrier,
+            c.round_trips,
+            c.zoning_ess
+        );
+        for f in c.verdict.failures.iter().take(4) {
+            println!("    {f}");
+        }
+        println!(
+            "    {} failures; {}",
+            c.verdict.failures.len(),
+            c.moves
+                .iter()
+                .map(|m| format!("{} {:.3} of {}", m.name, m.made as f64 / m.tried.max(1) as f64, m.tried))
+                .collect::<Vec<_>>()
+                .join(", ")
+        );
+    }
+}
