@@ -44,7 +44,7 @@ impl Asked {
     /// For each set of finds, the chance of missing a run. The last set is of all finds: what it cannot meet none can.
     pub fn run(&mut self, looks: &[Looks], run: &Arc<Run>) -> &[Option<Miss>] {
         self.known.entry(Arc::as_ptr(run)).or_insert_with(|| match looks {
-            [.., all] if all.meets(run) => looks.iter().map(|looks| looks.miss(run)).collect(),
+            [.., all] if all.meets(run) => all.miss_by_set(run, looks.len().ilog2() as usize),
             _ => vec![None; looks.len()],
         })
     }

@@ -93,23 +93,42 @@ impl Looks {
 
     /// The chance of missing a run by level; `None` when no look can meet it.
     pub fn miss(&self, run: &Run) -> Option<Miss> {
-        let mut miss = [0.0; LEVELS];
-        let mut touched = false;
+        self.miss_by_set(run, 0).pop().flatten()
+    }
+
+    /// [`Self::miss`] for each set of the last `finds` looks, with all looks before them.
+    pub fn miss_by_set(&self, run: &Run, finds: usize) -> Vec<Option<Miss>> {
+        let sets = 1usize << finds;
+        let first = self.looks.len() - finds;
+        let is_in = |look: usize, set: usize| look < first || set >> (look - first) & 1 == 1;
+        let mut miss = vec![[0.0; LEVELS]; sets];
+        let mut touched = vec![false; sets];
         let mut hits: Vec<Hit> = Vec::new();
+        let mut part = vec![0.0; self.looks.len()];
         for route in &run.routes {
             hits.clear();
             self.hits(route, run.tied, run.offset.reach(), &mut hits);
-            let missed = if hits.is_empty() {
-                [1.0; LEVELS]
-            } else {
-                touched = true;
-                self.miss_all(run, route, &hits)
-            };
-            for (sum, m) in miss.iter_mut().zip(missed) {
-                *sum += route.share * m;
+            for (set, touched) in touched.iter_mut().enumerate() {
+                *touched = *touched || hits.iter().any(|hit| is_in(hit.look, set));
+            }
+            let mut missed = vec![[1.0; LEVELS]; sets];
+            self.each_stretch(run, route, &hits, |mass, gain| {
+                for (set, missed) in missed.iter_mut().enumerate() {
+                    let kept = |look: usize| if is_in(look, set) { gain[look] } else { 0.0 };
+                    part.iter_mut().enumerate().for_each(|(look, part)| *part = kept(look));
+                    if part.iter().all(|gain| *gain == 0.0) {
+                        continue;
+                    }
+                    for (l, m) in missed.iter_mut().enumerate() {
+                        *m -= mass * (1.0 - self.missed_below(&part, run, l));
+                    }
+                }
+            });
+            for (sum, missed) in miss.iter_mut().zip(missed) {
+                sum.iter_mut().zip(missed).for_each(|(sum, m)| *sum += route.share * m.max(0.0));
             }
         }
-        touched.then_some(miss)
+        miss.into_iter().zip(touched).map(|(miss, touched)| touched.then_some(miss)).collect()
     }
 
     /// Whether some look can meet a run: whether [`Self::miss`] has an answer.
@@ -178,12 +197,12 @@ impl Looks {
         }
     }
 
-    /// Between two neighbouring interval ends the set of looks that the run meets is constant.
-    fn miss_all(&self, run: &Run, route: &Route, hits: &[Hit]) -> Miss {
+    /// Calls with the probability of each stretch of offsets at which some look is met, and how far the run answers to each
+    /// look there: between two neighbouring ends of intervals the set of looks that it meets is constant.
+    fn each_stretch(&self, run: &Run, route: &Route, hits: &[Hit], mut call: impl FnMut(f64, &[f64])) {
         let mut ends: Vec<f64> = hits.iter().flat_map(|hit| [hit.low, hit.high]).collect();
         ends.sort_by(f64::total_cmp);
         ends.dedup();
-        let mut miss = [1.0; LEVELS];
         let mut gain = vec![0.0; self.footprints.len()];
         for pair in ends.windows(2) {
             let middle = 0.5 * (pair[0] + pair[1]);
@@ -195,14 +214,10 @@ impl Looks {
                 continue;
             }
             let mass = run.offset_within(route, pair[0], pair[1]);
-            if mass == 0.0 {
-                continue;
-            }
-            for (l, m) in miss.iter_mut().enumerate() {
-                *m -= mass * (1.0 - self.missed_below(&gain, run, l));
+            if mass > 0.0 {
+                call(mass, &gain);
             }
         }
-        miss.map(|m| m.max(0.0))
     }
 
     /// Given that the run passes under these looks, answering to each so far: the chance that all miss it.
