@@ -162,7 +162,7 @@ settings! {
     supply_flow_l_s = 0.82 in 0.05..50.0, "L/s", "Usable flow of the supply, the most that one zone may draw, as a median: 13 gpm, the middle of 8 to 20 (trade values 3.10c). Set it where it is known.";
     supply_flow_log_sd = 0.28 in 0.0..1.5, "1", "Standard deviation of its logarithm: 8 to 20 gpm hold nine in ten (trade values 3.10c). Zero where the flow is known.";
     zone_fill = 0.7 in 0.05..1.5, "1", "A zone draws about this share of the supply's flow... Common practice, no source.";
-    zone_fill_sd_below = 0.3 in 0.01..10.0, "1", "...falling short of it with this spread, since lawns come in pieces... Common practice, no source.";
+    zone_fill_sd_below = 0.2 in 0.01..10.0, "1", "...falling short of it with this spread: as few zones as carry the flow fall short by up to one part in their number (0.13 for three, as a root mean square), and lawns come in pieces... Common practice, no source.";
     zone_fill_sd_above = 0.15 in 0.01..10.0, "1", "...and passing it with this one, since heads then lose their throw. Common practice, no source.";
     mixed_kinds_factor = 0.01 in 1e-6..1.0, "1", "Price of a zone with heads of two kinds, as a weight factor: never mixed, consistent application rate per valve (trade values 3.5); systems grow all the same. Design.";
     extra_valve_factor = 0.05 in 1e-6..100.0, "1", "Price of a valve that no one has counted, as a weight factor: a valve, its wire and its station cost. Common practice, no source.";

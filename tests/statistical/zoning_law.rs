@@ -156,7 +156,7 @@ fn zoning_law_as_shipped() {
 fn zoning_law_with_one_assumption_changed() {
     for settings in [
         json!({"zone_fill_sd_below": 0.1}),
-        json!({"zone_fill_sd_below": 0.1, "zone_fill_sd_above": 0.1}),
+        json!({"zone_fill_sd_below": 0.3}),
         json!({"mixed_kinds_factor": 0.0001}),
         json!({"length_rate": 8.0}),
         json!({"length_rate": 2.0}),
