@@ -95,6 +95,7 @@ def label_points(
     avoid: Sequence[tuple[float, float]] = (),
     radii: Sequence[float] | None = None,
     size: float = 7.5,
+    colours: Sequence[str] | None = None,
 ) -> None:
     """Write a label beside each point where it covers neither other labels nor other points, with a thin leader.
 
@@ -120,6 +121,7 @@ def label_points(
         box = places[int(np.argmin(costs))]
         taken.append(box)
         middle = ax.transData.inverted().transform((box[0] + box[1]) / 2)
+        colour = style.DIG if colours is None else colours[k]
         ax.annotate(
             text,
             xy=tuple(points[k]),
@@ -131,10 +133,10 @@ def label_points(
             bbox={
                 "boxstyle": "round,pad=0.25",
                 "facecolor": style.PAPER,
-                "edgecolor": style.DIG,
+                "edgecolor": colour,
                 "linewidth": 0.7,
             },
-            arrowprops={"arrowstyle": "-", "color": style.DIG, "linewidth": 0.7, "shrinkB": 2},
+            arrowprops={"arrowstyle": "-", "color": colour, "linewidth": 0.7, "shrinkB": 2},
             zorder=8,
         )
 
