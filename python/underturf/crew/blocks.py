@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TypeAlias
 
-__all__ = ["Alarm", "Block", "Group", "Heading", "Items", "Map", "PageBreak", "Pair", "Table", "Text"]
+__all__ = ["Alarm", "Block", "Group", "Heading", "Items", "Map", "Table", "Text"]
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,7 @@ class Items:
 
     items: tuple[tuple[str, str], ...]
     boxes: bool = False
+    columns: int = 1
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,6 @@ class Table:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...] | Group, ...]
     side_by_side: int = 1
-    right: frozenset[int] = field(default_factory=frozenset)
     wide: int | None = None
 
 
@@ -62,17 +62,4 @@ class Map:
     """Where the map stands."""
 
 
-@dataclass(frozen=True)
-class PageBreak:
-    """What follows begins a page."""
-
-
-@dataclass(frozen=True)
-class Pair:
-    """Two stacks of blocks side by side."""
-
-    left: tuple[Block, ...]
-    right: tuple[Block, ...]
-
-
-Block: TypeAlias = "Heading | Text | Alarm | Items | Table | Map | PageBreak | Pair"
+Block: TypeAlias = "Heading | Text | Alarm | Items | Table | Map"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
-from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Pair, Table, Text
+from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text
 from underturf.crew.lengths import width_text
 from underturf.crew.points import about, size_text, with_unit
 from underturf.crew.words import BLANK, IF_HIT, OWNER_CLASSES, class_words
@@ -35,6 +35,11 @@ EVIDENCE = {
     "marks": ("utility mark", "utility marks"),
     "services": ("service line", "service lines"),
 }
+
+
+def percent(p: float) -> str:
+    """Write a chance that no line breaks."""
+    return chance_text(p).replace(" ", "\u00a0")
 
 
 def title(plan: Plan) -> tuple[str, str]:
@@ -65,10 +70,11 @@ def content(plan: Plan, most: int | None = None, *, annex: bool = False) -> list
     listed = plan.listed(most)
     alarm: list[Block] = [] if plan.layouts.converged else [Alarm(NOT_CONVERGED)]
     blocks: list[Block] = [*alarm, Map(), *spots(plan)]
-    blocks.append(Pair((Heading("Before digging"), before(plan)), (Heading("If a line is hit"), Items(IF_HIT))))
-    blocks += [*alarm, *fixed_points(plan), *set_out(plan), *probes(plan), *stakes(plan, listed, annex=annex)]
+    blocks += [Heading("Before digging"), before(plan), *alarm, Heading("If a line is hit"), Items(IF_HIT, columns=2)]
+    blocks += [*fixed_points(plan), *set_out(plan), *probes(plan), *stakes(plan, listed, annex=annex)]
     blocks += [*owner(plan), *evidence(plan)]
-    rest = [stake for stake in plan.stakes if stake not in listed]
+    shown = {stake.label for stake in listed}
+    rest = [stake for stake in plan.stakes if stake.label not in shown]
     if annex and rest:
         blocks += [Heading("Annex: stakes further away"), stake_table(plan, rest)]
     return blocks
@@ -84,15 +90,13 @@ def spots(plan: Plan) -> list[Block]:
     classes = [name for name in classes if name not in (*missing, *TOTALS)]
     rows = []
     for k, (dig, (name, row)) in enumerate(zip(plan.digs, table.iterrows(), strict=True)):
-        by_class = ", ".join(
-            f"{class_words(c)} {chance_text(row[f'p_{c}'])}" for c in classes if row[f"p_{c}"] >= 0.001
-        )
+        by_class = ", ".join(f"{class_words(c)} {percent(row[f'p_{c}'])}" for c in classes if row[f"p_{c}"] >= 0.001)
         todo = row["verdict"]
         if not pd.isna(row["shift_m"]):
             todo += f" (by {shift_text(row, units)})"
         if row["in_tolerance_zone"]:
             todo += f". {mark_text(row, units)}"
-        chance = f"{chance_text(row['p_strike'])}\nup to {chance_text(row['p_upper95'])}"
+        chance = f"{percent(row['p_strike'])}\nup to {percent(row['p_upper95'])}"
         rows.append((str(k + 1), f"{name}\n{size_text(dig, units)}", chance, by_class or "-", todo))
     head = ("no.", "spot", "chance of a strike", "by class", "what to do")
     notes = f"Chance: {table.attrs['p_strike']}; up to: bound at 95 % for the error of sampling."
@@ -179,7 +183,7 @@ def probes(plan: Plan) -> list[Block]:
 def stakes(plan: Plan, listed: tuple[Stake, ...], *, annex: bool) -> list[Block]:
     """List the stakes near spots, and say how many are not listed."""
     heading = Heading("Stakes on likely lines")
-    share = chance_text(plan.least_chance)
+    share = percent(plan.least_chance)
     if not plan.stakes:
         return [heading, Text(f"No course of a line has a chance of {share} or more. Lines lie here all the same.")]
     rest = len(plan.stakes) - len(listed)
@@ -189,7 +193,7 @@ def stakes(plan: Plan, listed: tuple[Stake, ...], *, annex: bool) -> list[Block]
     )
     if rest:
         which = f"further than {with_unit(plan.near_m, plan.units)} from every spot and probe"
-        if any(stake.near_m <= plan.near_m and stake not in listed for stake in plan.stakes):
+        if len(listed) < len(plan.listed(None)):
             which = "further away than those listed (there is no room for all)"
         words += f" Not listed: {rest} of {len(plan.stakes)} stakes, {which}" + (
             "; see the annex." if annex else "; their lines are on the map."
@@ -215,7 +219,7 @@ def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
                 else f"{class_words(row['class'])}, {row['zone']}"
             )
             length = with_unit(lengths[last], plan.units)
-            rows.append(Group(f"L{last}: {name}, {chance_text(row['line_chance'])}, {length} long"))
+            rows.append(Group(f"L{last}: {name}, {percent(row['line_chance'])}, {length} long"))
         cells = plan.fixed.cells(where[stake.label], plan.units)
         rows.append((stake.label, *cells, "±" + width_text(stake.half_width_m, plan.units)))
     return Table((*PLACE, "doubt"), tuple(rows), side_by_side=2)
@@ -275,7 +279,7 @@ def assumptions(plan: Plan) -> str:
     changed = ", ".join(f"{name} = {value:g}" for name, value in plan.document.get("settings", {}).items())
     return (
         "how crews lay pipe (common practice, most of it without a source); the ground is flat; "
-        f"verdicts change at {chance_text(settings['verdict_limit'])} and 50 %; tolerance zones reach "
+        f"verdicts change at {percent(settings['verdict_limit'])} and 50\u00a0%; tolerance zones reach "
         f"{about(settings['tolerance_half_zone_m'], plan.units)} to either side of a mark unless it says otherwise; "
         "a tape is right to "
         f"{about(settings['tape_sd_m'], plan.units)}. Settings: "

@@ -6,7 +6,7 @@ import io
 import re
 from html import escape
 
-from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, PageBreak, Table, Text
+from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Table, Text
 from underturf.crew.content import content, footer, title
 from underturf.crew.pages import Pages, map_figure, paper_of
 
@@ -22,8 +22,7 @@ p { margin: 0 0 0.35em; }
 svg { display: block; width: 100%%; height: auto; }
 .alarm { color: #b3001b; border: 1.6pt solid #b3001b;
          font-size: 1.5em; font-weight: bold; padding: 0.3em 0.5em; margin: 0.2em 0; }
-.pair { display: grid; grid-template-columns: 1fr 1fr; column-gap: 0.25in; break-inside: avoid; }
-.many { column-count: 2; column-gap: 0.25in; }
+.many, ul.two { column-count: 2; column-gap: 0.25in; }
 ul { list-style: none; margin: 0; padding: 0; }
 li { margin-bottom: 0.2em; break-inside: avoid; }
 ul.boxes li { padding-left: 1.5em; position: relative; }
@@ -64,7 +63,8 @@ def html(pages: Pages, *, annex: bool) -> str:
     style = STYLE % {"paper": paper, "size": pages.size, "width": width - 1}
     large, below = title(plan)
     height = pages.map_box[2] if pages.map_box is not None else 4.0
-    parts = [block_html(block, picture(pages, height)) for block in content(plan, pages.most, annex=annex)]
+    drawing = picture(pages, height)
+    parts = [block_html(block, drawing) for block in content(plan, pages.most, annex=annex)]
     return "\n".join(
         [
             "<!DOCTYPE html>",
@@ -112,12 +112,7 @@ def block_html(block: Block, drawing: str) -> str:
         )
     if isinstance(block, Table):
         return table_html(block)
-    if isinstance(block, Map):
-        return drawing
-    if isinstance(block, PageBreak):
-        return '<div style="break-after: page"></div>'
-    stacks = ("".join(block_html(inner, drawing) for inner in stack) for stack in (block.left, block.right))
-    return '<div class="pair">' + "".join(f"<div>{stack}</div>" for stack in stacks) + "</div>"
+    return drawing
 
 
 def table_html(block: Table) -> str:

@@ -52,7 +52,7 @@ def has_extent(document: dict[str, Any]) -> bool:
     return any(document.get(key) for key in keys)
 
 
-def draw_map(ax: Axes, plan: Plan, listed: tuple[Stake, ...]) -> tuple[list[Any], list[str]]:
+def draw_map(ax: Axes, plan: Plan, listed: tuple[Stake, ...], *, labels: bool = True) -> tuple[list[Any], list[str]]:
     """Draw the map; return the handles and words of its legend."""
     x, y = limits(plan)
     unit, scale = plan.units, 1 / plan.site.unit_m
@@ -77,7 +77,8 @@ def draw_map(ax: Axes, plan: Plan, listed: tuple[Stake, ...]) -> tuple[list[Any]
     draw_stakes(ax, listed, scale)
     draw_spots(ax, plan, scale)
     draw_planned(ax, plan, scale)
-    label_all(ax, plan, listed, scale)
+    if labels:
+        label_all(ax, plan, listed, scale)
     strip = 0.06 * span
     cover_strip(ax, (x[0], y[0]), x[1] - x[0], strip)
     scale_bar(ax, x[0] + 0.05 * span, y[0] + 0.6 * strip, nice_length(0.3 * (x[1] - x[0])), unit, 0.01 * span)
@@ -105,7 +106,7 @@ def draw_lines(ax: Axes, lines: pd.DataFrame, scale: float) -> None:
         )
         dash = DASHED if name == "lateral" else "solid"
         ax.add_collection(LineCollection(list(ends), colors=colour, linewidths=1.0, linestyles=[dash], zorder=2.7))
-        label = f"likely {str(name).replace('_', ' ')} L, band of doubt"
+        label = f"likely {str(name).replace('_', ' ')} (L), with its band of doubt"
         if label not in named:
             named.add(label)
             ax.plot([], [], color=colour, linewidth=1.2, linestyle=dash, label=label)
@@ -191,7 +192,7 @@ def draw_planned(ax: Axes, plan: Plan, scale: float) -> None:
         middle = probe.dig.points_m.mean(axis=0) * scale
         look = {"markerfacecolor": style.PAPER, "markeredgecolor": style.PROBE, "markeredgewidth": 1.6, "zorder": 7.4}
         ax.plot(
-            *middle, "h", markersize=7, linestyle="none", label="probe to dig, P in order" if k == 0 else None, **look
+            *middle, "h", markersize=7, linestyle="none", label="probe to dig (P), in order" if k == 0 else None, **look
         )
 
 
@@ -219,7 +220,10 @@ def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], scale: float) -> 
         add(*(probe.dig.points_m.mean(axis=0) * scale), probe.label, style.PROBE)
     for shut in plan.shut_offs:
         add(shut.x, shut.y, shut.label, "#1769c4")
+    told = {stake.line for stake in listed}
     for line, part in plan.lines.groupby("line", sort=False):
+        if int(line) not in told:
+            continue
         first = part.iloc[0]
         angle = math.radians(first["bearing_deg"])
         way = np.array([math.cos(angle), math.sin(angle)]) * 0.25 * first["span_m"]

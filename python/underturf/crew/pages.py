@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+import functools
+from typing import TYPE_CHECKING
 
-from underturf.crew.blocks import Block, Map
+from underturf.crew.blocks import Block, Items, Map
 from underturf.crew.content import content, footer, title
 from underturf.crew.map import draw_map, limits
 from underturf.crew.typeset import GAP, LEADING, POINTS, Columns, Mark, Strip, text_width, typeset, wrap
@@ -20,8 +21,8 @@ __all__ = ["PAPER", "Pages", "fitted", "map_figure", "paper_of"]
 #: Inches: width and height of the paper by the document's unit, and its name in style sheets.
 PAPER = {"ft": (8.5, 11.0, "letter"), "m": (8.27, 11.69, "A4")}
 
-#: Inches: margin all round; least and greatest height of the map with its legend.
-MARGIN, LEAST_MAP, GREATEST_MAP = 0.5, 3.3, 6.2
+#: Inches: margin all round; least, usual and greatest height of the map with its legend.
+MARGIN, LEAST_MAP, USUAL_MAP, GREATEST_MAP = 0.5, 3.4, 4.6, 6.2
 
 #: Sizes of text that are tried, points, and pages that the sheet should not pass.
 SIZES, MOST_PAGES = (8.0, 7.5, 7.0, 6.5), 2
@@ -80,12 +81,10 @@ class Pages:
 
     def place_map(self, rest: list[Block]) -> None:
         """Leave room for the map: what the blocks that belong on the first page leave, within bounds."""
-        from underturf.crew.blocks import Pair
-
-        last = next((k for k, block in enumerate(rest) if isinstance(block, Pair)), -1)
+        last = next((k for k, block in enumerate(rest) if isinstance(block, Items)), -1)
         taken = sum(whole(strip) for block in rest[: last + 1] for strip in typeset(block, self.inner, self.size))
         left = self.bottom - self.y - taken - 0.1
-        height = min(left if left >= LEAST_MAP else 4.4, GREATEST_MAP, map_height(self.plan, self.inner))
+        height = min(left if left >= LEAST_MAP else USUAL_MAP, GREATEST_MAP, map_height(self.plan, self.inner))
         self.map_box = (len(self.pages) - 1, self.y, height)
         self.y += height + 0.05
 
@@ -234,21 +233,22 @@ def draw_mark(figure: Figure, mark: Mark, width: float, height: float) -> None:
 # the map with its legend
 
 
-def legend_of(plan: Plan) -> tuple[list[Any], list[str]]:
-    """Return the legend of the map, drawn on scratch paper."""
+@functools.lru_cache(maxsize=4)
+def legend_rows(plan: Plan) -> int:
+    """Return how many entries the legend of the map has, drawn on scratch paper."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(4, 4), dpi=50)
     FigureCanvasAgg(figure)
-    return draw_map(figure.add_axes((0.1, 0.1, 0.8, 0.8)), plan, plan.listed(None))
+    return len(draw_map(figure.add_axes((0.1, 0.1, 0.8, 0.8)), plan, plan.listed(None), labels=False)[1])
 
 
 def map_height(plan: Plan, width: float) -> float:
     """Return the height at which the map is as wide as the page, with its legend; more would be empty."""
     x, y = limits(plan)
     shape = (y[1] - y[0]) / (x[1] - x[0])
-    entries = len(legend_of(plan)[1])
+    entries = legend_rows(plan)
     return max((width - 0.4) * shape + TICKS + ENTRY * -(-entries // 3) + 0.1, LEAST_MAP)
 
 
@@ -257,7 +257,7 @@ def map_into(figure: Figure, plan: Plan, listed: tuple[Stake, ...], box: tuple[f
     left, bottom, width, height = box
     x, y = limits(plan)
     shape = (y[1] - y[0]) / (x[1] - x[0])
-    entries = len(legend_of(plan)[1])
+    entries = legend_rows(plan)
     below = ENTRY * -(-entries // 3) + 0.08
     # Legend below, or beside: whichever leaves the larger map.
     under = min(width - 0.4, (height - TICKS - below) / shape)

@@ -49,7 +49,7 @@ class ShutOff:
     source: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Plan:
     """What the sheet tells. Lengths in metres, but for places of the document in its own unit."""
 
@@ -80,7 +80,8 @@ class Plan:
         near = [stake for stake in self.stakes if stake.near_m <= self.near_m]
         if most is not None and len(near) > most:
             kept = sorted(near, key=lambda stake: stake.near_m)[:most]
-            near = [stake for stake in near if stake in kept]
+            labels = {stake.label for stake in kept}
+            near = [stake for stake in near if stake.label in labels]
         return tuple(near)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -52,13 +53,18 @@ class Probe:
     words: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Fixed:
     """Fixed points, pairs of them, and the tie of every point set out."""
 
     points: tuple[tuple[str, float, float], ...] = ()
     pairs: tuple[tuple[int, int, float], ...] = ()
     ties: pd.DataFrame = field(default_factory=pd.DataFrame)
+
+    @functools.cached_property
+    def records(self) -> list[dict[Any, Any]]:
+        """The ties, row by row."""
+        return self.ties.to_dict("records")
 
     def letter(self, k: int) -> str:
         """Return the letter of a fixed point.
@@ -72,7 +78,7 @@ class Fixed:
 
     def cells(self, k: int, units: str) -> tuple[str, str, str]:
         """Write the tie of one point: two tapes, distance along the line of the two, distance square to it."""
-        tie = self.ties.iloc[k]
+        tie = self.records[k]
         if pd.isna(tie["pair"]):
             return f"no tie: {tie['refused']}", "", ""
         a, b, _ = self.pairs[int(tie["pair"])]
@@ -163,12 +169,12 @@ def size_text(dig: _core.Dig, units: str) -> str:
 
 def with_unit(length_m: float, units: str) -> str:
     """Write a length with its unit; feet and inches carry theirs."""
-    return tape_text(length_m, units) + ("" if units == "ft" else " m")
+    return tape_text(length_m, units) + ("" if units == "ft" else "\u00a0m")
 
 
 def about(width_m: float, units: str) -> str:
     """Write a width of doubt with its unit."""
-    return width_text(width_m, units) + ("" if units == "ft" else " m")
+    return width_text(width_m, units) + ("" if units == "ft" else "\u00a0m")
 
 
 def spot_points(label: str, dig: _core.Dig) -> list[Point]:

@@ -56,7 +56,7 @@ def crew_sheet(
         layouts, digs, probes, ticket=ticket, marks_date=marks_date, date=date, least_chance=least_chance,
         step_m=step_m, near_m=near_m, threads=threads, progress=progress,
     )  # fmt: skip
-    with mpl.rc_context({"text.parse_math": False, "pdf.fonttype": 42, "hatch.linewidth": 0.4}):
+    with mpl.rc_context({"text.parse_math": False, "pdf.fonttype": 42, "hatch.linewidth": 0.4, "text.hinting": "none"}):
         pages = fitted(plan, annex=annex)
         if ending == ".html":
             path.write_text(html(pages, annex=annex), encoding="utf-8")

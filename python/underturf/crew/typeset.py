@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Pair, Table, Text
+from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Table, Text
 from underturf.plotting import style
 
 __all__ = ["Columns", "Mark", "Strip", "text_width", "typeset", "wrap"]
@@ -21,7 +21,10 @@ LEADING, POINTS = 1.3, 72.0
 #: Colour of what alarms, of rules, and of every second row.
 ALARM, RULE, SHADE = "#b3001b", "#b5b5b5", "#f2f2f0"
 
-#: Space between columns of a table, and between stacks side by side.
+#: Screens and printers set letters on whole dots: lines come out this much wider at most (seen at 150 dots per inch).
+SLACK = 1.035
+
+#: Space between columns of a table, and between columns of text.
 GUTTER, GAP = 0.09, 0.25
 
 
@@ -59,34 +62,48 @@ class Columns:
     width: float
 
 
-@functools.lru_cache(maxsize=20_000)
-def text_width(text: str, size: float, bold: bool = False) -> float:
-    """Return the width of a line of text, inches, as the font sets it."""
+@functools.cache
+def advance(character: str, bold: bool) -> float:
+    """Return how far a character moves the pen, in sizes of the font: between two others, so that blanks count."""
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
-    font = FontProperties(family="DejaVu Sans", size=size, weight="bold" if bold else "normal")
-    width, _, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
-    return float(width) / POINTS
+    font = FontProperties(family="DejaVu Sans", size=100, weight="bold" if bold else "normal")
+    frame, whole = (
+        text_to_path.get_text_width_height_descent(t, font, ismath=False)[0] for t in ("||", f"|{character}|")
+    )
+    return float(whole - frame) / 100
+
+
+@functools.lru_cache(maxsize=100_000)
+def word_width(word: str, bold: bool) -> float:
+    """Return the width of a word in sizes of the font; pairs that are set closer are not looked at."""
+    return sum(advance(character, bold) for character in word)
+
+
+def text_width(text: str, size: float, bold: bool = False) -> float:
+    """Return the width of a line of text, inches."""
+    return SLACK * word_width(text, bold) * size / POINTS
 
 
 def wrap(text: str, width: float, size: float, bold: bool = False) -> list[str]:
     """Break text into lines no wider than that, at spaces; a word that is too wide is broken."""
     lines: list[str] = []
     for paragraph in text.split("\n"):
-        line = ""
+        line, used, blank = "", 0.0, text_width(" ", size, bold)
         for word in paragraph.split(" "):
-            longer = f"{line} {word}" if line else word
-            if text_width(longer, size, bold) <= width:
-                line = longer
+            wide = text_width(word, size, bold)
+            if line and used + blank + wide <= width:
+                line, used = f"{line} {word}", used + blank + wide
                 continue
             if line:
                 lines.append(line)
-            line = word
+            line, used = word, wide
             while text_width(line, size, bold) > width and len(line) > 1:
                 cut = max(k for k in range(1, len(line)) if k == 1 or text_width(line[:k], size, bold) <= width)
                 lines.append(line[:cut])
                 line = line[cut:]
+                used = text_width(line, size, bold)
         lines.append(line)
     return lines
 
@@ -99,12 +116,13 @@ def typeset(block: Block, width: float, size: float) -> list[Strip | Columns]:
         return [Strip(*lines_of(block.text, width, size, bold=block.bold, below=0.3))]
     if isinstance(block, Alarm):
         return [alarm(block, width, size)]
+    if isinstance(block, Items) and block.columns > 1:
+        narrow = (width - (block.columns - 1) * GAP) / block.columns
+        return [Columns(Strip(0.0), list(items(block, narrow, size)), block.columns, narrow)]
     if isinstance(block, Items):
         return list(items(block, width, size))
     if isinstance(block, Table):
         return table(block, width, size)
-    if isinstance(block, Pair):
-        return [pair(block, width, size)]
     raise TypeError(f"{block!r} is not set in lines")
 
 
@@ -236,22 +254,3 @@ def row_strip(row: Sequence[str], widths: Sequence[float], size: float, *, bold:
         x += width + GUTTER
     pad = 0.12 * LEADING * size / POINTS
     return Strip(height + 2 * pad, [Mark(m.kind, m.x, m.y + pad, m.text, m.size, m.bold) for m in marks])
-
-
-def pair(block: Pair, width: float, size: float) -> Strip:
-    """Set two stacks side by side as one strip."""
-    half = (width - GAP) / 2
-    marks, heights = [], []
-    for k, stack in enumerate((block.left, block.right)):
-        y = 0.0
-        for inner in stack:
-            for strip in typeset(inner, half, size):
-                if isinstance(strip, Columns):
-                    raise TypeError("tables do not stand side by side with other blocks")
-                marks += [
-                    Mark(m.kind, m.x + k * (half + GAP), m.y + y, m.text, m.size, m.bold, m.colour, m.width, m.height)
-                    for m in strip.marks
-                ]
-                y += strip.height
-        heights.append(y)
-    return Strip(max(heights), marks)
