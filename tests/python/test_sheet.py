@@ -185,7 +185,7 @@ def test_ticket_marks_date_shut_offs_and_owner(sampled, tmp_path):
     assert "One-call ticket no. T-17 Marks dated 2026-05-05" in said
     assert "S1 meter" in said
     assert "V1 valve box box-west (zones 1, 2)" in said
-    assert "A gas line is marked here (mark 1, mark of 2026-05-04)" in said
+    assert "Gas line marked here (mark 1, mark of 2026-05-04)" in said
     assert "Inside the tolerance zone of gas: spot 4 (lamp-post)" in said
     assert "Not assessed, and may lie here all the same" in said
     assert "0 station tests" in said

@@ -11,7 +11,7 @@ from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Tabl
 from underturf.crew.lengths import width_text
 from underturf.crew.points import about, size_text, with_unit
 from underturf.crew.words import BLANK, IF_HIT, OWNER_CLASSES, class_words
-from underturf.report import TOTALS, chance_text, mark_text, shift_text
+from underturf.report import TOTALS, chance_text, compass
 from underturf.settings import settings_table
 
 if TYPE_CHECKING:
@@ -93,9 +93,10 @@ def spots(plan: Plan) -> list[Block]:
         by_class = ", ".join(f"{class_words(c)} {percent(row[f'p_{c}'])}" for c in classes if row[f"p_{c}"] >= 0.001)
         todo = row["verdict"]
         if not pd.isna(row["shift_m"]):
-            todo += f" (by {shift_text(row, units)})"
+            way = f"{with_unit(row['shift_m'], units)} {compass(row['shift_bearing_deg'])}"
+            todo += f". Best shift: {way}, which leaves {percent(row['p_shifted'])}"
         if row["in_tolerance_zone"]:
-            todo += f". {mark_text(row, units)}"
+            todo += f". Mark: {class_words(row['mark_class'])}, {with_unit(row['mark_m'], units)} away"
         chance = f"{percent(row['p_strike'])}\nup to {percent(row['p_upper95'])}"
         rows.append((str(k + 1), f"{name}\n{size_text(dig, units)}", chance, by_class or "-", todo))
     head = ("no.", "spot", "chance of a strike", "by class", "what to do")
@@ -205,14 +206,14 @@ def stakes(plan: Plan, listed: tuple[Stake, ...], *, annex: bool) -> list[Block]
 def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
     """Return the table of stakes, line by line."""
     where = {stake.label: len(plan.points) + k for k, stake in enumerate(plan.stakes)}
-    lines = plan.lines.drop_duplicates("line").set_index("line")
+    lines: dict[int, dict[Any, Any]] = {row["line"]: row for row in plan.lines.to_dict("records")}
     lengths = plan.lines.groupby("line")["span_m"].sum()
     rows: list[tuple[str, ...] | Group] = []
     last = None
     for stake in stakes:
         if stake.line != last:
             last = stake.line
-            row = lines.loc[last]
+            row = lines[last]
             name = (
                 class_words(row["class"])
                 if row["class"] == row["zone"]
@@ -228,23 +229,25 @@ def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
 def owner(plan: Plan) -> list[Block]:
     """Write to the owner about every dangerous line that was marked or found."""
     notes = []
-    inside = {}
+    inside: dict[str, list[str]] = {}
     for k, (name, row) in enumerate(plan.table.iterrows()):
         if row["in_tolerance_zone"]:
             inside.setdefault(row["mark_class"], []).append(f"{k + 1} ({name})")
     for k, mark in enumerate(plan.document.get("marks", [])):
         if mark["class"] in OWNER_CLASSES:
             day = f", mark of {mark['date']}" if mark.get("date") else ""
-            notes.append(f"A {OWNER_CLASSES[mark['class']]} is marked here (mark {k + 1}{day}).")
+            notes.append(f"{OWNER_CLASSES[mark['class']].capitalize()} marked here (mark {k + 1}{day}).")
     for name, spots_in in inside.items():
         if name in OWNER_CLASSES:
             notes.append(f"Inside the tolerance zone of {class_words(name)}: spot {', '.join(spots_in)}.")
     for service in plan.document.get("services", []):
         if service["class"] in OWNER_CLASSES:
-            notes.append(f"A {OWNER_CLASSES[service['class']]} joins two known ends here; its course is not known.")
+            notes.append(
+                f"{OWNER_CLASSES[service['class']].capitalize()} between two known ends here; its course is not known."
+            )
     for k, probe in enumerate(plan.document.get("probes", [])):
         if probe["found"] and probe.get("class") in OWNER_CLASSES:
-            notes.append(f"Probe {k + 1} found a {OWNER_CLASSES[probe['class']]}.")
+            notes.append(f"{OWNER_CLASSES[probe['class']].capitalize()} found by probe {k + 1}.")
     if not notes:
         return []
     notes.append(

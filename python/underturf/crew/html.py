@@ -22,8 +22,9 @@ p { margin: 0 0 0.35em; }
 svg { display: block; width: 100%%; height: auto; }
 .alarm { color: #b3001b; border: 1.6pt solid #b3001b;
          font-size: 1.5em; font-weight: bold; padding: 0.3em 0.5em; margin: 0.2em 0; }
-.many, ul.two { column-count: 2; column-gap: 0.25in; }
+.many { column-count: 2; column-gap: 0.25in; }
 ul { list-style: none; margin: 0; padding: 0; }
+ul.two { column-count: 2; column-gap: 0.25in; break-inside: avoid; }
 li { margin-bottom: 0.2em; break-inside: avoid; }
 ul.boxes li { padding-left: 1.5em; position: relative; }
 ul.boxes li::before { content: ""; position: absolute; left: 0; top: 0.22em; width: 0.8em; height: 0.8em;
@@ -107,9 +108,8 @@ def block_html(block: Block, drawing: str) -> str:
         return f'<p class="alarm">{escape(block.text)}</p>'
     if isinstance(block, Items):
         rows = (f"<b>{escape(term)}:</b> {escape(text)}" if term else escape(text) for term, text in block.items)
-        return (
-            f'<ul class="{"boxes" if block.boxes else "plain"}">' + "".join(f"<li>{row}</li>" for row in rows) + "</ul>"
-        )
+        kind = ("boxes" if block.boxes else "plain") + (" two" if block.columns > 1 else "")
+        return f'<ul class="{kind}">' + "".join(f"<li>{row}</li>" for row in rows) + "</ul>"
     if isinstance(block, Table):
         return table_html(block)
     return drawing

@@ -222,11 +222,15 @@ def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], scale: float) -> 
         add(shut.x, shut.y, shut.label, "#1769c4")
     told = {stake.line for stake in listed}
     for line, part in plan.lines.groupby("line", sort=False):
-        if int(line) not in told:
+        if line not in told:
             continue
         first = part.iloc[0]
         angle = math.radians(first["bearing_deg"])
         way = np.array([math.cos(angle), math.sin(angle)]) * 0.25 * first["span_m"]
         back = way if len(part) == 1 else way * np.sign(way @ (part.iloc[1][["x_m", "y_m"]] - first[["x_m", "y_m"]]))
-        add(*((first[["x_m", "y_m"]].to_numpy(float) - back) * scale), f"L{line}", style.MARK_COLOURS[first["class"]])
+        add(
+            *((first[["x_m", "y_m"]].to_numpy(float) - back) * scale),
+            "L" + str(line),
+            style.MARK_COLOURS[first["class"]],
+        )
     label_points(ax, points, words, avoid, radii, 6.5, colours)

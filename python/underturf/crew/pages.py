@@ -255,6 +255,7 @@ def map_height(plan: Plan, width: float) -> float:
 def map_into(figure: Figure, plan: Plan, listed: tuple[Stake, ...], box: tuple[float, float, float, float]) -> None:
     """Draw the map and its legend into a box of a figure, inches from its lower left corner."""
     left, bottom, width, height = box
+    height -= 0.08  # the uppermost tick is written half above the drawing
     x, y = limits(plan)
     shape = (y[1] - y[0]) / (x[1] - x[0])
     entries = legend_rows(plan)

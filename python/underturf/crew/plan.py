@@ -134,12 +134,15 @@ def make_plan(
 
 def stakes_of(lines: pd.DataFrame, digs: Sequence[_core.Dig]) -> list[Stake]:
     """Return the stations of likely lines by number, each with how near a spot or probe is; near if there is neither."""
-    stakes = []
-    for name, part in lines.groupby("line", sort=False):
-        for k, row in enumerate(part.itertuples(index=False)):
-            at = np.array([row.x_m, row.y_m])
-            near = min((distance_m(dig, at) for dig in digs), default=0.0)
-            stakes.append(Stake(int(name), f"L{name}.{k + 1}", row.x_m, row.y_m, row.half_width_m, row.chance, near))
+    stakes: list[Stake] = []
+    placed: dict[int, int] = {}
+    for row in lines.to_dict("records"):
+        line = row["line"]
+        placed[line] = placed.get(line, 0) + 1
+        at = np.array([row["x_m"], row["y_m"]])
+        near = min((distance_m(dig, at) for dig in digs), default=0.0)
+        label = f"L{line}.{placed[line]}"
+        stakes.append(Stake(line, label, row["x_m"], row["y_m"], row["half_width_m"], row["chance"], near))
     return stakes
 
 

@@ -147,7 +147,7 @@ def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterable[Hol
     names = list(table.index if named is None else named)
     for name, row in zip(names, table.to_dict("records"), strict=True):
         text = name if isinstance(name, str) else None
-        depth = row.get("depth_m", depth_m)
+        depth: Any = row.get("depth_m", depth_m)
         yield Hole(float(row["x_m"]), float(row["y_m"]), float(row["radius_m"]), float(depth), id=text)
 
 
@@ -169,7 +169,7 @@ def size_text(dig: _core.Dig, units: str) -> str:
 
 def with_unit(length_m: float, units: str) -> str:
     """Write a length with its unit; feet and inches carry theirs."""
-    return tape_text(length_m, units) + ("" if units == "ft" else "\u00a0m")
+    return tape_text(length_m, units).replace(" ", "\u00a0") + ("" if units == "ft" else "\u00a0m")
 
 
 def about(width_m: float, units: str) -> str:

@@ -239,7 +239,8 @@ def column_widths(block: Table, width: float, size: float) -> list[float]:
         return natural
     least = [min(widest(k, str.split), free / count) for k in range(count)]
     spare = free - sum(least)
-    wanted = [n - m for n, m in zip(natural, least, strict=True)]
+    # By the root, or the longest sentence leaves nothing to the others.
+    wanted = [max(n - m, 0.0) ** 0.5 for n, m in zip(natural, least, strict=True)]
     return [m + spare * w / max(sum(wanted), 1e-9) for m, w in zip(least, wanted, strict=True)]
 
 
