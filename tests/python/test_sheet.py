@@ -316,7 +316,10 @@ def test_sixty_heads_still_take_two_pages_and_say_what_is_left_out(tmp_path):
     assert left > 0
     assert f"Not listed: {left} of {len(plan.stakes)} stakes" in said
     assert len(fitted(plan, annex=True).pages) > 2
-    assert "closed at the backflow assembly (S1 backflow assembly bf)" in Reader(html_of(layouts, tmp_path)).said
+    assert (
+        "off at the controller and at the backflow assembly (S1 backflow assembly bf)"
+        in Reader(html_of(layouts, tmp_path)).said
+    )
 
 
 def test_nothing_runs_off_the_paper(sampled):

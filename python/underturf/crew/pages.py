@@ -73,7 +73,7 @@ class Pages:
     def heading(self) -> None:
         """Write title and subtitle."""
         large, below = title(self.plan)
-        for text, size, bold in ((large, self.size * 1.7, True), (below, self.size, False)):
+        for text, size, bold in ((large, self.size * 1.5, True), (below, self.size, False)):
             for line in wrap(text, self.inner, size, bold):
                 self.y += LEADING * size / POINTS
                 self.pages[0].append(Mark("text", MARGIN, self.y - 0.3 * size / POINTS, line, size, bold))
