@@ -151,7 +151,8 @@ def fixed_points(plan: Plan) -> list[Block]:
             f"{names}. Measure these first: {lengths}; if the tape says otherwise by more than {about(0.1, units)}, stop: a "
             f"point or the plan is wrong. Each place is given twice: by the tapes from two points, where they cross, and as the "
             f"distance from {first} along the line to {second} (minus: away from {second}), then square to it, left or right "
-            f"looking from {first} to {second}. Both must meet; built over: by the tapes alone. Tapes fix the worst of these places to "
+            f"looking from {first} to {second}. Both must meet; built over: by the tapes "
+            "alone. Tapes fix the worst of these places to "
             f"{about(fixed.greatest_error_m(), units)} (one standard deviation)."
         ),
     ]
