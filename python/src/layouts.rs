@@ -6,6 +6,7 @@ use crate::guard::detached;
 use crate::map::{DigMaps, PyStrikeMap, class_mask};
 use crate::monitor::Run;
 use crate::site::PySite;
+use crate::stakes;
 use crate::strike::{assessments, form, strikes};
 use crate::zones;
 use numpy::{IntoPyArray, PyArray1, PyArray2};
@@ -189,6 +190,22 @@ impl PyLayouts {
         let found = Run { threads, progress }
             .run(py, |relay| decision::assess(&self.0, &digs, relay).map_err(EngineError::from))?;
         assessments(py, &self.0, &digs, &found)
+    }
+
+    /// Stations of likely lines, as columns.
+    fn likely_lines<'py>(
+        &self,
+        py: Python<'py>,
+        least_chance: f64,
+        step_m: f64,
+        reach_m: f64,
+        threads: Option<NonZeroUsize>,
+        progress: Option<Py<PyAny>>,
+    ) -> PyResult<Bound<'py, PyDict>> {
+        let options = decision::LineOptions { least_chance, step_m, reach_m };
+        let found = Run { threads, progress }
+            .run(py, |relay| decision::likely_lines(&self.0, &options, relay).map_err(EngineError::from))?;
+        stakes::lines(py, &self.0, &found)
     }
 
     /// Map of round holes over the site.

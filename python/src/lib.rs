@@ -13,6 +13,7 @@ mod map;
 mod monitor;
 mod pool;
 mod site;
+mod stakes;
 mod strike;
 mod zones;
 

@@ -3,9 +3,13 @@
 use crate::digs::PyDig;
 use crate::errors::{DigError, EngineError};
 use crate::guard::detached;
+use crate::stakes;
 use pyo3::prelude::*;
+use pyo3::types::PyDict;
 use std::sync::Arc;
+use underturf::decision;
 use underturf::evidence::Site;
+use underturf::geometry::Point;
 use underturf::io;
 use underturf::settings::Settings;
 
@@ -61,6 +65,13 @@ impl PySite {
     #[getter]
     fn warnings(&self) -> Vec<String> {
         self.0.warning().into_iter().collect()
+    }
+
+    /// Ties of points to fixed points of the site.
+    fn ties<'py>(&self, py: Python<'py>, points_m: Vec<(f64, f64)>) -> PyResult<Bound<'py, PyDict>> {
+        let points: Vec<Point> = points_m.into_iter().map(|(x, y)| Point::new(x, y)).collect();
+        let found = detached(py, || Ok::<_, EngineError>(decision::ties(&self.0, &points)))?;
+        stakes::ties(py, &found)
     }
 
     /// The digs that the document proposes.

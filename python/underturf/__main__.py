@@ -1,4 +1,4 @@
-"""The command line: ``python -m underturf demo | check SITE | assess SITE | map SITE``.
+"""The command line: ``python -m underturf demo | check | assess | map | sheet SITE``.
 
 Exit codes: 0 done, 1 refused (the message says why and what to do), 2 wrong usage, 130 stopped with Ctrl-C.
 """
@@ -88,9 +88,40 @@ def parser() -> argparse.ArgumentParser:
         help="picture (default %(default)s)",
     )
 
-    for command in (assess, chart):
+    crew = commands.add_parser("sheet", help="write the sheet for the crew: map, spots, stakes, what to do")
+    crew.set_defaults(run=run_sheet)
+    crew.add_argument(
+        "-o",
+        "--out",
+        type=Path,
+        default=Path("sheet.html"),
+        metavar="FILE",
+        help="where to, .html, .pdf or .png (default %(default)s)",
+    )
+    crew.add_argument("--ticket", metavar="NUMBER", help="number of the one-call ticket (default: a blank line)")
+    crew.add_argument(
+        "--marks-date", metavar="DAY", help="day of the marks (default: as in the document, or a blank line)"
+    )
+    crew.add_argument("--date", metavar="DAY", help="day of the sheet (default: today)")
+    crew.add_argument(
+        "--probes", type=Path, metavar="CSV", help="table of probes: x_m, y_m, radius_m, and depth_m if known"
+    )
+    crew.add_argument(
+        "--least-chance",
+        type=float,
+        default=0.25,
+        metavar="P",
+        help="least chance of a likely line (default %(default)s)",
+    )
+    crew.add_argument("--step", default="2m", metavar="LENGTH", help="from stake to stake (default %(default)s)")
+    crew.add_argument(
+        "--near", default="3m", metavar="LENGTH", help="list stakes this near a spot (default %(default)s)"
+    )
+    crew.add_argument("--annex", action="store_true", help="list the other stakes too, on further pages")
+
+    for command in (assess, chart, crew):
         command.add_argument("site", type=Path, metavar="SITE", help="document, .toml or .json")
-    for command in (demo, assess, chart):
+    for command in (demo, assess, chart, crew):
         command.add_argument("--draws", type=int, default=2000, help="number of layouts (default %(default)s)")
         command.add_argument("--seed", type=int, default=7, help="where randomness begins (default %(default)s)")
         command.add_argument("--threads", type=int, default=None, help="worker threads (default: one per core)")
@@ -161,6 +192,28 @@ def run_map(options: argparse.Namespace) -> None:
         picture(smap, options.out)
     mark = "" if smap.converged else f"{NOT_CONVERGED}: "
     print(f"{mark}{smap.what}: map in {options.out.resolve()}")
+
+
+def run_sheet(options: argparse.Namespace) -> None:
+    """Write the sheet for the crew."""
+    site = ut.read_site(options.site)
+    step_m, near_m = (length_m(text, site.unit_m) for text in (options.step, options.near))
+    probes = None if options.probes is None else pd.read_csv(options.probes)
+    layouts = sample(site, options)
+    path = layouts.crew_sheet(
+        options.out,
+        probes=probes,
+        ticket=options.ticket,
+        marks_date=options.marks_date,
+        date=options.date,
+        least_chance=options.least_chance,
+        step_m=step_m,
+        near_m=near_m,
+        annex=options.annex,
+        threads=options.threads,
+    )
+    mark = "" if layouts.converged else f"{NOT_CONVERGED}: "
+    print(f"{mark}Sheet in {path.resolve()}\n\n{ut.caution_text()}")
 
 
 def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:

@@ -17,6 +17,7 @@ import pandas as pd
 from underturf import _core
 from underturf._checks import worker_threads
 from underturf._convergence import Reliance
+from underturf._crew import Crew
 from underturf._evidence import evidence_log
 from underturf._later import LaterDecisions
 from underturf._progress import Progress, progress_callback
@@ -43,7 +44,7 @@ Form: TypeAlias = Literal["auto", "general", "determinant"]
 TOTAL = "assessed classes and floor only"
 
 
-class Layouts(Reliance, ZoneDoubt, LaterDecisions):
+class Layouts(Reliance, ZoneDoubt, Crew, LaterDecisions):
     """Sampled layouts of one site. Made by `sample_layouts`; never changes.
 
     Examples

@@ -16,6 +16,7 @@ mod rounded;
 mod sections;
 mod segment;
 mod shifted_path;
+mod tape;
 mod ways;
 
 pub use footprint::Footprint;
@@ -28,4 +29,5 @@ pub use polygon::Polygon;
 pub use rounded::Rounded;
 pub use segment::{distance_to_segment, segment_distance, segments_meet};
 pub use shifted_path::{Leg, OffsetHit, ShiftedPath};
+pub use tape::{Baseline, TapeError};
 pub use ways::Ways;

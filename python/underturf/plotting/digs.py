@@ -95,6 +95,7 @@ def label_points(
     avoid: Sequence[tuple[float, float]] = (),
     radii: Sequence[float] | None = None,
     size: float = 7.5,
+    colours: Sequence[str] | None = None,
 ) -> None:
     """Write a label beside each point where it covers neither other labels nor other points, with a thin leader.
 
@@ -114,12 +115,12 @@ def label_points(
         extent = np.array([0.62 * size * max(map(len, lines)) + 6, 1.3 * size * len(lines) + 4]) * dots
         clear = 0.0 if radii is None else radii[k] * per_unit
         reaches = [clear + reach * dots for reach in (8, 20, 36)]
-        places = [place(at[k], extent, angle, reach) for reach in reaches for angle in range(0, 360, 22)]
+        places = np.array([place(at[k], extent, angle, reach) for reach in reaches for angle in range(0, 360, 22)])
         others = np.concatenate([np.delete(at, k, axis=0), fixed])
-        costs = [cost(box, taken, others, inside, rank) for rank, box in enumerate(places)]
-        box = places[int(np.argmin(costs))]
+        box = places[int(np.argmin(costs(places, np.array(taken).reshape(-1, 2, 2), others, inside)))]
         taken.append(box)
         middle = ax.transData.inverted().transform((box[0] + box[1]) / 2)
+        colour = style.DIG if colours is None else colours[k]
         ax.annotate(
             text,
             xy=tuple(points[k]),
@@ -131,10 +132,10 @@ def label_points(
             bbox={
                 "boxstyle": "round,pad=0.25",
                 "facecolor": style.PAPER,
-                "edgecolor": style.DIG,
+                "edgecolor": colour,
                 "linewidth": 0.7,
             },
-            arrowprops={"arrowstyle": "-", "color": style.DIG, "linewidth": 0.7, "shrinkB": 2},
+            arrowprops={"arrowstyle": "-", "color": colour, "linewidth": 0.7, "shrinkB": 2},
             zorder=8,
         )
 
@@ -149,23 +150,25 @@ def place(
     return np.array([middle - extent / 2, middle + extent / 2])
 
 
-def cost(
-    box: npt.NDArray[np.float64],
-    taken: Sequence[npt.NDArray[np.float64]],
+def costs(
+    boxes: npt.NDArray[np.float64],
+    taken: npt.NDArray[np.float64],
     points: npt.NDArray[np.float64],
     inside: Any,
-    rank: int,
-) -> float:
-    """Return how bad a place is: overlap with labels, points under it, area outside the axes, then its rank."""
-    area = float(np.prod(box[1] - box[0]))
-    overlap = sum(shared(box, other) for other in taken) / area
-    covered = int(np.all((points > box[0]) & (points < box[1]), axis=1).sum())
+) -> npt.NDArray[np.float64]:
+    """Return how bad places are: overlap with labels, points under them, area outside the axes, then their rank."""
+    area = np.prod(boxes[:, 1] - boxes[:, 0], axis=1)
+    overlap = shared(boxes[:, None], taken[None]).sum(axis=1) / area
+    above, below = points[None] > boxes[:, None, 0], points[None] < boxes[:, None, 1]
+    covered = np.all(above & below, axis=2).sum(axis=1)
     window = np.array([[inside.x0, inside.y0], [inside.x1, inside.y1]])
-    outside = 1 - shared(box, window) / area
-    return 10 * overlap + 3 * covered + 20 * outside + 0.01 * rank
+    outside = 1 - shared(boxes, window[None]) / area
+    worth: npt.NDArray[np.float64] = 10 * overlap + 3 * covered + 20 * outside + 0.01 * np.arange(len(boxes))
+    return worth
 
 
-def shared(box: npt.NDArray[np.float64], other: npt.NDArray[np.float64]) -> float:
-    """Return the area that two boxes share."""
-    sides = np.minimum(box[1], other[1]) - np.maximum(box[0], other[0])
-    return float(np.prod(np.maximum(sides, 0)))
+def shared(boxes: npt.NDArray[np.float64], others: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Return the area that boxes share, two corners in the last axes."""
+    sides = np.minimum(boxes[..., 1, :], others[..., 1, :]) - np.maximum(boxes[..., 0, :], others[..., 0, :])
+    area: npt.NDArray[np.float64] = np.prod(np.maximum(sides, 0), axis=-1)
+    return area

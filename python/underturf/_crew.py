@@ -1,0 +1,172 @@
+"""What goes to the ground: likely lines as a table, and the sheet for the crew."""
+
+from __future__ import annotations
+
+import datetime
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from underturf import _core
+from underturf._checks import worker_threads
+from underturf._progress import Progress, progress_callback
+from underturf._zones import valve_words
+from underturf.crew import crew_sheet
+from underturf.crew.points import Places
+
+if TYPE_CHECKING:
+    from underturf.site import Site
+
+__all__ = ["Crew"]
+
+#: A line further than this from its course belongs to another, metres: beyond lies one offset in five hundred.
+REACH_M = 1.0
+
+
+class Crew:
+    """The part of `Layouts` that a crew takes to the ground."""
+
+    __slots__ = ()
+
+    _handle: _core.Layouts
+    _site: Site
+
+    def likely_lines(
+        self,
+        least_chance: float = 0.25,
+        step_m: float = 2.0,
+        reach_m: float = REACH_M,
+        *,
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> pd.DataFrame:
+        """Tell where lines probably run, station by station, with the width of doubt: flags can be set from it.
+
+        A line counts by where it lies, not by the zone it is fed from. Counted over draws; below ``least_chance`` other
+        courses are possible everywhere.
+
+        Parameters
+        ----------
+        least_chance : float
+            Least share of layouts that have the line at a station, above 0 and at most 1.
+        step_m : float
+            Greatest distance between stations, metres.
+        reach_m : float
+            A line further aside from a course than this belongs to another, metres.
+        threads, progress
+            As in `sample_layouts`.
+
+        Returns
+        -------
+        DataFrame
+            One row a station: ``line`` (from 1), ``class``, ``zone`` (that it most often belongs to), ``zone_share``,
+            ``line_chance`` (mean along the line), ``x_m``, ``y_m`` (middle of the band), ``half_width_m`` (of the band across the
+            line that holds it in 90 % of the layouts that have it here), ``bearing_deg`` (counter-clockwise from x), ``span_m``
+            (length that the station stands for), ``chance`` (share of layouts with a line of the class here),
+            ``converged``. Lines are ordered by class, then the longest first.
+
+        Raises
+        ------
+        ArgumentError
+            If a number is out of range.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> lines = ut.sample_layouts(site, draws=200, seed=7, progress=False).likely_lines(progress=False)
+        >>> bool((lines["chance"] >= 0.25).all() and (lines["half_width_m"] > 0).all())
+        True
+        """
+        with progress_callback(progress, "following lines") as callback:
+            columns = self._handle.likely_lines(least_chance, step_m, reach_m, worker_threads(threads), callback)
+        words = valve_words(self._handle.zones)
+        columns["zone"] = [words.get(zone, zone) for zone in columns["zone"]]
+        table = pd.DataFrame(columns)
+        table["line"] += 1
+        table["converged"] = self._handle.passed is not False
+        table.attrs = {"converged": self._handle.passed is not False}
+        return table
+
+    def crew_sheet(
+        self,
+        path: str | os.PathLike[str],
+        digs: Places = None,
+        probes: Places = None,
+        *,
+        ticket: str | None = None,
+        marks_date: datetime.date | str | None = None,
+        date: datetime.date | str | None = None,
+        least_chance: float = 0.25,
+        step_m: float = 2.0,
+        near_m: float = 3.0,
+        annex: bool = False,
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> Path:
+        """Write the sheet that a crew takes to the ground, on one or two pages of letter (feet) or A4 (metres).
+
+        It holds the map with spots, probes, likely lines as bands of doubt, shut-offs and tolerance zones; what to do
+        before digging and if a line is hit; every spot, probe and stake as two tapes from two named fixed points and as
+        distance along and square to the line of these points; evidence, assumptions, gates, cautions. It calls no spot safe.
+
+        Parameters
+        ----------
+        path : str or path
+            Where to write; the name ends in ``.html`` (one file, prints as it is), ``.pdf`` or ``.png``.
+        digs : dig, name, list of them, or DataFrame, optional
+            Spots, numbered in this order; the site's own digs if not given. A table has ``x_m``, ``y_m``, ``radius_m``,
+            ``depth_m``, and names in ``id``, ``dig``, ``spot`` or its index.
+        probes : dig, name, list of them, or DataFrame, optional
+            Probes in the order in which to dig them. A table has ``x_m``, ``y_m``, ``radius_m``, may have ``depth_m`` (0.45 m
+            if not) and texts in ``if_clear``, ``if_found``, ``decides`` or ``reason``.
+        ticket : str, optional
+            Number of the one-call ticket; a blank line if not given.
+        marks_date : date or str, optional
+            Day of the marks; dates of the document's marks, or a blank line, if not given.
+        date : date or str, optional
+            Day of the sheet; today if not given.
+        least_chance, step_m
+            As in `likely_lines`.
+        near_m : float
+            Stakes within this of a spot or probe are listed, metres; the sheet says how many are not. All are near where
+            there is neither.
+        annex : bool
+            List the other stakes too, on further pages.
+        threads, progress
+            As in `sample_layouts`.
+
+        Returns
+        -------
+        Path
+            The file written.
+
+        Raises
+        ------
+        ArgumentError
+            If the name ends in anything else, a number is out of range or a table lacks a column.
+        DigError
+            If a dig has no size or its name is unknown.
+        ImportError
+            If matplotlib is not installed (``pip install underturf[plot]``).
+        OSError
+            If the file cannot be written.
+
+        Examples
+        --------
+        >>> import tempfile, underturf as ut
+        >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7, progress=False)
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     path = layouts.crew_sheet(f"{folder}/sheet.html", ticket="T-1", progress=False)
+        ...     "One-call ticket no. T-1" in path.read_text(encoding="utf-8")
+        True
+        """
+        from underturf.layouts import Layouts
+
+        assert isinstance(self, Layouts)  # noqa: S101 - a mixin of Layouts alone
+        return crew_sheet(
+            self, path, digs, probes, ticket=ticket, marks_date=marks_date, date=date, least_chance=least_chance,
+            step_m=step_m, near_m=near_m, annex=annex, threads=threads, progress=progress,
+        )  # fmt: skip

@@ -1,0 +1,300 @@
+"""The sheet as blocks, in the order in which a crew needs them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from underturf.cautions import CAUTIONS, NOT_CONVERGED
+from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text
+from underturf.crew.lengths import width_text
+from underturf.crew.points import about, size_text, with_unit
+from underturf.crew.words import BLANK, IF_HIT, OWNER_CLASSES, class_words
+from underturf.report import TOTALS, chance_text, compass
+from underturf.settings import settings_table
+
+if TYPE_CHECKING:
+    from underturf.crew.plan import Plan, Stake
+
+__all__ = ["content", "footer", "title"]
+
+#: Lists of a document that are evidence, with what they hold: one and many.
+EVIDENCE = {
+    "heads": ("head", "heads"),
+    "valve_boxes": ("valve box", "valve boxes"),
+    "sources": ("source", "sources"),
+    "outlets": ("outlet", "outlets"),
+    "obstacles": ("obstacle", "obstacles"),
+    "trees": ("tree", "trees"),
+    "station_tests": ("station test", "station tests"),
+    "probes": ("probe", "probes"),
+    "swept": ("swept piece of ground", "swept pieces of ground"),
+    "sketches": ("line of old drawings", "lines of old drawings"),
+    "flags": ("detector flag", "detector flags"),
+    "marks": ("utility mark", "utility marks"),
+    "services": ("service line", "service lines"),
+}
+
+
+def percent(p: float) -> str:
+    """Write a chance that no line breaks."""
+    return chance_text(p).replace(" ", "\u00a0")
+
+
+def title(plan: Plan) -> tuple[str, str]:
+    """Return the title and the line below it."""
+    draws = f"{plan.layouts.draws:,} sampled layouts, seed {plan.layouts.seed}"
+    unit = "feet and inches" if plan.units == "ft" else "metres"
+    return f"Dig sheet: {plan.site.name or 'site without a name'}", f"{plan.date} · {draws} · lengths in {unit}"
+
+
+def footer(plan: Plan) -> str:
+    """Return what stands at the foot of every page."""
+    mark = "" if plan.layouts.converged else f"{NOT_CONVERGED}. "
+    return mark + " ".join(CAUTIONS)
+
+
+def content(plan: Plan, most: int | None = None, *, annex: bool = False) -> list[Block]:
+    """Return the blocks of a sheet.
+
+    Parameters
+    ----------
+    plan : Plan
+        What it tells.
+    most : int, optional
+        How many stakes to list at most; all that are near spots if not given.
+    annex : bool
+        Whether the other stakes follow at the end.
+    """
+    listed = plan.listed(most)
+    alarm: list[Block] = [] if plan.layouts.converged else [Alarm(NOT_CONVERGED)]
+    blocks: list[Block] = [*alarm, Map(), *spots(plan)]
+    blocks += [Heading("Before digging"), before(plan), *alarm, Heading("If a line is hit"), Items(IF_HIT, columns=2)]
+    blocks += [*fixed_points(plan), *set_out(plan), *probes(plan), *stakes(plan, listed, annex=annex)]
+    blocks += [*owner(plan), *evidence(plan)]
+    shown = {stake.label for stake in listed}
+    rest = [stake for stake in plan.stakes if stake.label not in shown]
+    if annex and rest:
+        blocks += [Heading("Annex: stakes further away"), stake_table(plan, rest)]
+    return blocks
+
+
+def spots(plan: Plan) -> list[Block]:
+    """Tell the chance of each spot and what to do there."""
+    if not plan.digs:
+        return [Heading("Spots"), Text("No spot is proposed.")]
+    table, units = plan.table, plan.units
+    missing = table.attrs["not_assessed"]
+    classes = [name[2:] for name in table.columns if name.startswith("p_")]
+    classes = [name for name in classes if name not in (*missing, *TOTALS)]
+    rows = []
+    for k, (dig, (name, row)) in enumerate(zip(plan.digs, table.iterrows(), strict=True)):
+        by_class = ", ".join(f"{class_words(c)} {percent(row[f'p_{c}'])}" for c in classes if row[f"p_{c}"] >= 0.001)
+        todo = row["verdict"]
+        if not pd.isna(row["shift_m"]):
+            way = f"{with_unit(row['shift_m'], units)} {compass(row['shift_bearing_deg'])}"
+            todo += f". Best shift: {way}, which leaves {percent(row['p_shifted'])}"
+        if row["in_tolerance_zone"]:
+            todo += f". Mark: {class_words(row['mark_class'])}, {with_unit(row['mark_m'], units)} away"
+        chance = f"{percent(row['p_strike'])}\nup to {percent(row['p_upper95'])}"
+        rows.append((str(k + 1), f"{name}\n{size_text(dig, units)}", chance, by_class or "-", todo))
+    head = ("no.", "spot", "chance of a strike", "by class", "what to do")
+    notes = f"Chance: {table.attrs['p_strike']}; up to: bound at 95 % for the error of sampling."
+    if missing:
+        notes += f" Not assessed, and may lie here all the same: {', '.join(map(class_words, missing))}."
+    return [Heading("Spots"), Table(head, tuple(rows), wide=4), Text(notes)]
+
+
+def before(plan: Plan) -> Items:
+    """Return what is done before anyone digs."""
+    sources = [shut for shut in plan.shut_offs if shut.source]
+    boxes = [shut for shut in plan.shut_offs if not shut.source]
+    places = "; ".join(f"{shut.label} {shut.words}" for shut in plan.shut_offs)
+    backflow = " and ".join(f"{shut.label} {shut.words}" for shut in sources if "backflow" in shut.words)
+    closed = (
+        f"at the backflow assembly ({backflow})"
+        if backflow
+        else f"at the backflow assembly (not in the document): {BLANK}"
+    )
+    found = (
+        f"Shut-offs found and tried. On the map: {places}."
+        if places
+        else f"Shut-offs found and tried (none in the document): {BLANK}"
+    )
+    if places and not sources:
+        found += f" Where the supply closes is not in the document: {BLANK}"
+    if places and not boxes:
+        found += f" Valve boxes are not in the document: {BLANK}"
+    dated = sorted({str(mark["date"]) for mark in plan.document.get("marks", []) if mark.get("date")})
+    day = plan.marks_date or (", ".join(dated) + " (site document)" if dated else BLANK)
+    items = [
+        f"One-call ticket no. {plan.ticket or BLANK}  Marks dated {day}. Marks not faded, not expired.",
+        f"Irrigation off at the controller and {closed}.",
+        found,
+        *(CAUTIONS[k] for k in range(len(CAUTIONS))),
+    ]
+    return Items(tuple(("", item) for item in items), boxes=True)
+
+
+def fixed_points(plan: Plan) -> list[Block]:
+    """Name the fixed points and what is measured first."""
+    fixed, units = plan.fixed, plan.units
+    if not fixed.pairs:
+        return []
+    names = "; ".join(f"{fixed.letter(k)} {name}" for k, (name, _, _) in enumerate(fixed.points))
+    lengths = ", ".join(f"{fixed.letter(a)}{fixed.letter(b)} {with_unit(m, units)}" for a, b, m in fixed.pairs)
+    first, second = (fixed.letter(k) for k in fixed.pairs[0][:2])
+    return [
+        Heading("Measure from"),
+        Text(
+            f"{names}. Measure these first: {lengths}; if the tape says otherwise by more than {about(0.1, units)}, stop: a "
+            f"point or the plan is wrong. Each place is given twice: by the tapes from two points, where they cross, and as the "
+            f"distance from {first} along the line to {second} (minus: away from {second}), then square to it, left or right "
+            f"looking from {first} to {second}. Both must meet; built over: by the tapes "
+            "alone. Tapes fix the worst of these places to "
+            f"{about(fixed.greatest_error_m(), units)} (one standard deviation)."
+        ),
+    ]
+
+
+#: Heading of a table of places.
+PLACE = ("place", "two tapes", "along", "and aside")
+
+
+def set_out(plan: Plan) -> list[Block]:
+    """Tell where spots and probes are."""
+    rows = [(point.label, *plan.fixed.cells(k, plan.units)) for k, point in enumerate(plan.points)]
+    if not rows:
+        return []
+    return [Heading("Set out spots and probes"), Table(PLACE, tuple(rows), side_by_side=2)]
+
+
+def probes(plan: Plan) -> list[Block]:
+    """Tell the order, size and meaning of probes."""
+    if not plan.probes:
+        return []
+    rows = tuple((probe.label, size_text(probe.dig, plan.units), probe.words or "-") for probe in plan.probes)
+    note = (
+        "Dig them by hand in this order; a probe may itself strike a line. Note what was met, its direction and its cover; the "
+        "chances on this sheet change with every result."
+    )
+    return [Heading("Probes"), Table(("order", "size", "what it decides"), rows, wide=2), Text(note)]
+
+
+def stakes(plan: Plan, listed: tuple[Stake, ...], *, annex: bool) -> list[Block]:
+    """List the stakes near spots, and say how many are not listed."""
+    heading = Heading("Stakes on likely lines")
+    share = percent(plan.least_chance)
+    if not plan.stakes:
+        return [heading, Text(f"No course of a line has a chance of {share} or more. Lines lie here all the same.")]
+    rest = len(plan.stakes) - len(listed)
+    words = (
+        f"Lines with a chance of {share} or more; other courses are possible everywhere. Doubt: the line lies within so much to "
+        "either side of the stake in 9 of 10 of the layouts that have it."
+    )
+    if rest:
+        which = f"further than {with_unit(plan.near_m, plan.units)} from every spot and probe"
+        if len(listed) < len(plan.listed(None)):
+            which = "further away than those listed (there is no room for all)"
+        words += f" Not listed: {rest} of {len(plan.stakes)} stakes, {which}" + (
+            "; see the annex." if annex else "; their lines are on the map."
+        )
+    body: list[Block] = [stake_table(plan, list(listed))] if listed else []
+    return [heading, Text(words), *body]
+
+
+def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
+    """Return the table of stakes, line by line."""
+    where = {stake.label: len(plan.points) + k for k, stake in enumerate(plan.stakes)}
+    lines: dict[int, dict[Any, Any]] = {row["line"]: row for row in plan.lines.to_dict("records")}
+    lengths = plan.lines.groupby("line")["span_m"].sum()
+    rows: list[tuple[str, ...] | Group] = []
+    last = None
+    for stake in stakes:
+        if stake.line != last:
+            last = stake.line
+            row = lines[last]
+            name = (
+                class_words(row["class"])
+                if row["class"] == row["zone"]
+                else f"{class_words(row['class'])}, {row['zone']}"
+            )
+            length = with_unit(lengths[last], plan.units)
+            rows.append(Group(f"L{last}: {name}, {percent(row['line_chance'])}, {length} long"))
+        cells = plan.fixed.cells(where[stake.label], plan.units)
+        rows.append((stake.label, *cells, "±" + width_text(stake.half_width_m, plan.units)))
+    return Table((*PLACE, "doubt"), tuple(rows), side_by_side=2)
+
+
+def owner(plan: Plan) -> list[Block]:
+    """Write to the owner about every dangerous line that was marked or found."""
+    notes = []
+    inside: dict[str, list[str]] = {}
+    for k, (name, row) in enumerate(plan.table.iterrows()):
+        if row["in_tolerance_zone"]:
+            inside.setdefault(row["mark_class"], []).append(f"{k + 1} ({name})")
+    for k, mark in enumerate(plan.document.get("marks", [])):
+        if mark["class"] in OWNER_CLASSES:
+            day = f", mark of {mark['date']}" if mark.get("date") else ""
+            notes.append(f"{OWNER_CLASSES[mark['class']].capitalize()} marked here (mark {k + 1}{day}).")
+    for name, spots_in in inside.items():
+        if name in OWNER_CLASSES:
+            notes.append(f"Inside the tolerance zone of {class_words(name)}: spot {', '.join(spots_in)}.")
+    for service in plan.document.get("services", []):
+        if service["class"] in OWNER_CLASSES:
+            notes.append(
+                f"{OWNER_CLASSES[service['class']].capitalize()} between two known ends here; its course is not known."
+            )
+    for k, probe in enumerate(plan.document.get("probes", [])):
+        if probe["found"] and probe.get("class") in OWNER_CLASSES:
+            notes.append(f"{OWNER_CLASSES[probe['class']].capitalize()} found by probe {k + 1}.")
+    if not notes:
+        return []
+    notes.append(
+        "Keep this sheet with the papers of the ground, and tell whoever digs here next. Marks fade and lines are moved: "
+        "this note replaces neither a call nor a mark."
+    )
+    return [Heading("To the owner of the ground"), Text(" ".join(notes))]
+
+
+def evidence(plan: Plan) -> list[Block]:
+    """Tell what the chances rest on, and what they do not."""
+    document = plan.document
+    counts = {key: len(document.get(key, [])) for key in EVIDENCE}
+    zoned = sum(head.get("zone") is not None for head in document.get("heads", []))
+    words = [f"{counts[key]} {names[counts[key] != 1]}" for key, names in EVIDENCE.items()]
+    words[0] += f" ({zoned} with a zone)"
+    items = [
+        ("In the site document", ", ".join(words) + "."),
+        ("Not used", " ".join(plan.site.warnings) or "all of it takes part in the chances."),
+        ("Assumed", assumptions(plan)),
+        ("Gates", gates(plan)),
+    ]
+    noted = [note for note in plan.layouts.warnings if note not in plan.site.warnings]
+    if noted:
+        items.append(("Notes", " ".join(noted[:6]) + (f" And {len(noted) - 6} more." if len(noted) > 6 else "")))
+    return [Heading("What this rests on"), Items(tuple(items))]
+
+
+def assumptions(plan: Plan) -> str:
+    """Tell the settings that matter to a reader, and those that the document changes."""
+    settings: dict[str, Any] = settings_table()["default"].to_dict() | plan.document.get("settings", {})
+    changed = ", ".join(f"{name} = {value:g}" for name, value in plan.document.get("settings", {}).items())
+    return (
+        "how crews lay pipe (common practice, most of it without a source); the ground is flat; "
+        f"verdicts change at {percent(settings['verdict_limit'])} and 50\u00a0%; tolerance zones reach "
+        f"{about(settings['tolerance_half_zone_m'], plan.units)} to either side of a mark unless it says otherwise; "
+        "a tape is right to "
+        f"{about(settings['tape_sd_m'], plan.units)}. Settings: "
+        + (f"as shipped but for {changed}." if changed else "as shipped.")
+    )
+
+
+def gates(plan: Plan) -> str:
+    """Tell whether the answer passed its gates."""
+    if plan.layouts.independent:
+        return "zones are known or settled; the layouts are independent draws and there is no chain to judge."
+    if plan.layouts.converged:
+        return "zones are sampled; the chains agree with each other and passed every gate."
+    return f"{NOT_CONVERGED}: " + " ".join(plan.layouts.run_info["failures"])

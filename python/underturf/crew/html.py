@@ -1,0 +1,136 @@
+"""The sheet as one HTML file: no other file, no script; all text of the user escaped; prints on letter or A4."""
+
+from __future__ import annotations
+
+import io
+import re
+from html import escape
+
+from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Table, Text
+from underturf.crew.content import content, footer, title
+from underturf.crew.pages import Pages, map_figure, paper_of
+
+__all__ = ["html"]
+
+STYLE = """
+@page { size: %(paper)s; margin: 11mm 12mm 11mm 12mm; @bottom-right { content: "page " counter(page) " of " counter(pages);
+        font: 6.5pt sans-serif; } }
+body { font: %(size)gpt/1.3 "DejaVu Sans", Verdana, sans-serif; color: #1f1f1f; margin: 0 auto; max-width: %(width)gin; }
+h1 { font-size: 1.7em; margin: 0 0 0.1em; }
+h2 { font-size: 1.15em; margin: 0.5em 0 0.2em; padding-top: 0.15em; border-top: 0.8pt solid #1f1f1f; break-after: avoid; }
+p { margin: 0 0 0.35em; }
+svg { display: block; width: 100%%; height: auto; }
+.alarm { color: #b3001b; border: 1.6pt solid #b3001b;
+         font-size: 1.5em; font-weight: bold; padding: 0.3em 0.5em; margin: 0.2em 0; }
+.many { column-count: 2; column-gap: 0.25in; }
+ul { list-style: none; margin: 0; padding: 0; }
+ul.two { column-count: 2; column-gap: 0.25in; break-inside: avoid; }
+li { margin-bottom: 0.2em; break-inside: avoid; }
+ul.boxes li { padding-left: 1.5em; position: relative; }
+ul.boxes li::before { content: ""; position: absolute; left: 0; top: 0.22em; width: 0.8em; height: 0.8em;
+                    border: 0.7pt solid #1f1f1f; }
+table.data { border-collapse: collapse; width: 100%%; margin-bottom: 0.5em; }
+.data th { text-align: left; vertical-align: bottom; border-bottom: 0.6pt solid #1f1f1f; padding: 0.1em 0.7em 0.1em 0; }
+.data td { vertical-align: top; padding: 0.12em 0.7em 0.12em 0; overflow-wrap: anywhere; }
+.data tr { break-inside: avoid; }
+.data tr.odd td { background: #f2f2f0; }
+.data tr.group td { font-weight: bold; padding-top: 0.35em; break-after: avoid; }
+.many table.data td, .many table.data th { white-space: nowrap; }
+.many table.data td.words { white-space: normal; }
+table.sheet { border-collapse: collapse; width: 100%%; }
+table.sheet > tbody > tr > td, table.sheet > tfoot > tr > td { padding: 0; }
+.foot { font-size: 6.5pt; border-top: 0.4pt solid #b5b5b5; padding: 0.3em 6em 0 0; margin-top: 0.4em; }
+@media print { * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
+@media screen { body { padding: 0.4in; } }
+"""
+
+
+def html(pages: Pages, *, annex: bool) -> str:
+    """Write the sheet that these pages hold as HTML.
+
+    Parameters
+    ----------
+    pages : Pages
+        The laid-out sheet: it says how many stakes there is room for, how high the map is, how large the text.
+    annex : bool
+        Whether the other stakes follow.
+
+    Returns
+    -------
+    str
+    """
+    plan = pages.plan
+    width, _, paper = paper_of(plan)
+    style = STYLE % {"paper": paper, "size": pages.size, "width": width - 1}
+    large, below = title(plan)
+    height = pages.map_box[2] if pages.map_box is not None else 4.0
+    drawing = picture(pages, height)
+    parts = [block_html(block, drawing) for block in content(plan, pages.most, annex=annex)]
+    return "\n".join(
+        [
+            "<!DOCTYPE html>",
+            '<html lang="en"><head><meta charset="utf-8">',
+            '<meta name="viewport" content="width=device-width, initial-scale=1">',
+            f"<title>{escape(large)}</title><style>{style}</style></head><body>",
+            '<table class="sheet"><tbody><tr><td>',
+            f"<h1>{escape(large)}</h1><p>{escape(below)}</p>",
+            *parts,
+            f'</td></tr></tbody><tfoot><tr><td><div class="foot">{escape(footer(plan))}</div></td></tr></tfoot></table>',
+            "</body></html>",
+            "",
+        ]
+    )
+
+
+def picture(pages: Pages, height: float) -> str:
+    """Return the map as an SVG element."""
+    import matplotlib as mpl
+
+    stream = io.StringIO()
+    with mpl.rc_context({"svg.hashsalt": "underturf", "svg.fonttype": "path", "text.parse_math": False}):
+        figure = map_figure(pages.plan, pages.listed, height)
+        figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
+    text = stream.getvalue()
+    # The element alone, without the head of an XML file; its metadata name addresses elsewhere.
+    element = text[text.index("<svg") :]
+    element = re.sub(r"<metadata>.*?</metadata>", "", element, flags=re.DOTALL)
+    return element.replace("<svg ", '<svg role="img" aria-label="map of the site" ', 1)
+
+
+def block_html(block: Block, drawing: str) -> str:
+    """Write one block."""
+    if isinstance(block, Heading):
+        return f"<h2>{escape(block.text)}</h2>"
+    if isinstance(block, Text):
+        inner = escape(block.text)
+        return f"<p><b>{inner}</b></p>" if block.bold else f"<p>{inner}</p>"
+    if isinstance(block, Alarm):
+        return f'<p class="alarm">{escape(block.text)}</p>'
+    if isinstance(block, Items):
+        rows = (f"<b>{escape(term)}:</b> {escape(text)}" if term else escape(text) for term, text in block.items)
+        kind = ("boxes" if block.boxes else "plain") + (" two" if block.columns > 1 else "")
+        return f'<ul class="{kind}">' + "".join(f"<li>{row}</li>" for row in rows) + "</ul>"
+    if isinstance(block, Table):
+        return table_html(block)
+    return drawing
+
+
+def table_html(block: Table) -> str:
+    """Write a table."""
+    head = "".join(f"<th>{cell_html(cell)}</th>" for cell in block.head)
+    rows, odd = [], False
+    for row in block.rows:
+        if isinstance(row, Group):
+            rows.append(f'<tr class="group"><td colspan="{len(block.head)}">{escape(row.text)}</td></tr>')
+            odd = False
+            continue
+        cells = "".join(f"<td{' class=words' if len(cell) > 40 else ''}>{cell_html(cell)}</td>" for cell in row)
+        rows.append(f'<tr class="odd">{cells}</tr>' if odd else f"<tr>{cells}</tr>")
+        odd = not odd
+    table = f'<table class="data"><thead><tr>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table>'
+    return f'<div class="many">{table}</div>' if block.side_by_side > 1 else table
+
+
+def cell_html(cell: str) -> str:
+    """Write a cell; its lines stay lines."""
+    return "<br>".join(escape(line) for line in cell.split("\n"))

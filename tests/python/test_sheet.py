@@ -1,0 +1,369 @@
+"""The sheet for the crew: what it says, what it never says, how lengths are carried, how many pages it takes."""
+
+from __future__ import annotations
+
+import functools
+import re
+from html.parser import HTMLParser
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import underturf as ut
+from underturf import _core
+from underturf.__main__ import main
+from underturf.crew.lengths import tape_text, width_text
+from underturf.crew.pages import fitted
+from underturf.crew.plan import make_plan
+from underturf.crew.typeset import text_width, wrap
+
+EXAMPLES = ["green", "terrace", "bare"]
+
+
+@pytest.fixture(scope="module")
+def sampled():
+    """Layouts of each example, drawn once."""
+    return {
+        name: ut.sample_layouts(ut.read_site(ut.example(name)), draws=200, seed=3, progress=False) for name in EXAMPLES
+    }
+
+
+def plan_of(layouts, digs=None, probes=None, **changes):
+    options = {"ticket": None, "marks_date": None, "date": "2026-05-06"}
+    options |= {"least_chance": 0.25, "step_m": 2.0, "near_m": 3.0}
+    return make_plan(layouts, digs, probes, **{**options, **changes}, threads=None, progress=False)
+
+
+def said_on(pages):
+    """All words on the pages."""
+    return " ".join(mark.text for page in pages.pages for mark in page if mark.kind == "text")
+
+
+class Reader(HTMLParser):
+    """Text and tags of a file; every tag must be closed."""
+
+    VOID = frozenset({"meta", "br"})
+
+    def __init__(self, text):
+        super().__init__()
+        self.words, self.tags, self.open, self.quiet = [], [], [], 0
+        self.feed(text)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag, attributes):
+        self.tags.append((tag, dict(attributes)))
+        if tag not in self.VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attributes):
+        self.tags.append((tag, dict(attributes)))
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if self.open and self.open[-1] != "style":
+            self.words.append(data)
+
+    @property
+    def said(self):
+        return " ".join(" ".join(self.words).split())
+
+
+def html_of(layouts, tmp_path, **options):
+    path = layouts.crew_sheet(tmp_path / "sheet.html", date="2026-05-06", progress=False, **options)
+    return path.read_text(encoding="utf-8")
+
+
+# lengths
+
+
+def test_feet_and_inches_are_carried():
+    inch = 0.0254
+    assert tape_text(11.99 * inch, "ft") == "1' 0\""
+    assert tape_text(11.74 * inch, "ft") == "0' 11½\""
+    assert tape_text(23.76 * inch, "ft") == "2' 0\""
+    # Planted fault: inches rounded on their own, feet cut off, give twelve inches.
+    assert divmod(11.99, 12)[0] == 0
+    assert round(11.99 % 12 * 2) / 2 == 12
+    for halves in range(-100, 2000, 7):
+        text = tape_text(halves * inch / 2, "ft")
+        feet, inches = re.fullmatch(r"-?(\d+)' (\d+½?)\"", text).groups()
+        whole = float(inches.replace("½", ".5"))
+        assert whole < 12
+        assert int(feet) * 12 + whole == abs(halves) / 2
+        assert text.startswith("-") == (halves < 0)
+
+
+def test_metres_to_the_centimetre_and_doubt_rounded_up():
+    assert [tape_text(x, "m") for x in (1.005001, 0.0, -0.001, 12.3456)] == ["1.01", "0.00", "0.00", "12.35"]
+    assert [width_text(x, "m") for x in (0.231, 0.23, 0.2301)] == ["0.24", "0.23", "0.24"]
+    assert width_text(0.0254, "ft") == '1"'
+
+
+# likely lines and ties
+
+
+def test_likely_lines_follow_the_segments(sampled):
+    """Each station's chance and band, counted again over the table of segments."""
+    layouts = sampled["green"]
+    lines, segments = layouts.likely_lines(progress=False), layouts.segments()
+    assert set(lines["class"]) >= {"lateral", "mainline"}
+    checked = 0
+    for row in lines.iloc[::9].itertuples():
+        angle = np.radians(row.bearing_deg)
+        along, left = np.array([np.cos(angle), np.sin(angle)]), np.array([-np.sin(angle), np.cos(angle)])
+        part = segments[segments["class"] == lines.loc[row.Index, "class"]]
+        a = part[["x0_m", "y0_m"]].to_numpy() - [row.x_m, row.y_m]
+        b = part[["x1_m", "y1_m"]].to_numpy() - [row.x_m, row.y_m]
+        s, t = a @ along, b @ along
+        crosses = (s * t <= 0) & (s != t)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            share = np.where(crosses, s / (s - t), 0)
+        aside = a @ left + share * ((b - a) @ left)
+        turned = np.abs((b - a) @ left) / np.maximum(np.linalg.norm(b - a, axis=1), 1e-12) <= np.sin(np.pi / 6)
+        near = crosses & turned & (np.abs(aside) <= row.half_width_m + 1e-6)
+        held = part["draw"].to_numpy()[near]
+        # 90 % of the draws that have it lie within the band; a draw may have two lines there.
+        assert len(set(held)) >= 0.9 * row.chance * layouts.draws - 2
+        checked += 1
+    assert checked >= 5
+
+
+def test_every_place_of_the_sheet_comes_back_from_its_tapes(sampled):
+    """Trilateration written out here, on the rounded tapes of the sheet."""
+    plan = plan_of(sampled["terrace"])
+    places = [(p.x_m, p.y_m) for p in plan.points] + [(s.x_m, s.y_m) for s in plan.stakes]
+    fixed = np.array([[x, y] for _, x, y in plan.fixed.points])
+    back = 0
+    for place, tie in zip(places, plan.fixed.ties.itertuples(), strict=True):
+        if pd.isna(tie.pair):
+            assert tie.refused
+            continue
+        a, b, length = plan.fixed.pairs[int(tie.pair)]
+        along = (fixed[b] - fixed[a]) / length
+        x = (tie.to_a_m**2 - tie.to_b_m**2 + length**2) / (2 * length)
+        y = np.sqrt(max(tie.to_a_m**2 - x**2, 0)) * (1 if tie.left_m > 0 else -1)
+        found = fixed[a] + x * along + y * np.array([-along[1], along[0]])
+        assert np.hypot(*(found - place)) < 1e-6
+        assert np.hypot(x - tie.along_m, y - tie.left_m) < 1e-6
+        assert 30 <= tie.crossing_deg <= 120
+        back += 1
+    assert back > 0.8 * len(places)
+
+
+# what it says
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_sheet_says_what_a_digger_needs_and_never_safe(sampled, name, tmp_path):
+    layouts = sampled[name]
+    text = html_of(layouts, tmp_path)
+    said = Reader(text).said
+    for caution in ut.CAUTIONS:
+        assert said.count(caution) >= 2  # in the list to tick, and at the foot
+    for words in (
+        "Before digging",
+        "If a line is hit",
+        "walk upwind",
+        "One-call ticket no. ____",
+        "seed 3",
+        "station tests",
+    ):
+        assert words in said
+    for dig in layouts.site.dig_ids:
+        assert dig in said
+    assert re.search(r"\bsafe\b", said) is None
+    assert " 0 %" not in said
+    assert "100 %" not in said
+    assert "NOT CONVERGED" not in said
+    assert ("L1" in said) == (len(layouts.likely_lines(progress=False)) > 0)
+
+
+def test_ticket_marks_date_shut_offs_and_owner(sampled, tmp_path):
+    said = Reader(html_of(sampled["green"], tmp_path, ticket="T-17", marks_date="2026-05-05")).said
+    assert "One-call ticket no. T-17 Marks dated 2026-05-05" in said
+    assert "S1 meter" in said
+    assert "V1 valve box box-west (zones 1, 2)" in said
+    assert "Gas line marked here (mark 1, mark of 2026-05-04)" in said
+    assert "Inside the tolerance zone of gas: spot 4 (lamp-post)" in said
+    assert "Not assessed, and may lie here all the same" in said
+    assert "0 station tests" in said
+    assert "Not used: This evidence of the site was kept" in said
+    undated = Reader(html_of(sampled["bare"], tmp_path)).said
+    assert "Marks dated ____" in undated
+    assert "none in the document" in undated
+    assert "To the owner" not in undated
+
+
+def test_file_is_whole_in_itself_and_text_of_the_user_is_escaped(tmp_path):
+    document = ut.read_site(ut.example("bare")).to_dict()
+    evil = '<script>alert("x")</script> & $x_1$'
+    document["name"] = evil
+    document["digs"][0]["id"] = evil
+    document["valve_boxes"] = [{"id": evil, "x": 0.5, "y": 0.6, "zones": ["1"]}]
+    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=100, seed=1, progress=False)
+    text = html_of(layouts, tmp_path, ticket="<b>1</b>", marks_date="<i>")
+    reader = Reader(text)
+    assert evil in reader.said
+    assert "<script" not in text
+    assert "<b>1</b>" not in text
+    for _, attributes in reader.tags:
+        assert not any(key in attributes for key in ("src", "srcset", "onload", "onclick"))
+        for key in ("href", "xlink:href"):
+            assert attributes.get(key, "#").startswith("#")
+    assert "url(http" not in text
+    # A dollar sign begins no formula on paper either.
+    layouts.crew_sheet(tmp_path / "sheet.pdf", progress=False)
+
+
+def test_probes_are_told_in_order_with_what_they_decide(sampled, tmp_path):
+    layouts = sampled["green"]
+    probes = pd.DataFrame(
+        {
+            "x_m": [6.0, 3.0],
+            "y_m": [2.5, 4.0],
+            "radius_m": 0.25,
+            "if_clear": ["dig at 1", "dig at 2"],
+            "if_found": "shift",
+        }
+    )
+    said = Reader(html_of(layouts, tmp_path, probes=probes)).said
+    first, second = said.index("if clear: dig at 1; if found: shift"), said.index("if clear: dig at 2; if found: shift")
+    assert first < second
+    assert "P2" in said
+    holes = [ut.Hole(6.0, 2.5, 0.25, 0.5), ut.Hole(3.0, 4.0, 0.25, 0.5)]
+    assert "P2" in Reader(html_of(layouts, tmp_path, probes=holes)).said
+    with pytest.raises(ut.ArgumentError, match="no column radius_m"):
+        html_of(layouts, tmp_path, probes=probes.drop(columns="radius_m"))
+    with pytest.raises(ut.ArgumentError, match="is no Hole"):
+        html_of(layouts, tmp_path, probes=[3.0])
+
+
+def test_spots_may_be_a_table(sampled, tmp_path):
+    spots = pd.DataFrame(
+        {"x_m": [6.0, 3.0], "y_m": [2.5, 9.0], "radius_m": 0.3, "depth_m": 0.4, "spot": ["ash", "elm"]}
+    )
+    said = Reader(html_of(sampled["green"], tmp_path, digs=spots)).said
+    assert "1 ash" in said
+    assert "2 elm" in said
+    assert "maple" not in said
+
+
+def test_bad_arguments_are_refused(sampled, tmp_path):
+    layouts = sampled["bare"]
+    for options, words in (
+        ({"near_m": -1.0}, "near_m is -1"),
+        ({"least_chance": 0.0}, "least_chance = 0"),
+        ({"step_m": 0.0}, "step_m"),
+    ):
+        with pytest.raises(ut.ArgumentError, match=words):
+            layouts.crew_sheet(tmp_path / "sheet.html", progress=False, **options)
+    with pytest.raises(ut.ArgumentError, match=r"must end in \.html"):
+        layouts.crew_sheet(tmp_path / "sheet.docx", progress=False)
+
+
+def test_unconverged_answers_are_marked_at_the_top_of_every_page(tmp_path, monkeypatch):
+    out_of_reach = (1.01, 1e9, 0.01, 0.1)  # no chain is worth so many draws
+    monkeypatch.setattr(_core, "sample_layouts", functools.partial(_core.sample_layouts, gates=out_of_reach))
+    site = ut.read_site(ut.example("unlabelled"))
+    layouts = ut.sample_layouts(site, draws=60, seed=3, longest=1, accept_unconverged=True, progress=False)
+    assert not layouts.converged
+    said = Reader(html_of(layouts, tmp_path)).said
+    assert said.index("NOT CONVERGED") < said.index("Spots")
+    assert said.count("NOT CONVERGED, do not rely on these figures") >= 3
+    plan = plan_of(layouts)
+    pages = fitted(plan, annex=False)
+    assert "NOT CONVERGED" in " ".join(pages.foot)
+    table = layouts.likely_lines(progress=False)
+    assert not table["converged"].any()
+
+
+# pages
+
+
+def page_count(path):
+    return len(re.findall(rb"/Type /Page\b", path.read_bytes()))
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_pdf_has_at_most_two_pages(sampled, name, tmp_path):
+    path = sampled[name].crew_sheet(tmp_path / "sheet.pdf", progress=False)
+    assert 1 <= page_count(path) <= 2
+
+
+def test_sixty_heads_still_take_two_pages_and_say_what_is_left_out(tmp_path):
+    heads = [
+        {"id": f"h{i}-{j}", "x": 4.0 * i, "y": 4.0 * j, "zone": str(1 + i // 2)} for i in range(10) for j in range(6)
+    ]
+    boxes = [{"id": f"v{k}", "x": 2.0 + 8.0 * k, "y": -1.0, "zones": [str(k + 1)]} for k in range(5)]
+    digs = [{"id": f"tree {k}", "x": 3.0 + 5.1 * k, "y": 5.0 + 2 * k, "radius": 0.5, "depth": 0.4} for k in range(6)]
+    document = {"format": "underturf-site/1", "units": "ft", "heads": heads, "valve_boxes": boxes, "digs": digs}
+    document["sources"] = [{"id": "bf", "x": -1.0, "y": -1.0, "kind": "backflow"}]
+    document["boundary"] = [[-2, -2], [40, -2], [40, 24], [-2, 24]]
+    for key in ("heads", "valve_boxes", "sources", "digs"):
+        for item in document[key]:
+            item["x"], item["y"] = item["x"] / 0.3048, item["y"] / 0.3048
+    for dig in digs:
+        dig["radius"], dig["depth"] = 1.6, 1.3
+    document["boundary"] = [[x / 0.3048, y / 0.3048] for x, y in document["boundary"]]
+    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=5, progress=False)
+    path = layouts.crew_sheet(tmp_path / "sheet.pdf", progress=False)
+    assert page_count(path) == 2
+    plan = plan_of(layouts)
+    pages = fitted(plan, annex=False)
+    said = said_on(pages)
+    left = len(plan.stakes) - len(plan.listed(pages.most))
+    assert left > 0
+    assert f"Not listed: {left} of {len(plan.stakes)} stakes" in said
+    assert len(fitted(plan, annex=True).pages) > 2
+    assert (
+        "off at the controller and at the backflow assembly (S1 backflow assembly bf)"
+        in Reader(html_of(layouts, tmp_path)).said
+    )
+
+
+def test_nothing_runs_off_the_paper(sampled):
+    for layouts in sampled.values():
+        pages = fitted(plan_of(layouts), annex=True)
+        for page in pages.pages:
+            for mark in page:
+                if mark.kind == "text":
+                    right = mark.x + text_width(mark.text, mark.size, mark.bold)
+                    assert right <= pages.width - 0.3
+                    assert 0.3 <= mark.y <= pages.bottom + 0.02
+
+
+def test_lines_are_no_wider_than_their_column():
+    text = "one two " + "x" * 90 + " three"
+    lines = wrap(text, 1.5, 8.0)
+    assert max(text_width(line, 8.0) for line in lines) <= 1.5
+    assert "".join("".join(lines).split()) == "".join(text.split())
+
+
+def test_png_shows_both_pages(sampled, tmp_path):
+    from matplotlib.image import imread
+
+    picture = imread(sampled["green"].crew_sheet(tmp_path / "sheet.png", progress=False))
+    height, width, _ = picture.shape
+    pages = height / width / (11.69 / 8.27)
+    assert abs(pages - round(pages)) < 0.01
+    assert 1 <= round(pages) <= 2
+    ink = (picture < 0.97).any(axis=2).mean()
+    assert 0.03 < ink < 0.6
+
+
+def test_same_seed_same_sheet(sampled, tmp_path):
+    first, second = (html_of(sampled["bare"], tmp_path) for _ in range(2))
+    assert first == second
+
+
+def test_command_line_writes_the_sheet(tmp_path, capsys):
+    out = tmp_path / "crew.html"
+    words = ["sheet", str(ut.example("bare")), "-o", str(out), "--draws", "60", "--ticket", "T-3", "--near", "10ft"]
+    assert main(words) == 0
+    assert "T-3" in out.read_text(encoding="utf-8")
+    assert "A probability is not a clearance" in capsys.readouterr().out
+    assert main(["sheet", str(ut.example("bare")), "-o", str(tmp_path / "x.doc"), "--draws", "20"]) == 1
