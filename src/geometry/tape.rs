@@ -115,9 +115,13 @@ mod tests {
     /// Trade values 8.21: root mean square error in tape errors, by crossing angle.
     #[test]
     fn published_error_of_a_fix() {
-        for (angle_deg, rms) in
-            [(90.0, 1.41421), (60.0, 1.63299), (120.0, 1.63299), (45.0, 2.0), (30.0, 2.82843)]
-        {
+        for (angle_deg, rms) in [
+            (90.0, std::f64::consts::SQRT_2),
+            (60.0, 1.63299),
+            (120.0, 1.63299),
+            (45.0, 2.0),
+            (30.0, 2.82843),
+        ] {
             // On the perpendicular bisector the tapes cross at 2 atan(half length / height).
             let height = 4.0 / (f64::to_radians(angle_deg) / 2.0).tan();
             let p = Point::new(4.0, height);

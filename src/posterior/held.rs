@@ -158,7 +158,8 @@ impl<'a> Eye<'a> {
         rng: &mut impl Rng,
     ) -> Option<Draw> {
         let touched = held.iter().enumerate().map(|(system, held)| {
-            let mut pools = vec![Arc::new(Pool::default()); law.bearings().len()];
+            let nothing = Arc::new(Pool::default());
+            let mut pools = vec![nothing; law.bearings().len()];
             pools[bearing] = held.pool.clone();
             let (clear, finds, looks) = (held.clear.clone(), held.finds.clone(), held.looks.clone());
             Touched { system, clear, finds, looks, pools }
