@@ -29,4 +29,4 @@ pub use roots::{
 };
 pub use setbacks::Setback;
 pub use spots::{Spot, SpotOptions, Spots, best_spots};
-pub use trees::{StructureNear, TreeConflict, Within, tree_conflict};
+pub use trees::{StructureNear, TreeConflict, Within, tree_conflict, tree_conflicts};

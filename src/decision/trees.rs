@@ -15,8 +15,9 @@ use crate::error::Error;
 use crate::evidence::document::{ObstacleKind, SourceKind, TreeSize};
 use crate::evidence::{Dig, Mark, Plant, Site};
 use crate::geometry::{Footprint, Point, segment_distance};
-use crate::infer::Layouts;
+use crate::infer::{Layouts, in_batches};
 use crate::layout::normal_cdf;
+use crate::monitor::Monitor;
 use crate::strike::{Chance, DrawChances, Look, RunIndex};
 
 /// Deeper than any line that is dealt with, metres: setbacks and roots do not ask how deep a line lies.
@@ -68,6 +69,20 @@ pub struct TreeConflict {
     pub meter_in_setback: bool,
     /// The hole that the ball needs, where caliper or container are given, or why the tables do not tell.
     pub hole: Option<Result<RootBall, String>>,
+}
+
+/// What stands against the trees of digs; `None` for a dig without one.
+///
+/// # Errors
+/// [`Error::Interrupted`].
+pub fn tree_conflicts(
+    layouts: &Layouts,
+    digs: &[Dig],
+    setback: &Setback,
+    monitor: &dyn Monitor,
+) -> Result<Vec<Option<TreeConflict>>, Error> {
+    let index = RunIndex::new(layouts.draws());
+    in_batches(digs.len(), monitor, |k| Ok(tree_conflict(layouts, &index, &digs[k], setback)))
 }
 
 /// What stands against the tree of a dig; `None` for a dig without one.
