@@ -13,7 +13,7 @@ from underturf import _core
 from underturf._checks import at_least, worker_threads
 from underturf._progress import Progress, progress_callback
 from underturf._zones import valve_words
-from underturf.digs import Digs, Method, Pit, bind_digs
+from underturf.digs import Digs, Method, Pit, as_points, bind_digs
 from underturf.errors import ArgumentError, DigError
 from underturf.trees import TreeLike, as_tree
 
@@ -314,8 +314,9 @@ class Decisions:
         DataFrame, one row a spot, index ``spot`` from 1, least loss first
             ``x_m``, ``y_m``, ``p_strike``, ``mcse``, ``loss``, ``loss_mcse``, ``setback_loss`` (what likely lines within the
             setback add), ``p_<class>`` (NaN: not assessed), ``converged``. ``attrs`` hold ``total`` (loss and setback loss of
-            all), ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be gained at most), ``exact`` (whether
-            the choice is proven best on this grid), ``candidates`` and the cautions. A spot found here is no clearance to dig.
+            all), ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be gained at most), ``exact``
+            (whether the choice is proven best on this grid), ``candidates`` and the cautions. A spot found here is no
+            clearance to dig.
 
         Raises
         ------
@@ -338,8 +339,8 @@ class Decisions:
         spacing = 2 * radius_m if spacing_m is None else spacing_m
         kept = None if setback is None else (setback, small, float(setback_share))
         if planted is not None:
-            checked(Pit([[0, 0], [1, 0], [0, 1]], 0.1, tree=planted), "tree")
-        ground = None if within is None else checked(Pit(within, 0.1), "within")  # type: ignore[arg-type]
+            checked("tree", ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0)), planted)
+        ground = None if within is None else checked("within", within)
         with progress_callback(progress, "looking for spots") as callback:
             columns = self._handle.best_spots(
                 at_least(1, n, "n"),
@@ -362,10 +363,10 @@ class Decisions:
         return table
 
 
-def checked(pit: Pit, name: str) -> _core.Dig:
+def checked(name: str, outline_m: npt.ArrayLike, tree: TreeLike = None) -> _core.Dig:
     """Check an outline or a tree by the rules of digs, and say which argument broke them."""
     try:
-        return pit._bind(name)
+        return Pit(as_points(outline_m, name), 0.1, tree=tree)._bind(name)
     except DigError as error:
         raise ArgumentError(f"{name}: {error}") from None
 
