@@ -117,7 +117,8 @@ pub fn conflicts<'py>(
         let number = |get: &dyn Fn(&Within) -> Option<f64>| {
             column(py, &rows, |(_, tree)| of(tree).and_then(get).unwrap_or(f64::NAN))
         };
-        columns.set_item(format!("{name}_m"), number(&|within| Some(within.radius_m).filter(|r| *r > 0.0)))?;
+        columns
+            .set_item(format!("{name}_m"), number(&|within| Some(within.radius_m).filter(|r| *r > 0.0)))?;
         columns.set_item(format!("p_{name}"), number(&|within| Some(within.any?.p)))?;
         columns.set_item(format!("mcse_{name}"), number(&|within| Some(within.any?.mcse)))?;
         for class in Class::ALL {

@@ -46,7 +46,18 @@ const TABLE: &[(&str, &[&str])] = &[
     ),
     (
         "decision",
-        &["class", "error", "evidence", "geometry", "infer", "layout", "monitor", "posterior", "strike"],
+        &[
+            "class",
+            "error",
+            "evidence",
+            "geometry",
+            "infer",
+            "layout",
+            "monitor",
+            "posterior",
+            "rng",
+            "strike",
+        ],
     ),
 ];
 
