@@ -66,7 +66,47 @@ pub enum Error {
         /// What is allowed.
         allowed: &'static str,
     },
+    /// Consequence weights that cannot be used.
+    #[error("consequence weights: {}", faults.join("; "))]
+    BadWeights {
+        /// A sentence for each fault.
+        faults: Vec<String>,
+    },
+    /// A table that has no row for what was asked.
+    #[error("{what} = {value} lies outside {table} ({least} to {greatest}): tables are not extrapolated")]
+    OutsideTable {
+        /// What was asked for, with its unit.
+        what: &'static str,
+        /// The value.
+        value: f64,
+        /// The table.
+        table: &'static str,
+        /// Its first row.
+        least: f64,
+        /// Its last row.
+        greatest: f64,
+    },
+    /// There is no room for as many spots as asked for.
+    #[error("{}", no_room(*asked, *fit, *proven, *candidates))]
+    NoRoom {
+        /// Spots asked for.
+        asked: usize,
+        /// Spots that were placed at the spacing asked for.
+        fit: usize,
+        /// Whether no more than these fit, or only no more were found.
+        proven: bool,
+        /// Candidate places left after what is barred.
+        candidates: usize,
+    },
     /// The caller stopped the computation.
     #[error("stopped before it was finished")]
     Interrupted,
+}
+
+fn no_room(asked: usize, fit: usize, proven: bool, candidates: usize) -> String {
+    let found = if proven { "no more than" } else { "room was found for" };
+    format!(
+        "{asked} spots do not fit: {found} {fit}, among {candidates} places that are neither barred nor out of bounds. \
+         Ask for fewer, or take less spacing, smaller margins or a finer grid"
+    )
 }

@@ -4,8 +4,11 @@ use crate::errors::{DigError, EngineError};
 use crate::guard::detached;
 use numpy::{IntoPyArray, PyArray2, PyReadonlyArray2, PyUntypedArrayMethods, ndarray::Array2};
 use pyo3::prelude::*;
-use underturf::evidence::document::{DigEntry, Method};
+use underturf::evidence::document::{DigEntry, Method, PlantEntry, PlantTable, TreeSize, Vigour};
 use underturf::evidence::{Dig, DigShape, Document, Site, Units};
+
+/// A tree as Python hands it over: size, vigour, caliper in metres, container, root radius in metres.
+pub type TreeParts = (String, Option<String>, Option<f64>, Option<f64>, Option<f64>);
 
 /// A footprint and a depth, in metres.
 #[pyclass(name = "Dig", module = "underturf._core", frozen)]
@@ -15,6 +18,8 @@ pub struct PyDig(pub Dig);
 impl PyDig {
     /// A round hole.
     #[staticmethod]
+    #[pyo3(signature = (x_m, y_m, radius_m, depth_m, id, method, tree=None))]
+    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
     fn hole(
         py: Python<'_>,
         x_m: f64,
@@ -23,29 +28,35 @@ impl PyDig {
         depth_m: f64,
         id: String,
         method: &str,
+        tree: Option<TreeParts>,
     ) -> PyResult<Self> {
-        let entry =
-            DigEntry { x: Some(x_m), y: Some(y_m), radius: Some(radius_m), ..empty(id, depth_m, method)? };
+        let entry = DigEntry {
+            x: Some(x_m),
+            y: Some(y_m),
+            radius: Some(radius_m),
+            ..empty(id, depth_m, method, tree)?
+        };
         checked(py, entry)
     }
 
     /// A pit of any outline.
     #[staticmethod]
-    #[pyo3(signature = (outline_m: "numpy.typing.NDArray[numpy.float64]", depth_m, id, method))]
+    #[pyo3(signature = (outline_m: "numpy.typing.NDArray[numpy.float64]", depth_m, id, method, tree=None))]
     fn pit(
         py: Python<'_>,
         outline_m: PyReadonlyArray2<'_, f64>,
         depth_m: f64,
         id: String,
         method: &str,
+        tree: Option<TreeParts>,
     ) -> PyResult<Self> {
-        let entry = DigEntry { outline: Some(points(&outline_m)?), ..empty(id, depth_m, method)? };
+        let entry = DigEntry { outline: Some(points(&outline_m)?), ..empty(id, depth_m, method, tree)? };
         checked(py, entry)
     }
 
     /// A trench along a line.
     #[staticmethod]
-    #[pyo3(signature = (path_m: "numpy.typing.NDArray[numpy.float64]", width_m, depth_m, id, method))]
+    #[pyo3(signature = (path_m: "numpy.typing.NDArray[numpy.float64]", width_m, depth_m, id, method, tree=None))]
     fn trench(
         py: Python<'_>,
         path_m: PyReadonlyArray2<'_, f64>,
@@ -53,9 +64,10 @@ impl PyDig {
         depth_m: f64,
         id: String,
         method: &str,
+        tree: Option<TreeParts>,
     ) -> PyResult<Self> {
         let path = Some(points(&path_m)?);
-        checked(py, DigEntry { path, width: Some(width_m), ..empty(id, depth_m, method)? })
+        checked(py, DigEntry { path, width: Some(width_m), ..empty(id, depth_m, method, tree)? })
     }
 
     #[getter]
@@ -108,15 +120,17 @@ impl PyDig {
     }
 }
 
+/// Who digs, by that word.
+pub fn method_of(word: &str) -> PyResult<Method> {
+    [Method::Hand, Method::Machine]
+        .into_iter()
+        .find(|method| method.name() == word)
+        .ok_or_else(|| DigError::new_err(format!("method is {word:?}; it must be 'hand' or 'machine'")))
+}
+
 /// An entry without a shape yet.
-fn empty(id: String, depth: f64, method: &str) -> PyResult<DigEntry> {
-    let method = match method {
-        "hand" => Method::Hand,
-        "machine" => Method::Machine,
-        other => {
-            return Err(DigError::new_err(format!("method is {other:?}; it must be 'hand' or 'machine'")));
-        }
-    };
+fn empty(id: String, depth: f64, method: &str, tree: Option<TreeParts>) -> PyResult<DigEntry> {
+    let method = method_of(method)?;
     Ok(DigEntry {
         id: Some(id),
         x: None,
@@ -127,8 +141,25 @@ fn empty(id: String, depth: f64, method: &str) -> PyResult<DigEntry> {
         outline: None,
         depth,
         method: Some(method),
-        tree: None,
+        tree: tree.map(plant).transpose()?,
     })
+}
+
+/// A tree, its words checked together; its numbers are checked with the dig.
+fn plant((size, vigour, caliper, container, root_radius): TreeParts) -> PyResult<PlantEntry> {
+    let known = TreeSize::ALL.into_iter().find(|known| known.name() == size);
+    let strength = vigour.as_deref().map(|word| Vigour::ALL.into_iter().find(|known| known.name() == word));
+    let mut faults = Vec::new();
+    if known.is_none() {
+        faults.push(format!("size {size:?} is not one of: {}", TreeSize::ALL.map(TreeSize::name).join(", ")));
+    }
+    if let (Some(word), Some(None)) = (&vigour, strength) {
+        faults.push(format!("vigour {word:?} is not one of: {}", Vigour::ALL.map(Vigour::name).join(", ")));
+    }
+    let Some(size) = known.filter(|_| faults.is_empty()) else {
+        return Err(DigError::new_err(format!("no such tree: {}", faults.join("; "))));
+    };
+    Ok(PlantEntry::Table(PlantTable { size, vigour: strength.flatten(), caliper, container, root_radius }))
 }
 
 /// The dig, once a document that holds nothing else has passed every check.

@@ -78,7 +78,11 @@ fn engine(error: &Error) -> PyErr {
         Error::NotConverged { failures, sweeps, chains } => {
             ConvergenceError::new_err((message, failures.clone(), *sweeps, *chains))
         }
-        Error::BadArgument { .. } | Error::ZonesAreSampled { .. } => ArgumentError::new_err(message),
+        Error::BadArgument { .. }
+        | Error::ZonesAreSampled { .. }
+        | Error::BadWeights { .. }
+        | Error::OutsideTable { .. }
+        | Error::NoRoom { .. } => ArgumentError::new_err(message),
         // Only a signal or the progress callback stops a run, and both have an exception of their own.
         Error::Interrupted => PyKeyboardInterrupt::new_err(message),
         _ => InternalError::new_err(message),

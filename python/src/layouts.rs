@@ -1,6 +1,7 @@
 //! Sampled layouts: drawn, kept behind one shared pointer, and handed out as columns.
 
-use crate::digs::PyDig;
+use crate::decisions::{self, Given, setback};
+use crate::digs::{PyDig, method_of};
 use crate::errors::{ArgumentError, EngineError};
 use crate::guard::detached;
 use crate::map::{DigMaps, PyStrikeMap, class_mask};
@@ -14,7 +15,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
-use underturf::decision;
+use underturf::decision::{self, AssessOptions, RankOptions, SpotOptions};
 use underturf::diagnose::Gates;
 use underturf::evidence::Dig;
 use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
@@ -183,13 +184,99 @@ impl PyLayouts {
         &self,
         py: Python<'py>,
         digs: Vec<PyRef<'py, PyDig>>,
+        weights: Given,
+        setback: &str,
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
         let digs = owned(&digs);
+        let options =
+            AssessOptions { weights: decisions::weights(&weights)?, setback: self::setback(setback)? };
+        let found = Run { threads, progress }.run(py, |relay| {
+            decision::assess_by(&self.0, &digs, &options, relay).map_err(EngineError::from)
+        })?;
+        assessments(py, &digs, &found)
+    }
+
+    /// What stands against the trees of digs, as columns; digs without a tree are left out.
+    fn tree_conflicts<'py>(
+        &self,
+        py: Python<'py>,
+        digs: Vec<PyRef<'py, PyDig>>,
+        setback: &str,
+        threads: Option<NonZeroUsize>,
+        progress: Option<Py<PyAny>>,
+    ) -> PyResult<Bound<'py, PyDict>> {
+        let (digs, setback) = (owned(&digs), self::setback(setback)?);
+        let found = Run { threads, progress }.run(py, |relay| {
+            decision::tree_conflicts(&self.0, &digs, &setback, relay).map_err(EngineError::from)
+        })?;
+        decisions::conflicts(py, self.0.site(), &digs, &found)
+    }
+
+    /// Digs in order of expected loss or chance, as columns; further draws up to `longest_draws`, where given.
+    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
+    fn rank<'py>(
+        &self,
+        py: Python<'py>,
+        digs: Vec<PyRef<'py, PyDig>>,
+        weights: Given,
+        by: &str,
+        longest_draws: Option<usize>,
+        threads: Option<NonZeroUsize>,
+        progress: Option<Py<PyAny>>,
+    ) -> PyResult<Bound<'py, PyDict>> {
+        let digs = owned(&digs);
+        let options = RankOptions { weights: decisions::weights(&weights)?, by: decisions::by(by)? };
+        let found = Run { threads, progress }.run(py, |relay| {
+            match longest_draws {
+                Some(longest) => decision::rank_until_distinct(&self.0, &digs, &options, longest, relay),
+                None => decision::rank(&self.0, &digs, &options, relay),
+            }
+            .map_err(EngineError::from)
+        })?;
+        decisions::ranking(py, &digs, &found)
+    }
+
+    /// Spots of least total loss, as columns, with total, lower bound, whether exact, and the number of candidates.
+    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
+    fn best_spots<'py>(
+        &self,
+        py: Python<'py>,
+        n: usize,
+        radius_m: f64,
+        depth_m: f64,
+        spacing_m: f64,
+        margins_m: (f64, f64),
+        cell_m: f64,
+        weights: Given,
+        method: &str,
+        within: Option<PyRef<'py, PyDig>>,
+        setback: Option<(String, bool, f64)>,
+        threads: Option<NonZeroUsize>,
+        progress: Option<Py<PyAny>>,
+    ) -> PyResult<Bound<'py, PyDict>> {
+        let plain = SpotOptions::new(n, radius_m, depth_m);
+        let (name, small_tree, setback_share) = match setback {
+            Some((name, small, share)) => (Some(name), Some(small), Some(share)),
+            None => (None, None, None),
+        };
+        let options = SpotOptions {
+            spacing_m,
+            from_building_m: margins_m.0,
+            from_boundary_m: margins_m.1,
+            cell_m,
+            weights: decisions::weights(&weights)?,
+            method: method_of(method)?,
+            within: within.and_then(|pit| decisions::outline(&pit.0)),
+            setback: name.map(|name| self::setback(&name)).transpose()?,
+            small_tree: small_tree.unwrap_or(false),
+            setback_share: setback_share.unwrap_or(SpotOptions::SETBACK_SHARE),
+            ..plain
+        };
         let found = Run { threads, progress }
-            .run(py, |relay| decision::assess(&self.0, &digs, relay).map_err(EngineError::from))?;
-        assessments(py, &self.0, &digs, &found)
+            .run(py, |relay| decision::best_spots(&self.0, &options, relay).map_err(EngineError::from))?;
+        decisions::spots(py, &found)
     }
 
     /// Stations of likely lines, as columns.
@@ -228,18 +315,21 @@ impl PyLayouts {
     }
 
     /// Map round each dig, moved, and its best shift.
+    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
     fn dig_maps(
         &self,
         py: Python<'_>,
         digs: Vec<PyRef<'_, PyDig>>,
         reach_m: f64,
         cell_m: f64,
+        weights: Given,
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<DigMaps> {
-        let digs = owned(&digs);
+        let (digs, weights) = (owned(&digs), decisions::weights(&weights)?);
         let found = Run { threads, progress }.run(py, |relay| {
-            decision::dig_maps(&self.0, &digs, reach_m, cell_m, relay).map_err(EngineError::from)
+            decision::dig_maps_weighing(&self.0, &digs, reach_m, cell_m, &weights, relay)
+                .map_err(EngineError::from)
         })?;
         Ok(found.into_iter().map(|found| PyStrikeMap::with_shift(py, found)).collect())
     }

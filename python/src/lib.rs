@@ -3,6 +3,7 @@
 //! Each of those files converts, releases the interpreter, calls the engine and wraps; no decision about layouts,
 //! strikes or units is made here. The readable face, with docstrings, lives in `python/underturf/`.
 
+mod decisions;
 mod diagnose;
 mod digs;
 mod errors;
@@ -26,6 +27,8 @@ mod _core {
     use underturf::class::Class;
     use underturf::layout::Kind;
 
+    #[pymodule_export]
+    use crate::decisions::{critical_root_zone, default_weights, root_ball, root_protection, setbacks};
     #[pymodule_export]
     use crate::diagnose::diagnose;
     #[pymodule_export]

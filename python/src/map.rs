@@ -7,8 +7,8 @@ use underturf::class::Class;
 use underturf::decision::{DigMap, Shift, StrikeMap};
 use underturf::strike::raster::ClassMask;
 
-/// A shift as Python sees it: metres east, metres north, chance there.
-pub type ShiftParts = (f64, f64, f64);
+/// A shift as Python sees it: metres east, metres north, chance and expected loss there.
+pub type ShiftParts = (f64, f64, f64, f64);
 
 /// One map a dig, with its best shift.
 pub type DigMaps = Vec<(PyStrikeMap, Option<ShiftParts>)>;
@@ -45,7 +45,7 @@ impl PyStrikeMap {
     }
 
     pub fn with_shift(py: Python<'_>, found: DigMap) -> (Self, Option<ShiftParts>) {
-        (Self::new(py, found.map), found.shift.map(|Shift { dx_m, dy_m, p }| (dx_m, dy_m, p)))
+        (Self::new(py, found.map), found.shift.map(|Shift { dx_m, dy_m, p, loss }| (dx_m, dy_m, p, loss)))
     }
 }
 

@@ -5,9 +5,8 @@ use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
-use underturf::decision::{Assessment, MarkNear};
+use underturf::decision::{Assessment, MarkNear, TreeConflict};
 use underturf::evidence::Dig;
-use underturf::infer::Layouts;
 use underturf::strike::{Chance, Form, Strike};
 
 /// The form of that name.
@@ -29,27 +28,24 @@ pub fn strikes<'py>(py: Python<'py>, digs: &[Dig], found: &[Strike]) -> PyResult
 }
 
 /// Columns of assessments.
-pub fn assessments<'py>(
-    py: Python<'py>,
-    layouts: &Layouts,
-    digs: &[Dig],
-    found: &[Assessment],
-) -> PyResult<Bound<'py, PyDict>> {
+pub fn assessments<'py>(py: Python<'py>, digs: &[Dig], found: &[Assessment]) -> PyResult<Bound<'py, PyDict>> {
     let strikes: Vec<Strike> = found.iter().map(|assessment| assessment.strike.clone()).collect();
     let columns = PyDict::new(py);
     columns.set_item("dig", digs.iter().map(|dig| dig.id.as_str()).collect::<Vec<_>>())?;
     totals(&columns, &strikes)?;
     chances(&columns, &strikes, "p", |chance| chance.p)?;
+    let plain = |of: fn(&Assessment) -> f64| found.iter().map(of).collect::<Vec<_>>().into_pyarray(py);
+    columns.set_item("loss", plain(|a| a.loss.loss))?;
+    columns.set_item("loss_mcse", plain(|a| a.loss.error))?;
     let words = |of: &dyn Fn(&Assessment) -> Option<String>| found.iter().map(of).collect::<Vec<_>>();
     let numbers = |of: &dyn Fn(&Assessment) -> Option<f64>| {
         found.iter().map(|assessment| of(assessment).unwrap_or(f64::NAN)).collect::<Vec<_>>().into_pyarray(py)
     };
-    let (systems, names) = (layouts.systems(), layouts.system_names());
-    let class = |system: usize| systems.get(system).map_or(Class::Unknown, |known| known.class);
-    columns
-        .set_item("nearest_class", words(&|a| Some(class(a.nearest.as_ref()?.system).name().to_owned())))?;
-    columns.set_item("nearest_zone", words(&|a| Some(names[a.nearest.as_ref()?.system].clone())))?;
-    columns.set_item("nearest_m", numbers(&|a| Some(a.nearest.as_ref()?.distance_m)))?;
+    columns.set_item("nearest_class", words(&|a| Some(a.nearest.as_ref()?.class.name().to_owned())))?;
+    columns.set_item("nearest_zone", words(&|a| Some(a.nearest.as_ref()?.name.clone())))?;
+    columns.set_item("nearest_m", numbers(&|a| Some(a.nearest.as_ref()?.median_m)))?;
+    columns.set_item("nearest_m_q05", numbers(&|a| Some(a.nearest.as_ref()?.band_m.0)))?;
+    columns.set_item("nearest_m_q95", numbers(&|a| Some(a.nearest.as_ref()?.band_m.1)))?;
     columns.set_item("nearest_share", numbers(&|a| Some(a.nearest.as_ref()?.share)))?;
     columns.set_item("mark_class", words(&|a| Some(mark(a)?.class.name().to_owned())))?;
     columns.set_item("mark_m", numbers(&|a| Some(mark(a)?.distance_m)))?;
@@ -62,6 +58,19 @@ pub fn assessments<'py>(
     columns
         .set_item("shift_bearing_deg", numbers(&|a| Some(a.shift?.dy_m.atan2(a.shift?.dx_m).to_degrees())))?;
     columns.set_item("p_shifted", numbers(&|a| Some(a.shift?.p)))?;
+    columns.set_item("loss_shifted", numbers(&|a| Some(a.shift?.loss)))?;
+    let tree = |of: fn(&TreeConflict) -> Option<f64>| numbers(&|a: &Assessment| of(a.tree.as_ref()?));
+    columns.set_item("p_setback", tree(|t| Some(t.setback.as_ref()?.any?.p)))?;
+    columns.set_item("p_roots", tree(|t| Some(t.roots.as_ref()?.any?.p)))?;
+    columns.set_item("structure_m", tree(|t| Some(t.structure?.distance_m)))?;
+    let in_roots = |a: &Assessment| a.tree.as_ref().is_some_and(|tree| tree.structure_in_roots);
+    columns
+        .set_item("structure_in_roots", found.iter().map(in_roots).collect::<Vec<_>>().into_pyarray(py))?;
+    columns.set_item("standing_tree", words(&|a| Some(format!("trees[{}]", a.standing?.tree))))?;
+    columns.set_item("standing_tree_m", numbers(&|a| Some(a.standing?.distance_m)))?;
+    let protected = |a: &Assessment| a.standing.is_some_and(|tree| tree.inside());
+    columns
+        .set_item("in_root_protection", found.iter().map(protected).collect::<Vec<_>>().into_pyarray(py))?;
     columns.set_item("action", found.iter().map(|a| a.verdict.name()).collect::<Vec<_>>())?;
     columns.set_item("verdict", found.iter().map(|a| a.verdict.sentence(a.method)).collect::<Vec<_>>())?;
     Ok(columns)

@@ -13,6 +13,7 @@ Lengths are metres, x east and y north, on a flat site plane; documents may be i
 clearance: see `CAUTIONS`, which every sheet, plan and map carries.
 """
 
+from underturf._decide import default_weights
 from underturf.cautions import CAUTIONS, caution_text
 from underturf.digs import Dig, Hole, Pit, PostHole, Trench
 from underturf.errors import (
@@ -32,6 +33,7 @@ from underturf.report import chance_text, sheet
 from underturf.sample import sample_layouts
 from underturf.settings import settings_table
 from underturf.site import Site, example, examples, read_site
+from underturf.trees import RootBall, Tree, critical_root_zone_m, root_ball, root_protection_m, setbacks
 
 __all__ = [
     "CAUTIONS",
@@ -48,18 +50,25 @@ __all__ = [
     "NotAvailableError",
     "Pit",
     "PostHole",
+    "RootBall",
     "Shift",
     "Site",
     "SiteError",
     "StrikeMap",
+    "Tree",
     "Trench",
     "UnderturfError",
     "caution_text",
     "chance_text",
+    "critical_root_zone_m",
+    "default_weights",
     "example",
     "examples",
     "read_site",
+    "root_ball",
+    "root_protection_m",
     "sample_layouts",
+    "setbacks",
     "settings_table",
     "sheet",
 ]

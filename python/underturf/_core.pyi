@@ -15,13 +15,20 @@ __all__ = [
     "StrikeMap",
     "_panic_for_test",
     "_spin_for_test",
+    "critical_root_zone",
+    "default_weights",
     "diagnose",
+    "root_ball",
+    "root_protection",
     "sample_layouts",
+    "setbacks",
     "settings_table",
 ]
 
 _Progress: TypeAlias = Callable[[int, int], object] | None
 _Floats: TypeAlias = npt.NDArray[np.float64]
+_Tree: TypeAlias = tuple[str, str | None, float | None, float | None, float | None] | None
+_Weights: TypeAlias = Sequence[tuple[str, float]]
 
 CLASSES: list[str]
 KINDS: list[str]
@@ -29,11 +36,13 @@ KINDS: list[str]
 @final
 class Dig:
     @staticmethod
-    def hole(x_m: float, y_m: float, radius_m: float, depth_m: float, id: str, method: str) -> Dig: ...
+    def hole(
+        x_m: float, y_m: float, radius_m: float, depth_m: float, id: str, method: str, tree: _Tree = None
+    ) -> Dig: ...
     @staticmethod
-    def pit(outline_m: _Floats, depth_m: float, id: str, method: str) -> Dig: ...
+    def pit(outline_m: _Floats, depth_m: float, id: str, method: str, tree: _Tree = None) -> Dig: ...
     @staticmethod
-    def trench(path_m: _Floats, width_m: float, depth_m: float, id: str, method: str) -> Dig: ...
+    def trench(path_m: _Floats, width_m: float, depth_m: float, id: str, method: str, tree: _Tree = None) -> Dig: ...
     @property
     def id(self) -> str: ...
     @property
@@ -114,7 +123,36 @@ class Layouts:
     def segments(self) -> dict[str, Any]: ...
     def in_tolerance_zone(self, digs: Sequence[Dig]) -> list[bool]: ...
     def strike(self, digs: Sequence[Dig], form: str, threads: int | None, progress: _Progress) -> dict[str, Any]: ...
-    def assess(self, digs: Sequence[Dig], threads: int | None, progress: _Progress) -> dict[str, Any]: ...
+    def assess(
+        self, digs: Sequence[Dig], weights: _Weights, setback: str, threads: int | None, progress: _Progress
+    ) -> dict[str, Any]: ...
+    def tree_conflicts(
+        self, digs: Sequence[Dig], setback: str, threads: int | None, progress: _Progress
+    ) -> dict[str, Any]: ...
+    def rank(
+        self,
+        digs: Sequence[Dig],
+        weights: _Weights,
+        by: str,
+        longest_draws: int | None,
+        threads: int | None,
+        progress: _Progress,
+    ) -> dict[str, Any]: ...
+    def best_spots(
+        self,
+        n: int,
+        radius_m: float,
+        depth_m: float,
+        spacing_m: float,
+        margins_m: tuple[float, float],
+        cell_m: float,
+        weights: _Weights,
+        method: str,
+        within: Dig | None,
+        setback: tuple[str, bool, float] | None,
+        threads: int | None,
+        progress: _Progress,
+    ) -> dict[str, Any]: ...
     def likely_lines(
         self, least_chance: float, step_m: float, reach_m: float, threads: int | None, progress: _Progress
     ) -> dict[str, Any]: ...
@@ -128,8 +166,14 @@ class Layouts:
         progress: _Progress,
     ) -> StrikeMap: ...
     def dig_maps(
-        self, digs: Sequence[Dig], reach_m: float, cell_m: float, threads: int | None, progress: _Progress
-    ) -> list[tuple[StrikeMap, tuple[float, float, float] | None]]: ...
+        self,
+        digs: Sequence[Dig],
+        reach_m: float,
+        cell_m: float,
+        weights: _Weights,
+        threads: int | None,
+        progress: _Progress,
+    ) -> list[tuple[StrikeMap, tuple[float, float, float, float] | None]]: ...
 
 def sample_layouts(
     site: Site,
@@ -141,6 +185,13 @@ def sample_layouts(
     accept_unconverged: bool,
     gates: tuple[float, float, float, float] | None = None,
 ) -> Layouts: ...
+def critical_root_zone(stem_diameter_m: float, feet_per_inch: float) -> float: ...
+def default_weights() -> list[tuple[str, float]]: ...
+def root_ball(
+    caliper_in: float | None, container: float | None, table: str | None, width_factor: float
+) -> dict[str, Any]: ...
+def root_protection(stem_diameter_m: float) -> float: ...
+def setbacks() -> list[tuple[str, list[float | None], float | None, bool, str, str]]: ...
 def diagnose(chains: _Floats) -> dict[str, float]: ...
 def settings_table() -> list[tuple[str, float, float, float, str, str]]: ...
 def _panic_for_test() -> None: ...

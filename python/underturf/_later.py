@@ -15,26 +15,6 @@ class LaterDecisions:
 
     __slots__ = ()
 
-    def rank(self, digs: Digs = None) -> pd.DataFrame:
-        """Order digs by expected loss. Not available yet.
-
-        Raises
-        ------
-        NotAvailableError
-            Always, in this version.
-        """
-        raise NotAvailableError("rank is not available yet: sort the table of assess by p_strike instead")
-
-    def best_spots(self, n: int, radius_m: float, depth_m: float) -> pd.DataFrame:
-        """Find the spots with the least chance. Not available yet.
-
-        Raises
-        ------
-        NotAvailableError
-            Always, in this version.
-        """
-        raise NotAvailableError("best_spots is not available yet: read a strike_map instead")
-
     def plan_probes(self, digs: Digs = None, n: int = 8, radius_m: float = 0.25) -> pd.DataFrame:
         """Choose exploratory hand digs that teach most. Not available yet.
 

@@ -12,7 +12,7 @@ from underturf.errors import ArgumentError
 __all__ = ["entry_in_units", "plain", "spelled"]
 
 #: Keys of a document's entries that hold lengths or points.
-LENGTHS = frozenset({"x", "y", "radius", "path", "width", "outline", "depth", "cover"})
+LENGTHS = frozenset({"x", "y", "radius", "path", "width", "outline", "depth", "cover", "caliper", "root_radius"})
 
 
 def plain(value: object) -> object:
@@ -46,9 +46,18 @@ def entry_in_units(entry: Mapping[str, Any], unit_m: float) -> dict[str, Any]:
     --------
     >>> entry_in_units({"x": 0.9144, "depth": 0.381, "found": True, "tool": None}, 0.3048)
     {'x': 3.0, 'depth': 1.25, 'found': True}
+    >>> entry_in_units({"tree": {"size": "large", "caliper": 0.0762, "container": None}}, 0.3048)
+    {'tree': {'size': 'large', 'caliper': 0.25}}
     """
     given = {key: value for key, value in entry.items() if value is not None}
-    return {key: in_units(value, unit_m) if key in LENGTHS else value for key, value in given.items()}
+    return {key: value_in_units(key, value, unit_m) for key, value in given.items()}
+
+
+def value_in_units(key: str, value: Any, unit_m: float) -> Any:
+    """Return the value of a key in a unit: lengths, and lengths of tables in it (a dig's tree)."""
+    if isinstance(value, Mapping):
+        return entry_in_units(value, unit_m)
+    return in_units(value, unit_m) if key in LENGTHS else value
 
 
 def in_units(length_m: Any, unit_m: float) -> Any:

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from underturf import _core
 from underturf.errors import DigError
+from underturf.trees import TreeLike, as_tree
 
 if TYPE_CHECKING:
     from underturf.site import Site
@@ -61,6 +62,8 @@ class Hole(Dig):
         Name in tables and plots; ``dig1``, ``dig2``, ... by place in the list if not given.
     method : {"hand", "machine"}
         Who digs.
+    tree : str, mapping or Tree, optional
+        The tree it is dug for: its size at maturity (``small``, ``medium``, ``large``), or `Tree`.
 
     Raises
     ------
@@ -71,7 +74,7 @@ class Hole(Dig):
     --------
     >>> import underturf as ut
     >>> ut.Hole(3.0, 2.0, radius_m=0.3, depth_m=0.5, id="tree")
-    Hole(x_m=3.0, y_m=2.0, radius_m=0.3, depth_m=0.5, id='tree', method='hand')
+    Hole(x_m=3.0, y_m=2.0, radius_m=0.3, depth_m=0.5, id='tree', method='hand', tree=None)
     """
 
     x_m: float
@@ -80,13 +83,17 @@ class Hole(Dig):
     depth_m: float
     id: str | None = None
     method: Method = "hand"
+    tree: TreeLike = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "tree", as_tree(self.tree))
 
     def _bind(self, name: str) -> _core.Dig:
-        return _core.Dig.hole(self.x_m, self.y_m, self.radius_m, self.depth_m, name, self.method)
+        return _core.Dig.hole(self.x_m, self.y_m, self.radius_m, self.depth_m, name, self.method, parts(self.tree))
 
     def _entry(self) -> dict[str, Any]:
         place = {"x": self.x_m, "y": self.y_m, "radius": self.radius_m}
-        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method}
+        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method, "tree": entry(self.tree)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +112,8 @@ class PostHole(Dig):
         Name in tables and plots.
     method : {"hand", "machine"}
         Who digs.
+    tree : str, mapping or Tree, optional
+        The tree it is dug for: its size at maturity (``small``, ``medium``, ``large``), or `Tree`.
 
     Raises
     ------
@@ -118,13 +127,19 @@ class PostHole(Dig):
     depth_m: float
     id: str | None = None
     method: Method = "hand"
+    tree: TreeLike = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "tree", as_tree(self.tree))
 
     def _bind(self, name: str) -> _core.Dig:
-        return _core.Dig.hole(self.x_m, self.y_m, self.diameter_m / 2, self.depth_m, name, self.method)
+        return _core.Dig.hole(
+            self.x_m, self.y_m, self.diameter_m / 2, self.depth_m, name, self.method, parts(self.tree)
+        )
 
     def _entry(self) -> dict[str, Any]:
         place = {"x": self.x_m, "y": self.y_m, "radius": self.diameter_m / 2}
-        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method}
+        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method, "tree": entry(self.tree)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +156,8 @@ class Pit(Dig):
         Name in tables and plots.
     method : {"hand", "machine"}
         Who digs.
+    tree : str, mapping or Tree, optional
+        The tree it is dug for: its size at maturity (``small``, ``medium``, ``large``), or `Tree`.
 
     Raises
     ------
@@ -158,16 +175,18 @@ class Pit(Dig):
     depth_m: float
     id: str | None = None
     method: Method = "hand"
+    tree: TreeLike = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "outline_m", as_points(self.outline_m, "outline_m"))
+        object.__setattr__(self, "tree", as_tree(self.tree))
 
     def _bind(self, name: str) -> _core.Dig:
-        return _core.Dig.pit(as_array(self.outline_m), self.depth_m, name, self.method)
+        return _core.Dig.pit(as_array(self.outline_m), self.depth_m, name, self.method, parts(self.tree))
 
     def _entry(self) -> dict[str, Any]:
         place = {"outline": self.outline_m}
-        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method}
+        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method, "tree": entry(self.tree)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +205,8 @@ class Trench(Dig):
         Name in tables and plots.
     method : {"hand", "machine"}
         Who digs.
+    tree : str, mapping or Tree, optional
+        The tree it is dug for: its size at maturity (``small``, ``medium``, ``large``), or `Tree`.
 
     Raises
     ------
@@ -198,16 +219,30 @@ class Trench(Dig):
     depth_m: float
     id: str | None = None
     method: Method = "hand"
+    tree: TreeLike = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "path_m", as_points(self.path_m, "path_m"))
+        object.__setattr__(self, "tree", as_tree(self.tree))
 
     def _bind(self, name: str) -> _core.Dig:
-        return _core.Dig.trench(as_array(self.path_m), self.width_m, self.depth_m, name, self.method)
+        return _core.Dig.trench(as_array(self.path_m), self.width_m, self.depth_m, name, self.method, parts(self.tree))
 
     def _entry(self) -> dict[str, Any]:
         place = {"path": self.path_m, "width": self.width_m}
-        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method}
+        return {"id": self.id, **place, "depth": self.depth_m, "method": self.method, "tree": entry(self.tree)}
+
+
+def parts(tree: TreeLike) -> tuple[str, str | None, float | None, float | None, float | None] | None:
+    """Hand a dig's tree to the engine."""
+    found = as_tree(tree)
+    return None if found is None else found._parts()
+
+
+def entry(tree: TreeLike) -> str | dict[str, Any] | None:
+    """Return a dig's tree as documents write it, in metres."""
+    found = as_tree(tree)
+    return None if found is None else found._entry()
 
 
 def as_array(points: npt.ArrayLike) -> npt.NDArray[np.float64]:

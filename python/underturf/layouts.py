@@ -18,10 +18,11 @@ from underturf import _core
 from underturf._checks import worker_threads
 from underturf._convergence import Reliance
 from underturf._crew import Crew
+from underturf._decide import Decisions, Weights, weight_list
 from underturf._evidence import evidence_log
 from underturf._later import LaterDecisions
 from underturf._progress import Progress, progress_callback
-from underturf._zones import ZoneDoubt, valve_words
+from underturf._zones import ZoneDoubt
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.digs import Digs, bind_digs
 from underturf.errors import ArgumentError
@@ -44,7 +45,7 @@ Form: TypeAlias = Literal["auto", "general", "determinant"]
 TOTAL = "assessed classes and floor only"
 
 
-class Layouts(Reliance, ZoneDoubt, Crew, LaterDecisions):
+class Layouts(Reliance, ZoneDoubt, Decisions, Crew, LaterDecisions):
     """Sampled layouts of one site. Made by `sample_layouts`; never changes.
 
     Examples
@@ -235,48 +236,6 @@ class Layouts(Reliance, ZoneDoubt, Crew, LaterDecisions):
         """
         return self._table(self._strike(digs, form, threads, progress))
 
-    def assess(self, digs: Digs = None, *, threads: int | None = None, progress: Progress = None) -> pd.DataFrame:
-        """Everything a digger needs to decide, by dig.
-
-        Parameters
-        ----------
-        digs, threads, progress
-            As in `strike_probability`.
-
-        Returns
-        -------
-        DataFrame, one row a dig, index ``dig``
-            ``p_strike`` (assessed classes and floor only), ``mcse``, ``p_upper95``; ``p_<class>`` for each class (NaN:
-            not assessed); ``nearest_class``, ``nearest_zone``, ``nearest_m`` (nearest likely line, median distance
-            from the footprint over draws); ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark),
-            ``in_tolerance_zone``; ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted`` (the best
-            small shift; NaN where none helps); ``verdict`` (a sentence; no dig is ever called safe); ``converged``
-            (false: do not rely on the row).
-            ``attrs`` hold what the total means, the unit of the document and the cautions.
-
-        Raises
-        ------
-        DigError
-            If a dig has no size or its name is unknown.
-
-        Examples
-        --------
-        >>> import underturf as ut
-        >>> site = ut.read_site(ut.example("green"))
-        >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
-        >>> table = layouts.assess(progress=False)
-        >>> list(table.index) == list(site.dig_ids)
-        True
-        >>> table.attrs["p_strike"]
-        'assessed classes and floor only'
-        """
-        bound = bind_digs(digs, self._site)
-        with progress_callback(progress, "assessing digs") as callback:
-            columns = self._handle.assess(bound, worker_threads(threads), callback)
-        words = valve_words(self._handle.zones)
-        columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
-        return self._table(columns)
-
     # maps
 
     def strike_map(
@@ -324,6 +283,7 @@ class Layouts(Reliance, ZoneDoubt, Crew, LaterDecisions):
         digs: Digs = None,
         reach_m: float = 1.5,
         cell_m: float = 0.1,
+        weights: Weights = None,
         *,
         threads: int | None = None,
         progress: Progress = None,
@@ -338,14 +298,16 @@ class Layouts(Reliance, ZoneDoubt, Crew, LaterDecisions):
             Greatest shift, metres.
         cell_m : float
             Step of the shift, metres.
+        weights : mapping of str to float, optional
+            As in `assess`.
         threads, progress
             As in `sample_layouts`.
 
         Returns
         -------
         list of StrikeMap
-            One a dig, in order. Its cells are where the dig's own middle would come to lie; ``shift`` is the least chance
-            found, never inside a tolerance zone or a building and never outside the boundary.
+            One a dig, in order. Its cells are where the dig's own middle would come to lie; ``shift`` is the place of least
+            expected loss whose chance is no greater, never inside a tolerance zone or a building and never outside the boundary.
 
         Raises
         ------
@@ -354,7 +316,9 @@ class Layouts(Reliance, ZoneDoubt, Crew, LaterDecisions):
         """
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "moving digs") as callback:
-            found = self._handle.dig_maps(bound, reach_m, cell_m, worker_threads(threads), callback)
+            found = self._handle.dig_maps(
+                bound, reach_m, cell_m, weight_list(weights), worker_threads(threads), callback
+            )
         return [
             StrikeMap._wrap(core, self, f"{dig.id}, moved", classes=self.assessed, dig=dig, shift=shift)
             for dig, (core, shift) in zip(bound, found, strict=True)
@@ -393,8 +357,8 @@ class Layouts(Reliance, ZoneDoubt, Crew, LaterDecisions):
         with progress_callback(progress, "computing strikes") as callback:
             return self._handle.strike(bound, form, worker_threads(threads), callback)
 
-    def _table(self, columns: dict[str, Any]) -> pd.DataFrame:
-        table = pd.DataFrame(columns).set_index("dig")
+    def _table(self, columns: dict[str, Any], index: str = "dig") -> pd.DataFrame:
+        table = pd.DataFrame(columns).set_index(index)
         table["converged"] = self.converged
         table.attrs = {
             "p_strike": TOTAL,

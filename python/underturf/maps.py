@@ -37,6 +37,8 @@ class Shift:
         The move, metres east and north.
     p_strike : float
         Chance of a strike after the move.
+    loss : float, optional
+        Expected loss after the move.
 
     Examples
     --------
@@ -49,6 +51,7 @@ class Shift:
     dx_m: float
     dy_m: float
     p_strike: float
+    loss: float | None = None
 
     @property
     def distance_m(self) -> float:
@@ -125,7 +128,7 @@ class StrikeMap:
         *,
         classes: tuple[str, ...],
         dig: _core.Dig | None = None,
-        shift: tuple[float, float, float] | None = None,
+        shift: tuple[float, float, float, float] | None = None,
     ) -> StrikeMap:
         p, mcse, upper, zone = core.p, core.mcse, core.upper, core.in_tolerance_zone
         rows, cols = p.shape

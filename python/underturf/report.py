@@ -19,6 +19,12 @@ LEAST_SHOWN = 0.001
 
 FEET_PER_M = 1 / 0.3048
 
+#: What the column of losses means.
+LOSS_NOTE = (
+    "loss: weights times chances, to compare these digs only; nearest likely line: median, and the band that holds nine in "
+    "ten layouts"
+)
+
 
 def chance_text(p: float) -> str:
     """Write a probability for people.
@@ -106,6 +112,14 @@ def sheet(table: pd.DataFrame, width: int = 100) -> str:
                 width,
             )
         )
+    if "p_setback" in table:
+        trees = [
+            text
+            for dig, row in table.iterrows()
+            for text in tree_texts(dig, row, units, table.attrs.get("setback", ""))
+        ]
+        verdicts += [textwrap.fill(text, width, subsequent_indent="  ") for text in trees]
+    notes.append(textwrap.fill(LOSS_NOTE, width))
     cautions = [f"  - {caution}" for caution in CAUTIONS]
     mark = [] if table["converged"].all() else [f"*** {NOT_CONVERGED} ***", ""]
     return "\n".join([*mark, body, *notes, "", *mark, *verdicts, "", "Before you dig:", *cautions])
@@ -120,6 +134,7 @@ def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
         "chance",
         "up to",
         *(name.replace("_", " ") for name in classes),
+        "loss",
         "nearest likely line",
         "nearest mark",
         "best shift",
@@ -132,6 +147,7 @@ def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
                 chance_text(row["p_strike"]),
                 chance_text(row["p_upper95"]),
                 *(chance_text(row[f"p_{name}"]) for name in classes),
+                loss_text(row["loss"]),
                 nearest_text(row, units),
                 mark_text(row, units),
                 shift_text(row, units),
@@ -141,14 +157,46 @@ def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
 
 
 #: Columns that begin like a class but are totals.
-TOTALS = ("strike", "upper95", "shifted")
+TOTALS = ("strike", "upper95", "shifted", "setback", "roots")
 
 
 def nearest_text(row: pd.Series, units: str) -> str:
-    """Name the nearest likely line and its distance."""
+    """Name the nearest likely line, its median distance and the band that holds nine draws in ten."""
     if pd.isna(row["nearest_m"]):
         return "-"
-    return f"{row['nearest_zone']}, {length_text(row['nearest_m'], units)}"
+    band = f"{length_text(row['nearest_m_q05'], units)} to {length_text(row['nearest_m_q95'], units)}"
+    return f"{row['nearest_zone']}, {length_text(row['nearest_m'], units)} ({band})"
+
+
+def loss_text(loss: float) -> str:
+    """Write an expected loss, which has no unit, with two digits that matter; never as nought.
+
+    Examples
+    --------
+    >>> [loss_text(loss) for loss in (0.0, 0.0123, 0.456, 12.3, 1234.0)]
+    ['<0.01', '0.01', '0.46', '12', '1234']
+    """
+    if loss < 0.01:
+        return "<0.01"
+    return f"{loss:.2f}" if loss < 1 else f"{loss:.1f}" if loss < 10 else f"{loss:.0f}"
+
+
+def tree_texts(dig: object, row: pd.Series, units: str, setback: str) -> list[str]:
+    """Say what stands against a tree, and whether the dig reaches into the roots of a standing one."""
+    said = []
+    if pd.notna(row["p_setback"]):
+        said.append(f"chance of a line within its setback ({setback}) {chance_text(row['p_setback'])}")
+    if pd.notna(row["p_roots"]):
+        said.append(f"within its roots at maturity {chance_text(row['p_roots'])}")
+    if row["structure_in_roots"]:
+        said.append(
+            f"a building or pool {length_text(row['structure_m'], units)} off lies within its roots at maturity"
+        )
+    texts = [f"{dig}, tree: {'; '.join(said)}"] if said else []
+    if row["in_root_protection"]:
+        away = length_text(row["standing_tree_m"], units)
+        texts.append(f"{dig}: reaches into the protected roots of {row['standing_tree']}, {away} from its stem")
+    return texts
 
 
 def mark_text(row: pd.Series, units: str) -> str:
@@ -163,7 +211,8 @@ def shift_text(row: pd.Series, units: str) -> str:
     """Name the best shift and what it leaves."""
     if pd.isna(row["shift_m"]):
         return "-"
-    return f"{length_text(row['shift_m'], units)} {compass(row['shift_bearing_deg'])}: {chance_text(row['p_shifted'])}"
+    moved = f"{length_text(row['shift_m'], units)} {compass(row['shift_bearing_deg'])}"
+    return f"{moved}: {chance_text(row['p_shifted'])}, loss {loss_text(row['loss_shifted'])}"
 
 
 def compass(bearing_deg: float) -> str:

@@ -1,7 +1,12 @@
 //! What to do with each proposed dig: chances, nearest line, tolerance zones, best shift, verdict.
 
 use super::dig::{distance_to_mark, footprint, look};
-use super::maps::{Shift, dig_maps, half_zone_m};
+use super::loss::{Loss, Weights, loss_by_draw, widening};
+use super::maps::{Shift, dig_maps_weighing, half_zone_m};
+use super::near::{Ballot, Nearest, nearest};
+use super::roots::{TreeNear, standing_tree};
+use super::setbacks::Setback;
+use super::trees::{TreeConflict, tree_conflict};
 use crate::class::Class;
 use crate::error::Error;
 use crate::evidence::document::Method;
@@ -63,17 +68,6 @@ impl Verdict {
     }
 }
 
-/// The line that a dig most often comes nearest to.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Nearest {
-    /// Index of the system; their number for unknown lines.
-    pub system: usize,
-    /// Share of draws in which this system comes nearest.
-    pub share: f64,
-    /// Median over draws of the distance from the dig's edge to the nearest line of any system, metres.
-    pub distance_m: f64,
-}
-
 /// How a dig lies to a mark.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MarkNear {
@@ -96,16 +90,31 @@ pub struct Assessment {
     pub id: String,
     /// Strike chances.
     pub strike: Strike,
+    /// Expected loss.
+    pub loss: Loss,
     /// Nearest likely line; `None` on a site without lines.
     pub nearest: Option<Nearest>,
     /// Every mark, nearest first.
     pub marks: Vec<MarkNear>,
     /// The best place within 1.5 m, if it is better than here.
     pub shift: Option<Shift>,
+    /// What stands against the tree that it is dug for.
+    pub tree: Option<TreeConflict>,
+    /// The standing tree whose protected roots are nearest, or reached into farthest.
+    pub standing: Option<TreeNear>,
     /// How it is to be dug.
     pub method: Method,
     /// What to do.
     pub verdict: Verdict,
+}
+
+/// What an assessment goes by.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct AssessOptions {
+    /// Consequence weights.
+    pub weights: Weights,
+    /// Setback of trees.
+    pub setback: Setback,
 }
 
 /// Strike chance of each dig.
@@ -132,21 +141,42 @@ pub fn strike_probability(
         return digs.iter().enumerate().map(strike).collect();
     }
     let index = RunIndex::new(layouts.draws());
-    let wider = (layouts.draws().len() as f64 / layouts.effective_draws()).max(1.0).sqrt();
+    let wider = widening(layouts);
     let strike = |k: usize| index.strike(layouts.law(), &look(&digs[k]), layouts.findings(), assessed);
     in_batches(digs.len(), monitor, |k| Ok(strike(k).widened(wider)))
+}
+
+/// Assesses each dig with the weights and the setback that are shipped.
+///
+/// # Errors
+/// [`Error::Interrupted`].
+pub fn assess(layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<Vec<Assessment>, Error> {
+    assess_by(layouts, digs, &AssessOptions::default(), monitor)
 }
 
 /// Assesses each dig.
 ///
 /// # Errors
 /// [`Error::Interrupted`].
-pub fn assess(layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<Vec<Assessment>, Error> {
+pub fn assess_by(
+    layouts: &Layouts,
+    digs: &[Dig],
+    options: &AssessOptions,
+    monitor: &dyn Monitor,
+) -> Result<Vec<Assessment>, Error> {
     let strikes = strike_probability(layouts, digs, Form::General, monitor)?;
-    let nearest = in_batches(digs.len(), monitor, |k| Ok(nearest(layouts, &digs[k])))?;
-    let maps = dig_maps(layouts, digs, REACH_M, CELL_M, monitor)?;
+    let (index, wider) = (RunIndex::new(layouts.draws()), widening(layouts));
+    let ballot = Ballot::new(layouts);
+    let more = in_batches(digs.len(), monitor, |k| {
+        let dig = &digs[k];
+        let loss = Loss::of(&loss_by_draw(layouts, &index, &options.weights, dig), wider);
+        let tree = tree_conflict(layouts, &index, dig, &options.setback);
+        Ok((loss, nearest(layouts, &ballot, dig), tree))
+    })?;
+    let maps = dig_maps_weighing(layouts, digs, REACH_M, CELL_M, &options.weights, monitor)?;
     let limit = layouts.site().settings.verdict_limit;
-    let found = digs.iter().zip(strikes).zip(nearest).zip(maps).map(|(((dig, strike), nearest), map)| {
+    let found = digs.iter().zip(strikes).zip(more).zip(maps).map(|(((dig, strike), more), map)| {
+        let (loss, nearest, tree) = more;
         let marks = marks_near(layouts.site(), dig);
         let verdict = if marks.iter().any(|mark| mark.inside) {
             Verdict::ToleranceZone
@@ -161,9 +191,12 @@ pub fn assess(layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<
             id: dig.id.clone(),
             method: dig.method,
             strike,
+            loss,
             nearest,
             marks,
             shift: map.shift,
+            tree,
+            standing: standing_tree(layouts.site(), dig),
             verdict,
         }
     });
@@ -180,25 +213,4 @@ pub fn marks_near(site: &Site, dig: &Dig) -> Vec<MarkNear> {
     let mut marks: Vec<MarkNear> = site.marks.iter().enumerate().map(near).collect();
     marks.sort_by(|a, b| a.distance_m.total_cmp(&b.distance_m));
     marks
-}
-
-fn nearest(layouts: &Layouts, dig: &Dig) -> Option<Nearest> {
-    let taken = footprint(dig);
-    let pieces = layouts.pieces();
-    let mut distances = Vec::with_capacity(pieces.draws());
-    let mut counts = vec![0usize; layouts.systems().len() + 1]; // the last: unknown lines
-    for k in 0..pieces.draws() {
-        let to_piece = |piece: &crate::layout::Piece| {
-            let gap = taken.distance_to_segment(piece.a, piece.b) - f64::from(piece.radius_m);
-            (gap.max(0.0), piece.system)
-        };
-        let least = pieces.draw(k).iter().map(to_piece).min_by(|a, b| a.0.total_cmp(&b.0));
-        let (distance, system) = least?;
-        distances.push(distance);
-        counts[usize::from(system)] += 1;
-    }
-    distances.sort_by(f64::total_cmp);
-    let system = (0..counts.len()).max_by_key(|&system| counts[system])?;
-    let share = counts[system] as f64 / pieces.draws() as f64;
-    Some(Nearest { system, share, distance_m: *distances.get(distances.len() / 2)? })
 }

@@ -1,16 +1,15 @@
 //! Maps: the strike chance of a dig moved over the site, and the best place for it within reach.
 
 use super::dig::{distance_to_mark, footprint};
-use crate::class::Class;
+use super::fields::{Chances, Fields, Losses};
+use super::loss::Weights;
 use crate::error::Error;
 use crate::evidence::{Dig, Site};
 use crate::geometry::{Footprint, Point, convex_hull};
 use crate::infer::Layouts;
 use crate::monitor::Monitor;
-use crate::strike::raster::{ClassMask, Grid, Part, strike_counts};
-use crate::strike::{Look, Moved};
+use crate::strike::raster::{ClassMask, Grid};
 use ndarray::{Array2, Zip};
-use rayon::prelude::*;
 
 /// At most this many cells in a map: 8 bytes each for chance, error and bound make 1.2 GB.
 const MOST_CELLS: f64 = 5e7;
@@ -41,8 +40,10 @@ pub struct Shift {
     pub dx_m: f64,
     /// Metres north.
     pub dy_m: f64,
-    /// Strike chance there, from the map.
+    /// Strike chance there, from the map: no greater than here, unless the dig may not be here at all.
     pub p: f64,
+    /// Expected loss there, from the map.
+    pub loss: f64,
 }
 
 /// The map around one dig and its best shift.
@@ -50,7 +51,8 @@ pub struct Shift {
 pub struct DigMap {
     /// The map of this dig's own shape and depth.
     pub map: StrikeMap,
-    /// The place of least chance within reach, nearer ones first among equals; `None` if staying is as good.
+    /// The place of least expected loss within reach whose chance is no greater, nearer ones first among equals; `None` if
+    /// staying is as good.
     pub shift: Option<Shift>,
 }
 
@@ -69,7 +71,16 @@ pub fn strike_map(
     positive("radius_m", radius_m, 50.0, "above 0, up to 50 m")?;
     positive("depth_m", depth_m, 6.0, "above 0, up to 6 m")?;
     positive("cell_m", cell_m, 50.0, "above 0, up to 50 m")?;
-    let (low, high) = extent(layouts.site());
+    let grid = site_grid(layouts.site(), cell_m)?;
+    let hole = Footprint::disc(Point::default(), radius_m);
+    let bars = bars(&grid, layouts.site(), &hole, monitor)?;
+    let fields = Fields::new(layouts, &hole, depth_m, grid, monitor)?;
+    map(&fields, grid, classes.unwrap_or_else(ClassMask::all), &bars, monitor)
+}
+
+/// The cells of a site.
+pub(super) fn site_grid(site: &Site, cell_m: f64) -> Result<Grid, Error> {
+    let (low, high) = extent(site);
     let size = high - low;
     let (cols, rows) = ((size.x / cell_m).ceil().max(1.0), (size.y / cell_m).ceil().max(1.0));
     if cols * rows > MOST_CELLS {
@@ -79,15 +90,8 @@ pub fn strike_map(
             allowed: "at most 5e7 cells in a map",
         });
     }
-    let grid = Grid {
-        x0: low.x + 0.5 * cell_m,
-        y0: low.y + 0.5 * cell_m,
-        cell_m,
-        rows: rows as usize,
-        cols: cols as usize,
-    };
-    let hole = Footprint::disc(Point::default(), radius_m);
-    map(layouts, &hole, depth_m, grid, classes.unwrap_or_else(ClassMask::all), monitor)
+    let (x0, y0) = (low.x + 0.5 * cell_m, low.y + 0.5 * cell_m);
+    Ok(Grid { x0, y0, cell_m, rows: rows as usize, cols: cols as usize })
 }
 
 /// A map around each dig: its own shape and depth, moved by up to `reach_m`.
@@ -101,6 +105,21 @@ pub fn dig_maps(
     cell_m: f64,
     monitor: &dyn Monitor,
 ) -> Result<Vec<DigMap>, Error> {
+    dig_maps_weighing(layouts, digs, reach_m, cell_m, &Weights::default(), monitor)
+}
+
+/// The same with consequence weights for the best shift.
+///
+/// # Errors
+/// Those of [`dig_maps`].
+pub fn dig_maps_weighing(
+    layouts: &Layouts,
+    digs: &[Dig],
+    reach_m: f64,
+    cell_m: f64,
+    weights: &Weights,
+    monitor: &dyn Monitor,
+) -> Result<Vec<DigMap>, Error> {
     positive("reach_m", reach_m, 50.0, "above 0, up to 50 m")?;
     positive("cell_m", cell_m, reach_m, "above 0, up to the reach")?;
     let mut maps = Vec::with_capacity(digs.len());
@@ -108,7 +127,7 @@ pub fn dig_maps(
         if !monitor.tick(done, digs.len()) {
             return Err(Error::Interrupted);
         }
-        maps.push(dig_map(layouts, dig, reach_m, cell_m, monitor)?);
+        maps.push(dig_map(layouts, dig, reach_m, cell_m, weights, monitor)?);
     }
     Ok(maps)
 }
@@ -118,6 +137,7 @@ fn dig_map(
     dig: &Dig,
     reach_m: f64,
     cell_m: f64,
+    weights: &Weights,
     monitor: &dyn Monitor,
 ) -> Result<DigMap, Error> {
     let whole = footprint(dig);
@@ -130,89 +150,86 @@ fn dig_map(
         rows: 2 * half + 1,
         cols: 2 * half + 1,
     };
-    let map = map(layouts, &whole.translated(-here), dig.depth_m, grid, ClassMask::all(), monitor)?;
-    let shift = best_shift(&map, half, reach_m);
+    let shape = whole.translated(-here);
+    let bars = bars(&grid, layouts.site(), &shape, monitor)?;
+    let fields = Fields::new(layouts, &shape, dig.depth_m, grid, monitor)?;
+    let map = map(&fields, grid, ClassMask::all(), &bars, monitor)?;
+    let losses = fields.losses(weights, dig.method, monitor)?;
+    let shift = best_shift(&map, &losses, half, reach_m);
     Ok(DigMap { map, shift })
 }
 
-/// The least chance within reach; a move has to gain more than the error of the difference at most allows.
-fn best_shift(map: &StrikeMap, half: usize, reach_m: f64) -> Option<Shift> {
-    let here = map.p[(half, half)];
-    let mut best: Option<(f64, f64, Shift)> = None;
+/// The least loss within reach among places of no greater chance; nearer ones first among equals. A move has to gain more
+/// than twice the error of the loss here.
+fn best_shift(map: &StrikeMap, losses: &Losses, half: usize, reach_m: f64) -> Option<Shift> {
+    let centre = (half, half);
+    let (p_here, loss_here) = (map.p[centre], losses.loss[centre]);
+    let mut best: Option<(f64, Shift)> = None;
     for ((row, col), &p) in map.p.indexed_iter() {
         let dx_m = (col as f64 - half as f64) * map.grid.cell_m;
         let dy_m = (half as f64 - row as f64) * map.grid.cell_m;
         let distance = dx_m.hypot(dy_m);
-        if p.is_nan() || distance > reach_m + 1e-9 {
+        if p.is_nan() || distance > reach_m + 1e-9 || p > p_here + 1e-12 {
             continue;
         }
-        let shift = Shift { dx_m, dy_m, p };
-        if best.is_none_or(|(least, near, _)| p < least - 1e-12 || p <= least + 1e-12 && distance < near) {
-            best = Some((p, distance, shift));
+        let shift = Shift { dx_m, dy_m, p, loss: losses.loss[(row, col)] };
+        let better = |&(near, least): &(f64, Shift)| {
+            shift.loss < least.loss - 1e-12 || shift.loss <= least.loss + 1e-12 && distance < near
+        };
+        if best.as_ref().is_none_or(better) {
+            best = Some((distance, shift));
         }
     }
-    let error = map.mcse[(half, half)];
-    best.filter(|&(p, distance, _)| distance > 0.0 && (here.is_nan() || p < here - 2.0 * error)).map(|b| b.2)
+    let gain = 2.0 * losses.error[centre];
+    best.filter(|(distance, to)| *distance > 0.0 && (p_here.is_nan() || to.loss < loss_here - gain))
+        .map(|b| b.1)
 }
 
-/// Counts, floor and the places where the dig may not go. As for named digs, unknown lines that a clear probe would have
-/// met do not count.
+/// Chances, and the places where the dig may not go.
 fn map(
-    layouts: &Layouts,
-    shape: &Footprint,
-    depth_m: f64,
+    fields: &Fields<'_>,
     grid: Grid,
     classes: ClassMask,
+    bars: &Bars,
     monitor: &dyn Monitor,
 ) -> Result<StrikeMap, Error> {
-    let parts: Vec<Part<'_>> =
-        shape.parts().iter().map(|part| Part { corners: &part.corners, radius_m: part.radius }).collect();
-    let cancel = || !monitor.tick(0, 1);
-    let counts = strike_counts(layouts.pieces(), &grid, &parts, depth_m, classes, &cancel);
-    let counts = counts.ok_or(Error::Interrupted)?;
-    let floor = layouts.law().floor();
-    let unmet = if classes.contains(Class::Unknown) {
-        let dig = Look::dig(shape.clone(), depth_m);
-        let moved = Moved::new(floor, &dig, &layouts.findings().clear);
-        let of_row = |row: usize| {
-            let unmet = |col: usize| (-moved.mean_at(grid.centre(row, col))).exp();
-            if cancel() { None } else { Some((0..grid.cols).map(unmet).collect::<Vec<f64>>()) }
-        };
-        let rows: Option<Vec<Vec<f64>>> = (0..grid.rows).into_par_iter().map(of_row).collect();
-        let cells = rows.ok_or(Error::Interrupted)?.concat();
-        Array2::from_shape_vec((grid.rows, grid.cols), cells).expect("one value for each cell")
-    } else {
-        Array2::ones((grid.rows, grid.cols))
-    };
-    let n = layouts.draws().len() as f64;
-    let wider = (n / layouts.effective_draws()).max(1.0).sqrt();
-    // A count of draws proves no more than one in n + 1 on either side.
-    let greatest = n / (n + 1.0);
-    let none_seen = 1.0 - 0.05f64.powf(1.0 / (n + 1.0));
-    let share = |count: u32| f64::from(count) / n;
-    let error = |p: f64| (p * (1.0 - p) / n).sqrt() * wider;
-    let with_floor = |p: f64, unmet: f64| 1.0 - (1.0 - p) * unmet;
-    let each =
-        |of: &dyn Fn(f64, f64) -> f64| Zip::from(&counts).and(&unmet).map_collect(|&c, &u| of(share(c), u));
-    let p = each(&|p, unmet| with_floor(p.min(greatest), unmet));
-    let mcse = each(&|p, unmet| error(p) * unmet);
-    let upper = each(&|p, unmet| with_floor((p + 1.645 * error(p)).max(none_seen).min(greatest), unmet));
-    let mut map = StrikeMap { in_tolerance_zone: Array2::from_elem(p.dim(), false), grid, p, mcse, upper };
-    bar(&mut map, layouts.site(), shape, monitor)?;
-    Ok(map)
+    let Chances { mut p, mut mcse, mut upper } = fields.chances(classes, monitor)?;
+    for array in [&mut p, &mut mcse, &mut upper] {
+        Zip::from(array).and(&bars.barred).for_each(|value, &barred| {
+            if barred {
+                *value = f64::NAN;
+            }
+        });
+    }
+    Ok(StrikeMap { grid, p, mcse, upper, in_tolerance_zone: bars.in_tolerance_zone.clone() })
 }
 
-/// Marks the cells where the dig would enter a tolerance zone, meet a building or pool, or leave the boundary.
-fn bar(map: &mut StrikeMap, site: &Site, shape: &Footprint, monitor: &dyn Monitor) -> Result<(), Error> {
+/// Where a dig may not go.
+pub(super) struct Bars {
+    /// Whether the dig would enter a tolerance zone, meet a building or pool, or leave the boundary.
+    pub barred: Array2<bool>,
+    /// Whether it would enter a tolerance zone.
+    pub in_tolerance_zone: Array2<bool>,
+}
+
+/// The cells where a dig whose reference point is at zero may not be centred.
+pub(super) fn bars(
+    grid: &Grid,
+    site: &Site,
+    shape: &Footprint,
+    monitor: &dyn Monitor,
+) -> Result<Bars, Error> {
+    let all = Array2::from_elem((grid.rows, grid.cols), false);
+    let mut bars = Bars { barred: all.clone(), in_tolerance_zone: all };
     let (low, high) = shape.bounds();
     let round = shape.parts().len() == 1 && shape.parts()[0].corners.len() == 1;
     let radius = if round { shape.parts()[0].radius } else { 0.0 };
-    for row in 0..map.grid.rows {
+    for row in 0..grid.rows {
         if row % 16 == 0 && !monitor.tick(0, 1) {
             return Err(Error::Interrupted);
         }
-        for col in 0..map.grid.cols {
-            let at = map.grid.centre(row, col);
+        for col in 0..grid.cols {
+            let at = grid.centre(row, col);
             // Holes need only distances from their centre; other shapes are moved and tested whole.
             let moved = if round { Footprint::disc(at, radius) } else { shape.translated(at) };
             let zone = site.marks.iter().any(|mark| distance_to_mark(&moved, mark) < half_zone_m(site, mark));
@@ -229,15 +246,11 @@ fn bar(map: &mut StrikeMap, site: &Site, shape: &Footprint, monitor: &dyn Monito
                     at.x + high.x > a.x && at.x + low.x < b.x && at.y + high.y > a.y && at.y + low.y < b.y;
                 near && moved.meets_polygon_interior(&o.outline)
             });
-            map.in_tolerance_zone[(row, col)] = zone;
-            if zone || outside || solid {
-                map.p[(row, col)] = f64::NAN;
-                map.mcse[(row, col)] = f64::NAN;
-                map.upper[(row, col)] = f64::NAN;
-            }
+            bars.in_tolerance_zone[(row, col)] = zone;
+            bars.barred[(row, col)] = zone || outside || solid;
         }
     }
-    Ok(())
+    Ok(bars)
 }
 
 /// Half width of a mark's tolerance zone, metres.
@@ -267,6 +280,11 @@ fn extent(site: &Site) -> (Point, Point) {
     (low - margin, high + margin)
 }
 
-fn positive(name: &'static str, value: f64, most: f64, allowed: &'static str) -> Result<(), Error> {
+pub(super) fn positive(
+    name: &'static str,
+    value: f64,
+    most: f64,
+    allowed: &'static str,
+) -> Result<(), Error> {
     if value > 0.0 && value <= most { Ok(()) } else { Err(Error::BadArgument { name, value, allowed }) }
 }

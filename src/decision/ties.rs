@@ -21,7 +21,7 @@ const SAME_PAIR: f64 = 1e-9;
 
 /// Two fixed points that serve some of the points.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Pair {
+pub struct PointPair {
     /// Index of the first among the fixed points of the plan.
     pub a: usize,
     /// Index of the second.
@@ -79,7 +79,7 @@ pub struct Ties {
     /// The fixed points that are used, in the order of their letters.
     pub fixed: Vec<FixedPoint>,
     /// The pairs, that of most points first.
-    pub pairs: Vec<Pair>,
+    pub pairs: Vec<PointPair>,
     /// The tie of each point, or why there is none.
     pub ties: Vec<Result<Tie, Untied>>,
 }
@@ -164,7 +164,7 @@ impl<'a> Round<'a> {
             let Some((_, pair)) = best else { break };
             let known = (letter(plan, &self.fixed[pair.0]), letter(plan, &self.fixed[pair.1]));
             let number = plan.pairs.len();
-            plan.pairs.push(Pair { a: known.0, b: known.1, length_m: pair.2.length_m() });
+            plan.pairs.push(PointPair { a: known.0, b: known.1, length_m: pair.2.length_m() });
             for k in open {
                 if self.worth(pair, k) > 0.0 {
                     plan.ties[k] = Ok(self.tie(pair, number, self.points[k]));

@@ -1,9 +1,9 @@
 //! From a document that has passed every check to the site in metres.
 
-use super::document::{Document, HeadKind, Method, Tool, Xy};
+use super::document::{Document, HeadKind, Method, PlantTable, Tool, Vigour, Xy};
 use super::fault::{Fault, FaultKind, SiteFaults};
 use super::items::{
-    Dig, Flag, Head, Mark, Obstacle, Outlet, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
+    Dig, Flag, Head, Mark, Obstacle, Outlet, Plant, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
     ValveBox, Zone,
 };
 use super::nameless;
@@ -241,8 +241,18 @@ fn digs(document: &Document, scale: Scale) -> Result<Vec<Dig>, SiteFaults> {
             shape: scale.shape(shape::of_dig(it), format!("digs[{i}]"))?,
             depth_m: scale.length(it.depth),
             method: it.method.unwrap_or(Method::Hand),
-            tree: it.tree,
+            tree: it.tree.as_ref().map(|entry| plant(&entry.table(), scale)),
         })
     };
     document.digs.iter().enumerate().map(dig).collect()
+}
+
+fn plant(table: &PlantTable, scale: Scale) -> Plant {
+    Plant {
+        size: table.size,
+        vigour: table.vigour.unwrap_or(Vigour::Ordinary),
+        caliper_m: scale.optional(table.caliper),
+        container: table.container,
+        root_radius_m: scale.optional(table.root_radius),
+    }
 }

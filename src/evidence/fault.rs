@@ -177,6 +177,12 @@ pub enum FaultKind {
         /// The sets.
         choices: &'static [&'static str],
     },
+    /// Keys that exclude each other.
+    #[error("give at most one of: {}", choices.join("; "))]
+    AtMostOne {
+        /// The keys.
+        choices: &'static [&'static str],
+    },
     /// A key that makes sense only where a probe found a line.
     #[error("stands only beside found = true")]
     OnlyWhenFound,

@@ -1,6 +1,8 @@
 //! The things on a checked site: metres, indices instead of names, defaults filled in.
 
-use super::document::{HeadKind, Method, ObstacleKind, OutletKind, QualityLevel, SourceKind, Tool, TreeSize};
+use super::document::{
+    HeadKind, Method, ObstacleKind, OutletKind, QualityLevel, SourceKind, Tool, TreeSize, Vigour,
+};
 use super::shape::DigShape;
 use crate::class::Class;
 use crate::geometry::{Point, Polygon};
@@ -233,6 +235,28 @@ pub struct Dig {
     pub depth_m: f64,
     /// How it is dug.
     pub method: Method,
-    /// Size at maturity of the tree it is dug for.
-    pub tree: Option<TreeSize>,
+    /// The tree it is dug for.
+    pub tree: Option<Plant>,
+}
+
+/// A tree to be planted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Plant {
+    /// Size at maturity.
+    pub size: TreeSize,
+    /// Vigour of the roots; [`Vigour::Ordinary`] when nothing is said.
+    pub vigour: Vigour,
+    /// Diameter of the stem as bought, metres.
+    pub caliper_m: Option<f64>,
+    /// Trade number of the container it is bought in.
+    pub container: Option<f64>,
+    /// Radius of the root zone at maturity, metres, where it is given.
+    pub root_radius_m: Option<f64>,
+}
+
+impl Plant {
+    /// A tree of which nothing but the size is known.
+    pub const fn of_size(size: TreeSize) -> Self {
+        Self { size, vigour: Vigour::Ordinary, caliper_m: None, container: None, root_radius_m: None }
+    }
 }

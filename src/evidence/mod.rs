@@ -16,7 +16,7 @@ mod units;
 pub use document::Document;
 pub use fault::{Fault, FaultKind, SiteFaults};
 pub use items::{
-    Dig, Flag, Head, Mark, Obstacle, Outlet, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
+    Dig, Flag, Head, Mark, Obstacle, Outlet, Plant, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
     ValveBox, Zone,
 };
 pub use shape::DigShape;

@@ -5,6 +5,7 @@
 //! wrong type and unknown word of a document, and serde's derived code stays the only description of the format.
 
 use super::node::Node;
+use crate::evidence::document::WORD_OR_TABLE;
 use crate::evidence::{Fault, FaultKind};
 use serde::de::value::StrDeserializer;
 use serde::de::{self, DeserializeSeed, Deserializer, IntoDeserializer, MapAccess, SeqAccess, Visitor};
@@ -220,10 +221,13 @@ impl<'de> Deserializer<'de> for Reader<'_> {
 
     fn deserialize_struct<V: Visitor<'de>>(
         mut self,
-        _name: &'static str,
+        name: &'static str,
         fields: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, Refused> {
+        if name == WORD_OR_TABLE && !matches!(self.node, Node::Table(_) | Node::Nothing) {
+            return visitor.visit_newtype_struct(self);
+        }
         let given = self.entries();
         self.quiet |= !matches!(self.node, Node::Table(_));
         for (i, (key, node)) in given.iter().enumerate() {

@@ -22,6 +22,15 @@ pub struct RunIndex {
     unknown: Vec<Vec<Piece>>,
 }
 
+/// Chances of one dig in one draw.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DrawChances {
+    /// Chance of striking any line.
+    pub any: f64,
+    /// Chance of striking a line of each class, in the order of [`Class::ALL`].
+    pub by_class: [f64; Class::ALL.len()],
+}
+
 /// One system's lines in one draw.
 struct Held {
     /// The cover level, where evidence has fixed it.
@@ -73,6 +82,13 @@ impl RunIndex {
     pub fn chances(&self, law: &dyn OuterLaw, dig: &Look, findings: &Findings) -> Vec<f64> {
         let mut chances = Vec::with_capacity(self.held.len());
         self.each(law, dig, findings, |_, all, _| chances.push(all));
+        chances
+    }
+
+    /// For each draw, the chances that a dig strikes any line and a line of each class, marks summed over.
+    pub fn by_draw(&self, law: &dyn OuterLaw, dig: &Look, findings: &Findings) -> Vec<DrawChances> {
+        let mut chances = Vec::with_capacity(self.held.len());
+        self.each(law, dig, findings, |_, any, by_class| chances.push(DrawChances { any, by_class }));
         chances
     }
 

@@ -15,7 +15,7 @@ mod unknown;
 
 pub use determinant::{missed, strike as strike_by_determinants, strike_unless};
 pub use findings::{Find, Findings, MOST_FINDS};
-pub use general::RunIndex;
+pub use general::{DrawChances, RunIndex};
 pub use look::{Look, Report};
 pub use miss::{Looks, Miss};
 pub use moved::Moved;

@@ -44,7 +44,21 @@ const TABLE: &[(&str, &[&str])] = &[
             "temper",
         ],
     ),
-    ("decision", &["class", "error", "evidence", "geometry", "infer", "layout", "monitor", "strike"]),
+    (
+        "decision",
+        &[
+            "class",
+            "error",
+            "evidence",
+            "geometry",
+            "infer",
+            "layout",
+            "monitor",
+            "posterior",
+            "rng",
+            "strike",
+        ],
+    ),
 ];
 
 /// Files read below `src` (lib.rs apart); a test that looked at nothing proves nothing.

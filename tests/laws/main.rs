@@ -3,6 +3,7 @@
 mod after_probes;
 mod all_evidence;
 mod common;
+mod decisions;
 mod diagnose;
 mod document;
 mod forest;

@@ -153,8 +153,6 @@ def test_fewer_heads_than_zones_are_refused_by_name():
 
 def test_later_parts_say_so(layouts):
     for call in (
-        layouts.rank,
-        lambda: layouts.best_spots(1, 0.3, 0.4),
         layouts.plan_probes,
         layouts.plan_station_tests,
     ):

@@ -1,13 +1,18 @@
 //! Numbers: finite, of the right sign, and within what is physically possible.
 
 use super::Found;
-use crate::evidence::document::Document;
+use crate::evidence::document::{Document, PlantEntry};
 use crate::evidence::fault::FaultKind;
 use crate::settings::Settings;
 
 /// Deepest dig that is believed, metres. Common practice, no source: deeper trenches are engineered works, and six
 /// metres is about what six inches become when read as metres.
 const DEEPEST_M: f64 = 6.0;
+
+/// Thickest stem that is planted, and widest roots, metres: beyond these a slip of the units is likelier (inches read as
+/// feet or metres). Common practice, no source.
+const THICKEST_M: f64 = 1.0;
+const WIDEST_ROOTS_M: f64 = 60.0;
 
 pub(super) fn check(document: &Document, found: &mut Found) {
     // One walk over the document's own serialised form reaches every number, so that a new key cannot be forgotten.
@@ -62,6 +67,19 @@ pub(super) fn check(document: &Document, found: &mut Found) {
         found.positive(format!("digs[{i}].radius"), dig.radius);
         found.positive(format!("digs[{i}].width"), dig.width);
         found.depth(format!("digs[{i}].depth"), dig.depth, deepest);
+        let Some(tree) = dig.tree.as_ref().map(PlantEntry::table) else { continue };
+        found.positive(format!("digs[{i}].tree.caliper"), tree.caliper);
+        found.positive(format!("digs[{i}].tree.container"), tree.container);
+        found.positive(format!("digs[{i}].tree.root_radius"), tree.root_radius);
+        let unit = document.units.metres_per_unit();
+        for (key, value, most_m) in
+            [("caliper", tree.caliper, THICKEST_M), ("root_radius", tree.root_radius, WIDEST_ROOTS_M)]
+        {
+            found.range(format!("digs[{i}].tree.{key}"), value.filter(|v| *v > 0.0), 0.0, most_m / unit);
+        }
+        if tree.caliper.is_some() && tree.container.is_some() {
+            found.add(format!("digs[{i}].tree"), FaultKind::AtMostOne { choices: &["caliper", "container"] });
+        }
     }
 }
 

@@ -1,6 +1,6 @@
 //! Proposed digs.
 
-use super::Xy;
+use super::{PlantEntry, Xy};
 use serde::{Deserialize, Serialize};
 
 /// How a dig is dug: changes wording and expected loss, not the chance of a strike.
@@ -21,16 +21,6 @@ impl Method {
             Self::Machine => "machine",
         }
     }
-}
-
-/// Size at maturity of a tree to be planted: ordinances exempt small ones from setbacks (trade values 5.8g).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum TreeSize {
-    /// Exempt from most setbacks.
-    Small,
-    /// Any other.
-    Large,
 }
 
 /// A proposed dig: a disc (x, y, radius), a trench (path, width) or a pit (outline).
@@ -63,7 +53,7 @@ pub struct DigEntry {
     /// How it is dug; `hand` when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub method: Option<Method>,
-    /// Size at maturity of the tree it is dug for.
+    /// The tree it is dug for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub tree: Option<TreeSize>,
+    pub tree: Option<PlantEntry>,
 }

@@ -7,13 +7,15 @@
 mod digs;
 mod findings;
 mod ground;
+mod plant;
 mod works;
 
-pub use digs::{DigEntry, Method, TreeSize};
+pub use digs::{DigEntry, Method};
 pub use findings::{FlagEntry, ProbeEntry, StationTestEntry, SweptEntry, Tool};
 pub use ground::{
     MarkEntry, ObstacleEntry, ObstacleKind, QualityLevel, ServiceEntry, SketchEntry, TreeEntry,
 };
+pub use plant::{PlantEntry, PlantTable, TreeSize, Vigour, WORD_OR_TABLE};
 pub use works::{BoxEntry, HeadEntry, HeadKind, OutletEntry, OutletKind, SourceEntry, SourceKind};
 
 use super::units::Units;

@@ -58,6 +58,58 @@ const PLANTED: &[(&str, &str, &str)] = &[
         "marks[0].half_zone",
         "not above 0",
     ),
+    // trees to be planted
+    (
+        "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = 'tall' }]",
+        "digs[0].tree",
+        "\"tall\" is not one of: small, medium, large",
+    ),
+    ("digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = 5 }]", "digs[0].tree", "expected a text"),
+    (
+        "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { vigour = 'small' } }]",
+        "digs[0].tree.size",
+        "is missing",
+    ),
+    (
+        "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'tall' } }]",
+        "digs[0].tree.size",
+        "not one of: small, medium, large",
+    ),
+    (
+        "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'large', vigour = 'wild' } }]",
+        "digs[0].tree.vigour",
+        "not one of: aggressive, ordinary, small",
+    ),
+    (
+        "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'large', height = 3 } }]",
+        "digs[0].tree.height",
+        "unknown key; known here: size, vigour, caliper",
+    ),
+    (
+        "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'large', caliper = 0 } }]",
+        "digs[0].tree.caliper",
+        "not above 0",
+    ),
+    (
+        "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'large', caliper = 2 } }]",
+        "digs[0].tree.caliper",
+        "2 is outside 0 to 1",
+    ),
+    (
+        "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'large', container = -1 } }]",
+        "digs[0].tree.container",
+        "not above 0",
+    ),
+    (
+        "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'large', root_radius = nan } }]",
+        "digs[0].tree.root_radius",
+        "NaN is not a finite number",
+    ),
+    (
+        "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'large', caliper = 0.05, container = 5 } }]",
+        "digs[0].tree",
+        "at most one of: caliper; container",
+    ),
     // names
     ("sources = [{ id = 'a', x = 1, y = 2, kind = 'pump' }]", "sources[0].id", "already used at heads[0].id"),
     (

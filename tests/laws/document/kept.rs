@@ -5,10 +5,10 @@ use proptest::prelude::*;
 use std::path::Path;
 use underturf::class::Class;
 use underturf::evidence::document::{
-    BoxEntry, DigEntry, HeadEntry, HeadKind, MarkEntry, Method, ObstacleEntry, ObstacleKind, ProbeEntry,
-    QualityLevel, StationTestEntry, Tool, TreeSize, Xy,
+    BoxEntry, DigEntry, HeadEntry, HeadKind, MarkEntry, Method, ObstacleEntry, ObstacleKind, PlantEntry,
+    PlantTable, ProbeEntry, QualityLevel, StationTestEntry, Tool, TreeSize, Vigour, Xy,
 };
-use underturf::evidence::{DigShape, Document, Site, Units};
+use underturf::evidence::{DigShape, Document, Plant, Site, Units};
 use underturf::geometry::Point;
 use underturf::io;
 
@@ -26,14 +26,16 @@ fn feet_become_metres_exactly() {
         marks = [{ class = 'gas', path = [[0, 0], [10, 0]], half_zone = 2.5 }]
         digs = [
           { x = 1, y = 2, radius = 0.5, depth = 0.5 },
-          { path = [[0, 0], [10, 0]], width = 1, depth = 1.5, method = 'machine' },
+          { path = [[0, 0], [10, 0]], width = 1, depth = 1.5, method = 'machine',
+            tree = { size = 'medium', vigour = 'aggressive', caliper = 0.25, root_radius = 20 } },
           { id = 'pit', outline = [[0, 0], [1, 0], [1, 1]], depth = 2, tree = 'small' },
+          { x = 1, y = 2, radius = 0.5, depth = 0.5, tree = { size = 'large', container = 15 } },
         ]
     ";
     let site = read(text);
     // 6, 12, 18, 24 in and 1 gpm: trade values 8.27; the foot is exact, so one rounding (relative 2^-53) is allowed.
     let near = |value: f64, exact: f64| assert!((value - exact).abs() <= 2.3e-16 * exact, "{value} {exact}");
-    for (dig, depth_m) in site.digs.iter().zip([0.1524, 0.4572, 0.6096]) {
+    for (dig, depth_m) in site.digs.iter().zip([0.1524, 0.4572, 0.6096, 0.1524]) {
         near(dig.depth_m, depth_m);
     }
     near(site.heads[0].at.x, 3.048);
@@ -50,12 +52,17 @@ fn feet_become_metres_exactly() {
     assert_eq!(site.boundary.as_ref().expect("given").ring.len(), 4, "a closed ring is opened");
     assert_eq!(site.units.metres_per_unit(), 0.3048);
     let ids: Vec<&str> = site.digs.iter().map(|dig| dig.id.as_str()).collect();
-    assert_eq!(ids, ["dig1", "dig2", "pit"]);
+    assert_eq!(ids, ["dig1", "dig2", "pit", "dig4"]);
     assert!(matches!(&site.digs[0].shape, DigShape::Disc { radius_m, .. } if *radius_m == 0.1524));
     assert!(matches!(&site.digs[1].shape, DigShape::Trench { path, .. } if path[0] == Point::new(0.0, 0.0)));
     assert!(matches!(&site.digs[2].shape, DigShape::Pit { outline } if outline.ring.len() == 3));
     assert_eq!((site.digs[0].method, site.digs[1].method), (Method::Hand, Method::Machine));
-    assert_eq!((site.digs[0].tree, site.digs[2].tree), (None, Some(TreeSize::Small)));
+    assert_eq!((site.digs[0].tree, site.digs[2].tree), (None, Some(Plant::of_size(TreeSize::Small))));
+    let planted = site.digs[1].tree.expect("given");
+    assert_eq!((planted.size, planted.vigour), (TreeSize::Medium, Vigour::Aggressive));
+    near(planted.caliper_m.expect("given"), 0.0762); // 3 in
+    near(planted.root_radius_m.expect("given"), 6.096); // 20 ft
+    assert_eq!((planted.container, site.digs[3].tree.expect("given").container), (None, Some(15.0)));
 }
 
 #[test]
@@ -192,8 +199,23 @@ fn head() -> impl Strategy<Value = HeadEntry> {
     )
 }
 
+fn tree() -> impl Strategy<Value = Option<PlantEntry>> {
+    let size = prop::sample::select(TreeSize::ALL.to_vec());
+    let vigour = prop::option::of(prop::sample::select(Vigour::ALL.to_vec()));
+    let (stem, roots) = (number(1e-3, 1.0), prop::option::of(number(1e-3, 60.0)));
+    prop::option::of((size, vigour, stem, roots, 0..4).prop_map(|(size, vigour, stem, root_radius, kind)| {
+        let (caliper, container) = match kind {
+            0 => return PlantEntry::Size(size),
+            1 => (Some(stem), None),
+            2 => (None, Some(stem)),
+            _ => (None, None),
+        };
+        PlantEntry::Table(PlantTable { size, vigour, caliper, container, root_radius })
+    }))
+}
+
 fn dig() -> impl Strategy<Value = DigEntry> {
-    let empty = |depth, method| DigEntry {
+    let empty = |depth, method, tree| DigEntry {
         id: None,
         x: None,
         y: None,
@@ -203,12 +225,12 @@ fn dig() -> impl Strategy<Value = DigEntry> {
         outline: None,
         depth,
         method,
-        tree: None,
+        tree,
     };
     let method = prop::option::of(prop::sample::select(vec![Method::Hand, Method::Machine]));
     let shape = (0..3, point(0.0, 50.0), number(1e-3, 4.0));
-    (shape, number(1e-3, 6.0), method).prop_map(move |((kind, [x, y], size), depth, method)| {
-        let dig = empty(depth, method);
+    (shape, number(1e-3, 6.0), method, tree()).prop_map(move |((kind, [x, y], size), depth, method, tree)| {
+        let dig = empty(depth, method, tree);
         match kind {
             0 => DigEntry { x: Some(x), y: Some(y), radius: Some(size), ..dig },
             1 => DigEntry { path: Some(vec![[x, y], [x + size, y]]), width: Some(size), ..dig },

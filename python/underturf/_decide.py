@@ -1,0 +1,404 @@
+"""What to do with digs: assessments, trees against lines, ranking, the best spots."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from underturf import _core
+from underturf._checks import at_least, worker_threads
+from underturf._progress import Progress, progress_callback
+from underturf._zones import valve_words
+from underturf.digs import Digs, Method, Pit, as_points, bind_digs
+from underturf.errors import ArgumentError, DigError
+from underturf.trees import TreeLike, as_tree
+
+if TYPE_CHECKING:
+    from underturf.site import Site
+
+__all__ = ["Decisions", "Weights", "default_weights"]
+
+Weights: TypeAlias = Mapping[str, float] | None
+
+#: The setback of trees when none is named.
+SETBACK = "lateral_5ft"
+
+#: What a line within the setback of a tree costs, as a share of striking it, when nothing is said.
+SETBACK_SHARE = 0.1
+
+
+def default_weights() -> dict[str, float]:
+    """Return the consequence weights that are shipped, by class, and the factor for digs by ``machine``.
+
+    Only their order means something (common practice, no source): gas and electric before sewer and communication, before
+    potable, reclaimed and mainline, before lateral and control wire, before unknown lines. The chance of a strike is the
+    same by hand and by machine; what it costs is not, since hands meet a line and a machine takes it along.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> weights = ut.default_weights()
+    >>> weights["gas"] > weights["potable"] > weights["lateral"] > weights["unknown"]
+    True
+    """
+    return dict(_core.default_weights())
+
+
+def weight_list(weights: Weights) -> list[tuple[str, float]]:
+    """Return given weights as the engine takes them; it checks names and numbers and names every fault."""
+    if weights is None:
+        return []
+    if not isinstance(weights, Mapping):
+        raise ArgumentError(f"weights must map classes to numbers, not {weights!r}")
+    wrong = [f"{name} = {value!r}" for name, value in weights.items() if not is_number(value)]
+    if wrong:
+        raise ArgumentError(f"consequence weights: no numbers: {', '.join(wrong)}")
+    return [(str(name), float(value)) for name, value in weights.items()]
+
+
+def is_number(value: object) -> bool:
+    """Whether a value can stand for a weight."""
+    return isinstance(value, int | float | np.integer | np.floating) and not isinstance(value, bool)
+
+
+class Decisions:
+    """The part of `Layouts` that says what to do."""
+
+    __slots__ = ()
+
+    _handle: _core.Layouts
+    _site: Site
+
+    @property
+    def converged(self) -> bool:
+        """Whether the figures can be relied on."""
+        raise NotImplementedError
+
+    def _table(self, columns: dict[str, Any], index: str = "dig") -> pd.DataFrame:
+        """Return a table with what its reader must know."""
+        raise NotImplementedError
+
+    def assess(
+        self,
+        digs: Digs = None,
+        weights: Weights = None,
+        *,
+        setback: str = SETBACK,
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> pd.DataFrame:
+        """Tell everything a digger needs to decide, by dig.
+
+        Parameters
+        ----------
+        digs, threads, progress
+            As in `strike_probability`.
+        weights : mapping of str to float, optional
+            Consequence weights by class, 0 or more, and the factor for digs by ``machine``; those of `underturf.default_weights`
+            where nothing is given. Only their order means something.
+        setback : str
+            Setback of trees, a name of `underturf.setbacks`.
+
+        Returns
+        -------
+        DataFrame, one row a dig, index ``dig``
+            ``p_strike`` (assessed classes and floor only), ``mcse``, ``p_upper95``; ``p_<class>`` for each class (NaN:
+            not assessed); ``loss`` (expected loss: sum over assessed classes of weight times chance; no unit), ``loss_mcse``;
+            ``nearest_class``, ``nearest_zone``, ``nearest_share`` (the class that comes nearest in most draws, its likeliest
+            line, and the share of draws of that class; valves nobody named count as one), ``nearest_m``, ``nearest_m_q05``,
+            ``nearest_m_q95`` (distance from the footprint to the nearest line of any class: median, 5 and 95 % of draws);
+            ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark),
+            ``in_tolerance_zone``; ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted``,
+            ``loss_shifted`` (the shift of least loss within 1.5 m whose chance is no greater; NaN where none helps; never into a
+            tolerance zone, a building or over the boundary); of digs for a tree ``p_setback`` and ``p_roots`` (chance that a
+            line lies within its setback, and within its roots at maturity; NaN: exempt or no tree; see `tree_conflicts`),
+            ``structure_m``, ``structure_in_roots`` (nearest building or pool); ``standing_tree``, ``standing_tree_m``,
+            ``in_root_protection`` (whether the dig reaches into the protected roots of a standing tree, BS 5837:2012);
+            ``verdict`` (a sentence; no dig is ever called safe); ``converged`` (false: do not rely on the row).
+            ``attrs`` hold what the total means, the unit of the document and the cautions.
+
+        Raises
+        ------
+        DigError
+            If a dig has no size or its name is unknown.
+        ArgumentError
+            If a weight is no number from 0 up or names no class (every fault at once), or there is no such setback.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+        >>> table = layouts.assess(progress=False)
+        >>> list(table.index) == list(site.dig_ids)
+        True
+        >>> table.attrs["p_strike"]
+        'assessed classes and floor only'
+        """
+        bound = bind_digs(digs, self._site)
+        given = weight_list(weights)
+        with progress_callback(progress, "assessing digs") as callback:
+            columns = self._handle.assess(bound, given, setback, worker_threads(threads), callback)
+        words = valve_words(self._handle.zones)
+        columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
+        table = self._table(columns)
+        table.attrs["setback"] = setback
+        return table
+
+    def tree_conflicts(
+        self, digs: Digs = None, setback: str = SETBACK, *, threads: int | None = None, progress: Progress = None
+    ) -> pd.DataFrame:
+        """Tell what stands against the trees that digs are made for: lines, buildings, meters, the hole their ball needs.
+
+        Parameters
+        ----------
+        digs, threads, progress
+            As in `strike_probability`. Digs without a tree are left out.
+        setback : str
+            A name of `underturf.setbacks`.
+
+        Returns
+        -------
+        DataFrame, one row a dig with a tree, index ``dig``
+            ``setback_m`` and ``roots_m`` (radius from the middle of the stem, metres; NaN: the tree is exempt, or stays small and
+            carries no root conflict); for each of the two ``p_<it>`` and ``mcse_<it>`` (chance that any line lies within, at any
+            depth, and its Monte Carlo error) and ``p_<it>_<class>``, ``mcse_<it>_<class>`` (NaN: neither assessed nor marked, or
+            not spoken of by the setback; a marked line counts as straight with the error of its mark); ``structure``,
+            ``structure_m``, ``structure_in_setback``, ``structure_in_roots`` (the nearest building or pool, distance to its
+            footing); ``meter_m``, ``meter_in_setback``; ``hole_width_m``, ``hole_depth_m``, ``hole_source`` (the hole for its
+            root ball, by caliper or container, or why the tables do not tell; see `underturf.root_ball`); ``converged``.
+
+        Raises
+        ------
+        DigError, ArgumentError
+            As in `assess`.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> trees = ut.sample_layouts(site, draws=50, seed=7, progress=False).tree_conflicts(progress=False)
+        >>> bool(trees.loc["maple", "p_setback"] > 0), bool(trees.loc["crabapple", "setback_m"] > 0)
+        (True, False)
+        """
+        bound = bind_digs(digs, self._site)
+        with progress_callback(progress, "weighing trees") as callback:
+            columns = self._handle.tree_conflicts(bound, setback, worker_threads(threads), callback)
+        return self._table(columns)
+
+    def rank(
+        self,
+        digs: Digs = None,
+        weights: Weights = None,
+        by: Literal["loss", "p"] = "loss",
+        *,
+        until_distinct: bool = False,
+        longest_draws: int = 32_000,
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> pd.DataFrame:
+        """Order digs by expected loss, and say which of them cannot be told apart.
+
+        All digs are looked at in the same draws, so what two have in common drops out of the error of their difference. Two are
+        told apart where it exceeds 1.96 of its errors (95 %, for each pair by itself); with ``until_distinct`` that 5 % is shared
+        among all looks that may be taken.
+
+        Parameters
+        ----------
+        digs, threads, progress
+            As in `strike_probability`.
+        weights : mapping of str to float, optional
+            As in `assess`.
+        by : {"loss", "p"}
+            Order by expected loss or by the chance of a strike.
+        until_distinct : bool
+            Whether to draw on, twice as many layouts each time from the same seed, until all neighbours can be told apart.
+        longest_draws : int
+            Most draws that this may take.
+
+        Returns
+        -------
+        DataFrame, index ``dig``, in order
+            ``rank`` (from 1; digs inside tolerance zones share the last, whatever their chance), ``p_strike``, ``mcse``,
+            ``loss``, ``loss_mcse``; ``gap_to_next``, ``gap_mcse``, ``distinct_from_next`` (the next dig compared in the same
+            draws), ``draws_needed`` (to tell a gap as large as this one; infinite where there is none), ``tied_with`` (names of
+            all digs that it cannot be told apart from), ``in_tolerance_zone``, ``note`` (a sentence), ``converged``. ``attrs``
+            hold ``draws`` (that it rests on), ``by``, ``distinct`` and the cautions. A low rank is no clearance.
+
+        Raises
+        ------
+        DigError, ArgumentError
+            As in `assess`.
+        ConvergenceError
+            If further draws over unknown zones do not pass their gates.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> ranking = ut.sample_layouts(site, draws=50, seed=7, progress=False).rank(progress=False)
+        >>> ranking["rank"].is_monotonic_increasing, ranking.index[-1]
+        (True, 'lamp-post')
+        """
+        bound = bind_digs(digs, self._site)
+        given = weight_list(weights)
+        longest = at_least(2, longest_draws, "longest_draws") if until_distinct else None
+        with progress_callback(progress, "ranking digs") as callback:
+            columns = self._handle.rank(bound, given, by, longest, worker_threads(threads), callback)
+        draws, converged, distinct = (columns.pop(key) for key in ("draws", "converged", "distinct"))
+        table = self._table(columns)
+        table["distinct_from_next"] = pd.array(columns["distinct_from_next"], dtype="boolean")
+        table["converged"] = converged
+        table.insert(len(table.columns) - 1, "note", [note(row, draws) for _, row in table.iterrows()])
+        table.attrs.update(draws=draws, by=by, distinct=distinct, converged=converged)
+        return table
+
+    def best_spots(
+        self,
+        n: int,
+        radius_m: float,
+        depth_m: float,
+        *,
+        spacing_m: float | None = None,
+        tree: TreeLike = None,
+        setback: str | None = None,
+        setback_share: float = SETBACK_SHARE,
+        from_building_m: float = 0.0,
+        from_boundary_m: float = 0.0,
+        cell_m: float = 0.25,
+        weights: Weights = None,
+        within: npt.ArrayLike | None = None,
+        method: Method = "hand",
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> pd.DataFrame:
+        """Find n places for holes of least total expected loss.
+
+        Places are the cells of a grid; never inside a tolerance zone, a building or a pool, never over the boundary. Few places
+        are searched exactly; for many, a good choice comes with a proven lower bound of every choice.
+
+        Parameters
+        ----------
+        n : int
+            Number of holes, 1 to 1000.
+        radius_m, depth_m : float
+            Each hole, metres.
+        spacing_m : float, optional
+            Least distance between two centres, metres; twice the radius if not given.
+        tree : str, mapping or Tree, optional
+            What is planted; a tree that stays small is exempt from the setbacks that say so.
+        setback : str, optional
+            A name of `underturf.setbacks`; the default one where a tree is given, none otherwise. What is known to lie within it
+            (a mark, a meter) bars a place; what is likely to (a sampled line) adds to its loss.
+        setback_share : float
+            What a line within the setback costs, as a share of striking it (common practice, no source).
+        from_building_m, from_boundary_m : float
+            Least distance from the edge of a hole to a building or pool, and to the boundary, metres.
+        cell_m : float
+            Side of a cell, metres.
+        weights : mapping of str to float, optional
+            As in `assess`.
+        within : array_like, shape (k, 2), optional
+            Corners of the ground to stay in, metres.
+        method : {"hand", "machine"}
+            Who digs.
+        threads, progress
+            As in `sample_layouts`.
+
+        Returns
+        -------
+        DataFrame, one row a spot, index ``spot`` from 1, least loss first
+            ``x_m``, ``y_m``, ``p_strike``, ``mcse``, ``loss``, ``loss_mcse``, ``setback_loss`` (what likely lines within the
+            setback add), ``p_<class>`` (NaN: not assessed), ``converged``. ``attrs`` hold ``total`` (loss and setback loss of
+            all), ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be gained at most), ``exact``
+            (whether the choice is proven best on this grid), ``candidates`` and the cautions. A spot found here is no
+            clearance to dig.
+
+        Raises
+        ------
+        ArgumentError
+            If fewer than n fit (it says how many do), or an argument is out of range.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+        >>> spots = layouts.best_spots(3, 0.45, 0.4, spacing_m=3.0, cell_m=0.5, progress=False)
+        >>> len(spots), spots.attrs["lower_bound"] <= spots.attrs["total"] + 1e-12
+        (3, True)
+        """
+        planted = as_tree(tree)
+        if setback is None and planted is not None:
+            setback = SETBACK
+        small = planted is not None and planted.size == "small"
+        spacing = 2 * radius_m if spacing_m is None else spacing_m
+        kept = None if setback is None else (setback, small, float(setback_share))
+        if planted is not None:
+            checked("tree", ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0)), planted)
+        ground = None if within is None else checked("within", within)
+        with progress_callback(progress, "looking for spots") as callback:
+            columns = self._handle.best_spots(
+                at_least(1, n, "n"),
+                radius_m,
+                depth_m,
+                spacing,
+                (from_building_m, from_boundary_m),
+                cell_m,
+                weight_list(weights),
+                method,
+                ground,
+                kept,
+                worker_threads(threads),
+                callback,
+            )
+        found = {key: columns.pop(key) for key in ("total", "lower_bound", "exact", "candidates")}
+        columns["spot"] = np.arange(1, len(columns["x_m"]) + 1)
+        table = self._table(columns, "spot")
+        table.attrs.update(found, gap=max(0.0, found["total"] - found["lower_bound"]))
+        return table
+
+
+def checked(name: str, outline_m: npt.ArrayLike, tree: TreeLike = None) -> _core.Dig:
+    """Check an outline or a tree by the rules of digs, and say which argument broke them."""
+    try:
+        return Pit(as_points(outline_m, name), 0.1, tree=tree)._bind(name)
+    except DigError as error:
+        raise ArgumentError(f"{name}: {error}") from None
+
+
+def note(row: pd.Series, draws: int) -> str:
+    """Say in a sentence what a row of a ranking cannot tell.
+
+    Examples
+    --------
+    >>> row = pd.Series({"in_tolerance_zone": False, "tied_with": ["b"], "distinct_from_next": False, "draws_needed": 900.0})
+    >>> note(row, 500)
+    'cannot be told apart from b by 500 draws; about 900 draws might'
+    """
+    if row["in_tolerance_zone"]:
+        return "inside a tolerance zone: last for that alone; call the one-call centre and wait for the marks"
+    if not row["tied_with"]:
+        return ""
+    tied = f"cannot be told apart from {', '.join(row['tied_with'])} by {draws} draws"
+    needed = row["draws_needed"]
+    if pd.isna(row["distinct_from_next"]) or row["distinct_from_next"]:
+        return tied
+    if needed <= 20 * draws:
+        return f"{tied}; about {two_digits(needed)} draws might"
+    return f"{tied}: what lies between them is evidence, not draws; a probe or a station test would help"
+
+
+def two_digits(number: float) -> str:
+    """Round a count to two digits that matter.
+
+    Examples
+    --------
+    >>> two_digits(12_345.0), two_digits(900.0)
+    ('12,000', '900')
+    """
+    return f"{float(f'{number:.2g}'):,.0f}"

@@ -1,0 +1,256 @@
+"""Trees to be planted: what is said of them, the hole that a root ball needs, setbacks and root zones as published.
+
+Every number comes from a published table, named with the answer; between two rows it is interpolated linearly and
+said so; outside a table there is no answer, but an error that names the table. Local codes decide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, TypeAlias
+
+import pandas as pd
+
+from underturf import _core
+from underturf.errors import ArgumentError, DigError
+
+__all__ = ["RootBall", "Tree", "TreeLike", "critical_root_zone_m", "root_ball", "root_protection_m", "setbacks"]
+
+Size: TypeAlias = Literal["small", "medium", "large"]
+Vigour: TypeAlias = Literal["aggressive", "ordinary", "small"]
+
+
+@dataclass(frozen=True, slots=True)
+class Tree:
+    """A tree to be planted, for the ``tree`` of a dig.
+
+    Parameters
+    ----------
+    size : {"small", "medium", "large"}
+        At maturity. Small trees carry no root conflict, and most setbacks exempt them.
+    vigour : {"aggressive", "ordinary", "small"}, optional
+        Of the roots; ordinary if not given.
+    caliper_m : float, optional
+        Diameter of the stem as bought, 6 in above ground, metres.
+    container_gal : float, optional
+        Trade number of the container instead.
+    root_radius_m : float, optional
+        Radius of the root zone at maturity, metres; from size and vigour if not given.
+
+    Raises
+    ------
+    DigError
+        When used: words that are none of these, numbers that are not positive, or both caliper and container.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> ut.Hole(3.0, 2.0, 0.6, 0.4, tree=ut.Tree("large", vigour="aggressive")).tree.size
+    'large'
+    """
+
+    size: Size
+    vigour: Vigour | None = None
+    caliper_m: float | None = None
+    container_gal: float | None = None
+    root_radius_m: float | None = None
+
+    def _parts(self) -> tuple[str, str | None, float | None, float | None, float | None]:
+        """Hand it to the engine."""
+        return self.size, self.vigour, self.caliper_m, self.container_gal, self.root_radius_m
+
+    def _entry(self) -> str | dict[str, Any]:
+        """Return it as documents write it, lengths in metres."""
+        more = {
+            "vigour": self.vigour,
+            "caliper": self.caliper_m,
+            "container": self.container_gal,
+            "root_radius": self.root_radius_m,
+        }
+        given = {key: value for key, value in more.items() if value is not None}
+        return {"size": self.size, **given} if given else self.size
+
+
+TreeLike: TypeAlias = Tree | Size | Mapping[str, Any] | None
+
+
+def as_tree(tree: TreeLike) -> Tree | None:
+    """Return a tree from its size, from a mapping with the names of `Tree`, or as it is.
+
+    Examples
+    --------
+    >>> as_tree("large")
+    Tree(size='large', vigour=None, caliper_m=None, container_gal=None, root_radius_m=None)
+    >>> as_tree({"size": "small", "height_m": 3})
+    Traceback (most recent call last):
+    underturf.errors.DigError: tree: ... unexpected keyword argument 'height_m'
+    """
+    if tree is None or isinstance(tree, Tree):
+        return tree
+    if isinstance(tree, str):
+        return Tree(tree)
+    if isinstance(tree, Mapping):
+        try:
+            return Tree(**tree)
+        except TypeError as error:
+            raise DigError(f"tree: {error}") from None
+    raise DigError(f"tree is {tree!r}; use a size, a mapping or Tree")
+
+
+@dataclass(frozen=True, slots=True)
+class RootBall:
+    """A root ball and the hole for it. Made by `root_ball`.
+
+    Attributes
+    ----------
+    caliper_in : float
+        Stem diameter that the tables were entered with, inches.
+    ball_diameter_m, ball_depth_m : float
+        The ball, metres; its depth is the least that the standard allows.
+    hole_width_m, hole_depth_m : float
+        The hole, metres: the ball stands 1 to 2 in proud of the ground.
+    interpolated : bool
+        Whether a number lies between two rows of a table.
+    source : str
+        Where the numbers come from.
+    """
+
+    caliper_in: float
+    ball_diameter_m: float
+    ball_depth_m: float
+    hole_width_m: float
+    hole_depth_m: float
+    interpolated: bool
+    source: str
+
+
+def root_ball(
+    caliper_in: float | None = None,
+    container_gal: float | None = None,
+    *,
+    table: Literal["shade_tree", "florida"] | None = None,
+    width_factor: float = 3.0,
+) -> RootBall:
+    """Tell how large a hole a tree needs, from the published tables of root balls.
+
+    Parameters
+    ----------
+    caliper_in : float, optional
+        Diameter of the stem 6 in above ground, inches.
+    container_gal : float, optional
+        Trade number of its container instead ("gallons" of the trade): the thickest caliper it may hold counts.
+    table : {"shade_tree", "florida"}, optional
+        Table of ball diameters: ANSI Z60.1 shade trees (calipers of 2, 3, 4, 5 in read in copies, the others from memory), or
+        Florida Grades and Standards. By caliper the first if not given, by container the second.
+    width_factor : float
+        How many balls wide the hole is dug: 3 (CSU Extension GardenNotes 633) or 2 (New Mexico State University), or between.
+
+    Returns
+    -------
+    RootBall
+
+    Raises
+    ------
+    ArgumentError
+        If not exactly one of caliper and container is given, or one lies outside the tables, which it names.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> ball = ut.root_ball(caliper_in=2)
+    >>> round(ball.ball_diameter_m, 3), round(ball.hole_width_m, 3), round(ball.hole_depth_m, 3)
+    (0.61, 1.829, 0.352)
+    >>> ut.root_ball(caliper_in=2.25).interpolated
+    True
+    """
+    return RootBall(**_core.root_ball(caliper_in, container_gal, table, width_factor))
+
+
+def setbacks() -> pd.DataFrame:
+    """List the setbacks that can be selected by name: rows of municipal law as published.
+
+    Returns
+    -------
+    DataFrame, index ``setback``
+        ``<class>_m`` for each class of line (distance from the middle of the stem, metres; NaN: the row does not speak of
+        it), ``meter_m``, ``exempts_small`` (whether trees that stay small are exempt), ``published``, ``source``. The first is
+        the default. They are examples of what is law somewhere: the local code decides.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> ut.setbacks()["potable_m"].round(2).to_dict()
+    {'lateral_5ft': 1.52, 'lateral_10ft': 3.05, 'mains_25ft': 7.62, 'utility_3ft': 0.91, 'all_trees_5ft': 1.52, 'meters_6ft': nan}
+    """
+    rows = [
+        {
+            "setback": name,
+            **{f"{of}_m": metres for of, metres in zip(_core.CLASSES, lines, strict=True)},
+            "meter_m": meter,
+            "exempts_small": exempts,
+            "published": published,
+            "source": source,
+        }
+        for name, lines, meter, exempts, published, source in _core.setbacks()
+    ]
+    table = pd.DataFrame(rows).set_index("setback")
+    metres = [name for name in table.columns if name.endswith("_m")]
+    return table.astype(dict.fromkeys(metres, "float64"))
+
+
+def root_protection_m(stem_diameter_m: float) -> float:
+    """Radius of the root protection area of a standing tree, metres: 12 stem diameters, at most 15 m.
+
+    Parameters
+    ----------
+    stem_diameter_m : float
+        Diameter 1.5 m above ground, metres.
+
+    Raises
+    ------
+    ArgumentError
+        If it is not a positive finite number.
+
+    References
+    ----------
+    BS 5837:2012, 4.6 and annex D, as quoted in tree reports.
+
+    Examples
+    --------
+    >>> [round(root_protection_m(d), 3) for d in (0.3, 0.6, 1.5)]
+    [3.6, 7.2, 15.0]
+    """
+    return _core.root_protection(positive(stem_diameter_m, "stem_diameter_m"))
+
+
+def critical_root_zone_m(stem_diameter_m: float, feet_per_inch: float = 1.0) -> float:
+    """Radius of the critical root zone of a standing tree, metres: so many feet an inch of stem, at least 6 ft.
+
+    Parameters
+    ----------
+    stem_diameter_m : float
+        Diameter at breast height, metres.
+    feet_per_inch : float
+        1 (Vancouver WA 20.170.100), 1.25 (NC State Extension) or 1.5 (Edina MN); the floor of 6 ft is that of the NC Urban
+        Forest Council.
+
+    Raises
+    ------
+    ArgumentError
+        If a number is not positive and finite.
+
+    Examples
+    --------
+    >>> [round(critical_root_zone_m(10 * 0.0254, rate) / 0.3048, 3) for rate in (1, 1.25, 1.5)]
+    [10.0, 12.5, 15.0]
+    """
+    rate = positive(feet_per_inch, "feet_per_inch")
+    return _core.critical_root_zone(positive(stem_diameter_m, "stem_diameter_m"), rate)
+
+
+def positive(number: float, name: str) -> float:
+    """Check a number that must be above zero and finite."""
+    if not 0 < number < float("inf"):
+        raise ArgumentError(f"{name} is {number}; it must be above 0 and finite")
+    return float(number)

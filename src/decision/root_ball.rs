@@ -1,0 +1,309 @@
+//! How large a hole a tree needs: ball of roots by caliper or container, ball depth, hole width and depth, from published
+//! tables only.
+//!
+//! Rows are those of trade values 5.3 to 5.7. Between two rows numbers are interpolated linearly, and the answer says so;
+//! outside a table there is no answer, but an error that names the table.
+
+use crate::error::Error;
+
+const M_PER_IN: f64 = 0.0254;
+
+/// A table of ball diameters by caliper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BallTable {
+    /// Field-grown shade trees, ANSI Z60.1.
+    ShadeTree,
+    /// Florida Grades and Standards, balled and burlapped, minimum.
+    Florida,
+}
+
+/// Rows of (caliper, ball diameter), inches. 2, 3, 4 and 5 in: ANSI Z60.1 as copied by pages on caliper that agree (trade
+/// values 5.5, 8.25); the others from memory of the same standard, not read (5.5b).
+const SHADE_TREE: &[(f64, f64)] = &[
+    (0.5, 12.0),
+    (0.75, 14.0),
+    (1.0, 16.0),
+    (1.25, 18.0),
+    (1.5, 20.0),
+    (1.75, 22.0),
+    (2.0, 24.0),
+    (2.5, 28.0),
+    (3.0, 32.0),
+    (3.5, 38.0),
+    (4.0, 42.0),
+    (4.5, 48.0),
+    (5.0, 54.0),
+];
+
+/// Florida Grades and Standards, matrix 3 (trade values 5.5c; the alignment of its rows is a reading).
+const FLORIDA: &[(f64, f64)] = &[
+    (1.0, 16.0),
+    (1.25, 18.0),
+    (1.5, 20.0),
+    (2.0, 24.0),
+    (2.5, 28.0),
+    (3.0, 32.0),
+    (3.5, 36.0),
+    (4.0, 40.0),
+    (4.5, 44.0),
+    (5.0, 48.0),
+    (5.5, 50.0),
+];
+
+/// Calipers of the shade-tree table that were read in print, inches.
+const READ_IN_PRINT: [f64; 4] = [2.0, 3.0, 4.0, 5.0];
+
+/// Greatest caliper by container: Florida Grades and Standards give the least container for a caliper (trade values 5.7),
+/// (trade number, inches). Where a container serves several calipers the thickest counts: it needs the widest hole.
+const CONTAINERS: &[(f64, f64)] =
+    &[(3.0, 0.75), (5.0, 1.0), (7.0, 1.25), (15.0, 2.0), (25.0, 2.5), (45.0, 3.0), (65.0, 3.5), (95.0, 5.0)];
+
+/// Widest ball whose depth the standard gives, inches (trade values 5.6).
+const WIDEST_BALL_IN: f64 = 48.0;
+
+impl BallTable {
+    /// Every table.
+    pub const ALL: [Self; 2] = [Self::ShadeTree, Self::Florida];
+
+    /// The name used in Python.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::ShadeTree => "shade_tree",
+            Self::Florida => "florida",
+        }
+    }
+
+    const fn title(self) -> &'static str {
+        match self {
+            Self::ShadeTree => "the table of ball diameters of shade trees (ANSI Z60.1), in",
+            Self::Florida => "the table of ball diameters of Florida Grades and Standards, in",
+        }
+    }
+
+    const fn rows(self) -> &'static [(f64, f64)] {
+        match self {
+            Self::ShadeTree => SHADE_TREE,
+            Self::Florida => FLORIDA,
+        }
+    }
+
+    /// Where the diameter for a caliper comes from.
+    fn source(self, caliper_in: f64) -> &'static str {
+        match self {
+            Self::Florida => {
+                "ball diameter: Florida Grades and Standards, matrix 3 (minimum, balled and burlapped)"
+            }
+            Self::ShadeTree if self.leans_on(caliper_in).iter().all(|row| READ_IN_PRINT.contains(row)) => {
+                "ball diameter: ANSI Z60.1, shade trees, as copied by nursery pages"
+            }
+            Self::ShadeTree => "ball diameter: ANSI Z60.1, shade trees, rows from memory, not read in print",
+        }
+    }
+
+    /// The calipers of the rows that an answer leans on.
+    fn leans_on(self, caliper_in: f64) -> Vec<f64> {
+        let rows = self.rows();
+        let exact = rows.iter().find(|row| same(row.0, caliper_in));
+        let between = || rows.windows(2).find(|pair| pair[0].0 < caliper_in && caliper_in < pair[1].0);
+        exact.map_or_else(|| between().map_or(Vec::new(), |p| vec![p[0].0, p[1].0]), |row| vec![row.0])
+    }
+}
+
+/// A root ball and the hole for it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RootBall {
+    /// Caliper that the tables were entered with, inches.
+    pub caliper_in: f64,
+    /// Diameter of the ball, metres.
+    pub ball_diameter_m: f64,
+    /// Least depth of the ball, metres.
+    pub ball_depth_m: f64,
+    /// Width of the hole, metres.
+    pub hole_width_m: f64,
+    /// Depth of the hole, metres: the ball stands a little proud.
+    pub hole_depth_m: f64,
+    /// Whether a number lies between two rows of a table.
+    pub interpolated: bool,
+    /// Where the numbers come from.
+    pub source: String,
+}
+
+/// The hole for a tree of this caliper (stem diameter 6 in above ground), inches, and how many balls wide it is dug: 3 (a
+/// saucer, CSU Extension GardenNotes 633, trade values 5.3) or 2 (loose soil, New Mexico State University, 5.3b).
+///
+/// # Errors
+/// [`Error::OutsideTable`] for calipers and balls outside the tables, [`Error::BadArgument`] for widths outside 2 to 3.
+pub fn root_ball_of_caliper(caliper_in: f64, table: BallTable, wide: f64) -> Result<RootBall, Error> {
+    if !(2.0..=3.0).contains(&wide) {
+        let allowed = "2 to 3 balls wide, as published";
+        return Err(Error::BadArgument { name: "width_factor", value: wide, allowed });
+    }
+    let (ball_in, between) = look_up(table.rows(), caliper_in, "caliper, in", table.title())?;
+    if ball_in > WIDEST_BALL_IN {
+        return Err(Error::OutsideTable {
+            what: "ball diameter, in",
+            value: ball_in,
+            table: "the table of ball depths (ANSI Z60.1), in",
+            least: 0.0,
+            greatest: WIDEST_BALL_IN,
+        });
+    }
+    let depth_in = depth_share(ball_in) * ball_in;
+    let hole_in = depth_in - proud_in(caliper_in);
+    Ok(RootBall {
+        caliper_in,
+        ball_diameter_m: ball_in * M_PER_IN,
+        ball_depth_m: depth_in * M_PER_IN,
+        hole_width_m: wide * ball_in * M_PER_IN,
+        hole_depth_m: hole_in * M_PER_IN,
+        interpolated: between,
+        source: format!(
+            "{}; ball depth: ANSI Z60.1 shares as given by UF/IFAS; hole {wide} balls wide and 1 to 2 in shallower than the \
+             ball: CSU Extension GardenNotes 633 (3 balls), NMSU (2 balls){}",
+            table.source(caliper_in),
+            if between { "; between two rows of a table, interpolated linearly" } else { "" }
+        ),
+    })
+}
+
+/// The hole for a tree in a container of this trade number: by the greatest caliper that the container may hold.
+///
+/// # Errors
+/// As [`root_ball_of_caliper`], and for containers outside their table.
+pub fn root_ball_of_container(number: f64, table: BallTable, wide: f64) -> Result<RootBall, Error> {
+    let title = "the table of containers (Florida Grades and Standards), trade number";
+    let (caliper_in, between) = look_up(CONTAINERS, number, "container, trade number", title)?;
+    let ball = root_ball_of_caliper(caliper_in, table, wide)?;
+    let said = if between && !ball.interpolated {
+        "; between two rows of a table, interpolated linearly"
+    } else {
+        ""
+    };
+    Ok(RootBall {
+        interpolated: ball.interpolated || between,
+        source: format!(
+            "caliper {caliper_in:.3} in: the thickest in a #{number} container, Florida Grades and Standards; {}{said}",
+            ball.source
+        ),
+        ..ball
+    })
+}
+
+/// Least share of its diameter that a ball is deep (trade values 5.6: 75 % below 20 in, 66 % from 20 to 30, 60 % from 31 to
+/// 48; between 30 and 31 the deeper one).
+fn depth_share(ball_in: f64) -> f64 {
+    if ball_in < 20.0 {
+        0.75
+    } else if ball_in < 31.0 {
+        0.66
+    } else {
+        0.60
+    }
+}
+
+/// How far the top of the ball stands above grade, inches: 1 at 1 in caliper, 2 from 2 in up (trade values 5.5).
+fn proud_in(caliper_in: f64) -> f64 {
+    caliper_in.clamp(1.0, 2.0)
+}
+
+/// Whether a key is that of a row: inches that came from metres have lost their last digit.
+fn same(row: f64, key: f64) -> bool {
+    (row - key).abs() <= 1e-9 * row
+}
+
+/// The value at a key, linear between rows, and whether it is between rows.
+fn look_up(
+    rows: &[(f64, f64)],
+    key: f64,
+    what: &'static str,
+    table: &'static str,
+) -> Result<(f64, bool), Error> {
+    let (least, greatest) = (rows[0].0, rows[rows.len() - 1].0);
+    if let Some(row) = rows.iter().find(|row| same(row.0, key)) {
+        return Ok((row.1, false));
+    }
+    if !(least..=greatest).contains(&key) {
+        return Err(Error::OutsideTable { what, value: key, table, least, greatest });
+    }
+    let above = rows.partition_point(|row| row.0 < key);
+    let (high, value) = rows[above];
+    let (low, below) = rows[above - 1];
+    Ok((below + (value - below) * (key - low) / (high - low), true))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    fn inches(metres: f64) -> f64 {
+        metres / M_PER_IN
+    }
+
+    /// Trade values 8.25: Z60.1 rows 2, 3, 4 in to 24, 32, 42 in; least depths 15.8 (0.66 x 24), 19.2, 25.2 in.
+    #[test]
+    fn rows_of_the_standard_are_met() {
+        for (caliper, ball, depth) in [(2.0, 24.0, 15.84), (3.0, 32.0, 19.2), (4.0, 42.0, 25.2)] {
+            let found = root_ball_of_caliper(caliper, BallTable::ShadeTree, 3.0).expect("in the table");
+            assert_relative_eq!(inches(found.ball_diameter_m), ball, max_relative = 1e-12);
+            assert_relative_eq!(inches(found.ball_depth_m), depth, max_relative = 1e-12);
+            assert!(
+                !found.interpolated && found.source.contains("as copied") && !found.source.contains("memory")
+            );
+        }
+        // 5 in: a ball of 54 in, of which the standard gives no depth.
+        assert_eq!(look_up(SHADE_TREE, 5.0, "", "").expect("a row"), (54.0, false));
+        let refused = root_ball_of_caliper(5.0, BallTable::ShadeTree, 3.0).expect_err("no depth").to_string();
+        assert!(refused.contains("ball diameter, in = 54") && refused.contains("ball depths"), "{refused}");
+        // Same as Z60.1 to 3 in, smaller above (5.5c).
+        for (caliper, florida) in FLORIDA.iter().filter(|row| row.0 <= 5.0) {
+            let shade = look_up(SHADE_TREE, *caliper, "", "").expect("covers").0;
+            assert!(if *caliper <= 3.0 { shade == *florida } else { shade > *florida });
+        }
+    }
+
+    /// Trade values 8.26: 2 in caliper at two and three balls: 48 and 72 in (1.22 and 1.83 m), depth 13.8 in (0.35 m).
+    #[test]
+    fn the_worked_hole_is_met() {
+        let two = root_ball_of_caliper(2.0, BallTable::ShadeTree, 2.0).expect("in the table");
+        let three = root_ball_of_caliper(2.0, BallTable::ShadeTree, 3.0).expect("in the table");
+        assert_relative_eq!(two.hole_width_m, 1.2192, max_relative = 1e-12);
+        assert_relative_eq!(three.hole_width_m, 1.8288, max_relative = 1e-12);
+        assert_relative_eq!(inches(three.hole_depth_m), 13.84, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn between_rows_is_interpolated_and_said_and_outside_is_refused_by_name() {
+        let between = root_ball_of_caliper(2.25, BallTable::ShadeTree, 3.0).expect("between");
+        assert_relative_eq!(inches(between.ball_diameter_m), 26.0, max_relative = 1e-12);
+        assert!(between.interpolated && between.source.contains("interpolated linearly"));
+        assert!(between.source.contains("memory"), "the row at 2.5 in was not read");
+        for (caliper, table, words) in [
+            (6.0, BallTable::ShadeTree, "ANSI Z60.1"),
+            (0.4, BallTable::ShadeTree, "0.5 to 5"),
+            (0.75, BallTable::Florida, "Florida"),
+            (f64::NAN, BallTable::Florida, "NaN"),
+        ] {
+            let refused = root_ball_of_caliper(caliper, table, 3.0).expect_err("outside").to_string();
+            assert!(refused.contains(words) && refused.contains("not extrapolated"), "{refused}");
+        }
+        assert!(root_ball_of_caliper(2.0, BallTable::Florida, 4.0).is_err());
+        assert!(
+            root_ball_of_container(1.0, BallTable::Florida, 3.0)
+                .expect_err("#1")
+                .to_string()
+                .contains("container")
+        );
+    }
+
+    #[test]
+    fn a_container_is_its_thickest_caliper() {
+        let held = root_ball_of_container(15.0, BallTable::Florida, 3.0).expect("a row");
+        let direct = root_ball_of_caliper(2.0, BallTable::Florida, 3.0).expect("a row");
+        assert_eq!((held.hole_width_m, held.hole_depth_m), (direct.hole_width_m, direct.hole_depth_m));
+        assert!(!held.interpolated);
+        let between = root_ball_of_container(20.0, BallTable::Florida, 3.0).expect("between");
+        assert!(between.interpolated && between.source.matches("interpolated").count() == 1);
+        assert_relative_eq!(between.caliper_in, 2.25, max_relative = 1e-12);
+    }
+}

@@ -1,0 +1,333 @@
+"""Decisions through the Python face: assess, trees, rank, best spots. Numbers are checked in Rust and here by plain numpy."""
+
+import itertools
+import subprocess
+import sys
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import underturf as ut
+
+INCH = 0.0254
+
+
+@pytest.fixture(scope="module")
+def site():
+    return ut.read_site(ut.example("green"))
+
+
+@pytest.fixture(scope="module")
+def layouts(site):
+    return ut.sample_layouts(site, draws=400, seed=7, progress=False)
+
+
+@pytest.fixture(scope="module")
+def table(layouts):
+    return layouts.assess(progress=False)
+
+
+def carries_cautions(table):
+    assert table.attrs["cautions"] == list(ut.CAUTIONS)
+    assert "converged" in table.columns
+    words = " ".join(str(cell) for cell in table.to_numpy().ravel())
+    assert "safe" not in words.lower()
+
+
+def test_loss_is_the_weighted_sum_of_chances(layouts, table):
+    carries_cautions(table)
+    weights = ut.default_weights()
+    machine = np.where(table.index == "drain", weights["machine"], 1.0)
+    plain = sum(weights[name] * table[f"p_{name}"].fillna(0.0) for name in ut.CLASSES)
+    np.testing.assert_allclose(table["loss"], machine * plain, rtol=1e-9)
+    assert (table["loss_mcse"] > 0).all()
+    heavy = layouts.assess(weights={"lateral": 20.0, "unknown": 0}, progress=False)
+    plain = plain + 18.0 * table["p_lateral"] - weights["unknown"] * table["p_unknown"]
+    np.testing.assert_allclose(heavy["loss"], machine * plain, rtol=1e-9)
+
+
+def test_a_machine_strikes_as_often_and_costs_more(layouts):
+    hand, machine = (ut.Hole(4, 3, 0.3, 0.4, id=method, method=method) for method in ("hand", "machine"))
+    found = layouts.assess([hand, machine], progress=False)
+    assert found.loc["hand", "p_strike"] == found.loc["machine", "p_strike"]
+    assert found.loc["machine", "loss"] == pytest.approx(2 * found.loc["hand", "loss"])
+
+
+def test_every_fault_of_weights_is_named_in_one_error(layouts):
+    with pytest.raises(ut.ArgumentError) as caught:
+        layouts.assess(weights={"steam": 1.0, "gas": -2.0, "lateral": float("nan")}, progress=False)
+    assert all(word in str(caught.value) for word in ('"steam"', "gas = -2", "lateral = NaN"))
+    for wrong in ({"gas": "much"}, {"gas": True}, [("gas", 1.0)]):
+        with pytest.raises(ut.ArgumentError):
+            layouts.rank(weights=wrong, progress=False)
+    with pytest.raises(ut.ArgumentError, match="lateral_5ft, lateral_10ft"):
+        layouts.assess(setback="12ft", progress=False)
+
+
+def test_nearest_line_is_median_and_band_over_draws(layouts, table):
+    """Against shapely-free numpy: distance of a hole's edge to every piece of every draw."""
+    pieces = layouts.segments()
+    x, y, radius = 2.4, 4.2, 0.45  # the crabapple
+    a = pieces[["x0_m", "y0_m"]].to_numpy()
+    along = pieces[["x1_m", "y1_m"]].to_numpy() - a
+    length2 = np.maximum((along**2).sum(axis=1), 1e-18)
+    t = np.clip((((x, y) - a) * along).sum(axis=1) / length2, 0, 1)
+    gap = np.hypot(*((x, y) - a - t[:, None] * along).T) - radius - pieces["diameter_m"] / 2
+    pieces = pieces.assign(gap=np.maximum(gap, 0))
+    nearest = pieces.loc[pieces.groupby("draw")["gap"].idxmin()]
+    row = table.loc["crabapple"]
+    expected = np.quantile(nearest["gap"], [0.05, 0.5, 0.95])
+    np.testing.assert_allclose(row[["nearest_m_q05", "nearest_m", "nearest_m_q95"]].to_list(), expected, atol=1e-6)
+    assert row["nearest_class"] == nearest["class"].mode()[0]
+    assert row["nearest_share"] == pytest.approx((nearest["class"] == row["nearest_class"]).mean(), abs=0.01)
+
+
+def test_nameless_valves_do_not_lose_by_split_votes():
+    site = ut.read_site(ut.example("unlabelled"))
+    found = ut.sample_layouts(site, draws=200, seed=7, progress=False).assess(progress=False)
+    lateral = found[found["nearest_class"] == "lateral"]
+    assert len(lateral)
+    assert (lateral["nearest_share"] > 0.4).all()
+    assert not lateral["nearest_zone"].str.contains(r"valve \d").any()
+
+
+def test_shifts_gain_in_loss_and_never_in_chance(table):
+    moved = table[table["shift_m"].notna()]
+    assert len(moved)
+    free = moved[~moved["in_tolerance_zone"]]
+    assert (free["loss_shifted"] < free["loss"]).all()
+    assert (free["p_shifted"] <= free["p_strike"] + 4 * free["mcse"] + 0.01).all()
+
+
+def test_trees_of_documents_and_shapes_are_the_same(site):
+    tree = ut.Tree("large", vigour="aggressive", caliper_m=2 * INCH, root_radius_m=6.096)
+    dig = ut.Hole(3.0, 2.0, 0.45, 0.4, id="new", tree=tree)
+    for name in ("green", "terrace"):
+        within = ut.read_site(ut.example(name)).with_digs(dig)
+        written = within.to_dict()["digs"][-1]["tree"]
+        unit = within.unit_m
+        assert written["size"] == "large"
+        assert written["caliper"] == pytest.approx(2 * INCH / unit)
+        assert written["root_radius"] == pytest.approx(6.096 / unit)
+        assert ut.Site.from_dict(within.to_dict()) == within
+        assert ut.Site.from_toml(within.to_toml()) == within
+    assert site.with_digs(ut.Hole(3, 2, 0.45, 0.4, tree="small")).to_dict()["digs"][-1]["tree"] == "small"
+    assert ut.Hole(1, 1, 1, 1, tree={"size": "small"}) == ut.Hole(1, 1, 1, 1, tree="small")
+    assert hash(ut.Pit([[0, 0], [1, 0], [0, 1]], 1, tree={"size": "small"}))
+
+
+@pytest.mark.parametrize(
+    ("tree", "words"),
+    [
+        ("tall", "small, medium, large"),
+        ({"size": "tall", "vigour": "wild"}, "vigour"),
+        ({"size": "large", "caliper_m": -1}, "not above 0"),
+        ({"size": "large", "caliper_m": 0.05, "container_gal": 5}, "at most one of"),
+        ({"size": "large", "height": 3}, "height"),
+        (7, "mapping"),
+    ],
+)
+def test_bad_trees_are_refused(layouts, tree, words):
+    with pytest.raises(ut.DigError, match=words):
+        layouts.assess([ut.Hole(4, 3, 0.3, 0.4, tree=tree)], progress=False)
+
+
+def test_tree_conflicts_grow_with_the_setback_and_spare_small_trees(layouts):
+    digs = [ut.Hole(6.7, 2.0, 0.45, 0.4, id=size, tree=size) for size in ("small", "medium", "large")]
+    near, far = (layouts.tree_conflicts(digs, name, progress=False) for name in ("utility_3ft", "lateral_10ft"))
+    carries_cautions(near)
+    assert np.isnan(near.loc["small", ["setback_m", "p_setback", "roots_m", "p_roots"]].astype(float)).all()
+    assert near.loc["large", "p_setback"] < far.loc["large", "p_setback"]
+    assert near.loc["medium", "p_roots_lateral"] <= near.loc["large", "p_roots_lateral"] < 1
+    assert near.loc["large", "mcse_setback"] > 0
+    assert near.loc["large", "p_roots_gas"] == pytest.approx(0, abs=1e-6)  # marked 10.5 m off, roots reach 7.2 m
+    assert np.isnan(near.loc["large", "p_roots_electric"])
+    assert near.loc["large", "structure_m"] == pytest.approx(np.hypot(11 - 6.7, 8 - 2.0))
+    # A strike by a hole as wide as the setback and deeper than any line is the same question.
+    wide = layouts.strikes([ut.Hole(6.7, 2.0, 0.9144, 6.0)], form="general", progress=False)
+    assert near.loc["large", "p_setback_lateral"] == pytest.approx(wide["p_lateral"].iloc[0])
+    assert len(layouts.tree_conflicts([ut.Hole(4, 3, 0.3, 0.4)], progress=False)) == 0
+
+
+def test_a_dig_in_protected_roots_is_reported(site):
+    document = site.to_dict()
+    document["trees"] = [{"x": 5.0, "y": 3.0, "stem_diameter": 0.3}]  # BS 5837: 3.6 m
+    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=50, seed=7, progress=False)
+    holes = [ut.Hole(5.0 + off, 3.0, 0.3, 0.4, id=f"{off}") for off in (3.8, 4.0)]
+    found = layouts.assess(holes, progress=False)
+    assert found["in_root_protection"].to_list() == [True, False]
+    assert found["standing_tree"].to_list() == ["trees[0]", "trees[0]"]
+    np.testing.assert_allclose(found["standing_tree_m"], [3.5, 3.7])
+    assert "protected roots of trees[0]" in ut.sheet(found)
+
+
+def test_root_balls_are_the_published_rows():
+    """Trade values 8.25 and 8.26."""
+    for caliper, ball, depth in ((2, 24, 15.84), (3, 32, 19.2), (4, 42, 25.2)):
+        found = ut.root_ball(caliper_in=caliper)
+        assert (found.ball_diameter_m / INCH, found.ball_depth_m / INCH) == pytest.approx((ball, depth))
+        assert "ANSI Z60.1" in found.source
+    assert ut.root_ball(caliper_in=2, width_factor=2).hole_width_m == pytest.approx(48 * INCH)
+    assert ut.root_ball(container_gal=15).caliper_in == 2
+    for wrong, words in (
+        ({"caliper_in": 9}, "ball diameters"),
+        ({"caliper_in": 5}, "ball depths"),
+        ({"container_gal": 200}, "containers"),
+        ({}, "exactly one"),
+        ({"caliper_in": 2, "container_gal": 5}, "exactly one"),
+        ({"caliper_in": 2, "table": "mine"}, "shade_tree, florida"),
+    ):
+        with pytest.raises(ut.ArgumentError, match=words):
+            ut.root_ball(**wrong)
+    with pytest.raises(ut.ArgumentError, match="above 0"):
+        ut.root_protection_m(0)
+
+
+def test_setbacks_are_the_published_rows():
+    rows = ut.setbacks()
+    assert rows.index[0] == "lateral_5ft"
+    assert rows.loc["lateral_5ft", "lateral_m"] == pytest.approx(5 * 0.3048)
+    assert rows.loc["mains_25ft", "gas_m"] == pytest.approx(10 * 0.3048)
+    assert np.isnan(rows.loc["mains_25ft", "lateral_m"])
+    assert rows.loc["meters_6ft", "meter_m"] == pytest.approx(6 * 0.3048)
+    assert rows["source"].str.len().min() > 5
+
+
+def test_rank_orders_by_loss_and_leaves_tolerance_zones_last(layouts, table):
+    ranking = layouts.rank(progress=False)
+    carries_cautions(ranking)
+    free = ranking[~ranking["in_tolerance_zone"]]
+    assert free["loss"].is_monotonic_increasing
+    assert set(ranking.index) == set(table.index)
+    pd.testing.assert_series_equal(ranking["loss"].sort_index(), table["loss"].sort_index())
+    assert ranking["in_tolerance_zone"].iloc[-1]
+    assert "call the one-call centre" in ranking["note"].iloc[-1]
+    np.testing.assert_allclose(free["gap_to_next"].iloc[:-1], np.diff(free["loss"]))
+    by_p = layouts.rank(by="p", progress=False)
+    assert by_p.loc[~by_p["in_tolerance_zone"], "p_strike"].is_monotonic_increasing
+    with pytest.raises(ut.ArgumentError, match="'loss' or 'p'"):
+        layouts.rank(by="luck", progress=False)
+    assert len(layouts.rank([], progress=False)) == 0
+
+
+def test_paired_errors_are_smaller_than_those_of_two_samples(layouts):
+    """Holes that share most of their ground: their difference is far better known than either."""
+    digs = [ut.Hole(6.7, 4.2, 0.45, 0.4, id="a"), ut.Hole(6.7, 4.25, 0.45, 0.4, id="b")]
+    ranking = layouts.rank(digs, progress=False)
+    alone = np.hypot(*ranking["loss_mcse"])
+    assert ranking["gap_mcse"].iloc[0] < 0.5 * alone
+
+
+def test_ties_are_named_and_more_draws_part_what_they_can(site):
+    few = ut.sample_layouts(site, draws=40, seed=7, progress=False)
+    twins = [ut.Hole(6.7, 2.0, 0.45, 0.4, id=name) for name in ("left", "right")]
+    tied = few.rank(twins, until_distinct=True, progress=False)
+    assert tied["tied_with"].to_list() == [["right"], ["left"]]
+    assert np.isinf(tied["draws_needed"].iloc[0])
+    assert "evidence, not draws" in tied["note"].iloc[0]
+    assert tied.attrs["draws"] == 40
+    digs = [ut.Hole(2.2, 6.0, 0.3, 0.4, id="a"), ut.Hole(6.6, 6.0, 0.3, 0.4, id="b")]
+    first = few.rank(digs, progress=False)
+    assert first["tied_with"].iloc[0]
+    on, again = (few.rank(digs, until_distinct=True, longest_draws=2560, progress=False) for _ in range(2))
+    pd.testing.assert_frame_equal(on, again)
+    assert 40 < on.attrs["draws"] <= 2560
+    assert on["gap_mcse"].iloc[0] < first["gap_mcse"].iloc[0]
+
+
+def test_best_spots_equal_brute_force_over_maps(layouts):
+    spots = layouts.best_spots(2, 0.45, 0.4, spacing_m=4.0, cell_m=1.0, progress=False)
+    carries_cautions(spots)
+    weights = ut.default_weights()
+    loss, smap = 0.0, None
+    for name in layouts.assessed:
+        smap = layouts.strike_map(0.45, 0.4, 1.0, name, progress=False)
+        loss = loss + weights[name] * smap.p
+    rows, cols = np.nonzero(~np.isnan(loss))
+    places = np.stack([smap.x_m[cols], smap.y_m[rows]], axis=1)
+    costs = loss[rows, cols]
+    least = min(
+        costs[a] + costs[b]
+        for a, b in itertools.combinations(range(len(costs)), 2)
+        if np.hypot(*(places[a] - places[b])) >= 4.0 - 1e-9
+    )
+    assert spots.attrs["total"] == pytest.approx(least)
+    assert spots.attrs["exact"]
+    assert spots.attrs["gap"] == pytest.approx(0, abs=1e-9)
+    assert spots.attrs["candidates"] == len(costs)
+    assert np.hypot(np.diff(spots["x_m"]), np.diff(spots["y_m"]))[0] >= 4.0 - 1e-9
+
+
+def test_spots_keep_off_what_they_must(layouts):
+    corner = [[0.5, 0.5], [19.0, 0.5], [19.0, 7.5], [0.5, 7.5]]
+    spots = layouts.best_spots(
+        5,
+        0.45,
+        0.4,
+        spacing_m=2.5,
+        from_boundary_m=0.7,
+        from_building_m=1.5,
+        tree="large",
+        within=corner,
+        progress=False,
+    )
+    assert (spots["x_m"].between(1.15, 19.2 - 1.15)).all()
+    assert (spots["y_m"] >= 1.15 - 1e-9).all()
+    beside = np.maximum(11.0 - spots["x_m"], 0)
+    assert (np.hypot(beside, np.maximum(8.0 - spots["y_m"], 0)) >= 1.95 - 1e-9).all()
+    assert (abs(spots["x_m"] - 17.2) >= 5 * 0.3048 - 1e-9).all()  # the gas mark, by the setback
+    assert (spots["setback_loss"] > 0).all()
+    xy = spots[["x_m", "y_m"]].to_numpy()
+    apart = np.hypot(*(xy[:, None] - xy[None]).T)[~np.eye(5, dtype=bool)]
+    assert apart.min() >= 2.5 - 1e-9
+    assert spots.attrs["lower_bound"] <= spots.attrs["total"] + 1e-12
+    small = layouts.best_spots(5, 0.45, 0.4, spacing_m=2.5, tree="small", within=corner, progress=False)
+    assert (small["setback_loss"] == 0).all()
+
+
+def test_spots_that_do_not_fit_are_refused_with_how_many_do(layouts):
+    tiny = [[1.0, 1.0], [4.0, 1.0], [4.0, 4.0], [1.0, 4.0]]
+    with pytest.raises(ut.ArgumentError, match="9 spots do not fit: no more than 4"):
+        layouts.best_spots(9, 0.4, 0.4, spacing_m=1.9, cell_m=0.1, within=tiny, progress=False)
+    for wrong, words in (
+        ({"spacing_m": 0}, "spacing_m"),
+        ({"cell_m": -1}, "cell_m"),
+        ({"within": [[0, 0], [2, 2], [2, 0], [0, 2]]}, "within"),
+        ({"setback": "12ft"}, "no setback"),
+        ({"tree": "tall"}, "tree"),
+        ({"from_boundary_m": float("nan")}, "from_boundary_m"),
+        ({"method": "blasting"}, "method"),
+    ):
+        with pytest.raises((ut.ArgumentError, ut.DigError), match=words):
+            layouts.best_spots(1, 0.4, 0.4, progress=False, **wrong)
+
+
+def test_threads_do_not_change_a_decision(layouts):
+    for call in (
+        lambda threads: layouts.rank(threads=threads, progress=False),
+        lambda threads: layouts.best_spots(3, 0.45, 0.4, cell_m=0.5, threads=threads, progress=False),
+        lambda threads: layouts.tree_conflicts(threads=threads, progress=False),
+    ):
+        pd.testing.assert_frame_equal(call(1), call(2))
+
+
+def test_long_searches_stop_when_asked(layouts):
+    def stop(done, total):
+        raise RuntimeError("enough")
+
+    with pytest.raises(RuntimeError, match="enough"):
+        layouts.best_spots(30, 0.2, 0.4, spacing_m=2.4, cell_m=0.05, progress=stop)
+
+
+def test_the_sheet_and_the_command_show_loss_and_band(table):
+    text = ut.sheet(table)
+    assert "loss" in text
+    assert " to " in text
+    assert "within its setback (lateral_5ft)" in text
+    assert " 0 %" not in text
+    assert "safe" not in text.lower()
+    run = [sys.executable, "-m", "underturf", "assess", str(ut.example("green")), "--draws", "60"]
+    shown = subprocess.run(run, capture_output=True, text=True, check=True).stdout
+    assert "loss" in shown
+    assert "nearest likely line" in shown
