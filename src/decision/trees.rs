@@ -95,7 +95,7 @@ pub fn tree_conflict(
     let plant = dig.tree?;
     let (site, at) = (layouts.site(), footprint(dig).reference());
     let exempt = plant.size == TreeSize::Small && setback.exempts_small;
-    let rings: Vec<(f64, &[Class])> = setback.rings().map(|(radius, classes)| (radius, classes)).collect();
+    let rings: Vec<(f64, &[Class])> = setback.rings().collect();
     let within_setback = (!exempt).then(|| within(layouts, index, at, &rings));
     let zone_m = mature_root_zone_m(&plant);
     let within_roots = zone_m.map(|radius| within(layouts, index, at, &[(radius, &Class::ALL)]));
