@@ -313,10 +313,10 @@ class Decisions:
         -------
         DataFrame, one row a spot, index ``spot`` from 1, least loss first
             ``x_m``, ``y_m``, ``p_strike``, ``mcse``, ``p_upper95``, ``loss``, ``loss_mcse``, ``setback_loss`` (what likely lines
-            within the setback add), ``p_<class>`` (NaN: not assessed), ``converged``. ``attrs`` hold ``total`` (loss and setback loss of
-            all), ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be gained at most), ``exact``
-            (whether the choice is proven best on this grid), ``candidates`` and the cautions. A spot found here is no
-            clearance to dig.
+            within the setback add), ``p_<class>`` (NaN: not assessed), ``converged``. ``attrs`` hold ``total`` (loss and
+            setback loss of all), ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be gained at
+            most), ``exact`` (whether the choice is proven best on this grid), ``candidates`` and the cautions. A spot found
+            here is no clearance to dig.
 
         Notes
         -----
