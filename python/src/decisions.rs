@@ -86,6 +86,7 @@ pub fn spots<'py>(py: Python<'py>, found: &Spots) -> PyResult<Bound<'py, PyDict>
     columns.set_item("y_m", numbers(|spot| spot.at.y))?;
     columns.set_item("p_strike", numbers(|spot| spot.p.loss))?;
     columns.set_item("mcse", numbers(|spot| spot.p.error))?;
+    columns.set_item("p_upper95", numbers(|spot| spot.upper))?;
     columns.set_item("loss", numbers(|spot| spot.loss.loss))?;
     columns.set_item("loss_mcse", numbers(|spot| spot.loss.error))?;
     columns.set_item("setback_loss", numbers(|spot| spot.setback_loss))?;
@@ -100,8 +101,8 @@ pub fn spots<'py>(py: Python<'py>, found: &Spots) -> PyResult<Bound<'py, PyDict>
     Ok(columns)
 }
 
-/// A part of a conflict, if there is one.
-type PartOf = fn(&TreeConflict) -> Option<&Within>;
+/// The lines within one of a tree's distances.
+type Reach = fn(&TreeConflict) -> Option<&Within>;
 
 /// What stands against trees, as columns; digs without a tree are left out.
 pub fn conflicts<'py>(
@@ -114,7 +115,7 @@ pub fn conflicts<'py>(
     let rows: Vec<(&Dig, &TreeConflict)> = with_tree.collect();
     let columns = PyDict::new(py);
     columns.set_item("dig", rows.iter().map(|(dig, _)| dig.id.clone()).collect::<Vec<_>>())?;
-    let parts: [(&str, PartOf); 2] =
+    let parts: [(&str, Reach); 2] =
         [("setback", |tree| tree.setback.as_ref()), ("roots", |tree| tree.roots.as_ref())];
     for (name, of) in parts {
         let number = |get: &dyn Fn(&Within) -> Option<f64>| {

@@ -312,11 +312,16 @@ class Decisions:
         Returns
         -------
         DataFrame, one row a spot, index ``spot`` from 1, least loss first
-            ``x_m``, ``y_m``, ``p_strike``, ``mcse``, ``loss``, ``loss_mcse``, ``setback_loss`` (what likely lines within the
-            setback add), ``p_<class>`` (NaN: not assessed), ``converged``. ``attrs`` hold ``total`` (loss and setback loss of
-            all), ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be gained at most), ``exact``
-            (whether the choice is proven best on this grid), ``candidates`` and the cautions. A spot found here is no
-            clearance to dig.
+            ``x_m``, ``y_m``, ``p_strike``, ``mcse``, ``p_upper95``, ``loss``, ``loss_mcse``, ``setback_loss`` (what likely lines
+            within the setback add), ``p_<class>`` (NaN: not assessed), ``converged``. ``attrs`` hold ``total`` (loss and
+            setback loss of all), ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be gained at
+            most), ``exact`` (whether the choice is proven best on this grid), ``candidates`` and the cautions. A spot found
+            here is no clearance to dig.
+
+        Notes
+        -----
+        The least of many figures that each have an error is too low by chance. Assess the chosen spots with layouts of another
+        seed to see them without that favour.
 
         Raises
         ------

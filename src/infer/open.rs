@@ -27,6 +27,9 @@ const LEAST_KEPT: usize = 500;
 const ROUNDS: usize = 3;
 const MOST_CHAINS: usize = 64;
 
+/// Stream of the pilot, above those of draws, marks and chains.
+const PILOT: u64 = 1 << 45;
+
 /// Near heads whose zones are compared with a head's own, for the diversity of zonings. Numerical choice.
 const NEAR: usize = 4;
 
@@ -59,7 +62,7 @@ pub(super) fn sample(
     let labels = LabelLaw::new(site);
     let common = Arc::new(Common::new(site));
     let floor = *common.floor();
-    let joint = Joint::new(site, &labels, common, findings, &floor);
+    let mut joint = Joint::new(site, &labels, common, findings, &floor);
     let temper = Options {
         replicates: CHAINS,
         rounds: ROUNDS,
@@ -67,6 +70,14 @@ pub(super) fn sample(
         seed: options.seed,
         ..Options::default()
     };
+    if !findings.is_empty() {
+        let mut pilot = Run::tuned(&joint, &temper, monitor).map_err(stopped)?;
+        pilot.advance(1, monitor).map_err(stopped)?;
+        let states: Vec<State> =
+            pilot.records().filter_map(|record| record.states().last().cloned()).collect();
+        drop(pilot);
+        joint = joint.with_pools(&states.iter().collect::<Vec<_>>(), &mut rng::stream(options.seed, PILOT));
+    }
     let mut run = Run::tuned(&joint, &temper, monitor).map_err(stopped)?;
     let kept = LEAST_KEPT.max(options.draws.div_ceil(CHAINS));
     let longest = patience.longest.max(1);

@@ -15,7 +15,7 @@ use crate::temper::Counts;
 use rand::RngExt;
 
 /// Shares of the kinds of moves, in the order of [`Move::ALL`]. Numerical choice.
-const SHARES: [f64; 6] = [0.25, 0.2, 0.15, 0.1, 0.1, 0.2];
+const SHARES: [f64; 6] = [0.25, 0.25, 0.2, 0.1, 0.1, 0.1];
 
 /// Label moves of a sweep: so many, and so many for each zone. Numerical choice.
 const FEW: usize = 4;

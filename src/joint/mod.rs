@@ -23,11 +23,20 @@ use crate::rng::Stream;
 use crate::strike::Findings;
 use crate::temper::{Counts, Target};
 use laws::Laws;
+use state::spread;
 use std::sync::Arc;
 
 /// Exponent of the prior of labels in the reference, trees and notes apart. Numerical choice: labels walk freely at it, and
 /// the barrier from there is half of that from nothing.
 const EASY: f64 = 0.4;
+
+/// Squared relative error of the estimated chance of what was seen at which sampling is cheapest: 1.7 squared where, as here,
+/// proposals are far from perfect (Doucet, Pitt, Deligiannidis and Kohn 2015, from memory).
+const WORTH: f64 = 2.9;
+
+/// Outer states held for each system, at most, and times that they are held anew to see how many are. Numerical choices.
+const MOST_HELD: usize = 8;
+const TRIED: usize = 48;
 
 /// Exponent of the prior of labels at an inverse temperature.
 fn prior_beta(beta: f64) -> f64 {
@@ -41,6 +50,8 @@ pub struct Joint<'a> {
     laws: Laws,
     eye: Eye<'a>,
     psi: Psi,
+    /// Outer states held for each system.
+    held: usize,
 }
 
 impl<'a> Joint<'a> {
@@ -60,7 +71,26 @@ impl<'a> Joint<'a> {
             laws: Laws::new(common),
             eye: Eye::new(findings, floor),
             psi: Psi::new(&site.settings),
+            held: 1,
         }
+    }
+
+    /// The same posterior, its states holding so many outer states for each system as sampling is cheapest with: the more the
+    /// chance of what was seen differs between outer states, the more are worth their price. At each of these states of it,
+    /// outer states are held anew and the squared relative error of the chance of one for each system is taken; as many are
+    /// held as bring its mean down to [`WORTH`].
+    pub fn with_pools(mut self, states: &[&State], rng: &mut Stream) -> Self {
+        self.held = 1;
+        let spread = |state: &&State| spread(&self, state, rng);
+        let spreads: Vec<f64> = states.iter().filter_map(spread).collect();
+        let mean = spreads.iter().sum::<f64>() / spreads.len().max(1) as f64;
+        self.held = ((mean / WORTH).ceil() as usize).clamp(1, MOST_HELD);
+        self
+    }
+
+    /// Outer states held for each system.
+    pub fn held(&self) -> usize {
+        self.held
     }
 
     /// Lines drawn so far whose marks do not answer to what was seen.

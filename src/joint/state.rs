@@ -1,16 +1,13 @@
 //! A state of the joint posterior.
 
 use super::laws::possible_state;
-use super::{Joint, Layout};
+use super::{Joint, Layout, TRIED};
 use crate::layout::pick;
 use crate::moves::Zoning;
 use crate::posterior::Held;
 use crate::prior::SystemLaw;
 use crate::rng::Stream;
 use std::sync::Arc;
-
-/// Outer states held for each system. Numerical choice.
-const HELD: usize = 8;
 
 /// A labelling with what goes with it.
 #[derive(Clone)]
@@ -96,8 +93,23 @@ pub(super) fn hold_all(
     all.iter().map(|law| hold(joint, law, bearing, rng)).collect()
 }
 
+/// Squared relative error of the chance of all that was seen, over outer states held anew at a state's labels and bearing.
+/// `None` where nothing was probed or nothing agrees with it.
+pub(super) fn spread(joint: &Joint<'_>, state: &State, rng: &mut Stream) -> Option<f64> {
+    if joint.eye.is_closed() {
+        return None;
+    }
+    let mut log_chance =
+        || Some(joint.eye.log_chance(hold_all(joint, &state.zoning, state.bearing, rng)?.iter()));
+    let logs: Vec<f64> = (0..TRIED).map(|_| log_chance()).collect::<Option<_>>()?;
+    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let chances: Vec<f64> = logs.iter().map(|log| (log - top).exp()).collect();
+    let (sum, squares) = chances.iter().fold((0.0, 0.0), |(sum, squares), c| (sum + c, squares + c * c));
+    (top > f64::NEG_INFINITY).then(|| TRIED as f64 * squares / (sum * sum) - 1.0)
+}
+
 /// Outer states of one system from its law.
 pub(super) fn hold(joint: &Joint<'_>, law: &SystemLaw, bearing: usize, rng: &mut Stream) -> Option<Held> {
-    let states: Option<Vec<_>> = (0..HELD).map(|_| possible_state(law, bearing, rng)).collect();
+    let states: Option<Vec<_>> = (0..joint.held).map(|_| possible_state(law, bearing, rng)).collect();
     Some(joint.eye.hold(law.system(), states?, rng))
 }

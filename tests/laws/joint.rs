@@ -216,7 +216,7 @@ fn whole_layouts_weigh_by_psi() {
     let worth = 1.0 / weights.iter().map(|w| w * w).sum::<f64>();
     assert!(worth > 1_000.0 && worth < 15_000.0, "{worth} effective draws: too few, or psi does nothing");
     let chains =
-        sample_layouts(&woven, &SampleOptions { draws: 2_000, seed: 6 }, &Unwatched).expect("layouts");
+        sample_layouts(&woven, &SampleOptions { draws: 6_000, seed: 6 }, &Unwatched).expect("layouts");
     let strikes = strike_probability(&chains, &woven.digs, Form::General, &Unwatched).expect("strikes");
     let index = RunIndex::new(draws.draws());
     let mut unweighted = 0.0;

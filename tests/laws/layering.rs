@@ -56,6 +56,7 @@ const TABLE: &[(&str, &[&str])] = &[
             "monitor",
             "posterior",
             "rng",
+            "settings",
             "strike",
         ],
     ),

@@ -282,6 +282,7 @@ def test_spots_keep_off_what_they_must(layouts):
     apart = np.hypot(*(xy[:, None] - xy[None]).T)[~np.eye(5, dtype=bool)]
     assert apart.min() >= 2.5 - 1e-9
     assert spots.attrs["lower_bound"] <= spots.attrs["total"] + 1e-12
+    assert (spots["p_upper95"] > spots["p_strike"] + 0.001).all()
     small = layouts.best_spots(5, 0.45, 0.4, spacing_m=2.5, tree="small", within=corner, progress=False)
     assert (small["setback_loss"] == 0).all()
 

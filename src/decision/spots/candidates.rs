@@ -3,7 +3,7 @@
 use super::SpotOptions;
 use crate::class::Class;
 use crate::decision::dig::distance_to_mark;
-use crate::decision::fields::{Fields, Losses};
+use crate::decision::fields::{Chances, Fields, Losses};
 use crate::decision::loss::Loss;
 use crate::decision::maps::{Bars, bars, site_grid};
 use crate::decision::setbacks::Setback;
@@ -46,8 +46,8 @@ pub struct Ground<'a> {
     setback_loss: Array2<f64>,
     /// Chance that no unknown line is met.
     unmet: Array2<f64>,
-    /// Chance of any strike and its error.
-    any: (Array2<f64>, Array2<f64>),
+    /// Chance of any strike.
+    any: Chances,
     barred: Array2<bool>,
 }
 
@@ -72,7 +72,7 @@ impl<'a> Ground<'a> {
         let losses = fields.losses(&options.weights, options.method, monitor)?;
         let all = fields.chances(ClassMask::all(), monitor)?;
         let setback_loss = setback_loss(layouts, options, grid, monitor)?;
-        let (any, unmet) = ((all.p, all.mcse), fields.unmet());
+        let (any, unmet) = (all, fields.unmet());
         Ok(Self { layouts, options, grid, losses, setback_loss, unmet, any, barred })
     }
 
@@ -89,9 +89,10 @@ impl<'a> Ground<'a> {
         all
     }
 
-    /// Chance of any strike at a place and its error.
-    pub fn any(&self, place: &Candidate) -> (f64, f64) {
-        (self.any.0[place.cell], self.any.1[place.cell])
+    /// Chance of any strike at a place, and its one-sided 95 % bound.
+    pub fn any(&self, place: &Candidate) -> (Loss, f64) {
+        let Chances { p, mcse, upper } = &self.any;
+        (Loss { loss: p[place.cell], error: mcse[place.cell] }, upper[place.cell])
     }
 
     /// Chance of each class at a place; `None`: not assessed.

@@ -5,6 +5,9 @@
 //! lie within its setback (a mark, a meter) bars a cell; what is only *likely* to (a sampled line) adds to its loss: weight
 //! times chance times the share of a strike that a conflict is taken to cost.
 //!
+//! The least of many figures that each have a Monte Carlo error is too low by chance: chosen places look better than they are.
+//! Their figures say so with an upper bound; layouts of another seed judge them without that favour.
+//!
 //! Small questions are solved exactly (`exact`); for large ones a good choice (`greedy`) comes with a proven lower bound of
 //! every choice (`bound`), so that it is known how much could be gained at most.
 
@@ -114,6 +117,8 @@ pub struct Spot {
     pub at: Point,
     /// Chance of a strike and its Monte Carlo standard error.
     pub p: Loss,
+    /// One-sided 95 % upper bound of that chance; where no draw strikes here, the bound that so many draws allow.
+    pub upper: f64,
     /// Expected loss of digging, and its error.
     pub loss: Loss,
     /// What lines within the setback add.
@@ -150,10 +155,11 @@ pub fn best_spots(layouts: &Layouts, options: &SpotOptions, monitor: &dyn Monito
     let wider = widening(layouts);
     let spot = |&k: &usize| {
         let place = &all[k];
-        let (p, mcse) = ground.any(place);
+        let (p, upper) = ground.any(place);
         Spot {
             at: place.at,
-            p: Loss { loss: p, error: mcse },
+            p,
+            upper,
             loss: ground.loss(place, wider),
             setback_loss: ground.setback_loss(place),
             by_class: ground.by_class(place),
