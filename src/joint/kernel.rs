@@ -15,7 +15,7 @@ use crate::temper::Counts;
 use rand::RngExt;
 
 /// Shares of the kinds of moves, in the order of [`Move::ALL`]. Numerical choice.
-const SHARES: [f64; 5] = [0.3, 0.3, 0.2, 0.1, 0.1];
+const SHARES: [f64; 6] = [0.25, 0.2, 0.15, 0.1, 0.1, 0.2];
 
 /// Label moves of a sweep: so many, and so many for each zone. Numerical choice.
 const FEW: usize = 4;
@@ -45,7 +45,7 @@ pub(super) fn sweep(joint: &Joint<'_>, state: &mut State, beta: f64, rng: &mut S
     }
     for system in 0..state.held.len() {
         if rng.random::<f64>() < OUTER_SHARE {
-            let next = redraw_outer(joint, state, system, scratch, rng);
+            let next = redraw_outer(joint, state, system, rng);
             counts.note(OUTER, offer(joint, state, next, beta, rng));
         }
     }
@@ -114,19 +114,13 @@ fn label_walk(
     for (zone, held) in held.iter_mut().enumerate().take(zoning.parts.len()) {
         if zoning.parts[zone].heads != state.zoning.parts[zone].heads {
             let law = joint.laws.zone(zone, &zoning.parts[zone].heads);
-            *held = hold(joint, &law, state.bearing, scratch, rng)?;
+            *held = hold(joint, &law, state.bearing, rng)?;
         }
     }
     Some(State::holding(joint, zoning, state.bearing, held, state.log_chance))
 }
 
-fn redraw_outer(
-    joint: &Joint<'_>,
-    state: &State,
-    system: usize,
-    scratch: &mut Scratch,
-    rng: &mut Stream,
-) -> Option<State> {
+fn redraw_outer(joint: &Joint<'_>, state: &State, system: usize, rng: &mut Stream) -> Option<State> {
     let zones = state.zoning.parts.len();
     let law = if system < zones {
         joint.laws.zone(system, &state.zoning.parts[system].heads)
@@ -134,7 +128,7 @@ fn redraw_outer(
         joint.laws.supplies()[system - zones].clone()
     };
     let mut held = state.held.clone();
-    held[system] = hold(joint, &law, state.bearing, scratch, rng)?;
+    held[system] = hold(joint, &law, state.bearing, rng)?;
     Some(State::holding(joint, state.zoning.clone(), state.bearing, held, state.log_chance))
 }
 

@@ -70,13 +70,12 @@ impl<'a> Joint<'a> {
 
     /// Chance of a find, or of a clear probe, given everything else, from sampled states.
     pub fn chance_given_rest(&self, states: &[&State], found: bool, place: usize) -> f64 {
-        let scratch = &mut Scratch::default();
-        let mut given = |state: &State| -> Option<GivenRest> {
+        let given = |state: &State| -> Option<GivenRest> {
             if found {
                 return self.eye.find_given_rest(state.held.iter(), place);
             }
             let law = self.laws.assemble(&state.zoning).ok()?;
-            self.eye.clear_given_rest(law.systems(), law.floor(), &state.held, place, scratch)
+            self.eye.clear_given_rest(law.systems(), law.floor(), &state.held, place)
         };
         let zero = GivenRest { rest: 0.0, with: 0.0 };
         let sum = states

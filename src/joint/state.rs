@@ -2,13 +2,15 @@
 
 use super::laws::possible_state;
 use super::{Joint, Layout};
-use crate::forest::Scratch;
 use crate::layout::pick;
 use crate::moves::Zoning;
 use crate::posterior::Held;
 use crate::prior::SystemLaw;
 use crate::rng::Stream;
 use std::sync::Arc;
+
+/// Outer states held for each system. Numerical choice.
+const HELD: usize = 8;
 
 /// A labelling with what goes with it.
 #[derive(Clone)]
@@ -89,20 +91,13 @@ pub(super) fn hold_all(
     bearing: usize,
     rng: &mut Stream,
 ) -> Option<Vec<Held>> {
-    let scratch = &mut Scratch::default();
     let zones = zoning.parts.iter().enumerate().map(|(zone, part)| joint.laws.zone(zone, &part.heads));
     let all: Vec<Arc<SystemLaw>> = zones.chain(joint.laws.supplies().iter().cloned()).collect();
-    all.iter().map(|law| hold(joint, law, bearing, scratch, rng)).collect()
+    all.iter().map(|law| hold(joint, law, bearing, rng)).collect()
 }
 
-/// An outer state of one system from its law.
-pub(super) fn hold(
-    joint: &Joint<'_>,
-    law: &SystemLaw,
-    bearing: usize,
-    scratch: &mut Scratch,
-    rng: &mut Stream,
-) -> Option<Held> {
-    let state = possible_state(law, bearing, rng)?;
-    Some(joint.eye.hold(law.system(), state, scratch, rng))
+/// Outer states of one system from its law.
+pub(super) fn hold(joint: &Joint<'_>, law: &SystemLaw, bearing: usize, rng: &mut Stream) -> Option<Held> {
+    let states: Option<Vec<_>> = (0..HELD).map(|_| possible_state(law, bearing, rng)).collect();
+    Some(joint.eye.hold(law.system(), states?, rng))
 }

@@ -107,28 +107,6 @@ impl Cover {
         if greatest > least { inside / (greatest - least) } else { f64::from(u8::from(depth_m > level_m)) }
     }
 
-    /// Mean over the cover of a run of a system at this level, by the midpoint rule over so many nodes within so many
-    /// standard deviations.
-    pub fn mean_over_runs(
-        &self,
-        level_m: f64,
-        nodes: usize,
-        reach_sd: f64,
-        value: impl Fn(f64) -> f64,
-    ) -> f64 {
-        let (mut sum, mut total) = (0.0, 0.0);
-        for k in 0..nodes {
-            let z = (2.0 * (k as f64 + 0.5) / nodes as f64 - 1.0) * reach_sd;
-            let cover = level_m + self.run_sd_m * z;
-            if (self.least_m..=self.greatest_m).contains(&cover) {
-                let density = (-0.5 * z * z).exp();
-                total += density;
-                sum += density * value(cover);
-            }
-        }
-        if total > 0.0 { sum / total } else { value(level_m.clamp(self.least_m, self.greatest_m)) }
-    }
-
     /// Draws a level.
     pub fn draw_level(&self, rng: &mut impl Rng) -> f64 {
         let z: f64 = StandardNormal.sample(rng);

@@ -7,6 +7,7 @@
 
 mod exchange;
 mod recombine;
+mod regroup;
 mod rename;
 mod single;
 mod tail;
@@ -38,11 +39,14 @@ pub enum Move {
     Exchange,
     /// Two zones change all their heads.
     Rename,
+    /// One zone is cut in two and two others become one.
+    Regroup,
 }
 
 impl Move {
     /// All kinds.
-    pub const ALL: [Self; 5] = [Self::Recombine, Self::Tail, Self::Single, Self::Exchange, Self::Rename];
+    pub const ALL: [Self; 6] =
+        [Self::Recombine, Self::Tail, Self::Single, Self::Exchange, Self::Rename, Self::Regroup];
 
     /// Name for tables.
     pub fn name(self) -> &'static str {
@@ -52,6 +56,7 @@ impl Move {
             Self::Single => "move a head",
             Self::Exchange => "exchange two heads",
             Self::Rename => "rename two zones",
+            Self::Regroup => "cut a zone and join two",
         }
     }
 }
@@ -96,6 +101,7 @@ impl<'a> Moves<'a> {
             Move::Single => single::propose(self, zoning, beta, scratch, rng),
             Move::Exchange => exchange::propose(self, zoning, beta, scratch, rng),
             Move::Rename => rename::propose(self, zoning, beta, rng),
+            Move::Regroup => regroup::propose(self, zoning, beta, rng),
         }
     }
 

@@ -44,7 +44,7 @@ pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut i
 }
 
 /// The edges of a tree between two of its nodes.
-fn path(edges: &[(usize, usize)], from: usize, to: usize) -> Option<Vec<usize>> {
+pub(super) fn path(edges: &[(usize, usize)], from: usize, to: usize) -> Option<Vec<usize>> {
     let mut reached: Vec<(usize, Option<(usize, usize)>)> = vec![(from, None)]; // node, (place before it, edge)
     let mut next = 0;
     while next < reached.len() {

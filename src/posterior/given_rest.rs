@@ -63,7 +63,8 @@ impl Posterior<'_> {
                 continue;
             }
             let looks = looks(self.findings, &self.law.systems()[touched.system], &left, &touched.finds);
-            let of_pool = |pool: &Pool| (!stop()).then(|| means_of(pool, every, Scales::new(&looks)));
+            let of_pool =
+                |pool: &std::sync::Arc<Pool>| (!stop()).then(|| means_of(pool, every, Scales::new(&looks)));
             means.push(touched.pools.par_iter().map(of_pool).collect::<Option<_>>()?);
         }
         let evidence = |which: usize, coefficients: &[f64]| -> f64 {

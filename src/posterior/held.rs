@@ -1,16 +1,18 @@
-//! Outer states held one at a time, for samplers that go from one labelling to another: what looks say of each, of all
-//! together, and layouts that agree with them.
+//! Outer states held a few at a time, for samplers that go from one labelling to another: what looks say of all together,
+//! and layouts that agree with them.
 //!
-//! Where labels are known outer states are sampled in pools; where they are not, each state of the sampler holds one
-//! outer state for each system. The chance of all that was seen is the same signed sum, trees and marks summed over.
+//! Where labels are known outer states are sampled in large pools; where they are not, each state of the sampler holds a
+//! small pool for each system. The signed sum over the means of the pools estimates the chance of all that was seen, trees
+//! and marks summed over, without bias and never below zero, since it is the mean over all ways to take one state of each
+//! pool. A sampler that carries its pools along is therefore exact (pseudo-marginal: Andrieu and Roberts 2009), and a layout
+//! takes one state of each pool by what was seen.
 
-use super::outer::{Asked, Outer, level_at};
-use super::pool::{Pool, looks};
+use super::pool::{Pool, Sample, looks, pool};
+use super::reach::each_line;
 use super::{GivenRest, Limits, Posterior, Touched, marks};
-use crate::forest::Scratch;
-use crate::layout::{Draw, Floor, Lines, OuterLaw, OuterState, System, Tree};
+use crate::layout::{Draw, Floor, OuterLaw, OuterState, System};
 use crate::strike::{Findings, Look, Looks, mean_beyond};
-use rand::{Rng, RngExt};
+use rand::Rng;
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, PoisonError, RwLock};
@@ -28,17 +30,16 @@ pub struct Eye<'a> {
     unanswered: AtomicUsize,
 }
 
-/// One outer state of a system, with the looks that bear on it.
+/// A few outer states of a system, with the looks that bear on them.
 #[derive(Clone)]
 pub struct Held {
-    outer: Outer,
-    /// The clear looks that bear on it.
+    sample: Arc<Sample>,
+    /// The clear looks that bear on some of them.
     clear: Vec<usize>,
-    /// The finds that may be lines of it, by their places.
+    /// The finds that may be lines of some of them, by their places.
     finds: Vec<usize>,
     looks: Arc<[Looks]>,
-    /// For each set of those finds, the chance that set and clear looks meet nothing.
-    missed: Vec<f64>,
+    pool: Arc<Pool>,
 }
 
 impl<'a> Eye<'a> {
@@ -63,43 +64,36 @@ impl<'a> Eye<'a> {
         self.findings.is_empty()
     }
 
-    /// Holds an outer state, its header's extent and its cover level drawn from their law.
-    pub fn hold(
-        &self,
-        system: &System,
-        state: Arc<OuterState>,
-        scratch: &mut Scratch,
-        rng: &mut impl Rng,
-    ) -> Held {
-        let (extent, lines) = if state.header.is_some() {
-            let tree = Tree::sample(state.clone(), rng);
-            (tree.extent, tree.lines)
-        } else {
-            (None, state.fixed.clone())
-        };
-        let meets = |look: &Look| -> bool {
-            let alone = self.alone(system, look);
-            state.runs.iter().chain(lines.iter()).any(|run| alone[alone.len() - 1].miss(run).is_some())
-        };
-        let clear: Vec<usize> =
-            (0..self.findings.clear.len()).filter(|&k| meets(&self.findings.clear[k])).collect();
-        let finds: Vec<usize> =
-            (0..self.findings.found.len()).filter(|&k| meets(&self.findings.found[k].look)).collect();
+    /// Holds outer states, drawn from their law; extents of headers and cover levels are drawn from theirs.
+    pub fn hold(&self, system: &System, states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Held {
+        let sample = Arc::new(Sample::new(states, rng));
+        let alone: Vec<Arc<[Looks]>> = self.each().map(|look| self.alone(system, look)).collect();
+        let mut met = vec![false; alone.len()];
+        each_line(&sample, |line| {
+            for (met, alone) in met.iter_mut().zip(&alone) {
+                *met = *met || alone[alone.len() - 1].meets(line);
+            }
+        });
+        let (clear, finds) = met.split_at(self.findings.clear.len());
+        let places = |met: &[bool]| met.iter().enumerate().filter_map(|(k, met)| met.then_some(k)).collect();
+        self.weigh(system, sample, places(clear), places(finds))
+    }
+
+    /// All looks, the clear ones first.
+    fn each(&self) -> impl Iterator<Item = &Look> {
+        self.findings.clear.iter().chain(self.findings.found.iter().map(|find| &find.look))
+    }
+
+    fn weigh(&self, system: &System, sample: Arc<Sample>, clear: Vec<usize>, finds: Vec<usize>) -> Held {
         let looks = self.looks(system, &clear, &finds);
-        let level = level_at(&looks[0].levels, rng.random::<f64>());
-        let mut asked = Asked::default();
-        let runs = asked.runs(&looks, &state);
-        let lines_missed = asked.lines(&looks, &lines, level);
-        let outer = Outer { state, extent, level, lines_missed, runs };
-        let base = if outer.runs.is_some() { outer.base(scratch) } else { 0.0 };
-        let missed = outer.missed(looks.len(), base, scratch);
-        Held { outer, clear, finds, looks, missed }
+        let pool = Arc::new(pool(&sample, &looks));
+        Held { sample, clear, finds, looks, pool }
     }
 
     /// Log of the chance of all that was seen, given the states held for all systems.
     pub fn log_chance<'h>(&self, held: impl Iterator<Item = &'h Held> + Clone) -> f64 {
         let of_set = |set: usize| -> f64 {
-            self.coefficients[set] * held.clone().map(|held| held.missed[held.part_of(set)]).product::<f64>()
+            self.coefficients[set] * held.clone().map(|held| held.missed(set)).product::<f64>()
         };
         (0..self.coefficients.len()).map(of_set).sum::<f64>().max(0.0).ln()
     }
@@ -112,7 +106,7 @@ impl<'a> Eye<'a> {
         find: usize,
     ) -> Option<GivenRest> {
         let of_set = |set: usize, coefficient: f64| -> f64 {
-            coefficient * held.clone().map(|held| held.missed[held.part_of(set)]).product::<f64>()
+            coefficient * held.clone().map(|held| held.missed(set)).product::<f64>()
         };
         let sum = |wanted: &dyn Fn(usize) -> f64| (0..self.coefficients.len()).map(wanted).sum::<f64>();
         let all = sum(&|set| of_set(set, self.coefficients[set]));
@@ -130,16 +124,15 @@ impl<'a> Eye<'a> {
         floor: &Floor,
         held: &[Held],
         clear: usize,
-        scratch: &mut Scratch,
     ) -> Option<GivenRest> {
         let mut others = self.findings.clone();
         let look = others.clear.remove(clear);
         let unmet = (-mean_beyond(floor, &look, &others.clear.iter().collect::<Vec<_>>())).exp();
         let blind: Vec<Held> =
-            held.iter().zip(systems).map(|(held, system)| self.blind(system, held, clear, scratch)).collect();
+            held.iter().zip(systems).map(|(held, system)| self.blind(system, held, clear)).collect();
         let sum = |coefficients: &[f64], held: &[Held]| -> f64 {
             let of_set = |(set, coefficient): (usize, &f64)| {
-                coefficient * held.iter().map(|held| held.missed[held.part_of(set)]).product::<f64>()
+                coefficient * held.iter().map(|held| held.missed(set)).product::<f64>()
             };
             coefficients.iter().enumerate().map(of_set).sum()
         };
@@ -147,25 +140,13 @@ impl<'a> Eye<'a> {
         (all > 0.0).then(|| GivenRest { rest: sum(&others.coefficients(floor), &blind) / all, with: 1.0 })
     }
 
-    /// The same outer state to eyes that lack one clear look.
-    fn blind(&self, system: &System, held: &Held, clear: usize, scratch: &mut Scratch) -> Held {
+    /// The same outer states to eyes that lack one clear look.
+    fn blind(&self, system: &System, held: &Held, clear: usize) -> Held {
         if !held.clear.contains(&clear) {
             return held.clone();
         }
-        let clear: Vec<usize> = held.clear.iter().copied().filter(|&k| k != clear).collect();
-        let looks = self.looks(system, &clear, &held.finds);
-        let mut asked = Asked::default();
-        let state = held.outer.state.clone();
-        let lines: Lines = match (&state.header, held.outer.extent) {
-            (Some(_), Some((first, last))) => state.lines(first, last),
-            _ => state.fixed.clone(),
-        };
-        let runs = asked.runs(&looks, &state);
-        let lines_missed = asked.lines(&looks, &lines, held.outer.level);
-        let outer = Outer { runs, lines_missed, ..held.outer.clone() };
-        let base = if outer.runs.is_some() { outer.base(scratch) } else { 0.0 };
-        let missed = outer.missed(looks.len(), base, scratch);
-        Held { outer, clear, finds: held.finds.clone(), looks, missed }
+        let rest = held.clear.iter().copied().filter(|&k| k != clear).collect();
+        self.weigh(system, held.sample.clone(), rest, held.finds.clone())
     }
 
     /// A layout from the states held for the systems of a law at a bearing. `None` if none agrees with what was seen.
@@ -177,8 +158,8 @@ impl<'a> Eye<'a> {
         rng: &mut impl Rng,
     ) -> Option<Draw> {
         let touched = held.iter().enumerate().map(|(system, held)| {
-            let mut pools: Vec<Pool> = (0..law.bearings().len()).map(|_| Pool::default()).collect();
-            pools[bearing] = Pool::of_one(held.outer.clone(), &held.missed);
+            let mut pools = vec![Arc::new(Pool::default()); law.bearings().len()];
+            pools[bearing] = held.pool.clone();
             let (clear, finds, looks) = (held.clear.clone(), held.finds.clone(), held.looks.clone());
             Touched { system, clear, finds, looks, pools }
         });
@@ -226,13 +207,10 @@ impl<'a> Eye<'a> {
 }
 
 impl Held {
-    /// The outer state.
-    pub fn state(&self) -> &Arc<OuterState> {
-        &self.outer.state
-    }
-
-    /// The set of this state's finds that is part of a set of all finds.
-    fn part_of(&self, set: usize) -> usize {
-        self.finds.iter().enumerate().map(|(place, &find)| (set >> find & 1) << place).sum()
+    /// Mean over its states of the chance that a set of all finds and the clear looks meet nothing.
+    fn missed(&self, set: usize) -> f64 {
+        let part: usize =
+            self.finds.iter().enumerate().map(|(place, &find)| (set >> find & 1) << place).sum();
+        self.pool.mean[part]
     }
 }

@@ -52,7 +52,7 @@ struct Touched {
     /// The looks of each set of those finds, with the clear ones.
     looks: Arc<[Looks]>,
     /// Outer states, for each bearing.
-    pools: Vec<Pool>,
+    pools: Vec<Arc<Pool>>,
 }
 
 impl Touched {
@@ -123,16 +123,23 @@ impl<'a> Posterior<'a> {
     ) -> Option<Self> {
         let coefficients = findings.coefficients(law.floor());
         let unknown = marks::unknown(law.floor(), findings);
-        let reached = reach::reached(law, findings, stop)?;
+        let mut systems: Vec<usize> = (0..law.systems().len()).collect();
         let mut size = pool::FIRST.max(4 * draws).min(limits.outer_states);
         loop {
-            let touched =
-                reached.iter().map(|reached| pool::touched(law, findings, reached, size, seed, stop));
+            let mut touched = Vec::with_capacity(systems.len());
+            for &system in &systems {
+                let samples = pool::samples(law, system, size, seed, stop)?;
+                let named = (system, &law.systems()[system]);
+                if let Some(reached) = reach::reached(named.1, findings, &samples) {
+                    touched.push(pool::touched(named, findings, reached, &samples, stop)?);
+                }
+            }
+            systems = touched.iter().map(|touched| touched.system).collect();
             let mut posterior = Self {
                 law,
                 findings,
                 coefficients: coefficients.clone(),
-                touched: touched.collect::<Option<_>>()?,
+                touched,
                 bearings: Vec::new(),
                 unknown: unknown.clone(),
                 effective: 0.0,

@@ -41,11 +41,12 @@ pub struct Asked {
 }
 
 impl Asked {
-    /// For each set of finds, the chance of missing a run.
+    /// For each set of finds, the chance of missing a run. The last set is of all finds: what it cannot meet none can.
     pub fn run(&mut self, looks: &[Looks], run: &Arc<Run>) -> &[Option<Miss>] {
-        self.known
-            .entry(Arc::as_ptr(run))
-            .or_insert_with(|| looks.iter().map(|looks| looks.miss(run)).collect())
+        self.known.entry(Arc::as_ptr(run)).or_insert_with(|| match looks {
+            [.., all] if all.meets(run) => all.miss_by_set(run, looks.len().ilog2() as usize),
+            _ => vec![None; looks.len()],
+        })
     }
 
     /// For lines at one level.

@@ -7,7 +7,7 @@ use crate::forest::Scratch;
 use crate::layout::{OuterLaw, OuterState, System, Tree, possible_state};
 use crate::rng;
 use crate::strike::{Findings, Looks};
-use rand::RngExt;
+use rand::{Rng, RngExt};
 use rayon::prelude::*;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -36,11 +36,6 @@ pub struct Pool {
 }
 
 impl Pool {
-    /// A pool of one state.
-    pub fn of_one(outer: Outer, missed: &[f64]) -> Self {
-        Self { outer: vec![outer], missed: missed.to_vec(), mean: missed.to_vec() }
-    }
-
     /// The chances of one state.
     pub fn missed(&self, item: usize) -> &[f64] {
         let sets = self.mean.len();
@@ -48,22 +43,68 @@ impl Pool {
     }
 }
 
-/// What findings have to do with one system, whose lines these looks reach: its pools. `None` if `stop` says so.
-pub fn touched(
+/// An outer state drawn from the law, and the extent of its header.
+pub type Drawn = (Arc<OuterState>, Option<(usize, usize)>);
+
+/// Outer states of a system at one bearing, not yet weighed.
+pub struct Sample {
+    /// The states.
+    pub states: Vec<Drawn>,
+    /// Where in their law the cover levels start.
+    phase: f64,
+}
+
+/// About `size` outer states of a system, spread over the bearings. `None` if `stop` says so.
+pub fn samples(
     law: &dyn OuterLaw,
-    findings: &Findings,
-    reached: &Reached,
+    system: usize,
     size: usize,
     seed: u64,
     stop: &(dyn Fn() -> bool + Sync),
+) -> Option<Vec<Sample>> {
+    let at = |bearing: usize| sample(law, bearing, system, size, seed, stop);
+    (0..law.bearings().len()).into_par_iter().map(at).collect()
+}
+
+/// States by their probability, extents by a tree of each.
+fn sample(
+    law: &dyn OuterLaw,
+    bearing: usize,
+    system: usize,
+    size: usize,
+    seed: u64,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Option<Sample> {
+    let rng = &mut rng::stream(seed, STREAMS + ((system as u64) << 20) + bearing as u64);
+    let wanted = ((size as f64 * law.bearings()[bearing]) as usize).max(LEAST);
+    let states = (0..wanted).take_while(|_| !stop()).map_while(|_| possible_state(law, bearing, system, rng));
+    let states: Vec<_> = states.collect();
+    (!stop()).then(|| Sample::new(states, rng))
+}
+
+impl Sample {
+    /// The states, the extents of their headers by a tree of each.
+    pub fn new(states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Self {
+        let mut extended = |state: Arc<OuterState>| {
+            let extent = state.header.as_ref().and_then(|_| Tree::sample(state.clone(), rng).extent);
+            (state, extent)
+        };
+        Self { states: states.into_iter().map(&mut extended).collect(), phase: rng.random() }
+    }
+}
+
+/// What findings have to do with one system, whose sampled lines these looks reach: its pools. `None` if `stop` says so.
+pub fn touched(
+    system: (usize, &System),
+    findings: &Findings,
+    Reached { clear, finds }: Reached,
+    samples: &[Sample],
+    stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Touched> {
-    let Reached { system, clear, finds } = reached.clone();
-    let looks = looks(findings, &law.systems()[system], &clear, &finds);
-    let pools: Option<Vec<Pool>> = (0..law.bearings().len())
-        .into_par_iter()
-        .map(|bearing| (!stop()).then(|| pool(law, bearing, system, &looks, size, seed)))
-        .collect();
-    Some(Touched { system, clear, finds, looks, pools: pools? })
+    let looks = looks(findings, system.1, &clear, &finds);
+    let pools: Option<Vec<Arc<Pool>>> =
+        samples.par_iter().map(|sample| (!stop()).then(|| Arc::new(pool(sample, &looks)))).collect();
+    Some(Touched { system: system.0, clear, finds, looks, pools: pools? })
 }
 
 /// The looks of each set of a system's finds, with the clear ones.
@@ -77,21 +118,15 @@ pub fn looks(findings: &Findings, system: &System, clear: &[usize], finds: &[usi
     (0..1usize << finds.len()).map(of_set).collect()
 }
 
-/// The pool of one bearing: states by their probability, extents by a tree of each, levels evenly spread.
-fn pool(law: &dyn OuterLaw, bearing: usize, system: usize, looks: &[Looks], size: usize, seed: u64) -> Pool {
-    let stream = STREAMS + ((system as u64) << 20) + bearing as u64;
-    let rng = &mut rng::stream(seed, stream);
-    let wanted = ((size as f64 * law.bearings()[bearing]) as usize).max(LEAST);
+/// The pool of one bearing: its states weighed, their cover levels evenly spread.
+pub fn pool(sample: &Sample, looks: &[Looks]) -> Pool {
     let levels = &looks[0].levels;
     let mut scales = Scales::new(looks);
     let mut pool = Pool { mean: vec![0.0; looks.len()], ..Pool::default() };
-    let phase = rng.random::<f64>();
-    for k in 0..wanted {
-        let Some(state) = possible_state(law, bearing, system, rng) else { break };
-        let extent = state.header.as_ref().and_then(|_| Tree::sample(state.clone(), rng).extent);
+    for (k, (state, extent)) in sample.states.iter().enumerate() {
         // Levels by the golden ratio: evenly spread whatever the size of the pool.
-        let level = level_at(levels, (phase + 0.618_033_988_749_895 * k as f64).fract());
-        let (outer, missed) = scales.weigh(state, extent, level);
+        let level = level_at(levels, (sample.phase + 0.618_033_988_749_895 * k as f64).fract());
+        let (outer, missed) = scales.weigh(state.clone(), *extent, level);
         pool.missed.extend_from_slice(missed);
         pool.mean.iter_mut().zip(missed).for_each(|(mean, m)| *mean += *m);
         pool.outer.push(outer);
@@ -138,7 +173,8 @@ impl<'a> Scales<'a> {
         let lines_missed = asked.lines(looks, &lines, level);
         let outer = Outer { state, extent, level, lines_missed, runs };
         let missed = known.entry((name, level)).or_insert_with(|| {
-            let base = *bases.entry(name).or_insert_with(|| outer.base(scratch));
+            let touched = outer.runs.is_some();
+            let base = if touched { *bases.entry(name).or_insert_with(|| outer.base(scratch)) } else { 0.0 };
             outer.missed(looks.len(), base, scratch)
         });
         (outer, missed)

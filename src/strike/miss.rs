@@ -16,8 +16,15 @@ pub type Miss = [f64; LEVELS];
 const COVER_SLICES: usize = 49;
 const COVER_REACH: f64 = 6.0;
 
-/// Covers that a run may have at one level: a probability, and a cover that stands for all of the slice.
-type Slices = Vec<(f64, f64)>;
+/// Covers that a run may have at one level, in slices.
+struct Slices {
+    /// Probability of each slice.
+    share: Vec<f64>,
+    /// For each look and slice, the chance that a run there which answers to all else is met.
+    met: Vec<Vec<f64>>,
+    /// For each look, the mean of that over the slices.
+    mean: Vec<f64>,
+}
 
 /// A set of looks as one system of lines meets them.
 pub struct Looks {
@@ -56,9 +63,16 @@ impl Looks {
         let mut by_depth: Vec<usize> = (0..looks.len()).collect();
         by_depth.sort_by(|&i, &j| looks[i].depth_m.total_cmp(&looks[j].depth_m));
         let noted = looks.iter().any(|look| look.report.cover_m.is_some());
-        let slices =
-            level.iter().filter(|_| noted).map(|(_, level_m)| slices(&system.cover, *level_m, looks));
         let detect = |look: &Look| if look.report.allows(system.class) { look.detect } else { 0.0 };
+        let met = |look: &Look, cover_m: f64| detect(look) * answers(look, cover_m);
+        let slices = level.iter().filter(|_| noted).map(|(_, level_m)| {
+            let (share, covers): (Vec<f64>, Vec<f64>) =
+                slices(&system.cover, *level_m, looks).into_iter().unzip();
+            let of_look = |look| covers.iter().map(|cover_m| met(look, *cover_m)).collect();
+            let met: Vec<Vec<f64>> = looks.iter().map(of_look).collect();
+            let mean = |met: &Vec<f64>| met.iter().zip(&share).map(|(met, share)| met * share).sum();
+            Slices { mean: met.iter().map(mean).collect(), share, met }
+        });
         Self {
             footprints: looks.iter().map(|look| look.footprint.inflated(system.radius_m)).collect(),
             detect: looks.iter().map(detect).collect(),
@@ -79,23 +93,51 @@ impl Looks {
 
     /// The chance of missing a run by level; `None` when no look can meet it.
     pub fn miss(&self, run: &Run) -> Option<Miss> {
-        let mut miss = [0.0; LEVELS];
-        let mut touched = false;
+        self.miss_by_set(run, 0).pop().flatten()
+    }
+
+    /// [`Self::miss`] for each set of the last `finds` looks, with all looks before them.
+    pub fn miss_by_set(&self, run: &Run, finds: usize) -> Vec<Option<Miss>> {
+        let sets = 1usize << finds;
+        let first = self.looks.len() - finds;
+        let is_in = |look: usize, set: usize| look < first || set >> (look - first) & 1 == 1;
+        let mut miss = vec![[0.0; LEVELS]; sets];
+        let mut touched = vec![false; sets];
         let mut hits: Vec<Hit> = Vec::new();
+        let mut part = vec![0.0; self.looks.len()];
         for route in &run.routes {
             hits.clear();
             self.hits(route, run.tied, run.offset.reach(), &mut hits);
-            let missed = if hits.is_empty() {
-                [1.0; LEVELS]
-            } else {
-                touched = true;
-                self.miss_all(run, route, &hits)
-            };
-            for (sum, m) in miss.iter_mut().zip(missed) {
-                *sum += route.share * m;
+            for (set, touched) in touched.iter_mut().enumerate() {
+                *touched = *touched || hits.iter().any(|hit| is_in(hit.look, set));
+            }
+            let mut missed = vec![[1.0; LEVELS]; sets];
+            self.each_stretch(run, route, &hits, |mass, gain| {
+                for (set, missed) in missed.iter_mut().enumerate() {
+                    let kept = |look: usize| if is_in(look, set) { gain[look] } else { 0.0 };
+                    part.iter_mut().enumerate().for_each(|(look, part)| *part = kept(look));
+                    if part.iter().all(|gain| *gain == 0.0) {
+                        continue;
+                    }
+                    for (l, m) in missed.iter_mut().enumerate() {
+                        *m -= mass * (1.0 - self.missed_below(&part, run, l));
+                    }
+                }
+            });
+            for (sum, missed) in miss.iter_mut().zip(missed) {
+                sum.iter_mut().zip(missed).for_each(|(sum, m)| *sum += route.share * m.max(0.0));
             }
         }
-        touched.then_some(miss)
+        miss.into_iter().zip(touched).map(|(miss, touched)| touched.then_some(miss)).collect()
+    }
+
+    /// Whether some look can meet a run: whether [`Self::miss`] has an answer.
+    pub fn meets(&self, run: &Run) -> bool {
+        let mut hits: Vec<Hit> = Vec::new();
+        run.routes.iter().any(|route| {
+            self.hits(route, run.tied, run.offset.reach(), &mut hits);
+            !hits.is_empty()
+        })
     }
 
     /// For a run with these marks, the chance that each look meets it: zero where it does not lie in the way.
@@ -111,11 +153,7 @@ impl Looks {
 
     /// Chance that a look meets a run that passes under it at this cover and answers to its report so far.
     fn met_at(&self, look: usize, gain: f64, cover_m: f64) -> f64 {
-        if cover_m < self.looks[look].depth_m {
-            self.detect[look] * gain * self.looks[look].report.of_cover(cover_m)
-        } else {
-            0.0
-        }
+        self.detect[look] * gain * answers(&self.looks[look], cover_m)
     }
 
     /// The intervals of offset at which a route meets each look deep enough to matter.
@@ -159,12 +197,12 @@ impl Looks {
         }
     }
 
-    /// Between two neighbouring interval ends the set of looks that the run meets is constant.
-    fn miss_all(&self, run: &Run, route: &Route, hits: &[Hit]) -> Miss {
+    /// Calls with the probability of each stretch of offsets at which some look is met, and how far the run answers to each
+    /// look there: between two neighbouring ends of intervals the set of looks that it meets is constant.
+    fn each_stretch(&self, run: &Run, route: &Route, hits: &[Hit], mut call: impl FnMut(f64, &[f64])) {
         let mut ends: Vec<f64> = hits.iter().flat_map(|hit| [hit.low, hit.high]).collect();
         ends.sort_by(f64::total_cmp);
         ends.dedup();
-        let mut miss = [1.0; LEVELS];
         let mut gain = vec![0.0; self.footprints.len()];
         for pair in ends.windows(2) {
             let middle = 0.5 * (pair[0] + pair[1]);
@@ -176,27 +214,28 @@ impl Looks {
                 continue;
             }
             let mass = run.offset_within(route, pair[0], pair[1]);
-            if mass == 0.0 {
-                continue;
-            }
-            for (l, m) in miss.iter_mut().enumerate() {
-                *m -= mass * (1.0 - self.missed_below(&gain, run, l));
+            if mass > 0.0 {
+                call(mass, &gain);
             }
         }
-        miss.map(|m| m.max(0.0))
     }
 
     /// Given that the run passes under these looks, answering to each so far: the chance that all miss it.
     fn missed_below(&self, gain: &[f64], run: &Run, level: usize) -> f64 {
         let met = |look: &usize| gain[*look] > 0.0;
-        let at = |cover_m: f64| -> f64 {
-            (0..gain.len()).filter(met).map(|look| 1.0 - self.met_at(look, gain[look], cover_m)).product()
-        };
+        let looks = || (0..gain.len()).filter(met);
         if let Some(cover_m) = run.cover_m {
-            return at(cover_m);
+            return looks().map(|look| 1.0 - self.met_at(look, gain[look], cover_m)).product();
         }
-        if (0..gain.len()).filter(met).any(|look| self.looks[look].report.cover_m.is_some()) {
-            return self.slices[level].iter().map(|(share, cover_m)| share * at(*cover_m)).sum();
+        if looks().any(|look| self.looks[look].report.cover_m.is_some()) {
+            let Slices { share, met, mean } = &self.slices[level];
+            if let (Some(only), None) = (looks().next(), looks().nth(1)) {
+                return 1.0 - gain[only] * mean[only];
+            }
+            let missed = |(slice, share): (usize, &f64)| -> f64 {
+                looks().fold(*share, |missed, look| missed * (1.0 - gain[look] * met[look][slice]))
+            };
+            return share.iter().enumerate().map(missed).sum();
         }
         self.missed_at_depths(gain, level)
     }
@@ -218,9 +257,14 @@ impl Looks {
     }
 }
 
-/// The covers of runs at one level, cut at the depth of every look: whether a look is deep enough is the same throughout a
+/// How far a line at this cover answers to a look's depth and to the cover noted.
+fn answers(look: &Look, cover_m: f64) -> f64 {
+    if cover_m < look.depth_m { look.report.of_cover(cover_m) } else { 0.0 }
+}
+
+/// The covers of runs at one level, each slice's probability and a cover that stands for all of it, cut at the depth of every look: whether a look is deep enough is the same throughout a
 /// slice, so that looks of which no cover was noted are missed by exactly what the closed form says.
-fn slices(cover: &Cover, level_m: f64, looks: &[Look]) -> Slices {
+fn slices(cover: &Cover, level_m: f64, looks: &[Look]) -> Vec<(f64, f64)> {
     let reach = COVER_REACH * cover.run_sd_m;
     let step = 2.0 * reach / COVER_SLICES as f64;
     let inside = |c: &f64| cover.least_m < *c && *c < cover.greatest_m;

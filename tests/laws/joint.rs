@@ -194,9 +194,9 @@ fn woven() -> Value {
     document["valve_boxes"] = json!([{"id": "v", "x": 4.0, "y": -2.0, "zones": ["1", "2"]}]);
     document["sources"] = json!([{"id": "s", "x": -3.0, "y": 6.0, "kind": "meter"}]);
     document["settings"]["label_error"] = 1e-6.into();
-    document["settings"]["third_branch_factor"] = 0.3.into();
-    document["settings"]["pipe_crossing_factor"] = 0.6.into();
-    document["settings"]["shared_trench_gain"] = 2.0.into();
+    document["settings"]["third_branch_factor"] = 0.2.into();
+    document["settings"]["pipe_crossing_factor"] = 0.5.into();
+    document["settings"]["shared_trench_gain"] = 2.3.into();
     document
 }
 
