@@ -7,11 +7,13 @@ mod information;
 mod loss;
 mod maps;
 mod near;
+mod probing;
 mod rank;
 mod root_ball;
 mod roots;
 mod setbacks;
 mod spots;
+mod stations;
 mod trees;
 
 pub use assess::{
@@ -22,6 +24,7 @@ pub use information::{expected_information, information};
 pub use loss::{Loss, MACHINE, Weights, loss_by_draw};
 pub use maps::{DigMap, Shift, StrikeMap, dig_maps, dig_maps_weighing, half_zone_m, strike_map};
 pub use near::{Nearest, nameless};
+pub use probing::{After, Objective, Plan, PlannedProbe, ProbePlan, plan_probes};
 pub use rank::{By, Pair, RankOptions, Ranked, Ranking, rank, rank_until_distinct};
 pub use root_ball::{BallTable, RootBall, root_ball_of_caliper, root_ball_of_container};
 pub use roots::{
@@ -29,4 +32,5 @@ pub use roots::{
 };
 pub use setbacks::Setback;
 pub use spots::{Spot, SpotOptions, Spots, best_spots};
+pub use stations::{StationPlan, StationRow, plan_station_tests};
 pub use trees::{StructureNear, TreeConflict, Within, tree_conflict, tree_conflicts};
