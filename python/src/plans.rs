@@ -54,7 +54,8 @@ pub fn probes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound
 
 /// What becomes of every dig by each probe alone.
 fn outcomes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound<'py, PyDict>> {
-    let each = plan.rows.iter().enumerate().flat_map(|(k, row)| row.after.iter().map(move |after| (k, after)));
+    let each =
+        plan.rows.iter().enumerate().flat_map(|(k, row)| row.after.iter().map(move |after| (k, after)));
     let rows: Vec<(usize, &After)> = each.collect();
     let columns = PyDict::new(py);
     let numbers = |of: fn(&After) -> f64| {

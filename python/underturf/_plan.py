@@ -107,12 +107,12 @@ class Plans:
         -------
         DataFrame, one row a probe, index ``probe`` from 1, in the order to dig
             ``x_m``, ``y_m``, ``bearing_deg`` (of a slit, counter-clockwise from x; NaN: a pothole), ``p_found`` (chance of a
-            find), ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it takes off
-            after the rows above, judged on draws that had no part in the choice; below zero: nothing that these draws can see),
+            find), ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it
+            takes off after the rows above, judged on draws that had no part in the choice; below zero: nothing these draws can see),
             ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether it
             pays, or is needed by a later one that does), ``information_bits`` (about whether each dig strikes, summed),
-            ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict changes, by this probe alone), ``decides`` (the
-            same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold ``notes`` (sentences),
+            ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict changes, by this probe alone), ``decides``
+            (the same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold ``notes`` (sentences),
             ``outcomes`` (a record for each probe and dig: chance and verdict now, if found, if clear), ``tool``,
             ``depth_m``, ``radius_m``, ``slit_m``, ``p_detect``, ``loss_before``, ``variance_before``, ``candidates``, ``cell_m``,
             and the cautions. A probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
@@ -196,8 +196,8 @@ class Plans:
             ``information_bits`` (about which heads share a zone, no more than this), ``gain``, ``gain_mcse`` (expected loss of
             decisions about the digs that it takes off, no less than this in expectation), ``variance_gain``,
             ``variance_gain_mcse`` (the same for the expected Brier score), ``heads_expected`` (mean number of heads that come
-            up), ``unsure_heads`` (which may or may not come up, the least sure first), ``zones``, ``boxes``, ``converged``. Valves
-            without a name that share a box cannot be told apart and are one row: any of them. Empty where zones are known.
+            up), ``unsure_heads`` (which may or may not come up, the least sure first), ``zones``, ``boxes``, ``converged``.
+            Valves without a name that share a box cannot be told apart and are one row: any of them. Empty where zones are known.
             ``attrs`` hold ``notes`` (sentences, the advice among them) and the cautions.
 
         Raises

@@ -108,7 +108,8 @@ impl RunIndex {
                 missed_by_all(levels, held.runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()))
             };
             let known: f64 = of_draw.iter().enumerate().map(of_held).product();
-            let overlooked = |piece: &Piece| looks.iter().map(|l| 1.0 - l.meets_piece(piece)).product::<f64>();
+            let overlooked =
+                |piece: &Piece| looks.iter().map(|l| 1.0 - l.meets_piece(piece)).product::<f64>();
             known * unmet * unknown.iter().map(overlooked).product::<f64>()
         };
         self.held.iter().zip(&self.unknown).map(of_draw).collect()

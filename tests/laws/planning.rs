@@ -111,7 +111,11 @@ fn outcomes_are_those_of_layouts_sampled_anew() {
                 let share = if reported { row.p_found } else { 1.0 - row.p_found };
                 let own = (p * (1.0 - p) / (6_000.0 * share)).sqrt();
                 let error = own.hypot(now.mcse) + 1e-3;
-                assert!((now.p - p).abs() < 5.0 * error, "dig {dig}, found {reported}: {} {p} {error}", now.p);
+                assert!(
+                    (now.p - p).abs() < 5.0 * error,
+                    "dig {dig}, found {reported}: {} {p} {error}",
+                    now.p
+                );
                 far = far.max((told.p_now - p).abs() / error);
             }
         }

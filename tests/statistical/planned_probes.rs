@@ -108,7 +108,10 @@ impl Campaign {
         let apart = |v: &[f64]| -> Vec<f64> {
             v.iter().zip(&self.touched).filter(|(_, t)| !**t).map(|(v, _)| *v).collect()
         };
-        for (which, name) in ["before", "eight random", "eight planned", "eight in the least sure holes"].into_iter().enumerate() {
+        for (which, name) in ["before", "eight random", "eight planned", "eight in the least sure holes"]
+            .into_iter()
+            .enumerate()
+        {
             let show = |s: Skill| format!("{:+.3} [{:+.3}, {:+.3}]", s.value, s.low, s.high);
             let _ = writeln!(
                 t,

@@ -67,7 +67,8 @@ pub fn after(
         let of_dig = |dig: usize| {
             let both = (1.0 - places.p_false) * pairs[dig + 1];
             let p_now = 1.0 - missed[dig];
-            let share = |part: f64, of: f64| if of > 1e-12 { (1.0 - part / of).clamp(0.0, 1.0) } else { p_now };
+            let share =
+                |part: f64, of: f64| if of > 1e-12 { (1.0 - part / of).clamp(0.0, 1.0) } else { p_now };
             let (p_if_clear, p_if_found) = (share(both, clear), share(missed[dig] - both, 1.0 - clear));
             let verdict = |p: f64| Verdict::of(inside[dig], p, limit);
             After {

@@ -198,7 +198,11 @@ mod tests {
         for k in 0..20 {
             assert_relative_eq!(cells.iter().map(|c| c.weight[k]).sum::<f64>(), 1.0, epsilon = 1e-12);
             // Cell 0: three finds; cell 5: clear, found, clear.
-            assert_relative_eq!(cells[0].weight[k], chance(0, k) * chance(1, k) * chance(2, k), epsilon = 1e-12);
+            assert_relative_eq!(
+                cells[0].weight[k],
+                chance(0, k) * chance(1, k) * chance(2, k),
+                epsilon = 1e-12
+            );
             let one = (1.0 - chance(0, k)) * chance(1, k) * (1.0 - chance(2, k));
             assert_relative_eq!(cells[5].weight[k], one, epsilon = 1e-12);
         }

@@ -10,7 +10,7 @@
 //! listen to can only be worth more. That keeps the number of cells small, and noise from passing for gain.
 
 use super::Objective;
-use super::cells::{Cell, MOST_CELLS, OfDig};
+use super::cells::{Cell, MOST_CELLS, OfDig, dot};
 use super::sight::Sight;
 use crate::decision::information::entropy;
 use crate::error::Error;
@@ -66,8 +66,13 @@ impl<'a> Dig<'a> {
         if self.cells.len() * 2 > MOST_CELLS {
             return 0.0;
         }
-        let gain = self.cells.iter().map(|cell| cell.gain(finds, objective, self.of.cost)).sum::<f64>();
+        let gain = self.measured(finds, objective);
         if gain > self.least.max(1e-12) { gain } else { 0.0 }
+    }
+
+    /// The gain of all its cells, noise and all.
+    fn measured(&self, finds: &[f64], objective: Objective) -> f64 {
+        self.cells.iter().map(|cell| cell.gain(finds, objective, self.of.cost)).sum()
     }
 
     fn split(&self, finds: &[f64]) -> Self {
@@ -87,8 +92,7 @@ pub fn choose(
     let (count, objective) = (draws.len().max(1) as f64, rule.objective);
     let finds = |place: usize| &sight.finds[place][draws.clone()];
     let of_dig = |k: usize| sight.of_dig(k, draws.clone());
-    let mut digs: Vec<Dig<'_>> =
-        (0..sight.strikes.len()).map(|k| Dig::new(of_dig(k), objective)).collect();
+    let mut digs: Vec<Dig<'_>> = (0..sight.strikes.len()).map(|k| Dig::new(of_dig(k), objective)).collect();
     let gains = |digs: &[Dig<'_>], place: usize| -> Vec<f64> {
         digs.iter().map(|dig| dig.gain(finds(place), objective)).collect()
     };
@@ -105,36 +109,26 @@ pub fn choose(
         let single = open[order[0]];
         let best = nets[order[0]];
         let take = if rule.pairs && rule.n - chosen.len() >= 2 {
-            let list = paired(sight, &draws, &open, &order);
-            let after = |first: usize| -> Vec<(f64, usize)> {
-                let (alone, split) = halves(&digs, finds(first), objective);
+            let list = paired(sight, &draws, &open, &order, overlap);
+            let second = |first: usize, among: &[usize]| -> Option<(f64, usize)> {
+                let after = Pairwise::new(&digs, finds(first), objective);
+                let allowed = |second: &&usize| **second != first && !overlap(first, **second);
                 let pair = |&second: &usize| {
-                    let of_dig = |k: usize| {
-                        let beside = digs[k].gain(finds(second), objective);
-                        let both = split[k]
-                            .cells
-                            .iter()
-                            .map(|cell| cell.gain(finds(second), objective, digs[k].of.cost))
-                            .sum::<f64>()
-                            + alone[k].0;
-                        let listens = digs[k].cells.len() * 4 <= MOST_CELLS && both > digs[k].least;
-                        alone[k].1.max(beside).max(if listens { both } else { 0.0 })
-                    };
-                    let sum = (0..digs.len()).map(of_dig).sum::<f64>();
+                    let sum = after.gain(&digs, finds(second), objective);
                     (sum / count - rule.price[first] - rule.price[second], second)
                 };
-                let allowed = |second: &&usize| **second != first && !overlap(first, **second);
-                list.iter().filter(allowed).map(pair).collect()
+                let pairs: Vec<(f64, usize)> = among.par_iter().filter(allowed).map(pair).collect();
+                pairs.into_iter().max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)))
             };
-            let best_second = |first: usize| {
-                after(first).into_iter().max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)))
-            };
-            let seconds: Vec<Option<(f64, usize)>> = list.par_iter().map(|&first| best_second(first)).collect();
-            let followed = list.iter().position(|&p| p == single).and_then(|k| seconds[k]).map_or(best, |p| p.0);
-            let pairs = list.iter().zip(&seconds).filter_map(|(&first, pair)| pair.map(|p| (p.0, first, p.1)));
+            let followed = second(single, &open).map_or(best, |pair| pair.0.max(best));
+            let seconds: Vec<Option<(f64, usize)>> =
+                list.par_iter().map(|&first| second(first, &list)).collect();
+            let pairs =
+                list.iter().zip(&seconds).filter_map(|(&first, pair)| pair.map(|p| (p.0, first, p.1)));
             let pair = pairs.max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
             match pair {
-                Some((both, first, second)) if both > followed.max(best) + 1e-12 && both > 0.0 => {
+                // Where nothing pays by itself there is no single one to be followed.
+                Some((both, first, second)) if both > 0.0 && (both > followed + 1e-12 || best <= 0.0) => {
                     let of = |place: usize| nets[open.iter().position(|&p| p == place).unwrap_or(0)];
                     if of(second) > of(first) { vec![second, first] } else { vec![first, second] }
                 }
@@ -153,9 +147,8 @@ pub fn choose(
             for (number, dig) in digs.iter_mut().enumerate() {
                 let alone = dig.gain(finds(place), objective);
                 let later = next.filter(|_| dig.cells.len() * 4 <= MOST_CELLS).is_some_and(|next| {
-                    let split = dig.split(finds(place));
-                    let first: f64 = dig.cells.iter().map(|c| c.gain(finds(place), objective, dig.of.cost)).sum();
-                    let both = first + split.cells.iter().map(|c| c.gain(finds(next), objective, dig.of.cost)).sum::<f64>();
+                    let second = dig.split(finds(place)).measured(finds(next), objective);
+                    let both = dig.measured(finds(place), objective) + second;
                     both > dig.gain(finds(next), objective).max(alone) + dig.least
                 });
                 if alone > 0.0 || later {
@@ -170,55 +163,83 @@ pub fn choose(
     Ok(chosen)
 }
 
-/// For each dig, what it gains by a report (as measured, and if it listens), and its cells with it.
-fn halves<'a>(
-    digs: &[Dig<'a>],
-    finds: &[f64],
-    objective: Objective,
-) -> (Vec<(f64, f64)>, Vec<Dig<'a>>) {
-    let of = |dig: &Dig<'a>| {
-        let measured = dig.cells.iter().map(|cell| cell.gain(finds, objective, dig.of.cost)).sum::<f64>();
-        let split = if dig.cells.len() * 4 <= MOST_CELLS { dig.split(finds) } else { dig.clone() };
-        ((measured, dig.gain(finds, objective)), split)
-    };
-    digs.iter().map(of).unzip()
+/// All digs after one more report, for the sake of a second.
+struct Pairwise<'a> {
+    /// For each dig, what it gains by the first report, as measured and if it listens.
+    first: Vec<(f64, f64)>,
+    /// For each dig that has room for two more reports, its cells with the first.
+    split: Vec<Option<Dig<'a>>>,
 }
 
-/// The places worth a closer look: half by information about the digs, half by gain.
+impl<'a> Pairwise<'a> {
+    fn new(digs: &[Dig<'a>], finds: &[f64], objective: Objective) -> Self {
+        let room = |dig: &Dig<'a>| dig.cells.len() * 4 <= MOST_CELLS;
+        Self {
+            first: digs.iter().map(|d| (d.measured(finds, objective), d.gain(finds, objective))).collect(),
+            split: digs.iter().map(|dig| room(dig).then(|| dig.split(finds))).collect(),
+        }
+    }
+
+    /// What all digs gain by both reports: each listens to the first, the second, both or neither.
+    fn gain(&self, digs: &[Dig<'a>], finds: &[f64], objective: Objective) -> f64 {
+        let of_dig = |k: usize| {
+            let one = self.first[k].1.max(digs[k].gain(finds, objective));
+            let both = |split: &Dig<'a>| self.first[k].0 + split.measured(finds, objective);
+            let both = self.split[k].as_ref().map(both).filter(|both| *both > digs[k].least.max(1e-12));
+            one.max(both.unwrap_or(0.0))
+        };
+        (0..digs.len()).map(of_dig).sum()
+    }
+}
+
+/// The places worth a closer look: for each dig those that tell most of it, so that none is forgotten once the least sure
+/// one has been seen to, and those of most net gain.
 fn short_list(sight: &Sight, draws: &Range<usize>, net: &(dyn Fn(usize) -> f64 + Sync)) -> Vec<usize> {
     let all: Vec<usize> = (0..sight.finds.len()).collect();
     if all.len() <= SHORT {
         return all;
     }
-    let of: Vec<(f64, f64)> =
-        all.par_iter().map(|&place| (sight.information(place, draws.clone()), net(place))).collect();
-    let by = |key: &dyn Fn(usize) -> f64, most: usize| {
+    let digs = sight.strikes.len();
+    let mut keys: Vec<Vec<f64>> = (0..digs)
+        .map(|dig| all.par_iter().map(|&place| sight.information_of(place, dig, draws.clone())).collect())
+        .collect();
+    keys.push(all.par_iter().map(|&place| net(place)).collect());
+    let mut list: Vec<usize> = Vec::with_capacity(SHORT);
+    let most = [vec![(SHORT / 2).div_ceil(digs.max(1)); digs], vec![SHORT / 2]].concat();
+    for (key, most) in keys.iter().zip(most) {
         let mut order = all.clone();
-        order.sort_by(|&a, &b| key(b).total_cmp(&key(a)).then(a.cmp(&b)));
-        order.truncate(most);
-        order
-    };
-    let mut list = by(&|k| of[k].0, SHORT / 2);
-    list.extend(by(&|k| of[k].1, SHORT / 2));
+        order.sort_by(|&a, &b| key[b].total_cmp(&key[a]).then(a.cmp(&b)));
+        list.extend(&order[..most.min(order.len())]);
+    }
     list.sort_unstable();
     list.dedup();
     list
 }
 
-/// The places of which pairs are looked at; `order` is by net gain, best first.
-fn paired(sight: &Sight, draws: &Range<usize>, open: &[usize], order: &[usize]) -> Vec<usize> {
-    let mut list: Vec<usize> = order.iter().take(PAIRED / 2).map(|&k| open[k]).collect();
+/// The places of which pairs are looked at, none sharing ground with another; `order` is by net gain, best first.
+fn paired(
+    sight: &Sight,
+    draws: &Range<usize>,
+    open: &[usize],
+    order: &[usize],
+    overlap: &(dyn Fn(usize, usize) -> bool + Sync),
+) -> Vec<usize> {
     let mut informed: Vec<(f64, usize)> =
         open.par_iter().map(|&place| (sight.information(place, draws.clone()), place)).collect();
     informed.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-    for (_, place) in informed {
-        if list.len() >= PAIRED {
-            break;
+    let mut list: Vec<usize> = Vec::with_capacity(PAIRED);
+    let mut fill = |places: &mut dyn Iterator<Item = usize>, most: usize| {
+        for place in places {
+            if list.len() >= most {
+                return;
+            }
+            if list.iter().all(|&other| other != place && !overlap(other, place)) {
+                list.push(place);
+            }
         }
-        if !list.contains(&place) {
-            list.push(place);
-        }
-    }
+    };
+    fill(&mut order.iter().map(|&k| open[k]), PAIRED / 2);
+    fill(&mut informed.into_iter().map(|(_, place)| place), PAIRED);
     list
 }
 
@@ -234,16 +255,17 @@ impl Sight {
 
     /// Bits that a probe is expected to tell about whether each dig strikes, summed over digs.
     pub fn information(&self, place: usize, draws: Range<usize>) -> f64 {
-        let finds = &self.finds[place][draws.clone()];
+        (0..self.strikes.len()).map(|dig| self.information_of(place, dig, draws.clone())).sum()
+    }
+
+    /// Bits that it is expected to tell about one dig.
+    fn information_of(&self, place: usize, dig: usize, draws: Range<usize>) -> f64 {
+        let (finds, strikes) = (&self.finds[place][draws.clone()], &self.strikes[dig][draws]);
         let count = finds.len().max(1) as f64;
-        let found = finds.iter().sum::<f64>() / count;
-        let of_dig = |strikes: &Vec<f64>| {
-            let strikes = &strikes[draws.clone()];
-            let struck = strikes.iter().sum::<f64>() / count;
-            let both = super::cells::dot(strikes, finds) / count;
-            let given = |both: f64, of: f64| if of > 0.0 { of * entropy((both / of).clamp(0.0, 1.0)) } else { 0.0 };
-            (entropy(found) - given(both, struck) - given(found - both, 1.0 - struck)).max(0.0)
-        };
-        self.strikes.iter().map(of_dig).sum()
+        let (found, struck) = (finds.iter().sum::<f64>() / count, strikes.iter().sum::<f64>() / count);
+        let both = dot(strikes, finds) / count;
+        let given =
+            |both: f64, of: f64| if of > 0.0 { of * entropy((both / of).clamp(0.0, 1.0)) } else { 0.0 };
+        (entropy(found) - given(both, struck) - given(found - both, 1.0 - struck)).max(0.0)
     }
 }

@@ -53,7 +53,8 @@ impl Dig<'_> {
         let count = series.len().max(1) as f64;
         match objective {
             Objective::Variance => {
-                self.cells.iter().map(|[_, cell]| cell.value(objective, self.second.cost)).sum::<f64>() / count
+                self.cells.iter().map(|[_, cell]| cell.value(objective, self.second.cost)).sum::<f64>()
+                    / count
             }
             Objective::Loss => series.iter().sum::<f64>() / count,
         }

@@ -156,19 +156,11 @@ impl Places {
 
     /// Whether two probes would share ground.
     pub fn overlap(&self, a: &Place, b: &Place) -> bool {
-        let apart = a.at.distance(b.at);
-        match self.plan.slit_m {
-            None => apart < 2.0 * self.plan.radius_m,
-            Some((length, width)) => {
-                let (low, high) = self.shapes[a.turned].bounds();
-                apart < length + width && {
-                    let DigShape::Trench { path, .. } = self.shape_at(b.at, self.bearings[b.turned]) else {
-                        return false;
-                    };
-                    let own = self.footprint(a).inflated(0.5 * width);
-                    own.meets_segment(path[0], path[1]) && low.distance(high) > 0.0
-                }
+        match self.shape_at(b.at, self.bearings[b.turned]) {
+            DigShape::Trench { path, width_m } => {
+                self.footprint(a).inflated(0.5 * width_m).meets_segment(path[0], path[1])
             }
+            _ => a.at.distance(b.at) < 2.0 * self.plan.radius_m,
         }
     }
 

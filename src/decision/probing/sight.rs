@@ -49,7 +49,7 @@ struct Cut<'a> {
 }
 
 impl Sight {
-    /// Looks at all digs and places in all draws. `limit` is the chance from which on the verdict is to act.
+    /// Looks at all digs and places in all draws.
     pub fn new(
         layouts: &Layouts,
         digs: &[Dig],

@@ -16,7 +16,13 @@ pub fn decides(digs: &[Dig], after: &[After]) -> String {
             .filter(changed)
             .map(|after| {
                 let (p, verdict) = of(after);
-                format!("{} {} to {}: {}", digs[after.dig].id, percent(after.p_now), percent(p), short(verdict))
+                format!(
+                    "{} {} to {}: {}",
+                    digs[after.dig].id,
+                    percent(after.p_now),
+                    percent(p),
+                    short(verdict)
+                )
             })
             .collect();
         if named.len() > NAMED {
@@ -24,7 +30,11 @@ pub fn decides(digs: &[Dig], after: &[After]) -> String {
             named.truncate(NAMED);
             named.push(format!("and {more} more"));
         }
-        if named.is_empty() { format!("{word}: no verdict changes") } else { format!("{word}: {}", named.join("; ")) }
+        if named.is_empty() {
+            format!("{word}: no verdict changes")
+        } else {
+            format!("{word}: {}", named.join("; "))
+        }
     };
     let found = outcome("found", &|after| (after.p_if_found, after.verdict_if_found));
     let clear = outcome("clear", &|after| (after.p_if_clear, after.verdict_if_clear));
@@ -90,7 +100,9 @@ pub fn notes(
         }
         .to_owned());
     } else if kept > worth {
-        notes.push(format!("Probes after the first {worth} are not worth what they cost; they were asked for."));
+        notes.push(format!(
+            "Probes after the first {worth} are not worth what they cost; they were asked for."
+        ));
     } else if kept < plan.n {
         notes.push(format!("No further probe is worth what it costs: {kept} of the {} asked for.", plan.n));
     }

@@ -78,7 +78,9 @@ impl Lines {
     }
 
     fn squares(&self, rows: &Rows<'_>, of: &[usize], target: usize) -> f64 {
-        of.iter().map(|&row| (rows.targets[target][row] - self.predict(&rows.answers[row], target)).powi(2)).sum()
+        of.iter()
+            .map(|&row| (rows.targets[target][row] - self.predict(&rows.answers[row], target)).powi(2))
+            .sum()
     }
 }
 

@@ -99,7 +99,9 @@ fn settled(layouts: &Layouts) -> String {
         return "There are no heads, hence no zones to tell apart.".to_owned();
     }
     match layouts.zonings().len() {
-        0 | 1 => "The zone of every head is known or settled by tests: no valve has to be run for that.".to_owned(),
+        0 | 1 => {
+            "The zone of every head is known or settled by tests: no valve has to be run for that.".to_owned()
+        }
         ways => format!(
             "Tests settle the zones but for {ways} ways to assign heads: run again the valves whose notes contradict each \
              other or the lie of the heads."
@@ -132,12 +134,7 @@ struct Targets {
 }
 
 impl Targets {
-    fn new(
-        layouts: &Layouts,
-        digs: &[Dig],
-        weights: &Weights,
-        monitor: &dyn Monitor,
-    ) -> Result<Self, Error> {
+    fn new(layouts: &Layouts, digs: &[Dig], weights: &Weights, monitor: &dyn Monitor) -> Result<Self, Error> {
         let index = RunIndex::new(layouts.draws());
         let inside = |dig: &&Dig| marks_near(layouts.site(), dig).iter().any(|mark| mark.inside);
         let open: Vec<&Dig> = digs.iter().filter(|dig| !inside(dig)).collect();

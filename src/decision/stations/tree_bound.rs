@@ -97,7 +97,8 @@ mod tests {
     #[test]
     fn a_chain_is_exact() {
         let vector = |set: usize| (0..5).map(|h| set >> h & 1 == 1).collect::<Vec<bool>>();
-        let weight = |v: &[bool]| v.windows(2).map(|w| if w[0] == w[1] { 0.8 } else { 0.2 }).product::<f64>() / 2.0;
+        let weight =
+            |v: &[bool]| v.windows(2).map(|w| if w[0] == w[1] { 0.8 } else { 0.2 }).product::<f64>() / 2.0;
         let all: Vec<(f64, Vec<bool>)> = (0..32).map(vector).map(|v| (weight(&v), v)).collect();
         assert_relative_eq!(bound(&all), 1.0 + 4.0 * entropy(0.8), epsilon = 1e-9);
         assert_relative_eq!(bound(&all), counted(&all), epsilon = 1e-9);
