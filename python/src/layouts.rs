@@ -6,6 +6,7 @@ use crate::errors::{ArgumentError, EngineError};
 use crate::guard::detached;
 use crate::map::{DigMaps, PyStrikeMap, class_mask};
 use crate::monitor::Run;
+use crate::plans;
 use crate::site::PySite;
 use crate::stakes;
 use crate::strike::{assessments, form, strikes};
@@ -15,7 +16,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
-use underturf::decision::{self, AssessOptions, RankOptions, SpotOptions};
+use underturf::decision::{self, AssessOptions, ProbePlan, RankOptions, SpotOptions};
 use underturf::diagnose::Gates;
 use underturf::evidence::Dig;
 use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
@@ -293,6 +294,65 @@ impl PyLayouts {
         let found = Run { threads, progress }
             .run(py, |relay| decision::likely_lines(&self.0, &options, relay).map_err(EngineError::from))?;
         stakes::lines(py, &self.0, &found)
+    }
+
+    /// A plan of probes: rows, outcomes for every dig, and what else is known of it. `tool` is the slit's length and width,
+    /// whether a rod is used, the chances to detect and to be wrong; `costs` the share for careful hands and the fixed cost.
+    #[allow(clippy::too_many_arguments, clippy::type_complexity)] // the arguments of the Python call
+    fn plan_probes<'py>(
+        &self,
+        py: Python<'py>,
+        digs: Vec<PyRef<'_, PyDig>>,
+        n: usize,
+        radius_m: f64,
+        depth_m: Option<f64>,
+        tool: (Option<(f64, f64)>, bool, Option<f64>, Option<f64>),
+        objective: &str,
+        grid_m: (f64, Option<f64>),
+        weights: Given,
+        costs: (f64, f64),
+        always: bool,
+        threads: Option<NonZeroUsize>,
+        progress: Option<Py<PyAny>>,
+    ) -> PyResult<Bound<'py, PyDict>> {
+        let digs = owned(&digs);
+        let (slit_m, rod, p_detect, p_false) = tool;
+        let plan = ProbePlan {
+            n,
+            objective: plans::objective(objective)?,
+            radius_m,
+            slit_m,
+            rod,
+            depth_m,
+            p_detect,
+            p_false,
+            reach_m: grid_m.0,
+            cell_m: grid_m.1,
+            weights: decisions::weights(&weights)?,
+            careful: costs.0,
+            probe_cost: costs.1,
+            always,
+        };
+        let found = Run { threads, progress }.run(py, |relay| {
+            decision::plan_probes(&self.0, &digs, &plan, relay).map_err(EngineError::from)
+        })?;
+        plans::probes(py, &digs, &found)
+    }
+
+    /// Valves to run, in order: rows and notes.
+    fn plan_station_tests<'py>(
+        &self,
+        py: Python<'py>,
+        digs: Vec<PyRef<'_, PyDig>>,
+        weights: Given,
+        threads: Option<NonZeroUsize>,
+        progress: Option<Py<PyAny>>,
+    ) -> PyResult<Bound<'py, PyDict>> {
+        let (digs, weights) = (owned(&digs), decisions::weights(&weights)?);
+        let found = Run { threads, progress }.run(py, |relay| {
+            decision::plan_station_tests(&self.0, &digs, &weights, relay).map_err(EngineError::from)
+        })?;
+        plans::stations(py, self.0.site(), &found)
     }
 
     /// Map of round holes over the site.

@@ -12,6 +12,7 @@ mod hooks;
 mod layouts;
 mod map;
 mod monitor;
+mod plans;
 mod pool;
 mod site;
 mod stakes;

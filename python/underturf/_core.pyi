@@ -156,6 +156,24 @@ class Layouts:
     def likely_lines(
         self, least_chance: float, step_m: float, reach_m: float, threads: int | None, progress: _Progress
     ) -> dict[str, Any]: ...
+    def plan_probes(
+        self,
+        digs: Sequence[Dig],
+        n: int,
+        radius_m: float,
+        depth_m: float | None,
+        tool: tuple[tuple[float, float] | None, bool, float | None, float | None],
+        objective: str,
+        grid_m: tuple[float, float | None],
+        weights: _Weights,
+        costs: tuple[float, float],
+        always: bool,
+        threads: int | None,
+        progress: _Progress,
+    ) -> dict[str, Any]: ...
+    def plan_station_tests(
+        self, digs: Sequence[Dig], weights: _Weights, threads: int | None, progress: _Progress
+    ) -> dict[str, Any]: ...
     def strike_map(
         self,
         radius_m: float,

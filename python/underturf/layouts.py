@@ -20,7 +20,7 @@ from underturf._convergence import Reliance
 from underturf._crew import Crew
 from underturf._decide import Decisions, Weights, weight_list
 from underturf._evidence import evidence_log
-from underturf._later import LaterDecisions
+from underturf._plan import Plans
 from underturf._progress import Progress, progress_callback
 from underturf._zones import ZoneDoubt
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
@@ -45,7 +45,7 @@ Form: TypeAlias = Literal["auto", "general", "determinant"]
 TOTAL = "assessed classes and floor only"
 
 
-class Layouts(Reliance, ZoneDoubt, Decisions, Crew, LaterDecisions):
+class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
     """Sampled layouts of one site. Made by `sample_layouts`; never changes.
 
     Examples

@@ -36,6 +36,19 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// The verdict for a dig, inside a tolerance zone or not, with this chance of a strike (design section 5).
+    pub fn of(inside: bool, p: f64, limit: f64) -> Self {
+        if inside {
+            Self::ToleranceZone
+        } else if p >= LIKELY {
+            Self::Uncover
+        } else if p >= limit {
+            Self::ProbeOrShift
+        } else {
+            Self::HandDigFirst
+        }
+    }
+
     /// The verdict as a sentence for people who dig by this method: a machine waits until hands have done their part.
     pub const fn sentence(self, method: Method) -> &'static str {
         match (self, method) {
@@ -178,15 +191,7 @@ pub fn assess_by(
     let found = digs.iter().zip(strikes).zip(more).zip(maps).map(|(((dig, strike), more), map)| {
         let (loss, nearest, tree) = more;
         let marks = marks_near(layouts.site(), dig);
-        let verdict = if marks.iter().any(|mark| mark.inside) {
-            Verdict::ToleranceZone
-        } else if strike.p >= LIKELY {
-            Verdict::Uncover
-        } else if strike.p >= limit {
-            Verdict::ProbeOrShift
-        } else {
-            Verdict::HandDigFirst
-        };
+        let verdict = Verdict::of(marks.iter().any(|mark| mark.inside), strike.p, limit);
         Assessment {
             id: dig.id.clone(),
             method: dig.method,

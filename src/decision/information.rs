@@ -37,7 +37,7 @@ pub fn information(met: &[f64], false_find: f64) -> f64 {
 }
 
 /// Entropy of a yes or no, bits.
-fn entropy(p: f64) -> f64 {
+pub(super) fn entropy(p: f64) -> f64 {
     let term = |p: f64| if p > 0.0 { -p * p.log2() } else { 0.0 };
     term(p) + term(1.0 - p)
 }

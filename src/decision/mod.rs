@@ -9,11 +9,13 @@ mod likely_lines;
 mod loss;
 mod maps;
 mod near;
+mod probing;
 mod rank;
 mod root_ball;
 mod roots;
 mod setbacks;
 mod spots;
+mod stations;
 mod ties;
 mod trees;
 
@@ -27,6 +29,7 @@ pub use likely_lines::{LikelyLine, LineOptions, Station, likely_lines};
 pub use loss::{Loss, MACHINE, Weights, loss_by_draw};
 pub use maps::{DigMap, Shift, StrikeMap, dig_maps, dig_maps_weighing, half_zone_m, strike_map};
 pub use near::{Nearest, nameless};
+pub use probing::{After, Objective, Plan, PlannedProbe, ProbePlan, plan_probes};
 pub use rank::{By, Pair, RankOptions, Ranked, Ranking, rank, rank_until_distinct};
 pub use root_ball::{BallTable, RootBall, root_ball_of_caliper, root_ball_of_container};
 pub use roots::{
@@ -34,5 +37,6 @@ pub use roots::{
 };
 pub use setbacks::Setback;
 pub use spots::{Spot, SpotOptions, Spots, best_spots};
+pub use stations::{StationPlan, StationRow, plan_station_tests};
 pub use ties::{CROSSING_DEG, PointPair, Tie, Ties, Untied, ties};
 pub use trees::{StructureNear, TreeConflict, Within, tree_conflict, tree_conflicts};

@@ -161,7 +161,13 @@ fn zones(document: &Document) -> Vec<Zone> {
     let mut zones: Vec<Zone> = Vec::new();
     let place_of = |name: &String, zones: &mut Vec<Zone>| {
         index_of(zones, name).unwrap_or_else(|| {
-            zones.push(Zone { name: name.clone(), heads: Vec::new(), boxes: Vec::new(), optional: false });
+            zones.push(Zone {
+                name: name.clone(),
+                heads: Vec::new(),
+                boxes: Vec::new(),
+                optional: false,
+                nameless: false,
+            });
             zones.len() - 1
         })
     };

@@ -45,6 +45,8 @@ pub struct Zone {
     pub boxes: Vec<usize>,
     /// Whether it may not be there at all: a valve that nobody has counted.
     pub optional: bool,
+    /// Whether the document does not name it: such zones with the same boxes cannot be told apart.
+    pub nameless: bool,
 }
 
 /// A valve box.

@@ -63,5 +63,5 @@ fn push(zones: &mut Vec<Zone>, mut name: String, boxes: Vec<usize>, optional: bo
     while zones.iter().any(|zone| zone.name == name) {
         name.push('\'');
     }
-    zones.push(Zone { name, heads: Vec::new(), boxes, optional });
+    zones.push(Zone { name, heads: Vec::new(), boxes, optional, nameless: true });
 }

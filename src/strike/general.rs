@@ -92,6 +92,29 @@ impl RunIndex {
         chances
     }
 
+    /// For each draw, the chance that every one of these looks misses every line, marks summed over for all looks together:
+    /// never a product over looks, since two looks at one run share its marks.
+    pub fn missed(&self, law: &dyn OuterLaw, looks: &[Look], findings: &Findings) -> Vec<f64> {
+        let of_system: Vec<Looks> = law.systems().iter().map(|system| Looks::new(system, looks)).collect();
+        let miss: Vec<Option<Miss>> =
+            self.runs.iter().map(|(run, system)| of_system[*system].miss(run)).collect();
+        let before = |k: usize| findings.clear.iter().chain(&looks[..k]).collect::<Vec<&Look>>();
+        let beyond = |k: usize| mean_beyond(law.floor(), &looks[k], &before(k));
+        let unmet = (-(0..looks.len()).map(beyond).sum::<f64>()).exp();
+        let of_draw = |(of_draw, unknown): (&Vec<Held>, &Vec<Piece>)| {
+            let of_held = |(system, held): (usize, &Held)| {
+                let fixed = held.level.map(|level| std::array::from_fn(|l| f64::from(u8::from(l == level))));
+                let levels = fixed.as_ref().unwrap_or(&of_system[system].levels);
+                missed_by_all(levels, held.runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()))
+            };
+            let known: f64 = of_draw.iter().enumerate().map(of_held).product();
+            let overlooked =
+                |piece: &Piece| looks.iter().map(|l| 1.0 - l.meets_piece(piece)).product::<f64>();
+            known * unmet * unknown.iter().map(overlooked).product::<f64>()
+        };
+        self.held.iter().zip(&self.unknown).map(of_draw).collect()
+    }
+
     /// Tells `add` for each draw the chance of striking a known line, any line, and a line of each class; returns the chance
     /// that no unknown line is met.
     fn each(

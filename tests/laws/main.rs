@@ -15,6 +15,7 @@ mod labels;
 mod layering;
 mod moves;
 mod open;
+mod planning;
 mod probe_figures;
 mod probes;
 mod site;

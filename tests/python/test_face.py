@@ -151,15 +151,6 @@ def test_fewer_heads_than_zones_are_refused_by_name():
         ut.sample_layouts(ut.Site.from_dict(document), progress=False)
 
 
-def test_later_parts_say_so(layouts):
-    for call in (
-        layouts.plan_probes,
-        layouts.plan_station_tests,
-    ):
-        with pytest.raises(ut.NotAvailableError):
-            call()
-
-
 def test_a_panic_is_an_ordinary_exception():
     with pytest.raises(ut.InternalError, match="asked for by a test"):
         _core._panic_for_test()

@@ -19,6 +19,7 @@ mod labelling;
 mod neighbours;
 mod pav;
 mod plane;
+mod planned_probes;
 mod probe_law;
 mod probes;
 mod ranks;

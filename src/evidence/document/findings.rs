@@ -33,6 +33,17 @@ pub enum Tool {
     Rod,
 }
 
+impl Tool {
+    /// The word in documents.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Pothole => "pothole",
+            Self::Slit => "slit",
+            Self::Rod => "rod",
+        }
+    }
+}
+
 /// An exploratory hand dig: a disc (x, y, radius) or a slit (path, width), how deep, and whether a line was met.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

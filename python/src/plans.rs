@@ -1,0 +1,101 @@
+//! Plans of probes and of station tests as columns of tables.
+
+use crate::errors::ArgumentError;
+use numpy::IntoPyArray;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+use underturf::decision::{After, Objective, Plan, PlannedProbe, StationPlan, StationRow};
+use underturf::evidence::{Dig, Site};
+
+/// The objective of that name.
+pub fn objective(name: &str) -> PyResult<Objective> {
+    [Objective::Loss, Objective::Variance].into_iter().find(|known| known.name() == name).ok_or_else(|| {
+        ArgumentError::new_err(format!("objective is {name:?}; it must be 'loss' or 'variance'"))
+    })
+}
+
+/// A plan of probes: its rows as columns, the outcomes for every dig as columns, and what else is known of it.
+pub fn probes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound<'py, PyDict>> {
+    let columns = PyDict::new(py);
+    let rows = &plan.rows;
+    let numbers = |of: fn(&PlannedProbe) -> f64| rows.iter().map(of).collect::<Vec<f64>>().into_pyarray(py);
+    columns.set_item("x_m", numbers(|row| row.at.x))?;
+    columns.set_item("y_m", numbers(|row| row.at.y))?;
+    columns.set_item("bearing_deg", numbers(|row| row.bearing_rad.map_or(f64::NAN, f64::to_degrees)))?;
+    columns.set_item("p_found", numbers(|row| row.p_found))?;
+    columns.set_item("p_strike", numbers(|row| row.p_strike))?;
+    columns.set_item("gain", numbers(|row| row.gain.loss))?;
+    columns.set_item("gain_mcse", numbers(|row| row.gain.error))?;
+    columns.set_item("variance_gain", numbers(|row| row.variance_gain.loss))?;
+    columns.set_item("variance_gain_mcse", numbers(|row| row.variance_gain.error))?;
+    columns.set_item("own_cost", numbers(|row| row.own_cost))?;
+    columns.set_item("worth", rows.iter().map(|row| row.worth).collect::<Vec<bool>>().into_pyarray(py))?;
+    columns.set_item("information_bits", numbers(|row| row.information_bits))?;
+    let changed = |row: &PlannedProbe, of: fn(&After) -> bool| -> Vec<String> {
+        row.after.iter().filter(|after| of(after)).map(|after| digs[after.dig].id.clone()).collect()
+    };
+    let lists = |of: fn(&After) -> bool| rows.iter().map(|row| changed(row, of)).collect::<Vec<_>>();
+    columns.set_item("changes_if_found", lists(|after| after.verdict_if_found != after.verdict_now))?;
+    columns.set_item("changes_if_clear", lists(|after| after.verdict_if_clear != after.verdict_now))?;
+    columns.set_item("decides", rows.iter().map(|row| row.decides.clone()).collect::<Vec<_>>())?;
+    let found = PyDict::new(py);
+    found.set_item("rows", columns)?;
+    found.set_item("outcomes", outcomes(py, digs, plan)?)?;
+    found.set_item("tool", rows.first().map(|row| row.probe.tool.name()))?;
+    found.set_item("p_detect", rows.first().map(|row| row.probe.p_detect))?;
+    found.set_item("loss_before", plan.loss_before)?;
+    found.set_item("variance_before", plan.variance_before)?;
+    found.set_item("candidates", plan.candidates)?;
+    found.set_item("cell_m", plan.cell_m)?;
+    found.set_item("depth_m", plan.depth_m)?;
+    found.set_item("notes", plan.notes.clone())?;
+    Ok(found)
+}
+
+/// What becomes of every dig by each probe alone.
+fn outcomes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound<'py, PyDict>> {
+    let each =
+        plan.rows.iter().enumerate().flat_map(|(k, row)| row.after.iter().map(move |after| (k, after)));
+    let rows: Vec<(usize, &After)> = each.collect();
+    let columns = PyDict::new(py);
+    let numbers = |of: fn(&After) -> f64| {
+        rows.iter().map(|(_, after)| of(after)).collect::<Vec<f64>>().into_pyarray(py)
+    };
+    let words = |of: fn(&After) -> &'static str| rows.iter().map(|(_, after)| of(after)).collect::<Vec<_>>();
+    let order: Vec<i64> = rows.iter().map(|(k, _)| *k as i64 + 1).collect();
+    columns.set_item("probe", order.into_pyarray(py))?;
+    columns.set_item("dig", rows.iter().map(|(_, after)| digs[after.dig].id.clone()).collect::<Vec<_>>())?;
+    columns.set_item("p_now", numbers(|after| after.p_now))?;
+    columns.set_item("p_if_found", numbers(|after| after.p_if_found))?;
+    columns.set_item("p_if_clear", numbers(|after| after.p_if_clear))?;
+    columns.set_item("verdict_now", words(|after| after.verdict_now.name()))?;
+    columns.set_item("verdict_if_found", words(|after| after.verdict_if_found.name()))?;
+    columns.set_item("verdict_if_clear", words(|after| after.verdict_if_clear.name()))?;
+    Ok(columns)
+}
+
+/// A plan of station tests as columns, with its notes.
+pub fn stations<'py>(py: Python<'py>, site: &Site, plan: &StationPlan) -> PyResult<Bound<'py, PyDict>> {
+    let (rows, columns) = (&plan.rows, PyDict::new(py));
+    let numbers = |of: fn(&StationRow) -> f64| rows.iter().map(of).collect::<Vec<f64>>().into_pyarray(py);
+    let zones = |row: &StationRow| row.zones.iter().map(|&z| site.zones[z].name.clone()).collect::<Vec<_>>();
+    let boxes =
+        |row: &StationRow| row.boxes.iter().map(|&b| site.valve_boxes[b].id.clone()).collect::<Vec<_>>();
+    let named = |row: &StationRow| row.zones.iter().any(|&z| !site.zones[z].nameless);
+    columns.set_item("zones", rows.iter().map(zones).collect::<Vec<_>>())?;
+    columns.set_item("boxes", rows.iter().map(boxes).collect::<Vec<_>>())?;
+    columns.set_item("named", rows.iter().map(named).collect::<Vec<bool>>())?;
+    columns.set_item("information_bits", numbers(|row| row.information_bits))?;
+    columns.set_item("gain", numbers(|row| row.gain.loss))?;
+    columns.set_item("gain_mcse", numbers(|row| row.gain.error))?;
+    columns.set_item("variance_gain", numbers(|row| row.variance_gain.loss))?;
+    columns.set_item("variance_gain_mcse", numbers(|row| row.variance_gain.error))?;
+    columns.set_item("heads_expected", numbers(|row| row.heads))?;
+    let unsure =
+        |row: &StationRow| row.unsure.iter().map(|&(h, _)| site.heads[h].id.clone()).collect::<Vec<_>>();
+    columns.set_item("unsure_heads", rows.iter().map(unsure).collect::<Vec<_>>())?;
+    let found = PyDict::new(py);
+    found.set_item("rows", columns)?;
+    found.set_item("notes", plan.notes.clone())?;
+    Ok(found)
+}

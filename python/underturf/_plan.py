@@ -1,0 +1,255 @@
+"""What to look for before digging: where to probe, and which valves to run."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+
+import numpy as np
+import pandas as pd
+
+from underturf import _core
+from underturf._checks import at_least, worker_threads
+from underturf._decide import Weights, weight_list
+from underturf._progress import Progress, progress_callback
+from underturf.digs import Digs, bind_digs
+from underturf.errors import ArgumentError
+
+if TYPE_CHECKING:
+    from underturf.site import Site
+
+__all__ = ["Plans"]
+
+Objective: TypeAlias = Literal["loss", "variance"]
+
+#: What a line that a probe meets costs, as a share of a strike by ordinary hand digging.
+CAREFUL = 0.02
+
+
+class Plans:
+    """The part of `Layouts` that says what evidence to look for next."""
+
+    __slots__ = ()
+
+    _handle: _core.Layouts
+    _site: Site
+
+    @property
+    def converged(self) -> bool:
+        """Whether the figures can be relied on."""
+        raise NotImplementedError
+
+    def _table(self, columns: dict[str, Any], index: str = "dig") -> pd.DataFrame:
+        """Return a table with what its reader must know."""
+        raise NotImplementedError
+
+    def plan_probes(
+        self,
+        digs: Digs = None,
+        n: int = 8,
+        radius_m: float = 0.25,
+        *,
+        objective: Objective = "loss",
+        depth_m: float | None = None,
+        slit_m: tuple[float, float] | None = None,
+        rod: bool = False,
+        p_detect: float | None = None,
+        p_false: float | None = None,
+        reach_m: float = 3.0,
+        cell_m: float | None = None,
+        weights: Weights = None,
+        careful: float = CAREFUL,
+        probe_cost: float = 0.0,
+        always: bool = False,
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> pd.DataFrame:
+        """Choose exploratory hand digs by what they save in the decisions about digs.
+
+        The first row is the best single next probe; the order of the table is the order to dig. Enter each report with
+        ``site.with_probe(...)``, sample anew and plan again: the rows below were chosen without knowing it.
+
+        Parameters
+        ----------
+        digs : dig, name, or list of them, optional
+            The digs that matter, as in `strike_probability`. Those inside a tolerance zone have no part: marks and hands decide.
+        n : int
+            Most probes, 1 to 64.
+        radius_m : float
+            Radius of a pothole, metres.
+        objective : {"loss", "variance"}
+            What to make small: the expected loss of the decisions that follow (dig as planned where the expected loss is below
+            that of the verdict's limit, else act at the cost of that limit), or the expected Brier score, the sum of p (1 - p).
+        depth_m : float, optional
+            Depth of the probes, metres; that of the deepest dig, at most 0.9 m, if not given.
+        slit_m : (float, float), optional
+            Length and width of slits, metres, dug instead of potholes, along the likeliest grid bearing or across it.
+        rod : bool
+            Whether a rod is pushed down instead of digging a pothole.
+        p_detect, p_false : float, optional
+            Chance that a line within the probe is met, and of a find where there is none; those of the tool if not given.
+        reach_m : float
+            How far from the edge of a dig the middle of a probe may lie, metres.
+        cell_m : float, optional
+            Side of a cell of the grid of places, metres; about 0.25 if not given, wider on large ground.
+        weights : mapping of str to float, optional
+            As in `assess`.
+        careful : float
+            What a line met by the probe costs, as a share of a strike by ordinary hand digging: hands that look for a line break
+            few of those they meet (common practice, no source).
+        probe_cost : float
+            What each probe costs besides, in units of the weights.
+        always : bool
+            Whether to plan on where no probe is worth what it costs.
+        threads, progress
+            As in `sample_layouts`.
+
+        Returns
+        -------
+        DataFrame, one row a probe, index ``probe`` from 1, in the order to dig
+            ``x_m``, ``y_m``, ``bearing_deg`` (of a slit, counter-clockwise from x; NaN: a pothole), ``p_found`` (chance of a
+            find), ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it
+            takes off after the rows above, judged on draws that had no part in the choice; below zero: nothing these draws can see),
+            ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether it
+            pays, or is needed by a later one that does), ``information_bits`` (about whether each dig strikes, summed),
+            ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict changes, by this probe alone), ``decides``
+            (the same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold ``notes`` (sentences),
+            ``outcomes`` (a record for each probe and dig: chance and verdict now, if found, if clear), ``tool``,
+            ``depth_m``, ``radius_m``, ``slit_m``, ``p_detect``, ``loss_before``, ``variance_before``, ``candidates``, ``cell_m``,
+            and the cautions. A probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
+
+        Raises
+        ------
+        DigError, ArgumentError
+            As in `assess`.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=100, seed=7, progress=False)
+        >>> plan = layouts.plan_probes(n=2, objective="variance", always=True, progress=False)
+        >>> plan.index.tolist()
+        [1, 2]
+
+        The first is dug, found clear, and the next is planned with what it says:
+
+        >>> first = plan.loc[1]
+        >>> site = site.with_probe(first["x_m"], first["y_m"], 0.25, plan.attrs["depth_m"], found=False)
+        >>> layouts = ut.sample_layouts(site, draws=100, seed=7, progress=False)
+        >>> len(layouts.plan_probes(n=1, objective="variance", always=True, progress=False))
+        1
+        """
+        bound = bind_digs(digs, self._site)
+        if slit_m is not None and rod:
+            raise ArgumentError("give slit_m or rod, not both: a rod makes no slit")
+        with progress_callback(progress, "planning probes") as callback:
+            found = self._handle.plan_probes(
+                bound,
+                at_least(1, n, "n"),
+                radius_m,
+                depth_m,
+                (slit_m, rod, p_detect, p_false),
+                objective,
+                (reach_m, cell_m),
+                weight_list(weights),
+                (careful, probe_cost),
+                always,
+                worker_threads(threads),
+                callback,
+            )
+        columns = found.pop("rows")
+        columns["probe"] = np.arange(1, len(columns["x_m"]) + 1)
+        table = self._table(columns, "probe")
+        outcomes = pd.DataFrame(found.pop("outcomes"))
+        table.attrs.update(found, objective=objective, radius_m=radius_m, slit_m=slit_m)
+        table.attrs["outcomes"] = outcomes.to_dict("records")
+        return table
+
+    def plan_station_tests(
+        self,
+        digs: Digs = None,
+        weights: Weights = None,
+        by: Literal["information", "loss", "variance"] = "information",
+        *,
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> pd.DataFrame:
+        """Rank valves to run where zones are not known: which settles most about heads and digs.
+
+        Running a valve is the cheapest evidence there is; the advice is always to run every zone and flag the wet heads before
+        digging. The ranking is for when that cannot be done at once.
+
+        Parameters
+        ----------
+        digs : dig, name, or list of them, optional
+            The digs that matter, as in `strike_probability`; those inside a tolerance zone have no part.
+        weights : mapping of str to float, optional
+            As in `assess`.
+        by : {"information", "loss", "variance"}
+            Order by expected bits, by the loss that the digs lose, or by their expected Brier score.
+        threads, progress
+            As in `sample_layouts`.
+
+        Returns
+        -------
+        DataFrame, one row a valve, index ``valve``, the one to run first on top
+            ``information_bits`` (about which heads share a zone, no more than this), ``gain``, ``gain_mcse`` (expected loss of
+            decisions about the digs that it takes off, no less than this in expectation), ``variance_gain``,
+            ``variance_gain_mcse`` (the same for the expected Brier score), ``heads_expected`` (mean number of heads that come
+            up), ``unsure_heads`` (which may or may not come up, the least sure first), ``zones``, ``boxes``, ``converged``.
+            Valves without a name that share a box cannot be told apart and are one row: any of them. Empty where zones are known.
+            ``attrs`` hold ``notes`` (sentences, the advice among them) and the cautions.
+
+        Raises
+        ------
+        DigError, ArgumentError
+            As in `assess`.
+
+        Notes
+        -----
+        The information is that of the tree-shaped law with the same pairs of heads (Chow and Liu, 1968), an upper bound; gains
+        are those of a line through the answers, learned on one half of the draws and judged on the other.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> tests = ut.sample_layouts(site, draws=50, seed=7, progress=False).plan_station_tests(progress=False)
+        >>> len(tests), tests.attrs["notes"][0]
+        (0, 'The zone of every head is known or settled by tests: no valve has to be run for that.')
+        """
+        keys = {"information": "information_bits", "loss": "gain", "variance": "variance_gain"}
+        if by not in keys:
+            raise ArgumentError(f"by is {by!r}; it must be 'information', 'loss' or 'variance'")
+        bound = bind_digs(digs, self._site)
+        with progress_callback(progress, "weighing valves") as callback:
+            found = self._handle.plan_station_tests(bound, weight_list(weights), worker_threads(threads), callback)
+        columns = found["rows"]
+        named = columns.pop("named")
+        columns["valve"] = [
+            valve_name(zones, boxes, bool(is_named))
+            for zones, boxes, is_named in zip(columns["zones"], columns["boxes"], named, strict=True)
+        ]
+        for name in ("zones", "boxes"):
+            columns[name] = columns.pop(name)
+        table = self._table(columns, "valve").sort_values(keys[by], ascending=False, kind="stable")
+        table.attrs.update(notes=found["notes"], by=by)
+        return table
+
+
+def valve_name(zones: list[str], boxes: list[str], named: bool) -> str:
+    """Name a row of valves that cannot be told apart.
+
+    Examples
+    --------
+    >>> valve_name(["3"], ["a"], True), valve_name(["a valve 1", "a valve 2"], ["a"], False)
+    ('zone 3', 'any valve of a')
+    >>> valve_name(["a valve 2"], ["a"], False), valve_name(["unseen valve 1", "unseen valve 2"], [], False)
+    ('the valve without a name of a', 'any unseen valve')
+    """
+    if named:
+        return f"zone {zones[0]}"
+    place = ", ".join(boxes)
+    if len(zones) == 1:
+        return f"the valve without a name of {place}" if place else f"the {zones[0]}"
+    return f"any valve of {place}" if place else "any unseen valve"

@@ -1,0 +1,228 @@
+//! What every draw says: which digs it strikes and what they cost, and how likely each place for a probe is to find a line.
+//!
+//! A draw is taken with its marks (routes, offsets, covers), as a whole layout. A probe and a dig that meet the same run
+//! share its marks, so that summing over marks for each of them apart and multiplying would count a clear probe beside a
+//! hole for too little (design section 3, the product fault); given the whole layout the outcomes of probes are
+//! independent, and their chances known. What no layout holds, the unknown lines of the floor, is taken as independent
+//! of place to place: a clear probe then lowers a dig's chance by slightly too little, and its gain is understated by
+//! less than the floor's own chance.
+
+use super::places::{Place, Places};
+use crate::class::Class;
+use crate::decision::dig::{footprint, look};
+use crate::decision::loss::Weights;
+use crate::error::Error;
+use crate::evidence::Dig;
+use crate::evidence::document::Method;
+use crate::geometry::{Footprint, Point};
+use crate::infer::{Layouts, in_batches};
+use crate::layout::Piece;
+use crate::monitor::Monitor;
+use crate::strike::{Look, Moved, mean_beyond};
+
+/// Chances and losses by draw.
+#[derive(Clone, Debug, Default)]
+pub struct Sight {
+    /// For each place and draw, the chance that a probe there reports a find.
+    pub finds: Vec<Vec<f64>>,
+    /// For each place, what its own strikes would cost if it were an ordinary dig by hand, mean over the first half of the
+    /// draws and over the second.
+    pub own: Vec<[f64; 2]>,
+    /// For each place, the chance that the dig for the probe meets a line.
+    pub own_strike: Vec<f64>,
+    /// For each dig and draw, the chance of a strike: 0 or 1 but for the floor.
+    pub strikes: Vec<Vec<f64>>,
+    /// For each dig and draw, the loss of digging as planned.
+    pub losses: Vec<Vec<f64>>,
+    /// For each dig, what it costs to act (uncover by hand, shift): the loss at which the limit of the verdict is
+    /// indifferent.
+    pub costs: Vec<f64>,
+}
+
+/// Pieces of one draw that a footprint meets above a depth.
+struct Cut<'a> {
+    low: Point,
+    high: Point,
+    /// The footprint widened by each radius of pipe that there is.
+    widened: &'a [(f32, Footprint)],
+    depth_m: f64,
+}
+
+impl Sight {
+    /// Looks at all digs and places in all draws.
+    pub fn new(
+        layouts: &Layouts,
+        digs: &[Dig],
+        places: &Places,
+        weights: &Weights,
+        monitor: &dyn Monitor,
+    ) -> Result<Self, Error> {
+        let radii = radii(layouts.pieces().all());
+        let of_digs = in_batches(digs.len(), monitor, |k| Ok(of_dig(layouts, &digs[k], weights, &radii)))?;
+        let limit = layouts.site().settings.verdict_limit;
+        let cost = |(strikes, losses): &(Vec<f64>, Vec<f64>)| {
+            let (struck, lost): (f64, f64) = (strikes.iter().sum(), losses.iter().sum());
+            if struck > 0.0 { limit * lost / struck } else { 0.0 }
+        };
+        let costs = of_digs.iter().map(cost).collect();
+        let (strikes, losses) = of_digs.into_iter().unzip();
+        let near = clipped(layouts, places);
+        let clear = &layouts.findings().clear;
+        let shapes: Vec<[Look; 2]> = places.shapes.iter().map(|shape| places.looks(shape)).collect();
+        let moved: Vec<[Moved<'_>; 2]> = shapes
+            .iter()
+            .map(|looks| looks.each_ref().map(|look| Moved::new(layouts.law().floor(), look, clear)))
+            .collect();
+        let hand = weights.of(Method::Hand, layouts.assessed());
+        let half = layouts.draws().len() / 2;
+        let of_place = |k: usize| {
+            let place = &places.all[k];
+            let unmet = moved[place.turned].each_ref().map(|moved| (-moved.mean_at(place.at)).exp());
+            Ok(of_place(places, place, &near, unmet, &hand, &radii, half))
+        };
+        let of_places = in_batches(places.all.len(), monitor, of_place)?;
+        let mut sight = Self { strikes, losses, costs, ..Self::default() };
+        for (finds, own, own_strike) in of_places {
+            sight.finds.push(finds);
+            sight.own.push(own);
+            sight.own_strike.push(own_strike);
+        }
+        Ok(sight)
+    }
+
+    /// Number of draws.
+    pub fn draws(&self) -> usize {
+        self.strikes.first().map_or(0, Vec::len)
+    }
+}
+
+/// Strike chance and loss of a dig in each draw.
+fn of_dig(layouts: &Layouts, dig: &Dig, weights: &Weights, radii: &[f32]) -> (Vec<f64>, Vec<f64>) {
+    let taken = footprint(dig);
+    let clear: Vec<&Look> = layouts.findings().clear.iter().collect();
+    let unmet = (-mean_beyond(layouts.law().floor(), &look(dig), &clear)).exp();
+    let weights = weights.of(dig.method, layouts.assessed());
+    let widened = widened(&taken, radii);
+    let cut = Cut::new(&widened, dig.depth_m);
+    let of_draw = |k: usize| {
+        let hit = cut.classes(layouts.pieces().draw(k));
+        (strike(&hit, unmet), loss(&hit, unmet, &weights))
+    };
+    (0..layouts.pieces().draws()).map(of_draw).unzip()
+}
+
+type Hit = [bool; Class::ALL.len()];
+
+/// Chance that a known line that is in the way or an unknown one is struck.
+fn strike(hit: &Hit, unmet: f64) -> f64 {
+    if hit.iter().any(|hit| *hit) { 1.0 } else { 1.0 - unmet }
+}
+
+fn loss(hit: &Hit, unmet: f64, weights: &[f64; Class::ALL.len()]) -> f64 {
+    let chance = |class: usize| match (hit[class], class == Class::Unknown as usize) {
+        (true, _) => 1.0,
+        (false, true) => 1.0 - unmet,
+        (false, false) => 0.0,
+    };
+    (0..Class::ALL.len()).map(|class| weights[class] * chance(class)).sum()
+}
+
+/// Chance of a find in each draw, what own strikes cost in each half, and how likely they are.
+fn of_place(
+    places: &Places,
+    place: &Place,
+    near: &[Vec<Piece>],
+    unmet: [f64; 2],
+    weights: &[f64; Class::ALL.len()],
+    radii: &[f32],
+    half: usize,
+) -> (Vec<f64>, [f64; 2], f64) {
+    let widened = widened(&places.footprint(place), radii);
+    let cut = Cut::new(&widened, places.depth_m);
+    let mut own = [0.0; 2];
+    let mut struck = 0.0;
+    let mut finds = Vec::with_capacity(near.len());
+    for (k, pieces) in near.iter().enumerate() {
+        let overlooked = (1.0 - places.p_detect).powi(cut.lines(pieces));
+        finds.push(1.0 - (1.0 - places.p_false) * overlooked * unmet[0]);
+        let hit = cut.classes(pieces);
+        own[usize::from(k >= half)] += loss(&hit, unmet[1], weights);
+        struck += strike(&hit, unmet[1]);
+    }
+    let (first, second) = (half.max(1) as f64, (near.len() - half).max(1) as f64);
+    (finds, [own[0] / first, own[1] / second], struck / near.len().max(1) as f64)
+}
+
+/// Every radius of pipe there is.
+fn radii(pieces: &[Piece]) -> Vec<f32> {
+    let mut radii: Vec<f32> = pieces.iter().map(|piece| piece.radius_m).collect();
+    radii.sort_by(f32::total_cmp);
+    radii.dedup();
+    radii
+}
+
+fn widened(footprint: &Footprint, radii: &[f32]) -> Vec<(f32, Footprint)> {
+    radii.iter().map(|&radius| (radius, footprint.inflated(f64::from(radius)))).collect()
+}
+
+/// The pieces of each draw that come near any place at all.
+fn clipped(layouts: &Layouts, places: &Places) -> Vec<Vec<Piece>> {
+    let (mut low, mut high) = (Point::new(f64::MAX, f64::MAX), Point::new(f64::MIN, f64::MIN));
+    for place in &places.all {
+        let (a, b) = places.shapes[place.turned].bounds();
+        low = Point::new(low.x.min(place.at.x + a.x), low.y.min(place.at.y + a.y));
+        high = Point::new(high.x.max(place.at.x + b.x), high.y.max(place.at.y + b.y));
+    }
+    let near = |piece: &&Piece| {
+        let wide = f64::from(piece.radius_m);
+        let margin = Point::new(wide, wide);
+        f64::from(piece.cover_m) < places.depth_m && boxes_meet(low - margin, high + margin, piece)
+    };
+    let pieces = layouts.pieces();
+    (0..pieces.draws()).map(|k| pieces.draw(k).iter().filter(near).copied().collect()).collect()
+}
+
+fn boxes_meet(low: Point, high: Point, piece: &Piece) -> bool {
+    piece.a.x.min(piece.b.x) <= high.x
+        && piece.a.x.max(piece.b.x) >= low.x
+        && piece.a.y.min(piece.b.y) <= high.y
+        && piece.a.y.max(piece.b.y) >= low.y
+}
+
+impl<'a> Cut<'a> {
+    fn new(widened: &'a [(f32, Footprint)], depth_m: f64) -> Self {
+        let (low, high) = widened.last().map_or_else(Default::default, |(_, widest)| widest.bounds());
+        Self { low, high, widened, depth_m }
+    }
+
+    fn met<'p>(&self, pieces: &'p [Piece]) -> impl Iterator<Item = &'p Piece> {
+        let in_the_way = |piece: &&Piece| {
+            f64::from(piece.cover_m) < self.depth_m
+                && boxes_meet(self.low, self.high, piece)
+                && self
+                    .widened
+                    .iter()
+                    .find(|(radius, _)| *radius == piece.radius_m)
+                    .is_some_and(|(_, footprint)| footprint.meets_segment(piece.a, piece.b))
+        };
+        pieces.iter().filter(in_the_way)
+    }
+
+    fn classes(&self, pieces: &[Piece]) -> Hit {
+        let mut hit = [false; Class::ALL.len()];
+        for piece in self.met(pieces) {
+            hit[piece.class as usize] = true;
+            hit[Class::ControlWire as usize] |= piece.wire;
+        }
+        hit
+    }
+
+    /// Number of lines met. Pieces of one run share system and cover, and pieces of two runs do not.
+    fn lines(&self, pieces: &[Piece]) -> i32 {
+        let mut met: Vec<(u16, u32)> =
+            self.met(pieces).map(|piece| (piece.system, piece.cover_m.to_bits())).collect();
+        met.sort_unstable();
+        met.dedup();
+        met.len() as i32
+    }
+}

@@ -1,0 +1,116 @@
+//! A plan of probes in words.
+
+use super::{After, Objective, ProbePlan};
+use crate::decision::assess::Verdict;
+use crate::evidence::Dig;
+
+/// At most so many digs are named in a sentence; the table of outcomes has them all.
+const NAMED: usize = 6;
+
+/// What will be decided differently after each outcome of a probe.
+pub fn decides(digs: &[Dig], after: &[After]) -> String {
+    let outcome = |word: &str, of: &dyn Fn(&After) -> (f64, Verdict)| {
+        let changed = |after: &&After| of(after).1 != after.verdict_now;
+        let mut named: Vec<String> = after
+            .iter()
+            .filter(changed)
+            .map(|after| {
+                let (p, verdict) = of(after);
+                format!(
+                    "{} {} to {}: {}",
+                    digs[after.dig].id,
+                    percent(after.p_now),
+                    percent(p),
+                    short(verdict)
+                )
+            })
+            .collect();
+        if named.len() > NAMED {
+            let more = named.len() - NAMED;
+            named.truncate(NAMED);
+            named.push(format!("and {more} more"));
+        }
+        if named.is_empty() {
+            format!("{word}: no verdict changes")
+        } else {
+            format!("{word}: {}", named.join("; "))
+        }
+    };
+    let found = outcome("found", &|after| (after.p_if_found, after.verdict_if_found));
+    let clear = outcome("clear", &|after| (after.p_if_clear, after.verdict_if_clear));
+    if after.iter().any(After::decides) {
+        format!("{found}. {clear}.")
+    } else {
+        "no verdict changes by this probe alone".to_owned()
+    }
+}
+
+const fn short(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::ToleranceZone => "wait for the marks",
+        Verdict::Uncover => "uncover by hand or shift",
+        Verdict::ProbeOrShift => "probe again or shift",
+        Verdict::HandDigFirst => "dig by hand to the usual cover first",
+    }
+}
+
+/// A chance in words; never 0 or 100 %.
+fn percent(p: f64) -> String {
+    match 100.0 * p {
+        p if p < 1.0 => "under 1 %".to_owned(),
+        p if p > 99.0 => "over 99 %".to_owned(),
+        p => format!("{p:.0} %"),
+    }
+}
+
+/// What the reader of a plan must know.
+pub fn notes(
+    digs: &[Dig],
+    marked: &[usize],
+    plan: &ProbePlan,
+    places: usize,
+    planned: usize,
+    worth: usize,
+    kept: usize,
+) -> Vec<String> {
+    let mut notes = Vec::new();
+    if digs.is_empty() {
+        notes.push("There is no dig to plan probes for.".to_owned());
+        return notes;
+    }
+    if !marked.is_empty() {
+        let names: Vec<&str> = marked.iter().map(|&k| digs[k].id.as_str()).collect();
+        notes.push(format!(
+            "Inside a tolerance zone, where marks and hands decide whatever a probe says: {}.",
+            names.join(", ")
+        ));
+    }
+    if places == 0 && marked.len() < digs.len() {
+        notes.push("No place within reach is open to a probe.".to_owned());
+    } else if kept == 0 && marked.len() < digs.len() {
+        notes.push(match plan.objective {
+            Objective::Loss => {
+                "No probe is worth what it costs: none is expected to change a decision by more than that. \
+                 That is no clearance: follow the verdicts as they stand."
+            }
+            Objective::Variance => {
+                "No probe is expected to make any chance noticeably surer. That is no clearance: follow the verdicts as they \
+                 stand."
+            }
+        }
+        .to_owned());
+    } else if kept > worth {
+        notes.push(format!(
+            "Probes after the first {worth} are not worth what they cost; they were asked for."
+        ));
+    } else if kept < plan.n {
+        notes.push(format!("No further probe is worth what it costs: {kept} of the {} asked for.", plan.n));
+    }
+    if planned > 0 {
+        notes.push(
+            "Chosen on one half of the draws, gains judged on the other. Sample anew after each report and plan again."
+                .to_owned(),
+        );
+    }
+    notes
+}

@@ -1,0 +1,115 @@
+"""Plans of probes and of station tests through the Python face; the figures are checked in Rust."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+import underturf as ut
+
+
+@pytest.fixture(scope="module")
+def site():
+    return ut.read_site(ut.example("green"))
+
+
+@pytest.fixture(scope="module")
+def layouts(site):
+    return ut.sample_layouts(site, draws=600, seed=7, progress=False)
+
+
+@pytest.fixture(scope="module")
+def plan(layouts):
+    return layouts.plan_probes(n=3, objective="variance", always=True, cell_m=0.4, progress=False)
+
+
+def test_a_plan_carries_what_its_reader_must_know(plan):
+    assert plan.index.tolist() == [1, 2, 3]
+    assert plan.index.name == "probe"
+    assert plan.attrs["cautions"] == list(ut.CAUTIONS)
+    assert {"converged", "decides", "worth"} <= set(plan.columns)
+    assert any("lamp-post" in note for note in plan.attrs["notes"])
+    words = " ".join([*plan["decides"], *plan.attrs["notes"]])
+    assert "safe" not in words
+    assert " 0 %" not in words
+    assert "100 %" not in words
+    assert plan["bearing_deg"].isna().all()
+    assert ((plan["p_found"] > 0) & (plan["p_found"] < 1)).all()
+    assert (plan["gain_mcse"] >= 0).all()
+
+
+def test_outcomes_balance_and_agree_with_assess(layouts, plan):
+    outcomes = pd.DataFrame(plan.attrs["outcomes"])
+    assessed = layouts.assess(progress=False)
+    for probe, rows in outcomes.groupby("probe"):
+        found = plan.loc[probe, "p_found"]
+        mean = found * rows["p_if_found"] + (1 - found) * rows["p_if_clear"]
+        np.testing.assert_allclose(mean, rows["p_now"], atol=1e-9)
+        np.testing.assert_allclose(rows["p_now"], assessed.loc[rows["dig"], "p_strike"], atol=1e-9)
+        for outcome in ("found", "clear"):
+            changed = rows.loc[rows[f"verdict_if_{outcome}"] != rows["verdict_now"], "dig"].tolist()
+            assert plan.loc[probe, f"changes_if_{outcome}"] == changed
+            assert all(name in plan.loc[probe, "decides"] for name in changed[:6])
+
+
+def test_a_report_is_entered_and_the_next_plan_keeps_off_it(site, plan):
+    x, y = plan.loc[1, ["x_m", "y_m"]]
+    told = site.with_probe(x, y, 0.25, plan.attrs["depth_m"], found=False)
+    again = ut.sample_layouts(told, draws=300, seed=7, progress=False).plan_probes(
+        n=2, objective="variance", always=True, cell_m=0.4, progress=False
+    )
+    assert (np.hypot(again["x_m"] - x, again["y_m"] - y) >= 0.49).all()
+
+
+def test_a_dear_probe_is_not_planned(layouts):
+    none = layouts.plan_probes(n=2, probe_cost=1e6, cell_m=0.5, progress=False)
+    assert len(none) == 0
+    assert none.attrs["outcomes"] == []
+    assert any("no clearance" in note for note in none.attrs["notes"])
+
+
+def test_slits_have_a_bearing_and_rods_none(layouts):
+    slits = layouts.plan_probes(n=2, slit_m=(1.0, 0.2), objective="variance", always=True, cell_m=0.5, progress=False)
+    assert slits["bearing_deg"].notna().all()
+    assert slits.attrs["tool"] == "slit"
+    rods = layouts.plan_probes(n=1, rod=True, objective="variance", always=True, cell_m=0.5, progress=False)
+    assert rods.attrs["tool"] == "rod"
+    assert rods.attrs["p_detect"] == 0.7
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"n": 0},
+        {"radius_m": -1.0},
+        {"objective": "luck"},
+        {"slit_m": (0.2, 1.0)},
+        {"slit_m": (1.0, 0.2), "rod": True},
+        {"careful": 2.0},
+        {"p_detect": 0.0},
+        {"reach_m": float("nan")},
+        {"weights": {"steam": 1.0}},
+    ],
+)
+def test_wrong_arguments_are_named(layouts, wrong):
+    with pytest.raises(ut.ArgumentError):
+        layouts.plan_probes(progress=False, **wrong)
+
+
+def test_known_zones_leave_no_valve_to_run(layouts):
+    tests = layouts.plan_station_tests(progress=False)
+    assert len(tests) == 0
+    assert "known or settled" in tests.attrs["notes"][0]
+    assert any("Run every zone" in note for note in tests.attrs["notes"])
+    with pytest.raises(ut.ArgumentError, match="by is"):
+        layouts.plan_station_tests(by="luck", progress=False)
+
+
+def test_nameless_valves_of_one_box_are_one_row():
+    site = ut.read_site(ut.example("unlabelled"))
+    tests = ut.sample_layouts(site, draws=400, seed=7, progress=False).plan_station_tests(progress=False)
+    assert tests.index.is_unique
+    assert len(tests) > 0
+    assert tests["information_bits"].is_monotonic_decreasing
+    assert (tests["gain"] >= 0).all()
+    assert (tests["variance_gain"] >= 0).all()
+    assert tests.attrs["cautions"] == list(ut.CAUTIONS)
