@@ -93,7 +93,8 @@ pub fn fixed_points(site: &Site) -> Vec<FixedPoint> {
 
 /// The thing and its name, unless the name says it already.
 fn named(thing: &str, id: &str) -> String {
-    if id.eq_ignore_ascii_case(thing) { thing.to_owned() } else { format!("{thing} {id}") }
+    let says_no_more = thing.split(' ').chain([thing]).any(|word| word.eq_ignore_ascii_case(id));
+    if says_no_more { thing.to_owned() } else { format!("{thing} {id}") }
 }
 
 /// The corners of an outline, each with the side of the outline on which it lies; re-entrant ones are inner corners.

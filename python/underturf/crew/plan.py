@@ -160,17 +160,21 @@ def distance_m(dig: _core.Dig, at: npt.NDArray[np.float64]) -> float:
     return max(float(gaps.min()) - dig.half_width_m, 0.0)
 
 
+def _named(thing: str, name: object) -> str:
+    """Return thing and name, or the thing alone where the name says no more."""
+    return thing if str(name).lower() in (thing, *thing.split()) else f"{thing} {name}"
+
+
 def shut_offs(document: dict[str, Any]) -> list[ShutOff]:
     """Return where water can be closed: sources first, then valve boxes."""
     found = []
     sources = [source for source in document.get("sources", []) if source["kind"] in CLOSES]
     for k, source in enumerate(sources):
         kind = CLOSES[source["kind"]]
-        words = kind if str(source["id"]).lower() == kind else f"{kind} {source['id']}"
-        found.append(ShutOff(f"S{k + 1}", words, source["x"], source["y"], True))
+        found.append(ShutOff(f"S{k + 1}", _named(kind, source["id"]), source["x"], source["y"], True))
     for k, box in enumerate(document.get("valve_boxes", [])):
         zones = ", ".join(str(zone) for zone in box.get("zones", []))
         held = f"zones {zones}" if zones else f"{box['valves']} valves" if "valves" in box else "valves not counted"
         held = held.replace("zones", "zone") if zones and "," not in zones else held
-        found.append(ShutOff(f"V{k + 1}", f"valve box {box['id']} ({held})", box["x"], box["y"], False))
+        found.append(ShutOff(f"V{k + 1}", f"{_named('valve box', box['id'])} ({held})", box["x"], box["y"], False))
     return found
