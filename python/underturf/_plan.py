@@ -108,7 +108,7 @@ class Plans:
         DataFrame, one row a probe, index ``probe`` from 1, in the order to dig
             ``x_m``, ``y_m``, ``bearing_deg`` (of a slit, counter-clockwise from x; NaN: a pothole), ``p_found`` (chance of a
             find), ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it
-            takes off after the rows above, judged on draws that had no part in the choice; below zero: nothing that they can see),
+            takes off after the rows above, judged on draws that had no part in the choice; below zero: nothing they can see),
             ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether it
             pays, or is needed by a later one that does), ``information_bits`` (about whether each dig strikes, summed),
             ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict changes, by this probe alone), ``decides``
