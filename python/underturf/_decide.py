@@ -364,7 +364,8 @@ class Decisions:
         found = {key: columns.pop(key) for key in ("total", "lower_bound", "exact", "candidates")}
         columns["spot"] = np.arange(1, len(columns["x_m"]) + 1)
         table = self._table(columns, "spot")
-        table.attrs.update(found, gap=max(0.0, found["total"] - found["lower_bound"]))
+        gap = max(0.0, found["total"] - found["lower_bound"])
+        table.attrs.update(found, gap=gap, radius_m=radius_m, depth_m=depth_m)
         return table
 
 

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from underturf.crew.lengths import tape_text, width_text
-from underturf.digs import Dig, DigLike, Hole
+from underturf.digs import Dig, DigLike, Hole, Trench
 from underturf.errors import ArgumentError
 from underturf.report import compass
 
@@ -104,8 +104,8 @@ def tied(site: Site, points: Iterable[Point]) -> Fixed:
 def as_digs(places: Places) -> DigLike | list[DigLike] | None:
     """Return spots as digs; a table becomes round holes.
 
-    A table, as `Layouts.best_spots` gives, has ``x_m``, ``y_m``, ``radius_m`` and ``depth_m``; names are its column ``id``,
-    ``dig`` or ``spot``, else its index.
+    A table, as `Layouts.best_spots` gives, has ``x_m`` and ``y_m``, and ``radius_m`` and ``depth_m`` or these in ``attrs``;
+    names are its column ``id``, ``dig`` or ``spot``, else its index.
     """
     if isinstance(places, pd.DataFrame):
         return list(holes(places, "digs", None))
@@ -135,8 +135,13 @@ def as_probes(places: Places, site: Site) -> list[Probe]:
     return [Probe(f"P{k + 1}", dig, text) for k, (dig, text) in enumerate(zip(bound, words, strict=True))]
 
 
-def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterable[Hole]:
-    """Return the rows of a table as round holes."""
+def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterable[Hole | Trench]:
+    """Return the rows of a table as round holes, or as slits where it is a plan of slits.
+
+    Sizes that all rows share may stand in ``attrs``, as `Layouts.plan_probes` and `Layouts.best_spots` give them.
+    """
+    shared = [name for name in ("radius_m", "depth_m") if name not in table.columns]
+    table = table.assign(**{name: table.attrs[name] for name in shared if table.attrs.get(name) is not None})
     wanted = ["x_m", "y_m", "radius_m"] + ([] if depth_m is not None else ["depth_m"])
     missing = [name for name in wanted if name not in table.columns]
     if missing:
@@ -148,6 +153,13 @@ def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterable[Hol
     for name, row in zip(names, table.to_dict("records"), strict=True):
         text = name if isinstance(name, str) else None
         depth: Any = row.get("depth_m", depth_m)
+        slit_m, bearing = table.attrs.get("slit_m"), math.radians(row.get("bearing_deg", math.nan))
+        if slit_m is not None and math.isfinite(bearing):
+            length, width = slit_m
+            dx, dy = 0.5 * length * math.cos(bearing), 0.5 * length * math.sin(bearing)
+            path = ((row["x_m"] - dx, row["y_m"] - dy), (row["x_m"] + dx, row["y_m"] + dy))
+            yield Trench(path, float(width), float(depth), id=text)
+            continue
         yield Hole(float(row["x_m"]), float(row["y_m"]), float(row["radius_m"]), float(depth), id=text)
 
 
