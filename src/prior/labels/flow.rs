@@ -160,7 +160,8 @@ mod tests {
 
     #[test]
     fn supply_is_summed_over_and_second_kinds_cost() {
-        let known = [("supply_flow_l_s", 1.0), ("supply_flow_log_sd", 0.0), ("zone_fill", 0.5)];
+        let below = ("zone_fill_sd_below", 0.3);
+        let known = [("supply_flow_l_s", 1.0), ("supply_flow_log_sd", 0.0), ("zone_fill", 0.5), below];
         let flow =
             Flow::new(&site(&[HeadKind::Rotor, HeadKind::Rotor, HeadKind::Spray, HeadKind::Other], &known));
         let weight = |zones: &[&[usize]]| {
