@@ -108,11 +108,11 @@ class Plans:
         DataFrame, one row a probe, index ``probe`` from 1, in the order to dig
             ``x_m``, ``y_m``, ``bearing_deg`` (of a slit, counter-clockwise from x; NaN: a pothole), ``p_found`` (chance of a
             find), ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it
-            takes off after the rows above, judged on draws that had no part in the choice; below zero: nothing these draws can see),
+            takes off after the rows above, judged on draws that had no part in the choice; below zero: nothing that shows),
             ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether it
             pays, or is needed by a later one that does), ``information_bits`` (about whether each dig strikes, summed),
             ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict changes, by this probe alone), ``decides``
-            (the same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold ``notes`` (sentences),
+            (the same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold ``notes``,
             ``outcomes`` (a record for each probe and dig: chance and verdict now, if found, if clear), ``tool``,
             ``depth_m``, ``radius_m``, ``slit_m``, ``p_detect``, ``loss_before``, ``variance_before``, ``candidates``, ``cell_m``,
             and the cautions. A probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
