@@ -98,7 +98,7 @@ fn flows(counts: &[f64]) -> f64 {
     let at = |supply: f64| -> f64 {
         let fit = |count: &f64| {
             let share = 0.095 * count / supply;
-            let spread = if share > 0.7 { 0.15 } else { 0.3 };
+            let spread = if share > 0.7 { 0.15 } else { 0.2 };
             f64::exp(-0.5 * f64::powi((share - 0.7) / spread, 2))
         };
         counts.iter().map(fit).product()
