@@ -187,7 +187,7 @@ fn coverage_admits_what_is_not_listed() {
     let mut document = lawn(2, |_, _| None);
     document["heads"].as_array_mut().expect("a list").truncate(7);
     document["valve_boxes"][0]["zones"] = json!(["1", "3", "4"]);
-    document["station_tests"] = json!([{"zone": "4", "heads": ["h00", "h01"], "error": 0.02}]);
+    document["station_tests"] = json!([{"zone": "4", "heads": ["h00", "h01"], "error": 0.04}]);
     let site = site(document);
     let labels = Labels::new(&site).expect("labels");
     let every = every_labelling(&site);
