@@ -258,11 +258,11 @@ def test_plans_and_best_spots_go_on_the_sheet_as_they_are(sampled, tmp_path):
     slits = layouts.plan_probes(n=2, slit_m=(0.8, 0.1), always=True, progress=False)
     assert np.isfinite(slits["bearing_deg"]).all()
     said = Reader(html_of(layouts, tmp_path, digs=spots, probes=slits)).said
-    assert "round, 0.60\u00a0m across, 0.40\u00a0m deep" in said
-    assert "trench, 0.80\u00a0m long, 0.10\u00a0m wide" in said
+    assert "round, 0.60 m across, 0.40 m deep" in said
+    assert "trench, 0.80 m long, 0.10 m wide" in said
     holes = layouts.plan_probes(n=2, radius_m=0.2, always=True, progress=False)
     said = Reader(html_of(layouts, tmp_path, probes=holes)).said
-    assert "round, 0.40\u00a0m across" in said
+    assert "round, 0.40 m across" in said
     assert f"decides: {holes['decides'].iloc[0]}" in said
 
 

@@ -28,8 +28,8 @@ def tape_text(length_m: float, units: str) -> str:
     --------
     >>> tape_text(3.456, "m"), tape_text(float("nan"), "ft")
     ('3.46', '-')
-    >>> [tape_text(inches * 0.0254, "ft") for inches in (11.99, 12, 30.5, 0.2, -11.99, 5.26)]
-    ["1' 0\"", "1' 0\"", "2' 6½\"", "0' 0\"", "-1' 0\"", "0' 5½\""]
+    >>> print(*[tape_text(inches * 0.0254, "ft") for inches in (11.99, 12, 30.5, 0.2, -11.99, 5.26)])
+    1' 0" 1' 0" 2' 6½" 0' 0" -1' 0" 0' 5½"
     """
     if math.isnan(length_m):
         return "-"
