@@ -70,16 +70,8 @@ fn matrix<'py>(py: Python<'py>, watched: &Watched) -> Bound<'py, PyArray2<f64>> 
 /// Every zone of a site: its name, whether the document names it, the ids of its boxes. Two zones without a name that have
 /// the same boxes cannot be told apart.
 pub fn zones(site: &Site) -> Vec<(String, bool, Vec<String>)> {
-    let document = &site.document;
-    let of_heads = document.heads.iter().filter_map(|head| head.zone.as_deref());
-    let of_boxes =
-        document.valve_boxes.iter().flat_map(|held| held.zones.iter().flatten().map(String::as_str));
-    let of_tests = document.station_tests.iter().filter_map(|test| test.zone.as_deref());
-    let named: HashSet<&str> = of_heads.chain(of_boxes).chain(of_tests).collect();
     let boxes = |of: &[usize]| of.iter().map(|&held| site.valve_boxes[held].id.clone()).collect();
-    let zone = |zone: &underturf::evidence::Zone| {
-        (zone.name.clone(), named.contains(zone.name.as_str()), boxes(&zone.boxes))
-    };
+    let zone = |zone: &underturf::evidence::Zone| (zone.name.clone(), !zone.nameless, boxes(&zone.boxes));
     site.zones.iter().map(zone).collect()
 }
 

@@ -23,7 +23,6 @@ from underturf.errors import (
     DocumentSyntaxError,
     InternalError,
     LayoutError,
-    NotAvailableError,
     SiteError,
     UnderturfError,
 )
@@ -47,7 +46,6 @@ __all__ = [
     "InternalError",
     "LayoutError",
     "Layouts",
-    "NotAvailableError",
     "Pit",
     "PostHole",
     "RootBall",

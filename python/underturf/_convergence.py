@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from underturf import _core
+from underturf._part import Part
 from underturf.diagnostics import to_datatree
 from underturf.errors import ArgumentError
 
@@ -35,22 +35,15 @@ DIAGNOSTICS = {
 MOVES = {"move": "object", "tried": "int64", "accepted_share": "float64"}
 
 
-class Reliance:
+class Reliance(Part):
     """The part of `Layouts` that says how far its draws can be relied on."""
 
     __slots__ = ()
-
-    _handle: _core.Layouts
 
     @property
     def independent(self) -> bool:
         """Whether draws are independent: so where zones are known or settled; else they come from chains over zones."""
         return self._handle.passed is None
-
-    @property
-    def converged(self) -> bool:
-        """Whether the figures can be relied on: draws are independent, or their chains passed every gate."""
-        return self._handle.passed is not False
 
     def diagnostics(self) -> pd.DataFrame:
         """Diagnose every quantity that the chains were watched by.

@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from underturf import _core
 from underturf._checks import worker_threads
+from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf._zones import valve_words
 from underturf.crew import crew_sheet
 from underturf.crew.points import Places
 
 if TYPE_CHECKING:
-    from underturf.site import Site
+    pass
 
 __all__ = ["Crew"]
 
@@ -25,13 +25,10 @@ __all__ = ["Crew"]
 REACH_M = 1.0
 
 
-class Crew:
+class Crew(Part):
     """The part of `Layouts` that a crew takes to the ground."""
 
     __slots__ = ()
-
-    _handle: _core.Layouts
-    _site: Site
 
     def likely_lines(
         self,
@@ -65,7 +62,7 @@ class Crew:
             ``line_chance`` (mean along the line), ``x_m``, ``y_m`` (middle of the band), ``half_width_m`` (of the band across the
             line that holds it in 90 % of the layouts that have it here), ``bearing_deg`` (counter-clockwise from x), ``span_m``
             (length that the station stands for), ``chance`` (share of layouts with a line of the class here),
-            ``converged``. Lines are ordered by class, then the longest first.
+            ``converged``. Lines are ordered by class, then the longest first. ``attrs`` hold the cautions.
 
         Raises
         ------
@@ -84,10 +81,8 @@ class Crew:
             columns = self._handle.likely_lines(least_chance, step_m, reach_m, worker_threads(threads), callback)
         words = valve_words(self._handle.zones)
         columns["zone"] = [words.get(zone, zone) for zone in columns["zone"]]
-        table = pd.DataFrame(columns)
+        table = self._table(columns, None)
         table["line"] += 1
-        table["converged"] = self._handle.passed is not False
-        table.attrs = {"converged": self._handle.passed is not False}
         return table
 
     def crew_sheet(

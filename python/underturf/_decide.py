@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +11,7 @@ import pandas as pd
 
 from underturf import _core
 from underturf._checks import at_least, worker_threads
+from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf._zones import valve_words
 from underturf.digs import Digs, Method, Pit, as_points, bind_digs
@@ -18,7 +19,7 @@ from underturf.errors import ArgumentError, DigError
 from underturf.trees import TreeLike, as_tree
 
 if TYPE_CHECKING:
-    from underturf.site import Site
+    pass
 
 __all__ = ["Decisions", "Weights", "default_weights"]
 
@@ -65,22 +66,10 @@ def is_number(value: object) -> bool:
     return isinstance(value, int | float | np.integer | np.floating) and not isinstance(value, bool)
 
 
-class Decisions:
+class Decisions(Part):
     """The part of `Layouts` that says what to do."""
 
     __slots__ = ()
-
-    _handle: _core.Layouts
-    _site: Site
-
-    @property
-    def converged(self) -> bool:
-        """Whether the figures can be relied on."""
-        raise NotImplementedError
-
-    def _table(self, columns: dict[str, Any], index: str = "dig") -> pd.DataFrame:
-        """Return a table with what its reader must know."""
-        raise NotImplementedError
 
     def assess(
         self,

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 import pandas as pd
 
-from underturf import _core
 from underturf._checks import at_least, worker_threads
 from underturf._decide import Weights, weight_list
+from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf.digs import Digs, bind_digs
 from underturf.errors import ArgumentError
 
 if TYPE_CHECKING:
-    from underturf.site import Site
+    pass
 
 __all__ = ["Plans"]
 
@@ -25,22 +25,10 @@ Objective: TypeAlias = Literal["loss", "variance"]
 CAREFUL = 0.02
 
 
-class Plans:
+class Plans(Part):
     """The part of `Layouts` that says what evidence to look for next."""
 
     __slots__ = ()
-
-    _handle: _core.Layouts
-    _site: Site
-
-    @property
-    def converged(self) -> bool:
-        """Whether the figures can be relied on."""
-        raise NotImplementedError
-
-    def _table(self, columns: dict[str, Any], index: str = "dig") -> pd.DataFrame:
-        """Return a table with what its reader must know."""
-        raise NotImplementedError
 
     def plan_probes(
         self,

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from underturf import _core
+from underturf._part import Part
 
 __all__ = ["ZoneDoubt", "valve_words"]
 
@@ -24,17 +24,10 @@ Zonings: TypeAlias = npt.NDArray[np.int64]
 Zones: TypeAlias = list[tuple[str, bool, list[str]]]
 
 
-class ZoneDoubt:
+class ZoneDoubt(Part):
     """The part of `Layouts` that tells zones and how sure they are."""
 
     __slots__ = ()
-
-    _handle: _core.Layouts
-
-    @property
-    def converged(self) -> bool:
-        """Whether the figures can be relied on."""
-        raise NotImplementedError
 
     def zone_chances(self) -> pd.DataFrame:
         """Chance of each head to be on each zone.

@@ -16,7 +16,6 @@ __all__ = [
     "DocumentSyntaxError",
     "InternalError",
     "LayoutError",
-    "NotAvailableError",
     "SiteError",
     "UnderturfError",
 ]
@@ -154,10 +153,6 @@ class ConvergenceError(UnderturfError, RuntimeError):
 
     def __str__(self) -> str:
         return str(self.args[0])
-
-
-class NotAvailableError(UnderturfError, NotImplementedError):
-    """A part of the public face that this version does not have yet; the message says what to use meanwhile."""
 
 
 class InternalError(UnderturfError, RuntimeError):

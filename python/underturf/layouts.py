@@ -23,7 +23,7 @@ from underturf._evidence import evidence_log
 from underturf._plan import Plans
 from underturf._progress import Progress, progress_callback
 from underturf._zones import ZoneDoubt
-from underturf.cautions import CAUTIONS, NOT_CONVERGED
+from underturf.cautions import NOT_CONVERGED
 from underturf.digs import Digs, bind_digs
 from underturf.errors import ArgumentError
 from underturf.maps import StrikeMap
@@ -40,9 +40,6 @@ __all__ = ["CLASSES", "Form", "Layouts"]
 CLASSES: tuple[str, ...] = tuple(_core.CLASSES)
 
 Form: TypeAlias = Literal["auto", "general", "determinant"]
-
-#: What the total of every table is, since classes without evidence are not in it.
-TOTAL = "assessed classes and floor only"
 
 
 class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
@@ -61,9 +58,6 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
     """
 
     __slots__ = ("_handle", "_site")
-
-    _handle: _core.Layouts
-    _site: Site
 
     def __init__(self, core: _core.Layouts, site: Site) -> None:
         self._handle = core
@@ -356,20 +350,6 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "computing strikes") as callback:
             return self._handle.strike(bound, form, worker_threads(threads), callback)
-
-    def _table(self, columns: dict[str, Any], index: str = "dig") -> pd.DataFrame:
-        table = pd.DataFrame(columns).set_index(index)
-        table["converged"] = self.converged
-        table.attrs = {
-            "p_strike": TOTAL,
-            "not_assessed": [name for name in CLASSES if name not in self.assessed],
-            "units": self._site.units,
-            "draws": self.draws,
-            "seed": self.seed,
-            "converged": self.converged,
-            "cautions": list(CAUTIONS),
-        }
-        return table
 
     def __repr__(self) -> str:
         mark = "" if self.converged else f"{NOT_CONVERGED}: "

@@ -39,8 +39,7 @@ impl Ballot {
     /// The names of a site's systems, nameless valves together.
     pub fn new(layouts: &Layouts) -> Self {
         let site = layouts.site();
-        let nameless = nameless(site);
-        let together = together(site, &nameless);
+        let together = together(site);
         let mut names: Vec<String> = Vec::new();
         let place = |name: String, names: &mut Vec<String>| {
             names.iter().position(|known| *known == name).unwrap_or_else(|| {
@@ -51,7 +50,8 @@ impl Ballot {
         let mut entries = Vec::new();
         for (k, name) in layouts.system_names().into_iter().enumerate() {
             let class = layouts.systems().get(k).map_or(Class::Unknown, |system| system.class);
-            let name = if nameless.get(k) == Some(&true) { together.clone() } else { name };
+            let nameless = site.zones.get(k).is_some_and(|zone| zone.nameless);
+            let name = if nameless { together.clone() } else { name };
             entries.push((class, place(name, &mut names)));
         }
         Self { entries, names }
@@ -72,21 +72,10 @@ impl Ballot {
     }
 }
 
-/// For each zone of a site, whether the document does not name it: a valve that was only counted, or may be there.
-pub fn nameless(site: &Site) -> Vec<bool> {
-    let document = &site.document;
-    let of_heads = document.heads.iter().filter_map(|head| head.zone.as_deref());
-    let of_boxes =
-        document.valve_boxes.iter().flat_map(|held| held.zones.iter().flatten().map(String::as_str));
-    let of_tests = document.station_tests.iter().filter_map(|test| test.zone.as_deref());
-    let named: HashSet<&str> = of_heads.chain(of_boxes).chain(of_tests).collect();
-    site.zones.iter().map(|zone| !named.contains(zone.name.as_str())).collect()
-}
-
 /// What nameless zones are called together: by their box where they share one.
-fn together(site: &Site, nameless: &[bool]) -> String {
+fn together(site: &Site) -> String {
     let boxes: HashSet<&[usize]> =
-        site.zones.iter().zip(nameless).filter(|(_, open)| **open).map(|(zone, _)| &zone.boxes[..]).collect();
+        site.zones.iter().filter(|zone| zone.nameless).map(|zone| &zone.boxes[..]).collect();
     let mut boxes = boxes.into_iter();
     match (boxes.next(), boxes.next()) {
         (Some([]), None) => "an unseen valve".to_owned(),

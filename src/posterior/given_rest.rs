@@ -4,9 +4,10 @@
 //! all but cancels.
 
 use super::Posterior;
-use super::pool::{Pool, Scales, looks};
+use super::pool::{Pool, Scales, seen};
 use crate::strike::mean_beyond;
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// Evidence of everything else, and of everything else with one finding. Their ratio is the finding's chance; evidences of
 /// several laws are to be mixed before it is taken.
@@ -62,9 +63,8 @@ impl Posterior<'_> {
                 means.push(touched.pools.iter().map(|pool| [pool.mean.clone(), pool.mean.clone()]).collect());
                 continue;
             }
-            let looks = looks(self.findings, &self.law.systems()[touched.system], &left, &touched.finds);
-            let of_pool =
-                |pool: &std::sync::Arc<Pool>| (!stop()).then(|| means_of(pool, every, Scales::new(&looks)));
+            let seen = seen(self.findings, &self.law.systems()[touched.system], &left, &touched.finds);
+            let of_pool = |pool: &Arc<Pool>| (!stop()).then(|| means_of(pool, every, Scales::new(&seen)));
             means.push(touched.pools.par_iter().map(of_pool).collect::<Option<_>>()?);
         }
         let evidence = |which: usize, coefficients: &[f64]| -> f64 {

@@ -7,18 +7,19 @@
 //! pool. A sampler that carries its pools along is therefore exact (pseudo-marginal: Andrieu and Roberts 2009), and a layout
 //! takes one state of each pool by what was seen.
 
-use super::pool::{Pool, Sample, looks, pool};
-use super::reach::each_line;
+use super::outer::Seen;
+use super::pool::{Pool, Sample, pool, seen};
+use super::reach::{Reached, each_line};
 use super::{GivenRest, Limits, Posterior, Touched, marks};
 use crate::layout::{Draw, Floor, OuterLaw, OuterState, System};
-use crate::strike::{Findings, Look, Looks, mean_beyond};
+use crate::strike::{Findings, Look, mean_beyond};
 use rand::Rng;
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, PoisonError, RwLock};
 
-/// Looks by class of line, with the clear ones and the finds among them as bits.
-type Known = HashMap<(usize, u64, u64), Arc<[Looks]>>;
+/// Looks by class of line, the clear ones and the finds among them as bits.
+type Known = HashMap<(usize, u64, u64), Arc<Seen>>;
 
 /// What probes found, ready to be held against outer states.
 pub struct Eye<'a> {
@@ -38,7 +39,7 @@ pub struct Held {
     clear: Vec<usize>,
     /// The finds that may be lines of some of them, by their places.
     finds: Vec<usize>,
-    looks: Arc<[Looks]>,
+    seen: Arc<Seen>,
     pool: Arc<Pool>,
 }
 
@@ -67,16 +68,14 @@ impl<'a> Eye<'a> {
     /// Holds outer states, drawn from their law; extents of headers and cover levels are drawn from theirs.
     pub fn hold(&self, system: &System, states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Held {
         let sample = Arc::new(Sample::new(states, rng));
-        let alone: Vec<Arc<[Looks]>> = self.each().map(|look| self.alone(system, look)).collect();
+        let alone: Vec<Arc<Seen>> = self.each().map(|look| self.alone(system, look)).collect();
         let mut met = vec![false; alone.len()];
         each_line(&sample, |line| {
             for (met, alone) in met.iter_mut().zip(&alone) {
-                *met = *met || alone[alone.len() - 1].meets(line);
+                *met = *met || alone.looks.meets(line);
             }
         });
-        let (clear, finds) = met.split_at(self.findings.clear.len());
-        let places = |met: &[bool]| met.iter().enumerate().filter_map(|(k, met)| met.then_some(k)).collect();
-        self.weigh(system, sample, places(clear), places(finds))
+        self.weigh(system, sample, Reached::of(&met, self.findings))
     }
 
     /// All looks, the clear ones first.
@@ -84,10 +83,11 @@ impl<'a> Eye<'a> {
         self.findings.clear.iter().chain(self.findings.found.iter().map(|find| &find.look))
     }
 
-    fn weigh(&self, system: &System, sample: Arc<Sample>, clear: Vec<usize>, finds: Vec<usize>) -> Held {
-        let looks = self.looks(system, &clear, &finds);
-        let pool = Arc::new(pool(&sample, &looks));
-        Held { sample, clear, finds, looks, pool }
+    fn weigh(&self, system: &System, sample: Arc<Sample>, reached: Reached) -> Held {
+        let Reached { clear, finds } = reached;
+        let seen = self.seen(system, &clear, &finds);
+        let pool = Arc::new(pool(&sample, &seen));
+        Held { sample, clear, finds, seen, pool }
     }
 
     /// Log of the chance of all that was seen, given the states held for all systems.
@@ -145,8 +145,8 @@ impl<'a> Eye<'a> {
         if !held.clear.contains(&clear) {
             return held.clone();
         }
-        let rest = held.clear.iter().copied().filter(|&k| k != clear).collect();
-        self.weigh(system, held.sample.clone(), rest, held.finds.clone())
+        let clear = held.clear.iter().copied().filter(|&k| k != clear).collect();
+        self.weigh(system, held.sample.clone(), Reached { clear, finds: held.finds.clone() })
     }
 
     /// A layout from the states held for the systems of a law at a bearing. `None` if none agrees with what was seen.
@@ -161,8 +161,8 @@ impl<'a> Eye<'a> {
             let nothing = Arc::new(Pool::default());
             let mut pools = vec![nothing; law.bearings().len()];
             pools[bearing] = held.pool.clone();
-            let (clear, finds, looks) = (held.clear.clone(), held.finds.clone(), held.looks.clone());
-            Touched { system, clear, finds, looks, pools }
+            let (clear, finds, seen) = (held.clear.clone(), held.finds.clone(), held.seen.clone());
+            Touched { system, clear, finds, seen, pools }
         });
         let mut bearings = vec![0.0; law.bearings().len()];
         bearings[bearing] = 1.0;
@@ -184,14 +184,14 @@ impl<'a> Eye<'a> {
     }
 
     /// One look alone.
-    fn alone(&self, system: &System, look: &Look) -> Arc<[Looks]> {
+    fn alone(&self, system: &System, look: &Look) -> Arc<Seen> {
         let clear = self.findings.clear.iter().position(|other| std::ptr::eq(other, look));
         let found = self.findings.found.iter().position(|other| std::ptr::eq(&raw const other.look, look));
-        self.looks(system, clear.as_slice(), found.as_slice())
+        self.seen(system, clear.as_slice(), found.as_slice())
     }
 
-    /// The looks of each set of these finds, with these clear ones.
-    fn looks(&self, system: &System, clear: &[usize], finds: &[usize]) -> Arc<[Looks]> {
+    /// These clear looks and finds.
+    fn seen(&self, system: &System, clear: &[usize], finds: &[usize]) -> Arc<Seen> {
         let bits = |places: &[usize]| places.iter().fold(0u64, |bits, &k| bits | 1 << k.min(63));
         let key = (system.class as usize, bits(clear), bits(finds));
         let kept = clear.iter().all(|&k| k < 63);
@@ -199,11 +199,11 @@ impl<'a> Eye<'a> {
         if let (Some(known), true) = (known, kept) {
             return known;
         }
-        let looks = looks(self.findings, system, clear, finds);
+        let seen = seen(self.findings, system, clear, finds);
         if kept {
-            self.known.write().unwrap_or_else(PoisonError::into_inner).insert(key, looks.clone());
+            self.known.write().unwrap_or_else(PoisonError::into_inner).insert(key, seen.clone());
         }
-        looks
+        seen
     }
 }
 

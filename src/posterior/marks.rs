@@ -74,7 +74,7 @@ fn touched_runs(posterior: &Posterior<'_>, chosen: &[Chosen<'_>], trees: &[Optio
     let mut asked = Vec::new();
     for (index, (touched, Chosen { outer, .. })) in posterior.touched.iter().zip(chosen).enumerate() {
         let Some(tree) = &trees[touched.system] else { continue };
-        let sets = 0..touched.looks.len();
+        let sets = 0..touched.seen.sets();
         let of_edge = |edge: usize| -> Vec<f64> {
             let missed = |set| outer.runs.as_ref().map_or(1.0, |runs| runs.of(set, edge, outer.level));
             sets.clone().map(missed).collect()
@@ -134,7 +134,7 @@ fn marks(
     rng: &mut impl Rng,
 ) -> Run {
     let system = &posterior.law.systems()[touched.system];
-    let looks = &touched.looks[touched.looks.len() - 1];
+    let looks = &touched.seen.looks;
     let level_m = system.cover.levels()[level].1;
     let mut best: Option<(f64, Run)> = None;
     for _ in 0..posterior.limits.tries {

@@ -15,10 +15,10 @@ mod reach;
 mod tree;
 
 use crate::layout::{Draw, OuterLaw, Tree, pick, possible_state};
-use crate::strike::{Findings, Looks};
+use crate::strike::Findings;
 pub use given_rest::GivenRest;
 pub use held::{Eye, Held};
-use outer::Outer;
+use outer::{Outer, Seen};
 use pool::Pool;
 use rand::Rng;
 use std::sync::Arc;
@@ -49,8 +49,8 @@ struct Touched {
     clear: Vec<usize>,
     /// The finds that may be lines of this system, by their places.
     finds: Vec<usize>,
-    /// The looks of each set of those finds, with the clear ones.
-    looks: Arc<[Looks]>,
+    /// These looks.
+    seen: Arc<Seen>,
     /// Outer states, for each bearing.
     pools: Vec<Arc<Pool>>,
 }

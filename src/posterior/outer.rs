@@ -21,6 +21,21 @@ pub struct Outer {
     pub runs: Option<Arc<Misses>>,
 }
 
+/// The looks that bear on a system, the clear ones first.
+pub struct Seen {
+    /// The looks.
+    pub looks: Looks,
+    /// How many of them, the last, are finds.
+    pub finds: usize,
+}
+
+impl Seen {
+    /// Number of sets of the finds.
+    pub fn sets(&self) -> usize {
+        1 << self.finds
+    }
+}
+
 /// Chances of missing the candidate runs of a state: `at[set][edge]`; `None` where no look can meet the run.
 pub struct Misses {
     /// By set of finds, by edge.
@@ -41,26 +56,24 @@ pub struct Asked {
 }
 
 impl Asked {
-    /// For each set of finds, the chance of missing a run. The last set is of all finds: what it cannot meet none can.
-    pub fn run(&mut self, looks: &[Looks], run: &Arc<Run>) -> &[Option<Miss>] {
-        self.known.entry(Arc::as_ptr(run)).or_insert_with(|| match looks {
-            [.., all] if all.meets(run) => all.miss_by_set(run, looks.len().ilog2() as usize),
-            _ => vec![None; looks.len()],
-        })
+    /// For each set of finds, the chance of missing a run.
+    pub fn run(&mut self, seen: &Seen, run: &Arc<Run>) -> &[Option<Miss>] {
+        let ask = || seen.looks.miss_by_set(run, seen.finds);
+        self.known.entry(Arc::as_ptr(run)).or_insert_with(ask)
     }
 
     /// For lines at one level.
-    pub fn lines(&mut self, looks: &[Looks], lines: &Lines, level: usize) -> Arc<[Vec<f64>]> {
+    pub fn lines(&mut self, seen: &Seen, lines: &Lines, level: usize) -> Arc<[Vec<f64>]> {
         let at_level = |miss: &Option<Miss>| miss.map_or(1.0, |miss| miss[level]);
-        lines.iter().map(|line| self.run(looks, line).iter().map(at_level).collect()).collect()
+        lines.iter().map(|line| self.run(seen, line).iter().map(at_level).collect()).collect()
     }
 
     /// For all candidate runs of a state; `None` if no look can meet any.
-    pub fn runs(&mut self, looks: &[Looks], state: &OuterState) -> Option<Arc<Misses>> {
-        let mut at = vec![Vec::with_capacity(state.runs.len()); looks.len()];
+    pub fn runs(&mut self, seen: &Seen, state: &OuterState) -> Option<Arc<Misses>> {
+        let mut at = vec![Vec::with_capacity(state.runs.len()); seen.sets()];
         let mut touched = false;
         for run in &state.runs {
-            for (row, miss) in at.iter_mut().zip(self.run(looks, run)) {
+            for (row, miss) in at.iter_mut().zip(self.run(seen, run)) {
                 touched |= miss.is_some();
                 row.push(*miss);
             }

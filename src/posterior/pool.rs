@@ -1,7 +1,7 @@
 //! Outer states of one system, sampled from the law at each bearing, with the chances of what was seen.
 
 use super::Touched;
-use super::outer::{Asked, Misses, Outer, level_at};
+use super::outer::{Asked, Misses, Outer, Seen, level_at};
 use super::reach::Reached;
 use crate::forest::Scratch;
 use crate::layout::{OuterLaw, OuterState, System, Tree, possible_state};
@@ -101,28 +101,24 @@ pub fn touched(
     samples: &[Sample],
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Touched> {
-    let looks = looks(findings, system.1, &clear, &finds);
+    let seen = seen(findings, system.1, &clear, &finds);
     let pools: Option<Vec<Arc<Pool>>> =
-        samples.par_iter().map(|sample| (!stop()).then(|| Arc::new(pool(sample, &looks)))).collect();
-    Some(Touched { system: system.0, clear, finds, looks, pools: pools? })
+        samples.par_iter().map(|sample| (!stop()).then(|| Arc::new(pool(sample, &seen)))).collect();
+    Some(Touched { system: system.0, clear, finds, seen, pools: pools? })
 }
 
-/// The looks of each set of a system's finds, with the clear ones.
-pub fn looks(findings: &Findings, system: &System, clear: &[usize], finds: &[usize]) -> Arc<[Looks]> {
-    let of_set = |set: usize| {
-        let clear = clear.iter().map(|&k| &findings.clear[k]);
-        let finds = finds.iter().enumerate().filter(|(place, _)| set >> place & 1 == 1);
-        let looks = clear.chain(finds.map(|(_, &j)| &findings.found[j].look)).cloned();
-        Looks::new(system, &looks.collect::<Vec<_>>())
-    };
-    (0..1usize << finds.len()).map(of_set).collect()
+/// A system's clear looks, then its finds.
+pub fn seen(findings: &Findings, system: &System, clear: &[usize], finds: &[usize]) -> Arc<Seen> {
+    let looks = clear.iter().map(|&k| &findings.clear[k]);
+    let looks = looks.chain(finds.iter().map(|&j| &findings.found[j].look)).cloned();
+    Arc::new(Seen { looks: Looks::new(system, &looks.collect::<Vec<_>>()), finds: finds.len() })
 }
 
 /// The pool of one bearing: its states weighed, their cover levels evenly spread.
-pub fn pool(sample: &Sample, looks: &[Looks]) -> Pool {
-    let levels = &looks[0].levels;
-    let mut scales = Scales::new(looks);
-    let mut pool = Pool { mean: vec![0.0; looks.len()], ..Pool::default() };
+pub fn pool(sample: &Sample, seen: &Seen) -> Pool {
+    let levels = &seen.looks.levels;
+    let mut scales = Scales::new(seen);
+    let mut pool = Pool { mean: vec![0.0; seen.sets()], ..Pool::default() };
     for (k, (state, extent)) in sample.states.iter().enumerate() {
         // Levels by the golden ratio: evenly spread whatever the size of the pool.
         let level = level_at(levels, (sample.phase + 0.618_033_988_749_895 * k as f64).fract());
@@ -138,7 +134,7 @@ pub fn pool(sample: &Sample, looks: &[Looks]) -> Pool {
 
 /// Outer states weighed by the looks of each set of finds; what several states share is worked out once.
 pub struct Scales<'a> {
-    looks: &'a [Looks],
+    seen: &'a Seen,
     asked: Asked,
     runs: HashMap<*const OuterState, Option<Arc<Misses>>>,
     bases: HashMap<Name, f64>,
@@ -148,9 +144,9 @@ pub struct Scales<'a> {
 
 impl<'a> Scales<'a> {
     /// Scales that have weighed nothing yet.
-    pub fn new(looks: &'a [Looks]) -> Self {
+    pub fn new(seen: &'a Seen) -> Self {
         Self {
-            looks,
+            seen,
             asked: Asked::default(),
             runs: HashMap::new(),
             bases: HashMap::new(),
@@ -166,16 +162,16 @@ impl<'a> Scales<'a> {
         extent: Option<(usize, usize)>,
         level: usize,
     ) -> (Outer, &[f64]) {
-        let Self { looks, asked, runs, bases, known, scratch } = self;
+        let Self { seen, asked, runs, bases, known, scratch } = self;
         let lines = extent.map_or_else(|| state.fixed.clone(), |(first, last)| state.lines(first, last));
-        let runs = runs.entry(Arc::as_ptr(&state)).or_insert_with(|| asked.runs(looks, &state)).clone();
+        let runs = runs.entry(Arc::as_ptr(&state)).or_insert_with(|| asked.runs(seen, &state)).clone();
         let name = (Arc::as_ptr(&state), extent);
-        let lines_missed = asked.lines(looks, &lines, level);
+        let lines_missed = asked.lines(seen, &lines, level);
         let outer = Outer { state, extent, level, lines_missed, runs };
         let missed = known.entry((name, level)).or_insert_with(|| {
             let touched = outer.runs.is_some();
             let base = if touched { *bases.entry(name).or_insert_with(|| outer.base(scratch)) } else { 0.0 };
-            outer.missed(looks.len(), base, scratch)
+            outer.missed(seen.sets(), base, scratch)
         });
         (outer, missed)
     }

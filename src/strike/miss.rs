@@ -101,18 +101,28 @@ impl Looks {
         let sets = 1usize << finds;
         let first = self.looks.len() - finds;
         let is_in = |look: usize, set: usize| look < first || set >> (look - first) & 1 == 1;
+        // Hits of all routes in one list, and where those of each route end: most runs are met by nothing.
+        let mut hits: Vec<Hit> = Vec::new();
+        let to_end = |route: &Route| {
+            self.hits(route, run.tied, run.offset.reach(), &mut hits);
+            hits.len()
+        };
+        let ends: Vec<usize> = run.routes.iter().map(to_end).collect();
+        if hits.is_empty() {
+            return vec![None; sets];
+        }
         let mut miss = vec![[0.0; LEVELS]; sets];
         let mut touched = vec![false; sets];
-        let mut hits: Vec<Hit> = Vec::new();
         let mut part = vec![0.0; self.looks.len()];
-        for route in &run.routes {
-            hits.clear();
-            self.hits(route, run.tied, run.offset.reach(), &mut hits);
+        let mut from = 0;
+        for (route, end) in run.routes.iter().zip(ends) {
+            let hits = &hits[from..end];
+            from = end;
             for (set, touched) in touched.iter_mut().enumerate() {
                 *touched = *touched || hits.iter().any(|hit| is_in(hit.look, set));
             }
             let mut missed = vec![[1.0; LEVELS]; sets];
-            self.each_stretch(run, route, &hits, |mass, gain| {
+            self.each_stretch(run, route, hits, |mass, gain| {
                 for (set, missed) in missed.iter_mut().enumerate() {
                     let kept = |look: usize| if is_in(look, set) { gain[look] } else { 0.0 };
                     part.iter_mut().enumerate().for_each(|(look, part)| *part = kept(look));

@@ -80,7 +80,6 @@ def test_strikes_stop_soon_in_either_form(layouts, form):
         ut.DigError("no depth"),
         ut.ArgumentError("draws"),
         ut.DocumentSyntaxError("line 1"),
-        ut.NotAvailableError("later"),
         ut.InternalError("oops"),
     ],
 )

@@ -106,6 +106,12 @@ def test_metres_to_the_centimetre_and_doubt_rounded_up():
 # likely lines and ties
 
 
+def test_likely_lines_carry_the_cautions(sampled):
+    lines = sampled["green"].likely_lines(progress=False)
+    assert lines.attrs["cautions"] == list(ut.CAUTIONS)
+    assert lines["converged"].all()
+
+
 def test_likely_lines_follow_the_segments(sampled):
     """Each station's chance and band, counted again over the table of segments."""
     layouts = sampled["green"]
