@@ -78,7 +78,7 @@ impl<'a> Joint<'a> {
     /// The same posterior, its states holding so many outer states for each system as sampling is cheapest with: the more the
     /// chance of what was seen differs between outer states, the more are worth their price. At each of these states of it,
     /// outer states are held anew and the squared relative error of the chance of one for each system is taken; as many are
-    /// held as bring its mean down to [`WORTH`].
+    /// held as bring its mean down to 2.9 (`WORTH`, which tells where the figure is from).
     pub fn with_pools(mut self, states: &[&State], rng: &mut Stream) -> Self {
         self.held = 1;
         let spread = |state: &&State| spread(&self, state, rng);
