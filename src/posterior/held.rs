@@ -7,19 +7,17 @@
 //! pool. A sampler that carries its pools along is therefore exact (pseudo-marginal: Andrieu and Roberts 2009), and a layout
 //! takes one state of each pool by what was seen.
 
-use super::outer::Seen;
-use super::pool::{Pool, Sample, pool, seen};
+use super::outer::{Asked, Seen};
+use super::pool::{Pool, Sample, Scales, pool};
 use super::reach::{Reached, each_line};
+use super::told::{OfClass, Told};
 use super::{GivenRest, Limits, Posterior, Touched, marks};
-use crate::layout::{Draw, Floor, OuterLaw, OuterState, System};
-use crate::strike::{Findings, Look, mean_beyond};
+use crate::class::Class;
+use crate::layout::{Draw, Floor, OuterLaw, OuterState, Run, System};
+use crate::strike::{Findings, mean_beyond};
 use rand::Rng;
-use std::collections::HashMap;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, PoisonError, RwLock};
-
-/// Looks by class of line, the clear ones and the finds among them as bits.
-type Known = HashMap<(usize, u64, u64), Arc<Seen>>;
 
 /// What probes found, ready to be held against outer states.
 pub struct Eye<'a> {
@@ -27,7 +25,7 @@ pub struct Eye<'a> {
     coefficients: Vec<f64>,
     /// For each find, the chance that it is an unknown line where no run explains it.
     unknown: Vec<f64>,
-    known: RwLock<Known>,
+    classes: [OfClass; Class::ALL.len()],
     unanswered: AtomicUsize,
 }
 
@@ -50,7 +48,7 @@ impl<'a> Eye<'a> {
             findings,
             coefficients: findings.coefficients(floor),
             unknown: marks::unknown(floor, findings),
-            known: RwLock::default(),
+            classes: Default::default(),
             unanswered: AtomicUsize::new(0),
         }
     }
@@ -68,25 +66,26 @@ impl<'a> Eye<'a> {
     /// Holds outer states, drawn from their law; extents of headers and cover levels are drawn from theirs.
     pub fn hold(&self, system: &System, states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Held {
         let sample = Arc::new(Sample::new(states, rng));
-        let alone: Vec<Arc<Seen>> = self.each().map(|look| self.alone(system, look)).collect();
-        let mut met = vec![false; alone.len()];
-        each_line(&sample, |line| {
-            for (met, alone) in met.iter_mut().zip(&alone) {
-                *met = *met || alone.looks.meets(line);
-            }
-        });
-        self.weigh(system, sample, Reached::of(&met, self.findings))
+        let class = &self.classes[system.class as usize];
+        let mut told: Vec<(*const Run, Option<Arc<Told>>)> = Vec::new();
+        each_line(&sample, |run| told.push((Arc::as_ptr(run), class.run(self.findings, system, run))));
+        let reached = |places: &dyn Fn(&Told) -> &Vec<usize>| {
+            let told = told.iter().filter_map(|(_, told)| told.as_deref());
+            let mut places: Vec<usize> = told.flat_map(|told| places(told).iter().copied()).collect();
+            places.sort_unstable();
+            places.dedup();
+            places
+        };
+        let reached = Reached { clear: reached(&|told| &told.clear), finds: reached(&|told| &told.finds) };
+        let by_set = |told: Option<Arc<Told>>| told.map(|told| told.by_set_of(&reached.finds));
+        let known = told.into_iter().map(|(run, told)| (run, by_set(told))).collect();
+        self.weigh(system, sample, reached, Asked::knowing(known))
     }
 
-    /// All looks, the clear ones first.
-    fn each(&self) -> impl Iterator<Item = &Look> {
-        self.findings.clear.iter().chain(self.findings.found.iter().map(|find| &find.look))
-    }
-
-    fn weigh(&self, system: &System, sample: Arc<Sample>, reached: Reached) -> Held {
+    fn weigh(&self, system: &System, sample: Arc<Sample>, reached: Reached, asked: Asked) -> Held {
         let Reached { clear, finds } = reached;
-        let seen = self.seen(system, &clear, &finds);
-        let pool = Arc::new(pool(&sample, &seen));
+        let seen = self.classes[system.class as usize].seen(self.findings, system, &clear, &finds);
+        let pool = Arc::new(pool(&sample, Scales::knowing(&seen, asked)));
         Held { sample, clear, finds, seen, pool }
     }
 
@@ -146,7 +145,8 @@ impl<'a> Eye<'a> {
             return held.clone();
         }
         let clear = held.clear.iter().copied().filter(|&k| k != clear).collect();
-        self.weigh(system, held.sample.clone(), Reached { clear, finds: held.finds.clone() })
+        let reached = Reached { clear, finds: held.finds.clone() };
+        self.weigh(system, held.sample.clone(), reached, Asked::default())
     }
 
     /// A layout from the states held for the systems of a law at a bearing. `None` if none agrees with what was seen.
@@ -181,29 +181,6 @@ impl<'a> Eye<'a> {
         let draw = posterior.sample(rng);
         self.unanswered.fetch_add(posterior.unanswered.into_inner(), Ordering::Relaxed);
         draw
-    }
-
-    /// One look alone.
-    fn alone(&self, system: &System, look: &Look) -> Arc<Seen> {
-        let clear = self.findings.clear.iter().position(|other| std::ptr::eq(other, look));
-        let found = self.findings.found.iter().position(|other| std::ptr::eq(&raw const other.look, look));
-        self.seen(system, clear.as_slice(), found.as_slice())
-    }
-
-    /// These clear looks and finds.
-    fn seen(&self, system: &System, clear: &[usize], finds: &[usize]) -> Arc<Seen> {
-        let bits = |places: &[usize]| places.iter().fold(0u64, |bits, &k| bits | 1 << k.min(63));
-        let key = (system.class as usize, bits(clear), bits(finds));
-        let kept = clear.iter().all(|&k| k < 63);
-        let known = self.known.read().unwrap_or_else(PoisonError::into_inner).get(&key).cloned();
-        if let (Some(known), true) = (known, kept) {
-            return known;
-        }
-        let seen = seen(self.findings, system, clear, finds);
-        if kept {
-            self.known.write().unwrap_or_else(PoisonError::into_inner).insert(key, seen.clone());
-        }
-        seen
     }
 }
 

@@ -12,6 +12,7 @@ mod marks;
 mod outer;
 mod pool;
 mod reach;
+mod told;
 mod tree;
 
 use crate::layout::{Draw, OuterLaw, Tree, pick, possible_state};

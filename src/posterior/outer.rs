@@ -17,7 +17,7 @@ pub struct Outer {
     pub level: usize,
     /// For each line beside the tree and each set of finds, the chance that set and clear looks miss it.
     pub lines_missed: Arc<[Vec<f64>]>,
-    /// For each set of finds and each candidate run, the chance that set and clear looks miss it; `None`: none touched.
+    /// What looks say of the candidate runs; `None`: they meet none.
     pub runs: Option<Arc<Misses>>,
 }
 
@@ -36,49 +36,66 @@ impl Seen {
     }
 }
 
-/// Chances of missing the candidate runs of a state: `at[set][edge]`; `None` where no look can meet the run.
+/// For each set of finds, the chance that set and the clear looks miss a run; `None` where no look of them can meet it.
+pub type BySet = Arc<[Option<Miss>]>;
+
+/// Chances of missing the candidate runs of a state. Most runs are met by no look: they have no row.
 pub struct Misses {
-    /// By set of finds, by edge.
-    pub at: Vec<Vec<Option<Miss>>>,
+    /// For each edge, its row; beyond the last: none.
+    place: Vec<u32>,
+    rows: Vec<BySet>,
 }
 
 impl Misses {
     /// The chance at one level.
     pub fn of(&self, set: usize, edge: usize, level: usize) -> f64 {
-        self.at[set][edge].map_or(1.0, |miss| miss[level])
+        let row = self.rows.get(self.place[edge] as usize);
+        row.and_then(|row| row[set].as_ref()).map_or(1.0, |miss| miss[level])
     }
 }
 
-/// Chances of missing runs, each run asked once: runs are shared between states.
+/// Chances of missing runs, each run asked once: runs are shared between states. `None`: no look can meet the run.
 #[derive(Default)]
 pub struct Asked {
-    known: HashMap<*const Run, Vec<Option<Miss>>>,
+    known: HashMap<*const Run, Option<BySet>>,
 }
 
 impl Asked {
+    /// What is known of these runs already; the rest is asked.
+    pub fn knowing(known: HashMap<*const Run, Option<BySet>>) -> Self {
+        Self { known }
+    }
+
     /// For each set of finds, the chance of missing a run.
-    pub fn run(&mut self, seen: &Seen, run: &Arc<Run>) -> &[Option<Miss>] {
-        let ask = || seen.looks.miss_by_set(run, seen.finds);
-        self.known.entry(Arc::as_ptr(run)).or_insert_with(ask)
+    pub fn run(&mut self, seen: &Seen, run: &Arc<Run>) -> Option<&BySet> {
+        let ask = || {
+            let by_set = seen.looks.miss_by_set(run, seen.finds);
+            by_set.iter().any(Option::is_some).then(|| by_set.into())
+        };
+        self.known.entry(Arc::as_ptr(run)).or_insert_with(ask).as_ref()
     }
 
     /// For lines at one level.
     pub fn lines(&mut self, seen: &Seen, lines: &Lines, level: usize) -> Arc<[Vec<f64>]> {
         let at_level = |miss: &Option<Miss>| miss.map_or(1.0, |miss| miss[level]);
-        lines.iter().map(|line| self.run(seen, line).iter().map(at_level).collect()).collect()
+        let line = |line| match self.run(seen, line) {
+            Some(by_set) => by_set.iter().map(at_level).collect(),
+            None => vec![1.0; seen.sets()],
+        };
+        lines.iter().map(line).collect()
     }
 
     /// For all candidate runs of a state; `None` if no look can meet any.
     pub fn runs(&mut self, seen: &Seen, state: &OuterState) -> Option<Arc<Misses>> {
-        let mut at = vec![Vec::with_capacity(state.runs.len()); seen.sets()];
-        let mut touched = false;
-        for run in &state.runs {
-            for (row, miss) in at.iter_mut().zip(self.run(seen, run)) {
-                touched |= miss.is_some();
-                row.push(*miss);
-            }
-        }
-        touched.then(|| Arc::new(Misses { at }))
+        let mut rows: Vec<BySet> = Vec::new();
+        let place = |run| {
+            let row = self.run(seen, run).cloned();
+            let place = row.as_ref().map_or(u32::MAX, |_| rows.len() as u32);
+            rows.extend(row);
+            place
+        };
+        let place: Vec<u32> = state.runs.iter().map(place).collect();
+        (!rows.is_empty()).then(|| Arc::new(Misses { place, rows }))
     }
 }
 

@@ -102,8 +102,10 @@ pub fn touched(
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Touched> {
     let seen = seen(findings, system.1, &clear, &finds);
-    let pools: Option<Vec<Arc<Pool>>> =
-        samples.par_iter().map(|sample| (!stop()).then(|| Arc::new(pool(sample, &seen)))).collect();
+    let pools: Option<Vec<Arc<Pool>>> = samples
+        .par_iter()
+        .map(|sample| (!stop()).then(|| Arc::new(pool(sample, Scales::new(&seen)))))
+        .collect();
     Some(Touched { system: system.0, clear, finds, seen, pools: pools? })
 }
 
@@ -115,9 +117,9 @@ pub fn seen(findings: &Findings, system: &System, clear: &[usize], finds: &[usiz
 }
 
 /// The pool of one bearing: its states weighed, their cover levels evenly spread.
-pub fn pool(sample: &Sample, seen: &Seen) -> Pool {
+pub fn pool(sample: &Sample, mut scales: Scales<'_>) -> Pool {
+    let seen = scales.seen;
     let levels = &seen.looks.levels;
-    let mut scales = Scales::new(seen);
     let mut pool = Pool { mean: vec![0.0; seen.sets()], ..Pool::default() };
     for (k, (state, extent)) in sample.states.iter().enumerate() {
         // Levels by the golden ratio: evenly spread whatever the size of the pool.
@@ -145,9 +147,14 @@ pub struct Scales<'a> {
 impl<'a> Scales<'a> {
     /// Scales that have weighed nothing yet.
     pub fn new(seen: &'a Seen) -> Self {
+        Self::knowing(seen, Asked::default())
+    }
+
+    /// Scales that know of some runs what looks say of them.
+    pub fn knowing(seen: &'a Seen, asked: Asked) -> Self {
         Self {
             seen,
-            asked: Asked::default(),
+            asked,
             runs: HashMap::new(),
             bases: HashMap::new(),
             known: HashMap::new(),

@@ -62,7 +62,7 @@ fn ask(sample: &Sample, asked: &[Asked]) {
 }
 
 /// Calls on every line of a sample once.
-pub fn each_line(sample: &Sample, mut call: impl FnMut(&Run)) {
+pub fn each_line(sample: &Sample, mut call: impl FnMut(&Arc<Run>)) {
     let mut states: HashSet<*const OuterState> = HashSet::new();
     let mut lines: HashSet<*const Run> = HashSet::new();
     let mut ask = |line: &Arc<Run>| {

@@ -150,6 +150,16 @@ impl Looks {
         })
     }
 
+    /// The looks that can meet a run, by their places, ascending: the others say nothing of it.
+    pub fn meeting(&self, run: &Run) -> Vec<usize> {
+        let mut hits: Vec<Hit> = Vec::new();
+        run.routes.iter().for_each(|route| self.hits(route, run.tied, run.offset.reach(), &mut hits));
+        let mut looks: Vec<usize> = hits.iter().map(|hit| hit.look).collect();
+        looks.sort_unstable();
+        looks.dedup();
+        looks
+    }
+
     /// For a run with these marks, the chance that each look meets it: zero where it does not lie in the way.
     pub fn met(&self, run: &Run, route: &Route, offset_m: f64, cover_m: f64) -> Vec<f64> {
         let mut hits: Vec<Hit> = Vec::new();

@@ -1,0 +1,102 @@
+//! What looks say of each run, kept for as long as a sampler goes on: zones that it comes to share their runs.
+//!
+//! A run is asked about the looks that can meet it alone, so that what was worked out for it holds whichever other looks
+//! bear on its system.
+
+use super::outer::{BySet, Seen};
+use crate::layout::{Run, System};
+use crate::strike::{Findings, Looks, Miss};
+use std::collections::HashMap;
+use std::sync::{Arc, OnceLock, PoisonError, RwLock};
+
+/// Runs kept, at most. Numerical choice: about a kilobyte each with what is said of them.
+const MOST_KEPT: usize = 100_000;
+
+/// What looks say of one run.
+pub struct Told {
+    /// The clear looks that can meet it.
+    pub clear: Vec<usize>,
+    /// The finds that may be it.
+    pub finds: Vec<usize>,
+    /// By set of those finds.
+    by_set: BySet,
+}
+
+/// A run, kept so that its address stays its own, and what is said of it; `None`: no look can meet it.
+type Kept = (Arc<Run>, Option<Arc<Told>>);
+
+/// By clear looks and finds.
+type Known = HashMap<(Vec<usize>, Vec<usize>), Arc<Seen>>;
+
+/// Looks as one class of line meets them. Systems of one class have the same pipe and the same law of cover.
+#[derive(Default)]
+pub struct OfClass {
+    all: OnceLock<Looks>,
+    seen: RwLock<Known>,
+    /// By the address of the run.
+    runs: RwLock<HashMap<usize, Kept>>,
+}
+
+impl Told {
+    /// By set of these finds, which those of the run are among, both ascending.
+    pub fn by_set_of(&self, finds: &[usize]) -> BySet {
+        if self.finds == finds {
+            return self.by_set.clone();
+        }
+        let own = |place: &usize| finds.iter().position(|find| find == place);
+        let places: Vec<usize> = self.finds.iter().filter_map(own).collect();
+        let part = |set: usize| -> usize {
+            places.iter().enumerate().map(|(own, place)| (set >> place & 1) << own).sum()
+        };
+        (0..1usize << finds.len()).map(|set| -> Option<Miss> { self.by_set[part(set)] }).collect()
+    }
+}
+
+impl OfClass {
+    /// What looks say of a run of a system of this class.
+    pub fn run(&self, findings: &Findings, system: &System, run: &Arc<Run>) -> Option<Arc<Told>> {
+        let address = Arc::as_ptr(run).addr();
+        let known = self.runs.read().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, told)) = known.get(&address) {
+            return told.clone();
+        }
+        drop(known);
+        let told = self.ask(findings, system, run);
+        let mut known = self.runs.write().unwrap_or_else(PoisonError::into_inner);
+        if known.len() >= MOST_KEPT {
+            known.retain(|_, (run, _)| Arc::strong_count(run) > 1);
+            if known.len() >= MOST_KEPT / 2 {
+                known.clear();
+            }
+        }
+        known.entry(address).or_insert_with(|| (run.clone(), told)).1.clone()
+    }
+
+    fn ask(&self, findings: &Findings, system: &System, run: &Run) -> Option<Arc<Told>> {
+        let all = self.all.get_or_init(|| Looks::new(system, &looks(findings)));
+        let met = all.meeting(run);
+        if met.is_empty() {
+            return None;
+        }
+        let first = findings.clear.len();
+        let (clear, finds): (Vec<usize>, Vec<usize>) = met.into_iter().partition(|&look| look < first);
+        let finds: Vec<usize> = finds.into_iter().map(|look| look - first).collect();
+        let by_set = self.seen(findings, system, &clear, &finds).looks.miss_by_set(run, finds.len()).into();
+        Some(Arc::new(Told { clear, finds, by_set }))
+    }
+
+    /// These clear looks and finds, as the class meets them.
+    pub fn seen(&self, findings: &Findings, system: &System, clear: &[usize], finds: &[usize]) -> Arc<Seen> {
+        let key = (clear.to_vec(), finds.to_vec());
+        if let Some(seen) = self.seen.read().unwrap_or_else(PoisonError::into_inner).get(&key) {
+            return seen.clone();
+        }
+        let seen = super::pool::seen(findings, system, clear, finds);
+        self.seen.write().unwrap_or_else(PoisonError::into_inner).entry(key).or_insert(seen).clone()
+    }
+}
+
+/// All looks, the clear ones first.
+fn looks(findings: &Findings) -> Vec<crate::strike::Look> {
+    findings.clear.iter().chain(findings.found.iter().map(|find| &find.look)).cloned().collect()
+}
