@@ -29,7 +29,7 @@ def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
     rows: list[dict[str, Any]] = []
     before: tuple[Layouts, pd.DataFrame] | None = None
     for name, probe, site in _steps(layouts.site):
-        now = sample_layouts(site, draws=draws, seed=layouts.seed, progress=False)
+        now = sample_layouts(site, draws=draws, seed=layouts.seed, accept_unconverged=True, progress=False)
         table = (
             now.assess(progress=False) if site.to_dict().get("digs") else pd.DataFrame({"p_strike": [], "verdict": []})
         )
@@ -44,22 +44,26 @@ def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
                     "uncertainty_before": _uncertainty(digs),
                     "uncertainty_after": _uncertainty(table),
                     "verdicts_changed": ", ".join(table.index[table["verdict"] != digs["verdict"]]),
+                    "converged": earlier.converged and now.converged,
                 }
             )
         before = now, table
-    columns = ["evidence", "chance_before", "surprising", "uncertainty_before", "uncertainty_after", "verdicts_changed"]
+    columns = [
+        "evidence",
+        "chance_before",
+        "surprising",
+        "uncertainty_before",
+        "uncertainty_after",
+        "verdicts_changed",
+        "converged",
+    ]
     return pd.DataFrame(rows, columns=columns)
 
 
 def _steps(site: Site) -> Iterator[tuple[str, int | None, Site]]:
-    """Yield the site without findings, then with one more each time, and which probe that is, if it is one.
-
-    Heads without a zone need their tests at once.
-    """
+    """Yield the site without findings, then with one more each time, and which probe that is, if it is one."""
     document = site.to_dict()
-    kinds = ["probes"]
-    if all("zone" in head for head in document.get("heads", [])):
-        kinds.insert(0, "station_tests")
+    kinds = ["station_tests", "probes"]
     bare = {key: value for key, value in document.items() if key not in kinds}
     yield "", None, type(site).from_dict(bare)
     for kind in kinds:

@@ -99,7 +99,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         """Tell what each station test and probe of the site changed, taken in one by one in the document's order.
 
         Layouts are sampled anew before and after each, so this takes as long as that many calls of `sample_layouts`
-        and `assess`. Tests without which heads have no zone are there from the start.
+        and `assess`. A step whose sampling does not pass the gates is told all the same, and marked.
 
         Parameters
         ----------
@@ -113,7 +113,8 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             chance of its result given everything before it; of a find, that a line is met which answers to what was
             noted of it, or that it is false), ``surprising`` (that chance is below 0.001: a wrong position, a wrong zone,
             an abandoned line or a false find is likely), ``uncertainty_before`` and
-            ``uncertainty_after`` (sum over the proposed digs of p (1 - p)), ``verdicts_changed`` (names of digs).
+            ``uncertainty_after`` (sum over the proposed digs of p (1 - p)), ``verdicts_changed`` (names of digs),
+            ``converged`` (false: what was sampled before or after it did not pass the gates; do not rely on the row).
 
         Examples
         --------

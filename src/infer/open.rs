@@ -71,7 +71,7 @@ pub(super) fn sample(
         ..Options::default()
     };
     if !findings.is_empty() {
-        let mut pilot = Run::tuned(&joint, &temper, monitor).map_err(stopped)?;
+        let mut pilot = Run::tuned(&joint, &Options { rounds: 1, ..temper }, monitor).map_err(stopped)?;
         pilot.advance(1, monitor).map_err(stopped)?;
         let states: Vec<State> =
             pilot.records().filter_map(|record| record.states().last().cloned()).collect();

@@ -21,8 +21,11 @@ const SHARES: [f64; 6] = [0.25, 0.25, 0.2, 0.1, 0.1, 0.1];
 const FEW: usize = 4;
 const PER_ZONE: usize = 12;
 
+/// Walks of a sweep, as parts of that: long ones go far where little was seen, short ones get through where much was.
+const LENGTHS: [usize; 4] = [1, 16, 16, 16];
+
 /// Shares of the sweeps in which an outer state, and the bearing with all outer states, are drawn anew. Numerical choice.
-const OUTER_SHARE: f64 = 0.3;
+const OUTER_SHARE: f64 = 0.6;
 const BEARING_SHARE: f64 = 0.15;
 
 const WALK: &str = "walk over labels";
@@ -38,8 +41,7 @@ pub(super) fn sweep(joint: &Joint<'_>, state: &mut State, beta: f64, rng: &mut S
         *state = State::start(joint, zoning, rng);
         return;
     }
-    // Long walks go far where little was seen, short ones get through where much was.
-    for length in [moves, moves / 16] {
+    for length in LENGTHS.map(|share| moves / share) {
         let next = label_walk(joint, state, length.max(1), beta, scratch, rng, counts);
         counts.note(WALK, offer(joint, state, next, beta, rng));
     }

@@ -1,10 +1,8 @@
 //! Laws of zones by their heads, each made once and kept: a sampler comes back to the same zones again and again.
 
 use crate::Error;
-use crate::layout::{OuterState, pick};
 use crate::moves::Zoning;
 use crate::prior::{Common, Law, SystemLaw};
-use rand::Rng;
 use std::collections::HashMap;
 use std::sync::{Arc, PoisonError, RwLock};
 
@@ -69,17 +67,4 @@ impl Laws {
             zoning.parts.iter().enumerate().map(|(zone, part)| self.zone(zone, &part.heads)).collect();
         Law::assemble(self.common.clone(), zones)
     }
-}
-
-/// A possible outer state of one system at a bearing, by probability; `None` if there is none.
-pub fn possible_state(law: &SystemLaw, bearing: usize, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
-    let mut probabilities = law.state_probabilities(bearing).to_vec();
-    while probabilities.iter().any(|p| *p > 0.0) {
-        let state = pick(&probabilities, rng);
-        if let Some(state) = law.state(bearing, state) {
-            return Some(state);
-        }
-        probabilities[state] = 0.0;
-    }
-    None
 }

@@ -1,6 +1,5 @@
 //! A state of the joint posterior.
 
-use super::laws::possible_state;
 use super::{Joint, Layout, TRIED};
 use crate::layout::pick;
 use crate::moves::Zoning;
@@ -110,6 +109,6 @@ pub(super) fn spread(joint: &Joint<'_>, state: &State, rng: &mut Stream) -> Opti
 
 /// Outer states of one system from its law.
 pub(super) fn hold(joint: &Joint<'_>, law: &SystemLaw, bearing: usize, rng: &mut Stream) -> Option<Held> {
-    let states: Option<Vec<_>> = (0..joint.held).map(|_| possible_state(law, bearing, rng)).collect();
+    let states: Option<Vec<_>> = (0..joint.held).map(|_| law.draw_state(bearing, rng)).collect();
     Some(joint.eye.hold(law.system(), states?, rng))
 }

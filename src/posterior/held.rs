@@ -67,10 +67,11 @@ impl<'a> Eye<'a> {
     pub fn hold(&self, system: &System, states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Held {
         let sample = Arc::new(Sample::new(states, rng));
         let class = &self.classes[system.class as usize];
-        let mut told: Vec<(*const Run, Option<Arc<Told>>)> = Vec::new();
-        each_line(&sample, |run| told.push((Arc::as_ptr(run), class.run(self.findings, system, run))));
+        let mut runs: Vec<Arc<Run>> = Vec::new();
+        each_line(&sample, |run| runs.push(run.clone()));
+        let told = class.runs(self.findings, system, &runs);
         let reached = |places: &dyn Fn(&Told) -> &Vec<usize>| {
-            let told = told.iter().filter_map(|(_, told)| told.as_deref());
+            let told = told.iter().filter_map(Option::as_deref);
             let mut places: Vec<usize> = told.flat_map(|told| places(told).iter().copied()).collect();
             places.sort_unstable();
             places.dedup();
@@ -78,7 +79,7 @@ impl<'a> Eye<'a> {
         };
         let reached = Reached { clear: reached(&|told| &told.clear), finds: reached(&|told| &told.finds) };
         let by_set = |told: Option<Arc<Told>>| told.map(|told| told.by_set_of(&reached.finds));
-        let known = told.into_iter().map(|(run, told)| (run, by_set(told))).collect();
+        let known = runs.iter().map(Arc::as_ptr).zip(told.into_iter().map(by_set)).collect();
         self.weigh(system, sample, reached, Asked::knowing(known))
     }
 

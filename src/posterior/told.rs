@@ -53,23 +53,30 @@ impl Told {
 }
 
 impl OfClass {
-    /// What looks say of a run of a system of this class.
-    pub fn run(&self, findings: &Findings, system: &System, run: &Arc<Run>) -> Option<Arc<Told>> {
-        let address = Arc::as_ptr(run).addr();
+    /// What looks say of runs of a system of this class.
+    pub fn runs(&self, findings: &Findings, system: &System, runs: &[Arc<Run>]) -> Vec<Option<Arc<Told>>> {
+        let address = |run: &Arc<Run>| Arc::as_ptr(run).addr();
         let known = self.runs.read().unwrap_or_else(PoisonError::into_inner);
-        if let Some((_, told)) = known.get(&address) {
-            return told.clone();
-        }
+        let told = runs.iter().map(|run| known.get(&address(run)).map(|(_, told)| told.clone()));
+        let mut told: Vec<Option<Option<Arc<Told>>>> = told.collect();
         drop(known);
-        let told = self.ask(findings, system, run);
-        let mut known = self.runs.write().unwrap_or_else(PoisonError::into_inner);
-        if known.len() >= MOST_KEPT {
-            known.retain(|_, (run, _)| Arc::strong_count(run) > 1);
-            if known.len() >= MOST_KEPT / 2 {
-                known.clear();
+        let fresh = || runs.iter().zip(&told).enumerate().filter(|(_, (_, told))| told.is_none());
+        let fresh: Vec<_> =
+            fresh().map(|(place, (run, _))| (place, run, self.ask(findings, system, run))).collect();
+        if !fresh.is_empty() {
+            let mut known = self.runs.write().unwrap_or_else(PoisonError::into_inner);
+            if known.len() >= MOST_KEPT {
+                known.retain(|_, (run, _)| Arc::strong_count(run) > 1);
+                if known.len() >= MOST_KEPT / 2 {
+                    known.clear();
+                }
+            }
+            for (place, run, asked) in fresh {
+                known.entry(address(run)).or_insert_with(|| (run.clone(), asked.clone()));
+                told[place] = Some(asked);
             }
         }
-        known.entry(address).or_insert_with(|| (run.clone(), told)).1.clone()
+        told.into_iter().map(Option::flatten).collect()
     }
 
     fn ask(&self, findings: &Findings, system: &System, run: &Run) -> Option<Arc<Told>> {

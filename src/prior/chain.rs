@@ -94,6 +94,5 @@ fn pipe(zone: &Zone, from: Place, to: usize) -> Option<Arc<Run>> {
         return Some(pair.run.clone());
     }
     let pair = from.map_or_else(|| zone.pair_from(&zone.roots[0], to), |from| zone.pair(from, to));
-    let weights = pair.weights(zone.per_metre(zone.settings().length_rate), |_| false, 1.0);
-    pair.run(&weights).map(|(run, _)| run)
+    pair.run_where(zone.per_metre(zone.settings().length_rate), |_| false, 1.0).map(|(run, _)| run)
 }

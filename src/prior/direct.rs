@@ -16,8 +16,9 @@ pub fn state(zone: &Zone) -> Option<OuterState> {
     for from in &zone.roots {
         for k in 0..plan.nodes.len() {
             let pair = zone.pair_from(from, k);
-            let weights = zone.weights(&pair, settings.valve_link_rate);
-            let Some((run, share)) = pair.run(&weights) else { continue };
+            let Some((run, share)) = plan.run(&pair, settings.valve_link_rate, &zone.shared) else {
+                continue;
+            };
             let weight = share * (-settings.valve_link_rate * pair.along_both_m / plan.spacing_m).exp();
             runs.push(run);
             edges.push(Edge { a: k, b: root, weight });

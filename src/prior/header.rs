@@ -11,7 +11,7 @@ use crate::forest::{Edge, Network};
 use crate::geometry::Point;
 use crate::layout::{HeaderLines, Kind, OuterState, Run};
 use crate::settings::Settings;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// The number of places that stand for "the valve joins anywhere along the header". Numerical choice.
 const JOINTS: usize = 5;
@@ -38,61 +38,61 @@ pub type Places = Arc<[(Place, f64)]>;
 
 /// The places of a zone's headers at one bearing. They depend on the start only through the row end that is nearer to
 /// it, so starts on the same side of the zone share them.
-pub struct Headers<'a> {
-    axes: [Axis<'a>; 2],
-    known: Vec<([bool; 2], Places)>,
+pub struct Headers {
+    axes: [Axis; 2],
+    /// By the nearer row ends of both axes.
+    known: [OnceLock<Places>; 4],
 }
 
 /// One grid axis that headers may follow.
-struct Axis<'a> {
+struct Axis {
     along: Point,
     /// Extent of the heads across.
     ends: [f64; 2],
-    /// Offsets that are tried, each with its column share and what interrupts or hinders its line.
-    lines: Vec<Line>,
-    settings: &'a Settings,
+    /// Offsets that are tried, each with its share among headers along a column of heads.
+    lines: Vec<(f64, f64)>,
+    stretches: Vec<Stretch>,
 }
 
-/// A line that a header may lie on.
-struct Line {
-    across_m: f64,
-    /// Share of it among headers along a column of heads.
-    column: f64,
-    /// Its clear stretches, each with its share of the heads and the price of lying there.
-    stretches: Vec<((f64, f64), f64, f64)>,
+/// A clear stretch of a line that a header may lie on.
+struct Stretch {
+    /// Which line.
+    line: usize,
+    /// From where to where along the axis.
+    along_m: (f64, f64),
+    /// Its share of the heads times the price of lying there.
+    share: f64,
 }
 
-impl<'a> Headers<'a> {
+impl Headers {
     /// The headers of a plan at a bearing.
-    pub fn new(plan: &Plan, ground: &Ground, bearing_rad: f64, settings: &'a Settings) -> Self {
+    pub fn new(plan: &Plan, ground: &Ground, bearing_rad: f64, settings: &Settings) -> Self {
         let axis = |turn: f64| Axis::new(plan, ground, Point::unit(bearing_rad + turn), settings);
-        Self { axes: [0.0, std::f64::consts::FRAC_PI_2].map(axis), known: Vec::new() }
+        Self { axes: [0.0, std::f64::consts::FRAC_PI_2].map(axis), known: Default::default() }
     }
 
     /// The places for a zone that starts at this valve.
-    pub fn places(&mut self, valve: Point) -> Places {
+    pub fn places(&self, valve: Point, settings: &Settings) -> Places {
         let upper = [0, 1].map(|k: usize| self.axes[k].upper_is_nearer(valve));
-        if let Some((_, places)) = self.known.iter().find(|(known, _)| *known == upper) {
-            return places.clone();
-        }
-        let mut places = Vec::new();
-        for (axis, upper) in self.axes.iter().zip(upper) {
-            let start = places.len();
-            axis.add_places(upper, &mut places);
-            let total: f64 = places[start..].iter().map(|(_, p)| p).sum();
-            places[start..].iter_mut().for_each(|(_, p)| *p *= 0.5 / total.max(f64::MIN_POSITIVE));
-        }
-        normalise(&mut places);
-        places.retain(|&(_, p)| p > 1e-6); // together below 1e-3 of the prior
-        normalise(&mut places);
-        let places: Places = places.into();
-        self.known.push((upper, places.clone()));
-        places
+        let places = || {
+            let mut places = Vec::new();
+            for (axis, upper) in self.axes.iter().zip(upper) {
+                let start = places.len();
+                axis.add_places(upper, settings, &mut places);
+                let total: f64 = places[start..].iter().map(|(_, p)| p).sum();
+                places[start..].iter_mut().for_each(|(_, p)| *p *= 0.5 / total.max(f64::MIN_POSITIVE));
+            }
+            normalise(&mut places);
+            places.retain(|&(_, p)| p > 1e-6); // together below 1e-3 of the prior
+            normalise(&mut places);
+            places.into()
+        };
+        self.known[usize::from(upper[0]) + 2 * usize::from(upper[1])].get_or_init(places).clone()
     }
 }
 
-impl<'a> Axis<'a> {
-    fn new(plan: &Plan, ground: &Ground, along: Point, settings: &'a Settings) -> Self {
+impl Axis {
+    fn new(plan: &Plan, ground: &Ground, along: Point, settings: &Settings) -> Self {
         let across: Vec<f64> = plan.nodes.iter().map(|node| along.cross(node.at)).collect();
         let (low, high) = across.iter().fold((f64::MAX, f64::MIN), |(l, h), &t| (l.min(t), h.max(t)));
         let width = high - low + 2.0 * settings.header_margin_m;
@@ -102,17 +102,11 @@ impl<'a> Axis<'a> {
         let near_heads = |c: f64| across.iter().map(|t| normal(c - t, settings.header_column_sd_m)).sum();
         let columns = shares(&grid, near_heads);
         let places: Vec<f64> = plan.nodes.iter().map(|node| along.dot(node.at)).collect();
-        let line = |(&across_m, column): (&f64, f64)| {
-            let priced = |(stretch_m, share): ((f64, f64), f64)| {
-                let place = Place { along, across_m, stretch_m };
-                let ends = [place.point(stretch_m.0), place.point(stretch_m.1)];
-                (stretch_m, share, ground.price(&ends))
-            };
-            let stretches = stretches(&places, along, across_m, ground).into_iter().map(priced).collect();
-            Line { across_m, column, stretches }
-        };
-        let lines = grid.iter().zip(columns).map(line).collect();
-        Self { along, ends: [low, high], lines, settings }
+        let mut stretches = Vec::with_capacity(count);
+        for (line, &across_m) in grid.iter().enumerate() {
+            add_stretches(line, &places, along, across_m, ground, &mut stretches);
+        }
+        Self { along, ends: [low, high], lines: grid.into_iter().zip(columns).collect(), stretches }
     }
 
     /// Whether the upper row end is nearer to the valve than the lower one.
@@ -123,21 +117,20 @@ impl<'a> Axis<'a> {
     }
 
     /// Adds the places along this axis with their weights.
-    fn add_places(&self, upper: bool, places: &mut Vec<(Place, f64)>) {
-        let settings = self.settings;
-        let grid: Vec<f64> = self.lines.iter().map(|line| line.across_m).collect();
+    fn add_places(&self, upper: bool, settings: &Settings, places: &mut Vec<(Place, f64)>) {
+        let grid: Vec<f64> = self.lines.iter().map(|line| line.0).collect();
         let end = self.ends[usize::from(upper)];
         let near_end = shares(&grid, |c| normal(c - end, settings.header_end_sd_m));
         let anywhere = 1.0 - settings.header_end_share - settings.header_column_share;
-        for (line, near_end) in self.lines.iter().zip(near_end) {
-            let prior = settings.header_end_share * near_end
-                + settings.header_column_share * line.column
-                + anywhere.max(0.0) / grid.len() as f64;
-            for &(stretch_m, share, price) in &line.stretches {
-                let place = Place { along: self.along, across_m: line.across_m, stretch_m };
-                places.push((place, prior * share * price));
-            }
-        }
+        let prior = |line: usize| {
+            settings.header_end_share * near_end[line]
+                + settings.header_column_share * self.lines[line].1
+                + anywhere.max(0.0) / grid.len() as f64
+        };
+        places.extend(self.stretches.iter().map(|&Stretch { line, along_m, share }| {
+            let place = Place { along: self.along, across_m: grid[line], stretch_m: along_m };
+            (place, prior(line) * share)
+        }));
     }
 }
 
@@ -158,18 +151,26 @@ fn normalise(places: &mut [(Place, f64)]) {
     places.iter_mut().for_each(|(_, p)| *p /= total);
 }
 
-/// The clear stretches of a header's line over heads at these places along it, each with its share of the heads.
-fn stretches(places: &[f64], along: Point, across_m: f64, ground: &Ground) -> Vec<((f64, f64), f64)> {
+/// Adds the clear stretches of a header's line over heads at these places along it.
+fn add_stretches(
+    line: usize,
+    places: &[f64],
+    along: Point,
+    across_m: f64,
+    ground: &Ground,
+    stretches: &mut Vec<Stretch>,
+) {
     let (low, high) = places.iter().fold((f64::MAX, f64::MIN), |(l, h), &s| (l.min(s), h.max(s)));
     let (low, high) = (low - 0.01, high + 0.01);
     let point = |s: f64| along * s + along.left() * across_m;
-    let stretch = |(from, to): (f64, f64)| (low + from * (high - low), low + to * (high - low));
-    let clear = ground.clear_intervals(point(low), point(high)).into_iter().map(stretch);
-    let counted = clear.map(|(from, to)| {
-        let heads = places.iter().filter(|s| (from..=to).contains(*s)).count();
-        ((from, to), heads as f64 / places.len() as f64)
-    });
-    counted.filter(|(_, share)| *share > 0.0).collect()
+    for (from, to) in ground.clear_intervals(point(low), point(high)) {
+        let along_m = (low + from * (high - low), low + to * (high - low));
+        let heads = places.iter().filter(|s| (along_m.0..=along_m.1).contains(*s)).count();
+        if heads > 0 {
+            let price = ground.price(&[point(along_m.0), point(along_m.1)]);
+            stretches.push(Stretch { line, along_m, share: heads as f64 / places.len() as f64 * price });
+        }
+    }
 }
 
 /// The outer state of a header at one place; `None` if it leaves a head unfed or no link reaches it.

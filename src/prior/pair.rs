@@ -10,7 +10,7 @@ use super::way::{BareWay, Manner, shared_out};
 use crate::layout::{Kind, Offset, Route, Run};
 use crate::settings::Settings;
 use std::collections::HashMap;
-use std::sync::{Arc, PoisonError, RwLock, Weak};
+use std::sync::{Arc, OnceLock, PoisonError, RwLock, Weak};
 
 /// One way of a pair.
 struct Known {
@@ -32,6 +32,8 @@ pub struct Pair {
     kind: Kind,
     offset: Offset,
     runs: Runs,
+    /// The run and the sum of the weights where no way is a detour or passes a node that counts.
+    free: OnceLock<Option<(Arc<Run>, f64)>>,
 }
 
 /// A run, held on to where it is to last.
@@ -73,6 +75,7 @@ impl Pair {
             kind,
             offset: offset(kind, from.sd_m, to.sd_m, settings),
             runs: Runs { fleeting, known: RwLock::default() },
+            free: OnceLock::new(),
         }
     }
 
@@ -84,6 +87,20 @@ impl Pair {
             if way.passed.iter().any(|&number| counts(number)) { weight * factor } else { weight }
         };
         self.ways.iter().map(weight).collect()
+    }
+
+    /// The run of the ways with these weights, and their sum; `None` if there is no way.
+    pub fn run_where(
+        &self,
+        detour_rate_per_m: f64,
+        counts: impl Fn(usize) -> bool,
+        factor: f64,
+    ) -> Option<(Arc<Run>, f64)> {
+        let depends = |way: &Known| way.bare.is_detour() || way.passed.iter().any(|&number| counts(number));
+        if self.ways.iter().any(depends) {
+            return self.run(&self.weights(detour_rate_per_m, counts, factor));
+        }
+        self.free.get_or_init(|| self.run(&self.weights(0.0, |_| false, 1.0))).clone()
     }
 
     /// The ways as routes without shares, in the order of the weights.

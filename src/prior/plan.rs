@@ -111,7 +111,7 @@ impl Plan {
         let rate = shared.settings.length_rate;
         let pair_run = |&(a, b): &(usize, usize)| {
             let pair = self.pair(shared, bearing, a, b);
-            let (run, share) = pair.run(&self.weights(&pair, rate, shared))?;
+            let (run, share) = self.run(&pair, rate, shared)?;
             Some(PairRun { a, b, factor: share * pair.aligned, length_m: pair.length_m, run })
         };
         self.pairs.iter().filter_map(pair_run).collect()
@@ -142,10 +142,18 @@ impl Plan {
         Pair::new(laws, (from, self.nodes[to]), (self.kind, manner), others)
     }
 
+    /// The run of a pipe with the sum of its [`Self::weights`].
+    pub fn run(&self, pair: &Pair, rate: f64, shared: &Shared) -> Option<(Arc<Run>, f64)> {
+        pair.run_where(rate / self.spacing_m, |number| self.is_own(number), shared.settings.pass_factor)
+    }
+
+    fn is_own(&self, number: usize) -> bool {
+        self.kind == Kind::Supply || self.heads.binary_search(&number).is_ok()
+    }
+
     /// Weights of a pipe's ways where length costs exp(-rate) per spacing and a way is not to pass nodes of the system.
     pub fn weights(&self, pair: &Pair, rate: f64, shared: &Shared) -> Vec<f64> {
-        let is_own = |number: usize| self.kind == Kind::Supply || self.heads.binary_search(&number).is_ok();
-        pair.weights(rate / self.spacing_m, is_own, shared.settings.pass_factor)
+        pair.weights(rate / self.spacing_m, |number| self.is_own(number), shared.settings.pass_factor)
     }
 
     /// Offset law of a pipe between two positions known this well.

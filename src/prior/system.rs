@@ -3,7 +3,7 @@
 
 use super::drawings::Drawings;
 use super::explained::favours;
-use super::header::{self, Headers, Places};
+use super::header::{self, Headers, Place, Places};
 use super::plan::{PairRun, Plan, Root};
 use super::roots::Start;
 use super::shared::Shared;
@@ -11,8 +11,9 @@ use super::split::{self, Cut};
 use super::zone::Zone;
 use super::{chain, direct};
 use crate::error::Error;
-use crate::layout::{Kind, OuterState, System};
+use crate::layout::{Kind, OuterState, System, pick};
 use crate::settings::Settings;
+use rand::{Rng, RngExt};
 use std::sync::{Arc, OnceLock};
 
 /// Zones with fewer heads than this are always piped `direct` (design section 2).
@@ -28,26 +29,41 @@ struct Feed {
 #[derive(Default)]
 struct AtBearing {
     pairs: OnceLock<Arc<[PairRun]>>,
-    ready: OnceLock<Box<Ready>>,
+    /// Where headers may lie; the dearest part of a law, and not asked for by most of its states.
+    headers: OnceLock<Headers>,
+    fed: OnceLock<Box<[Fed]>>,
+    listed: OnceLock<Box<Listed>>,
 }
 
-/// The outer states at one bearing.
-struct Ready {
-    fed: Vec<Fed>,
+/// Every outer state at one bearing: those of the first start, then those of the next.
+struct Listed {
+    /// Index of the first state of each start.
+    first: Vec<usize>,
     probabilities: Vec<f64>,
-    states: Vec<OnceLock<Option<Arc<OuterState>>>>,
 }
+
+/// A state, built at its first use; `None` if it allows no layout.
+type Built = OnceLock<Option<Arc<OuterState>>>;
 
 /// The outer states of one start: headers, splits, chains, then the direct one; without the first three for a supply
 /// line and for few heads.
 struct Fed {
     zone: Arc<Zone>,
-    /// Index of its first state.
-    first: usize,
-    headers: Places,
+    /// Whether it follows more families than the direct one.
+    several: bool,
+    headers: OnceLock<(Places, Box<[Built]>)>,
     cuts: Vec<(Cut, f64)>,
-    chains: usize,
+    /// Splits, chains, the direct one.
+    others: Box<[Built]>,
 }
+
+/// Families, in the order of the states.
+const HEADER: usize = 0;
+const SPLIT: usize = 1;
+const CHAIN: usize = 2;
+
+/// A state drawn that allows no layout is drawn anew so often; then all are listed. Numerical choice: nearly all allow some.
+const TRIES: usize = 32;
 
 /// The law of the layouts of one system of a site.
 ///
@@ -100,13 +116,38 @@ impl SystemLaw {
 
     /// Probability of each outer state given the bearing. They sum to one, possible or not.
     pub fn state_probabilities(&self, bearing: usize) -> &[f64] {
-        &self.ready(bearing).probabilities
+        &self.listed(bearing).probabilities
     }
 
     /// One outer state, built at first use; `None` if it allows no layout.
     pub fn state(&self, bearing: usize, state: usize) -> Option<Arc<OuterState>> {
-        let ready = self.ready(bearing);
-        ready.states[state].get_or_init(|| ready.build(state).map(Arc::new)).clone()
+        let first = &self.listed(bearing).first;
+        let start = first.partition_point(|first| *first <= state) - 1;
+        let fed = &self.fed(bearing)[start];
+        fed.state(state - first[start], || self.headers(bearing))
+    }
+
+    /// A state by its probability among those that allow a layout; `None` if none does. Other than by listing all, headers
+    /// are placed only where one is drawn.
+    pub fn draw_state(&self, bearing: usize, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
+        if !self.builds_all() {
+            let starts: Vec<f64> = self.feeds.iter().map(|feed| feed.probability).collect();
+            for _ in 0..TRIES {
+                let fed = &self.fed(bearing)[pick(&starts, rng)];
+                if let Some(state) = fed.draw(|| self.headers(bearing), rng) {
+                    return Some(state);
+                }
+            }
+        }
+        let mut probabilities = self.state_probabilities(bearing).to_vec();
+        while probabilities.iter().any(|p| *p > 0.0) {
+            let state = pick(&probabilities, rng);
+            if let Some(state) = self.state(bearing, state) {
+                return Some(state);
+            }
+            probabilities[state] = 0.0;
+        }
+        None
     }
 
     /// Whether every end can be reached: if at one bearing, then at all, since the ways round do not turn. Looked at once.
@@ -126,7 +167,7 @@ impl SystemLaw {
 
     fn reach(&self) -> Result<(), Option<usize>> {
         // Nearly always the direct pipes from the first start settle it, at the price of one state.
-        let direct = self.feeds.iter().take(1).any(|feed| direct::state(&self.zone(0, feed)).is_some());
+        let direct = self.fed(0).iter().take(1).any(|fed| fed.direct().is_some());
         let possible = |state| self.state(0, state).is_some();
         if direct || (0..self.state_probabilities(0).len()).any(possible) {
             return Ok(());
@@ -150,84 +191,141 @@ impl SystemLaw {
         }
     }
 
-    fn ready(&self, bearing: usize) -> &Ready {
-        self.at[bearing].ready.get_or_init(|| {
-            let Shared { settings, ground, bearings, .. } = &*self.shared;
+    fn headers(&self, bearing: usize) -> &Headers {
+        let Shared { settings, ground, bearings, .. } = &*self.shared;
+        let headers = || Headers::new(&self.plan, ground, bearings[bearing].rad, settings);
+        self.at[bearing].headers.get_or_init(headers)
+    }
+
+    fn fed(&self, bearing: usize) -> &[Fed] {
+        self.at[bearing].fed.get_or_init(|| {
             let several = self.plan.kind != Kind::Supply && self.plan.nodes.len() >= SEVERAL_HEADS;
-            let mut headers =
-                several.then(|| Headers::new(&self.plan, ground, bearings[bearing].rad, settings));
-            let (mut fed, mut probabilities) = (Vec::with_capacity(self.feeds.len()), Vec::new());
-            for feed in &self.feeds {
-                let one = Fed::new(self.zone(bearing, feed), probabilities.len(), headers.as_mut());
-                one.add_probabilities(feed.probability, settings, &mut probabilities);
-                fed.push(one);
-            }
-            let states = probabilities.iter().map(|_| OnceLock::new()).collect();
-            let ready = Ready { fed, probabilities, states };
-            Box::new(if ground.drawings().is_empty() {
-                ready
-            } else {
-                ready.explaining(ground.drawings(), self.plan.spacing_m)
-            })
+            self.feeds.iter().map(|feed| Fed::new(self.zone(bearing, feed), several)).collect()
         })
     }
-}
 
-impl Ready {
-    /// Builds one state.
-    fn build(&self, state: usize) -> Option<OuterState> {
-        let fed = &self.fed[self.fed.partition_point(|fed| fed.first <= state) - 1];
-        fed.build(state - fed.first)
+    fn listed(&self, bearing: usize) -> &Listed {
+        self.at[bearing].listed.get_or_init(|| {
+            let (mut first, mut probabilities) = (Vec::with_capacity(self.feeds.len()), Vec::new());
+            for (feed, fed) in self.feeds.iter().zip(self.fed(bearing)) {
+                first.push(probabilities.len());
+                let headers = fed.places(|| self.headers(bearing));
+                fed.add_probabilities(feed.probability, headers, &mut probabilities);
+            }
+            let drawings = self.shared.ground.drawings();
+            if !drawings.is_empty() {
+                self.explain(bearing, drawings, &first, &mut probabilities);
+            }
+            Box::new(Listed { first, probabilities })
+        })
     }
 
-    /// The same with states that explain the drawings more probable: all are built for that.
-    fn explaining(self, drawings: &Drawings, spacing_m: f64) -> Self {
-        let built: Vec<_> = (0..self.states.len()).map(|state| self.build(state).map(Arc::new)).collect();
-        let favours = favours(drawings, &built, spacing_m);
-        let mut probabilities = self.probabilities;
+    /// States that explain the drawings are more probable: all are built for that.
+    fn explain(&self, bearing: usize, drawings: &Drawings, first: &[usize], probabilities: &mut [f64]) {
+        let ends = first.iter().skip(1).copied().chain([probabilities.len()]);
+        let states = first.iter().zip(ends).zip(self.fed(bearing));
+        let built = states.flat_map(|((first, end), fed)| {
+            (0..end - first).map(move |state| fed.state(state, || self.headers(bearing)))
+        });
+        let favours = favours(drawings, &built.collect::<Vec<_>>(), self.plan.spacing_m);
         let before: f64 = probabilities.iter().sum();
         probabilities.iter_mut().zip(favours).for_each(|(p, favour)| *p *= favour);
         let after: f64 = probabilities.iter().sum();
         probabilities.iter_mut().for_each(|p| *p *= before / after);
-        Self { fed: self.fed, probabilities, states: built.into_iter().map(OnceLock::from).collect() }
     }
 }
 
 impl Fed {
-    /// The states of a zone from this index on; `headers` where it follows more families than the direct one.
-    fn new(zone: Zone, first: usize, headers: Option<&mut Headers>) -> Self {
+    /// The states of a zone; `several` where it follows more families than the direct one.
+    fn new(zone: Zone, several: bool) -> Self {
         let zone = Arc::new(zone);
-        let Some(headers) = headers else {
-            return Self { zone, first, headers: Places::default(), cuts: Vec::new(), chains: 0 };
-        };
-        let (headers, cuts) = (headers.places(zone.valve().at), split::cuts(&zone));
-        Self { zone, first, headers, cuts, chains: chain::CHAINS }
+        let cuts = if several { split::cuts(&zone) } else { Vec::new() };
+        let chains = if several { chain::CHAINS } else { 0 };
+        let others = (0..=cuts.len() + chains).map(|_| Built::new()).collect();
+        Self { zone, several, headers: OnceLock::new(), cuts, others }
+    }
+
+    /// Shares of the families.
+    fn families(&self) -> [f64; 4] {
+        let Settings { header_share, split_share, chain_share, .. } = *self.zone.settings();
+        let direct = 1.0 - header_share - split_share - chain_share;
+        if self.several {
+            [header_share, split_share, chain_share, direct.max(0.0)]
+        } else {
+            [0., 0., 0., 1.]
+        }
+    }
+
+    fn chains(&self) -> usize {
+        self.others.len() - self.cuts.len() - 1
+    }
+
+    /// The places of its headers with their shares.
+    fn places<'h>(&self, headers: impl FnOnce() -> &'h Headers) -> &[(Place, f64)] {
+        if self.several { &self.laid(headers).0 } else { &[] }
+    }
+
+    fn laid<'h>(&self, headers: impl FnOnce() -> &'h Headers) -> &(Places, Box<[Built]>) {
+        self.headers.get_or_init(|| {
+            let places = headers().places(self.zone.valve().at, self.zone.settings());
+            let built = places.iter().map(|_| Built::new()).collect();
+            (places, built)
+        })
     }
 
     /// Appends the probability of each state.
-    fn add_probabilities(&self, of_start: f64, settings: &Settings, probabilities: &mut Vec<f64>) {
-        let mut rest = 1.0;
-        if self.chains > 0 {
-            let Settings { header_share, split_share, chain_share, .. } = *settings;
-            probabilities.extend(self.headers.iter().map(|(_, share)| of_start * header_share * share));
-            probabilities.extend(self.cuts.iter().map(|(_, share)| of_start * split_share * share));
-            let chain = of_start * chain_share * (1.0 / self.chains as f64);
-            probabilities.extend(std::iter::repeat_n(chain, self.chains));
-            rest -= header_share + split_share + chain_share;
-        }
-        probabilities.push(of_start * f64::max(rest, 0.0));
+    fn add_probabilities(&self, of_start: f64, headers: &[(Place, f64)], probabilities: &mut Vec<f64>) {
+        let [header, split, chain, direct] = self.families().map(|share| of_start * share);
+        probabilities.extend(headers.iter().map(|(_, share)| header * share));
+        probabilities.extend(self.cuts.iter().map(|(_, share)| split * share));
+        probabilities.extend(std::iter::repeat_n(chain / self.chains().max(1) as f64, self.chains()));
+        probabilities.push(direct);
     }
 
-    fn build(&self, state: usize) -> Option<OuterState> {
-        let (headers, cuts) = (self.headers.len(), self.cuts.len());
-        if state < headers {
-            header::state(&self.zone, self.headers[state].0)
-        } else if state < headers + cuts {
-            split::state(&self.zone, self.cuts[state - headers].0)
-        } else if state < headers + cuts + self.chains {
-            chain::state(&self.zone, (state - headers - cuts) as u64)
-        } else {
-            direct::state(&self.zone)
+    /// A state by its probability; `None` if the one drawn allows no layout.
+    fn draw<'h>(&self, headers: impl FnOnce() -> &'h Headers, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
+        let shares = |of: &mut dyn Iterator<Item = f64>| of.collect::<Vec<f64>>();
+        match pick(&self.families(), rng) {
+            HEADER => {
+                let (places, built) = self.laid(headers);
+                let place = pick(&shares(&mut places.iter().map(|(_, share)| *share)), rng);
+                let (place, built) = (places.get(place)?.0, &built[place]);
+                built.get_or_init(|| header::state(&self.zone, place).map(Arc::new)).clone()
+            }
+            SPLIT => self.other(pick(&shares(&mut self.cuts.iter().map(|(_, share)| *share)), rng)),
+            CHAIN => self.other(self.cuts.len() + rng.random_range(0..self.chains())),
+            _ => self.direct(),
         }
+    }
+
+    /// A state by its index.
+    fn state<'h>(&self, state: usize, headers: impl FnOnce() -> &'h Headers) -> Option<Arc<OuterState>> {
+        if !self.several {
+            return self.direct();
+        }
+        let (places, built) = self.laid(headers);
+        if let (Some(&(place, _)), Some(built)) = (places.get(state), built.get(state)) {
+            return built.get_or_init(|| header::state(&self.zone, place).map(Arc::new)).clone();
+        }
+        self.other(state - places.len())
+    }
+
+    fn direct(&self) -> Option<Arc<OuterState>> {
+        self.other(self.others.len() - 1)
+    }
+
+    /// A state of the families without headers.
+    fn other(&self, k: usize) -> Option<Arc<OuterState>> {
+        let cuts = self.cuts.len();
+        let build = || {
+            if k < cuts {
+                split::state(&self.zone, self.cuts[k].0)
+            } else if k < cuts + self.chains() {
+                chain::state(&self.zone, (k - cuts) as u64)
+            } else {
+                direct::state(&self.zone)
+            }
+        };
+        self.others[k].get_or_init(|| build().map(Arc::new)).clone()
     }
 }
