@@ -2,6 +2,7 @@
 
 use crate::errors::{ArgumentError, EngineError};
 use crate::guard::detached;
+use crate::strike::place_of;
 use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -72,6 +73,10 @@ pub fn ranking<'py>(py: Python<'py>, digs: &[Dig], found: &Ranking) -> PyResult<
     columns.set_item("tied_with", rows.iter().map(tied).collect::<Vec<_>>())?;
     let inside: Vec<bool> = rows.iter().map(|row| row.in_tolerance_zone).collect();
     columns.set_item("in_tolerance_zone", inside.into_pyarray(py))?;
+    columns.set_item(
+        "blocked_by",
+        rows.iter().map(|row| row.bar.map_or_else(String::new, place_of)).collect::<Vec<_>>(),
+    )?;
     columns.set_item("draws", found.draws)?;
     columns.set_item("converged", found.converged)?;
     columns.set_item("distinct", found.is_distinct())?;

@@ -5,7 +5,7 @@ use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
-use underturf::decision::{Assessment, MarkNear, TreeConflict};
+use underturf::decision::{Assessment, Bar, MarkNear, TreeConflict};
 use underturf::evidence::Dig;
 use underturf::strike::{Chance, Form, Strike};
 
@@ -52,6 +52,10 @@ pub fn assessments<'py>(py: Python<'py>, digs: &[Dig], found: &[Assessment]) -> 
     columns.set_item("mark_half_zone_m", numbers(&|a| Some(mark(a)?.half_zone_m)))?;
     let inside: Vec<bool> = found.iter().map(|a| a.marks.iter().any(|mark| mark.inside)).collect();
     columns.set_item("in_tolerance_zone", inside.into_pyarray(py))?;
+    columns.set_item(
+        "blocked_by",
+        found.iter().map(|a| a.bar.map_or_else(String::new, place_of)).collect::<Vec<_>>(),
+    )?;
     columns.set_item("shift_dx_m", numbers(&|a| Some(a.shift?.dx_m)))?;
     columns.set_item("shift_dy_m", numbers(&|a| Some(a.shift?.dy_m)))?;
     columns.set_item("shift_m", numbers(&|a| Some(a.shift?.dx_m.hypot(a.shift?.dy_m))))?;
@@ -74,6 +78,14 @@ pub fn assessments<'py>(py: Python<'py>, digs: &[Dig], found: &[Assessment]) -> 
     columns.set_item("action", found.iter().map(|a| a.verdict.name()).collect::<Vec<_>>())?;
     columns.set_item("verdict", found.iter().map(|a| a.verdict.sentence(a.method)).collect::<Vec<_>>())?;
     Ok(columns)
+}
+
+/// What keeps a dig from being dug where it is drawn, by its place in the document.
+pub fn place_of(bar: Bar) -> String {
+    match bar {
+        Bar::Obstacle(k) => format!("obstacles[{k}]"),
+        Bar::Boundary => "boundary".to_owned(),
+    }
 }
 
 /// The mark to name: one whose tolerance zone the dig enters, else the nearest.

@@ -11,6 +11,7 @@ import pandas as pd
 
 from underturf import _core
 from underturf._checks import at_least, worker_threads
+from underturf._notes import note
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf._zones import valve_words
@@ -101,7 +102,8 @@ class Decisions(Part):
             line, and the share of draws of that class; valves nobody named count as one), ``nearest_m``, ``nearest_m_q05``,
             ``nearest_m_q95`` (distance from the footprint to the nearest line of any class: median, 5 and 95 % of draws);
             ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark),
-            ``in_tolerance_zone``; ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted``,
+            ``in_tolerance_zone``; ``blocked_by`` (the building or pool that the dig meets as it is drawn, or the boundary that
+            it reaches over; empty: neither); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted``,
             ``loss_shifted`` (the shift of least loss within 1.5 m whose chance is no greater; NaN where none helps; never into a
             tolerance zone, a building or over the boundary); of digs for a tree ``p_setback`` and ``p_roots`` (chance that a
             line lies within its setback, and within its roots at maturity; NaN: exempt or no tree; see `tree_conflicts`),
@@ -212,11 +214,13 @@ class Decisions(Part):
         Returns
         -------
         DataFrame, index ``dig``, in order
-            ``rank`` (from 1; digs inside tolerance zones share the last, whatever their chance), ``p_strike``, ``mcse``,
+            ``rank`` (from 1; digs inside tolerance zones, and those that a building, a pool or the boundary blocks, share the
+            last, whatever their chance), ``p_strike``, ``mcse``,
             ``loss``, ``loss_mcse``; ``gap_to_next``, ``gap_mcse``, ``distinct_from_next`` (the next dig compared in the same
             draws), ``draws_needed`` (to tell a gap as large as this one; infinite where there is none), ``tied_with`` (names of
-            all digs that it cannot be told apart from), ``in_tolerance_zone``, ``note`` (a sentence), ``converged``. ``attrs``
-            hold ``draws`` (that it rests on), ``by``, ``distinct`` and the cautions. A low rank is no clearance.
+            all digs that it cannot be told apart from), ``in_tolerance_zone``, ``blocked_by``, ``note`` (a sentence),
+            ``converged``. ``attrs`` hold ``draws`` (that it rests on), ``by``, ``distinct`` and the cautions. A low rank is no
+            clearance.
 
         Raises
         ------
@@ -364,36 +368,3 @@ def checked(name: str, outline_m: npt.ArrayLike, tree: TreeLike = None) -> _core
         return Pit(as_points(outline_m, name), 0.1, tree=tree)._bind(name)
     except DigError as error:
         raise ArgumentError(f"{name}: {error}") from None
-
-
-def note(row: pd.Series, draws: int) -> str:
-    """Say in a sentence what a row of a ranking cannot tell.
-
-    Examples
-    --------
-    >>> row = pd.Series({"in_tolerance_zone": False, "tied_with": ["b"], "distinct_from_next": False, "draws_needed": 900.0})
-    >>> note(row, 500)
-    'cannot be told apart from b by 500 draws; about 900 draws might'
-    """
-    if row["in_tolerance_zone"]:
-        return "inside a tolerance zone: last for that alone; call the one-call centre and wait for the marks"
-    if not row["tied_with"]:
-        return ""
-    tied = f"cannot be told apart from {', '.join(row['tied_with'])} by {draws} draws"
-    needed = row["draws_needed"]
-    if pd.isna(row["distinct_from_next"]) or row["distinct_from_next"]:
-        return tied
-    if needed <= 20 * draws:
-        return f"{tied}; about {two_digits(needed)} draws might"
-    return f"{tied}: what lies between them is evidence, not draws; a probe or a station test would help"
-
-
-def two_digits(number: float) -> str:
-    """Round a count to two digits that matter.
-
-    Examples
-    --------
-    >>> two_digits(12_345.0), two_digits(900.0)
-    ('12,000', '900')
-    """
-    return f"{float(f'{number:.2g}'):,.0f}"

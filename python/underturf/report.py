@@ -10,6 +10,7 @@ import textwrap
 
 import pandas as pd
 
+from underturf._notes import verdict
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 
 __all__ = ["chance_text", "length_text", "sheet"]
@@ -95,8 +96,8 @@ def sheet(table: pd.DataFrame, width: int = 100) -> str:
     missing = table.attrs["not_assessed"]
     body = grid(rows(table, units))
     verdicts = [
-        textwrap.fill(f"{dig}: {words}", width, subsequent_indent="  ")
-        for dig, words in zip(table.index, table["verdict"], strict=True)
+        textwrap.fill(f"{dig}: {verdict(words, by)}", width, subsequent_indent="  ")
+        for dig, words, by in zip(table.index, table["verdict"], table["blocked_by"], strict=True)
     ]
     notes = [
         textwrap.fill(

@@ -1,8 +1,9 @@
 //! What to do with each proposed dig: chances, nearest line, tolerance zones, best shift, verdict.
 
+use super::bars::{Bar, bar, half_zone_m};
 use super::dig::{distance_to_mark, footprint, look};
 use super::loss::{Loss, Weights, loss_by_draw, widening};
-use super::maps::{Shift, dig_maps_weighing, half_zone_m};
+use super::maps::{Shift, dig_maps_weighing};
 use super::near::{Ballot, Nearest, nearest};
 use super::roots::{TreeNear, standing_tree};
 use super::setbacks::Setback;
@@ -109,6 +110,8 @@ pub struct Assessment {
     pub nearest: Option<Nearest>,
     /// Every mark, nearest first.
     pub marks: Vec<MarkNear>,
+    /// What keeps it from being dug where it is drawn, marks apart.
+    pub bar: Option<Bar>,
     /// The best place within 1.5 m, if it is better than here.
     pub shift: Option<Shift>,
     /// What stands against the tree that it is dug for.
@@ -199,6 +202,7 @@ pub fn assess_by(
             loss,
             nearest,
             marks,
+            bar: bar(layouts.site(), dig),
             shift: map.shift,
             tree,
             standing: standing_tree(layouts.site(), dig),

@@ -1,6 +1,7 @@
 //! Maps: the strike chance of a dig moved over the site, and the best place for it within reach.
 
-use super::dig::{distance_to_mark, footprint};
+use super::bars::{Bars, bars};
+use super::dig::footprint;
 use super::fields::{Chances, Fields, Losses};
 use super::loss::Weights;
 use crate::error::Error;
@@ -202,60 +203,6 @@ fn map(
         });
     }
     Ok(StrikeMap { grid, p, mcse, upper, in_tolerance_zone: bars.in_tolerance_zone.clone() })
-}
-
-/// Where a dig may not go.
-pub(super) struct Bars {
-    /// Whether the dig would enter a tolerance zone, meet a building or pool, or leave the boundary.
-    pub barred: Array2<bool>,
-    /// Whether it would enter a tolerance zone.
-    pub in_tolerance_zone: Array2<bool>,
-}
-
-/// The cells where a dig whose reference point is at zero may not be centred.
-pub(super) fn bars(
-    grid: &Grid,
-    site: &Site,
-    shape: &Footprint,
-    monitor: &dyn Monitor,
-) -> Result<Bars, Error> {
-    let all = Array2::from_elem((grid.rows, grid.cols), false);
-    let mut bars = Bars { barred: all.clone(), in_tolerance_zone: all };
-    let (low, high) = shape.bounds();
-    let round = shape.parts().len() == 1 && shape.parts()[0].corners.len() == 1;
-    let radius = if round { shape.parts()[0].radius } else { 0.0 };
-    for row in 0..grid.rows {
-        if row % 16 == 0 && !monitor.tick(0, 1) {
-            return Err(Error::Interrupted);
-        }
-        for col in 0..grid.cols {
-            let at = grid.centre(row, col);
-            // Holes need only distances from their centre; other shapes are moved and tested whole.
-            let moved = if round { Footprint::disc(at, radius) } else { shape.translated(at) };
-            let zone = site.marks.iter().any(|mark| distance_to_mark(&moved, mark) < half_zone_m(site, mark));
-            let outside = site.boundary.as_ref().is_some_and(|boundary| {
-                if round {
-                    !boundary.contains(at) || boundary.distance_to_boundary(at) < radius - 1e-9
-                } else {
-                    !moved.within(boundary)
-                }
-            });
-            let solid = site.obstacles.iter().filter(|o| o.kind.blocks()).any(|o| {
-                let (a, b) = o.outline.bounds();
-                let near =
-                    at.x + high.x > a.x && at.x + low.x < b.x && at.y + high.y > a.y && at.y + low.y < b.y;
-                near && moved.meets_polygon_interior(&o.outline)
-            });
-            bars.in_tolerance_zone[(row, col)] = zone;
-            bars.barred[(row, col)] = zone || outside || solid;
-        }
-    }
-    Ok(bars)
-}
-
-/// Half width of a mark's tolerance zone, metres.
-pub fn half_zone_m(site: &Site, mark: &crate::evidence::Mark) -> f64 {
-    mark.half_zone_m.unwrap_or(site.settings.tolerance_half_zone_m)
 }
 
 /// The ground that a map of the site covers: the boundary, or all that the document places.

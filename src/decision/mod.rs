@@ -1,6 +1,7 @@
 //! Decisions: what the chances of the proposed digs, the marks and the places around them come to.
 
 mod assess;
+mod bars;
 mod dig;
 mod fields;
 mod fixed_points;
@@ -22,12 +23,13 @@ mod trees;
 pub use assess::{
     AssessOptions, Assessment, MarkNear, Verdict, assess, assess_by, marks_near, strike_probability,
 };
+pub use bars::{Bar, bar, half_zone_m};
 pub use dig::{distance_to_mark, footprint, look};
 pub use fixed_points::{FixedPoint, fixed_points};
 pub use information::{expected_information, information};
 pub use likely_lines::{LikelyLine, LineOptions, Station, likely_lines};
 pub use loss::{Loss, MACHINE, Weights, loss_by_draw};
-pub use maps::{DigMap, Shift, StrikeMap, dig_maps, dig_maps_weighing, half_zone_m, strike_map};
+pub use maps::{DigMap, Shift, StrikeMap, dig_maps, dig_maps_weighing, strike_map};
 pub use near::Nearest;
 pub use probing::{After, Objective, Plan, PlannedProbe, ProbePlan, plan_probes};
 pub use rank::{By, Pair, RankOptions, Ranked, Ranking, rank, rank_until_distinct};

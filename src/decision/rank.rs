@@ -5,9 +5,11 @@
 //! (95 %, for each pair by itself). Where more draws are taken until neighbours can be told apart, each look at the figures is
 //! another chance to be wrong, so the limit is that of 95 % shared among all looks that may be taken (Bonferroni).
 //!
-//! Digs inside a tolerance zone come last whatever their chance: there only marks and hands decide.
+//! Digs inside a tolerance zone come last whatever their chance: there only marks and hands decide. So do digs that meet a
+//! building or pool or reach over the boundary.
 
 use super::assess::marks_near;
+use super::bars::{Bar, bar};
 use super::dig::look;
 use super::loss::{Loss, Weights, weighted, widening};
 use crate::error::Error;
@@ -72,7 +74,7 @@ pub struct Pair {
 pub struct Ranked {
     /// Index among the digs given.
     pub dig: usize,
-    /// Place, from 1; digs inside tolerance zones share the last.
+    /// Place, from 1; digs inside tolerance zones, and those that cannot be dug where they are drawn, share the last.
     pub rank: usize,
     /// Chance of a strike and its error.
     pub p: Loss,
@@ -80,7 +82,9 @@ pub struct Ranked {
     pub loss: Loss,
     /// Whether the dig enters the tolerance zone of a mark: it is last for that reason alone.
     pub in_tolerance_zone: bool,
-    /// Compared with the next dig; `None` for the last, and for digs inside tolerance zones.
+    /// What keeps it from being dug where it is drawn: it is last for that reason alone.
+    pub bar: Option<Bar>,
+    /// Compared with the next dig; `None` for the last, and for digs that are last whatever their chance.
     pub next: Option<Pair>,
     /// Indices of the digs that it cannot be told apart from, in order of rank.
     pub tied_with: Vec<usize>,
@@ -170,6 +174,8 @@ fn rank_at(
     })?;
     let inside: Vec<bool> =
         digs.iter().map(|dig| marks_near(layouts.site(), dig).iter().any(|mark| mark.inside)).collect();
+    let bars: Vec<Option<Bar>> = digs.iter().map(|dig| bar(layouts.site(), dig)).collect();
+    let is_out = |k: &usize| inside[*k] || bars[*k].is_some();
     let p: Vec<Loss> = by_draw.iter().map(|(any, _)| Loss::of(any, wider)).collect();
     let loss: Vec<Loss> = by_draw.iter().map(|(_, losses)| Loss::of(losses, wider)).collect();
     let of = |k: usize| -> &[f64] {
@@ -182,7 +188,7 @@ fn rank_at(
         By::Loss => loss[k].loss,
         By::P => p[k].loss,
     };
-    let mut order: Vec<usize> = (0..digs.len()).filter(|&k| !inside[k]).collect();
+    let mut order: Vec<usize> = (0..digs.len()).filter(|k| !is_out(k)).collect();
     order.sort_by(|&a, &b| value(a).total_cmp(&value(b)));
     let compare = |a: usize, b: usize| compare(of(a), of(b), wider, limit(looks));
     let row = |(place, &dig): (usize, &usize)| Ranked {
@@ -191,6 +197,7 @@ fn rank_at(
         p: p[dig],
         loss: loss[dig],
         in_tolerance_zone: false,
+        bar: None,
         next: order.get(place + 1).map(|&next| compare(dig, next)),
         tied_with: order
             .iter()
@@ -200,12 +207,13 @@ fn rank_at(
     };
     let mut rows: Vec<Ranked> = order.iter().enumerate().map(row).collect();
     let last = rows.len() + 1;
-    rows.extend((0..digs.len()).filter(|&k| inside[k]).map(|dig| Ranked {
+    rows.extend((0..digs.len()).filter(is_out).map(|dig| Ranked {
         dig,
         rank: last,
         p: p[dig],
         loss: loss[dig],
-        in_tolerance_zone: true,
+        in_tolerance_zone: inside[dig],
+        bar: bars[dig],
         next: None,
         tied_with: Vec::new(),
     }));

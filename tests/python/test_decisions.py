@@ -211,6 +211,22 @@ def test_rank_orders_by_loss_and_leaves_tolerance_zones_last(layouts, table):
     assert len(layouts.rank([], progress=False)) == 0
 
 
+def test_digs_that_cannot_be_dug_where_they_are_drawn_are_told_and_last(layouts):
+    """Into the building, beside it, and over the boundary."""
+    digs = [
+        ut.Hole(10.9, 12.0, 0.2, 0.4, id="wall"),  # the building begins at x = 11, the boundary at x = 0
+        ut.Hole(10.9, 12.0, 0.1, 0.4, id="beside"),
+        ut.Pit([(-0.5, 1), (0.5, 1), (0.5, 2)], 0.4, id="fence"),
+    ]
+    table = layouts.assess(digs, progress=False)
+    assert table["blocked_by"].tolist() == ["obstacles[0]", "", "boundary"]
+    ranking = layouts.rank(digs, progress=False)
+    assert ranking.index[0] == "beside"
+    assert ranking["rank"].tolist() == [1, 2, 2]
+    assert ranking.loc["fence", "note"] == "reaches over the boundary as it is drawn: last for that alone"
+    assert "wall: meets obstacles[0] as it is drawn; beside that: " in ut.sheet(table)
+
+
 def test_paired_errors_are_smaller_than_those_of_two_samples(layouts):
     """Holes that share most of their ground: their difference is far better known than either."""
     digs = [ut.Hole(6.7, 4.2, 0.45, 0.4, id="a"), ut.Hole(6.7, 4.25, 0.45, 0.4, id="b")]

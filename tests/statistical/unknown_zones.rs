@@ -146,6 +146,9 @@ fn arms(sites: usize, probed: bool) -> Arms {
             Ok(answers) => all.add(&job, &holes, group, answers),
             Err(reason) => all.refused.push(format!("{}: {reason}", survey.name)),
         }
+        if group % 8 == 7 && group + 1 < sites {
+            println!("{}", all.table("So far"));
+        }
     }
     all
 }

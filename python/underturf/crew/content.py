@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from underturf._notes import verdict
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text
 from underturf.crew.lengths import width_text
@@ -91,7 +92,7 @@ def spots(plan: Plan) -> list[Block]:
     rows = []
     for k, (dig, (name, row)) in enumerate(zip(plan.digs, table.iterrows(), strict=True)):
         by_class = ", ".join(f"{class_words(c)} {percent(row[f'p_{c}'])}" for c in classes if row[f"p_{c}"] >= 0.001)
-        todo = row["verdict"]
+        todo = verdict(row["verdict"], row["blocked_by"])
         if not pd.isna(row["shift_m"]):
             way = f"{with_unit(row['shift_m'], units)} {compass(row['shift_bearing_deg'])}"
             todo += f". Best shift: {way}, which leaves {percent(row['p_shifted'])}"

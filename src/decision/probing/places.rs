@@ -1,8 +1,8 @@
 //! Places for probes: cells of a grid within reach of the digs where an exploratory hand dig may go at all.
 
 use super::ProbePlan;
+use crate::decision::bars::bars;
 use crate::decision::dig::footprint;
-use crate::decision::maps::bars;
 use crate::error::Error;
 use crate::evidence::document::{ObstacleKind, Tool};
 use crate::evidence::{Dig, DigShape, Probe};

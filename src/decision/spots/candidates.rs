@@ -2,10 +2,11 @@
 
 use super::SpotOptions;
 use crate::class::Class;
+use crate::decision::bars::{Bars, bars};
 use crate::decision::dig::distance_to_mark;
 use crate::decision::fields::{Chances, Fields, Losses};
 use crate::decision::loss::Loss;
-use crate::decision::maps::{Bars, bars, site_grid};
+use crate::decision::maps::site_grid;
 use crate::decision::setbacks::Setback;
 use crate::decision::trees::{ANY_DEPTH_M, nearest_meter};
 use crate::error::Error;
