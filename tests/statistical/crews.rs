@@ -1,0 +1,343 @@
+//! Crews that plant: each is given the same plan of holes on the same simulated site and may shift every hole within reach.
+//! They differ in what they go by: the plan, lines drawn by eye and a setback, or the engine, before or after probes. Two
+//! more are yardsticks that no crew can be: one knows the installers' law, one what lies buried.
+
+use crate::baseline::{self, Metric, edge_distance};
+use crate::ceiling::Ceiling;
+use crate::engine::Engine;
+use crate::forecaster::Forecaster;
+use crate::job::{Head, HeadKind, Hole, Job, Probe, Survey};
+use crate::plane::{Xy, xy};
+use crate::unlabelled::{self, Told};
+use crate::{digs, installer, probes, truth};
+use std::time::Instant;
+use underturf::class::Class;
+use underturf::decision::{
+    DigMap, Objective, ProbePlan, Weights, dig_maps_weighing, plan_probes, strike_probability,
+};
+use underturf::evidence::{Dig, DigShape};
+use underturf::geometry::Point;
+use underturf::infer::{Layouts, Patience};
+use underturf::monitor::Unwatched;
+use underturf::strike::Form;
+
+/// How far a hole may be shifted, and the grid of places, metres: those of the engine's own best shift.
+pub const REACH_M: f64 = 1.5;
+const CELL_M: f64 = 0.1;
+pub const HOLES_PER_SITE: usize = 6;
+/// Most probes of any crew.
+pub const PROBES_PER_SITE: usize = 6;
+/// Probes that are planned before layouts are sampled anew.
+const BATCH: usize = 2;
+/// From drawn line to hole edge, metres. Common practice, no source.
+pub const SETBACK_M: f64 = 0.6;
+/// Layouts of a second sample judge the places that the first one chose.
+const SECOND_SEED: u64 = 8;
+/// Times that the law's own crew pipes a site.
+const PIPED: usize = 300;
+
+/// What a crew goes by.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Crew {
+    AsPlanned,
+    /// Keeps hole edges this far from drawn lines, or as far as reach allows.
+    Setback(f64),
+    /// The engine's best shifts, every strike counting alike.
+    Engine,
+    /// The same with the consequence weights that are shipped.
+    EngineWeighing,
+    /// Probes where crews would put them without a plan, then the engine.
+    RandomProbes,
+    /// A probe in the middle of each hole as the engine would shift it, then the engine.
+    ProbesInHoles,
+    /// Probes planned by the engine, in batches, until it says that probing is not worth it.
+    PlannedProbes,
+    /// The same, planned for the holes as the engine would shift them by what it knows so far.
+    PlannedForShifted,
+    /// The same, told to plan on where no probe is worth it.
+    PlannedForShiftedAlways,
+    /// Knows the installers' law, not the ground.
+    KnowsTheLaw,
+    /// Knows the ground.
+    KnowsTheGround,
+}
+
+impl Crew {
+    pub fn name(self) -> String {
+        match self {
+            Self::AsPlanned => "as planned".into(),
+            Self::Setback(m) if m.is_infinite() => "drawn lines, as far off as reach allows".into(),
+            Self::Setback(m) => format!("drawn lines, setback {m} m"),
+            Self::Engine => "engine".into(),
+            Self::EngineWeighing => "engine, shipped weights".into(),
+            Self::RandomProbes => format!("{PROBES_PER_SITE} random probes, engine"),
+            Self::ProbesInHoles => "a probe in each shifted hole, engine".into(),
+            Self::PlannedProbes => "planned probes, engine".into(),
+            Self::PlannedForShifted => "probes planned for shifted holes, engine".into(),
+            Self::PlannedForShiftedAlways => {
+                format!("{PROBES_PER_SITE} probes planned for shifted holes, engine")
+            }
+            Self::KnowsTheLaw => "knows the installers' law".into(),
+            Self::KnowsTheGround => "knows the ground".into(),
+        }
+    }
+}
+
+/// What one crew did on one site.
+#[derive(Clone, Debug, Default)]
+pub struct Done {
+    /// Where it dug the holes.
+    pub at: Vec<Xy>,
+    /// The chances that the engine states there, by the layouts that chose where it chose; none for the yardstick that
+    /// knows the ground, which no chance can be held against.
+    pub stated: Vec<f64>,
+    /// The same by a second sample that had no part in the choice.
+    pub second: Vec<f64>,
+    pub probes: usize,
+    pub finds: usize,
+    /// Best shifts onto ground that may not be dug: the crew reads the map instead.
+    pub not_ground: usize,
+    /// Whether chains were needed, and passed, for the layouts that it ended with.
+    pub passed: Option<bool>,
+    pub seconds: f64,
+}
+
+/// A site with its planting plan, and what the engine says of it before anybody probes.
+pub struct Campaign {
+    pub job: Job,
+    pub holes: Vec<Hole>,
+    seed: u64,
+    told: Told,
+    engine: Engine,
+    first: Layouts,
+}
+
+impl Campaign {
+    pub fn new(seed: u64, told: Told, draws: usize) -> Result<Self, String> {
+        let job = installer::job(seed);
+        let holes = digs::propose(&job.survey, HOLES_PER_SITE, seed);
+        let engine = Engine { draws };
+        let document = unlabelled::document(&job.survey, &holes, told, seed);
+        let first = engine.layouts(document, &patience(told))?;
+        Ok(Self { job, holes, seed, told, engine, first })
+    }
+
+    /// One crew's work.
+    pub fn go(&self, crew: Crew) -> Result<Done, String> {
+        let began = Instant::now();
+        let mut done = match crew {
+            Crew::AsPlanned => self.overheard(|hole, _| hole.at)?,
+            Crew::Setback(setback_m) => {
+                let lines = drawn_lines(&self.seen());
+                self.overheard(|hole, places| keep_off(hole, &lines, setback_m, places))?
+            }
+            Crew::Engine => self.by_engine(&[], &alike())?,
+            Crew::EngineWeighing => self.by_engine(&[], &Weights::default())?,
+            Crew::RandomProbes => {
+                let places = probes::propose(&self.seen(), &self.holes, PROBES_PER_SITE, self.seed);
+                self.by_engine(&probes::dig(&self.job, &places, self.seed), &alike())?
+            }
+            Crew::ProbesInHoles => {
+                let (places, _) = self.shifted(&self.first, &alike())?;
+                self.by_engine(&probes::dig(&self.job, &places, self.seed), &alike())?
+            }
+            Crew::PlannedProbes => self.by_engine(&self.planned(false, false)?, &alike())?,
+            Crew::PlannedForShifted => self.by_engine(&self.planned(true, false)?, &alike())?,
+            Crew::PlannedForShiftedAlways => self.by_engine(&self.planned(true, true)?, &alike())?,
+            Crew::KnowsTheLaw => self.by_the_law()?,
+            Crew::KnowsTheGround => self.unstated(|hole, places| {
+                least(places, |at| f64::from(u8::from(truth::strikes(&Hole { at, ..*hole }, &self.job))))
+            }),
+        };
+        done.seconds = began.elapsed().as_secs_f64();
+        Ok(done)
+    }
+
+    /// The survey as far as zones are told.
+    fn seen(&self) -> Survey {
+        let mut survey = self.job.survey.clone();
+        if self.told != Told::Zones {
+            survey.heads.iter_mut().for_each(|head| head.zone = "any".into());
+            survey.boxes.iter_mut().for_each(|held| held.zones = vec!["any".into()]);
+        }
+        survey
+    }
+
+    fn unstated(&self, choose: impl Fn(&Hole, &[Xy]) -> Xy) -> Done {
+        let at = self.holes.iter().map(|hole| choose(hole, &places(&self.job.survey, hole))).collect();
+        Done { at, ..Done::default() }
+    }
+
+    /// A crew that does not ask the engine; what it would have said is noted.
+    fn overheard(&self, choose: impl Fn(&Hole, &[Xy]) -> Xy) -> Result<Done, String> {
+        let done = self.unstated(choose);
+        Ok(Done { stated: chances_at(&self.first, &done.at)?, ..done })
+    }
+
+    fn by_the_law(&self) -> Result<Done, String> {
+        let mut done = Done::default();
+        for hole in &self.holes {
+            let places = places(&self.job.survey, hole);
+            let moved: Vec<Hole> = places.iter().map(|&at| Hole { at, ..*hole }).collect();
+            let p = Ceiling { crews: PIPED }.forecast(&self.job.survey, &moved)?;
+            let best = (0..p.len()).min_by(|&a, &b| p[a].total_cmp(&p[b])).expect("the planned place");
+            done.at.push(places[best]);
+            done.stated.push(p[best]);
+        }
+        Ok(done)
+    }
+
+    fn document(&self, probes: &[Probe]) -> serde_json::Value {
+        let survey = Survey { probes: probes.to_vec(), ..self.job.survey.clone() };
+        unlabelled::document(&survey, &self.holes, self.told, self.seed)
+    }
+
+    fn by_engine(&self, probes: &[Probe], weights: &Weights) -> Result<Done, String> {
+        let anew;
+        let layouts = if probes.is_empty() {
+            &self.first
+        } else {
+            anew = self.engine.layouts(self.document(probes), &patience(self.told))?;
+            &anew
+        };
+        let (at, not_ground) = self.shifted(layouts, weights)?;
+        let second = if self.told == Told::Zones {
+            let document = self.document(probes);
+            let judge = self.engine.layouts_of(document, &patience(self.told), SECOND_SEED)?;
+            chances_at(&judge, &at)?
+        } else {
+            Vec::new()
+        };
+        Ok(Done {
+            stated: chances_at(layouts, &at)?,
+            second,
+            probes: probes.len(),
+            finds: probes.iter().filter(|probe| probe.found).count(),
+            not_ground,
+            passed: layouts.convergence().map(|convergence| convergence.passed),
+            at,
+            seconds: 0.0,
+        })
+    }
+
+    /// Where the engine's best shifts put the holes, and how many of them led onto ground that may not be dug.
+    fn shifted(&self, layouts: &Layouts, weights: &Weights) -> Result<(Vec<Xy>, usize), String> {
+        let digs = &layouts.site().digs;
+        let maps = dig_maps_weighing(layouts, digs, REACH_M, CELL_M, weights, &Unwatched);
+        let mut not_ground = 0;
+        let of_hole = |(hole, found): (&Hole, DigMap)| {
+            let to = found.shift.map_or(hole.at, |shift| hole.at + xy(shift.dx_m, shift.dy_m));
+            if digs::may_dig(&self.job.survey, to, hole.radius_m) {
+                return to;
+            }
+            not_ground += 1;
+            let grid = &found.map.grid;
+            least(&places(&self.job.survey, hole), |at| {
+                let col = ((at.x - grid.x0) / CELL_M).round() as usize;
+                let row = grid.rows - 1 - ((at.y - grid.y0) / CELL_M).round() as usize;
+                let p = found.map.p[(row, col)];
+                if p.is_nan() { f64::INFINITY } else { p }
+            })
+        };
+        let maps = maps.map_err(|error| error.to_string())?;
+        let at = self.holes.iter().zip(maps).map(of_hole).collect();
+        Ok((at, not_ground))
+    }
+
+    /// Plans, digs, and samples anew until all probes are dug or none is worth it.
+    fn planned(&self, for_shifted: bool, always: bool) -> Result<Vec<Probe>, String> {
+        let mut dug: Vec<Probe> = Vec::new();
+        let mut anew = None;
+        while dug.len() < PROBES_PER_SITE {
+            let layouts = anew.as_ref().unwrap_or(&self.first);
+            let digs = if for_shifted {
+                moved(layouts, &self.shifted(layouts, &alike())?.0)
+            } else {
+                layouts.site().digs.clone()
+            };
+            let options = ProbePlan {
+                objective: Objective::Loss,
+                depth_m: Some(probes::DEPTH_M),
+                weights: alike(),
+                always,
+                ..ProbePlan::new(BATCH.min(PROBES_PER_SITE - dug.len()), probes::RADIUS_M)
+            };
+            let plan =
+                plan_probes(layouts, &digs, &options, &Unwatched).map_err(|error| error.to_string())?;
+            if plan.rows.is_empty() {
+                break;
+            }
+            let places: Vec<Xy> = plan.rows.iter().map(|row| xy(row.at.x, row.at.y)).collect();
+            dug.extend(probes::dig(&self.job, &places, self.seed ^ ((dug.len() as u64) << 32)));
+            if dug.len() < PROBES_PER_SITE {
+                anew = Some(self.engine.layouts(self.document(&dug), &patience(self.told))?);
+            }
+        }
+        Ok(dug)
+    }
+}
+
+fn patience(told: Told) -> Patience {
+    match told {
+        Told::Zones => Patience::default(),
+        _ => Patience { accept_unconverged: true, longest: 2, ..Patience::default() },
+    }
+}
+
+/// Every strike counts alike, whatever the line carries.
+fn alike() -> Weights {
+    Weights { by_class: [1.0; Class::ALL.len()], ..Weights::default() }
+}
+
+/// The digs of the document at other places.
+fn moved(layouts: &Layouts, at: &[Xy]) -> Vec<Dig> {
+    let to = |(dig, at): (&Dig, &Xy)| {
+        let DigShape::Disc { radius_m, .. } = dig.shape else { panic!("holes are round") };
+        let shape = DigShape::Disc { centre: Point::new(at.x, at.y), radius_m };
+        Dig { shape, ..dig.clone() }
+    };
+    layouts.site().digs.iter().zip(at).map(to).collect()
+}
+
+fn chances_at(layouts: &Layouts, at: &[Xy]) -> Result<Vec<f64>, String> {
+    let strikes = strike_probability(layouts, &moved(layouts, at), Form::General, &Unwatched);
+    Ok(strikes.map_err(|error| error.to_string())?.iter().map(|strike| strike.p).collect())
+}
+
+/// Places within reach where a hole may be dug, nearest first; the planned place is the first.
+pub fn places(survey: &Survey, hole: &Hole) -> Vec<Xy> {
+    let half = (REACH_M / CELL_M).round() as i32;
+    let steps = (-half..=half).flat_map(|i| (-half..=half).map(move |j| (i, j)));
+    let mut steps: Vec<(i32, i32)> = steps.filter(|(i, j)| i * i + j * j <= half * half).collect();
+    steps.sort_by_key(|(i, j)| (i * i + j * j, *i, *j));
+    let at = |(i, j): (i32, i32)| hole.at + xy(f64::from(i), f64::from(j)) * CELL_M;
+    let open = |at: &Xy| *at == hole.at || digs::may_dig(survey, *at, hole.radius_m);
+    steps.into_iter().map(at).filter(open).collect()
+}
+
+/// The place of least value, the nearest among equals.
+fn least(places: &[Xy], value: impl Fn(Xy) -> f64) -> Xy {
+    let valued = places.iter().map(|&at| (value(at), at));
+    valued.min_by(|a, b| a.0.total_cmp(&b.0)).expect("the planned place").1
+}
+
+/// The lines that one would draw by eye: a shortest tree through the heads and the valve box of each zone, and one through
+/// meter, boxes and outlets.
+pub fn drawn_lines(survey: &Survey) -> Vec<(Xy, Xy)> {
+    let fixtures = survey.sources.iter().chain(&survey.outlets).map(|fixture| fixture.at);
+    let node = |at| Head { at, zone: "main".into(), kind: HeadKind::Untold, radius_m: None };
+    let mains = Survey {
+        heads: survey.boxes.iter().map(|held| held.at).chain(fixtures).map(node).collect(),
+        ..Survey::default()
+    };
+    let mut lines = baseline::tree_map(survey, Metric::Euclidean);
+    lines.extend(baseline::tree_map(&mains, Metric::Euclidean));
+    lines
+}
+
+/// The nearest place whose hole keeps its edge off the lines, else the one that keeps it farthest off.
+pub fn keep_off(hole: &Hole, lines: &[(Xy, Xy)], setback_m: f64, places: &[Xy]) -> Xy {
+    let kept = |at: Xy| edge_distance(&Hole { at, ..*hole }, lines);
+    let first = places.iter().find(|&&at| kept(at) >= setback_m - 1e-9);
+    first.copied().unwrap_or_else(|| least(places, |at| -kept(at)))
+}
