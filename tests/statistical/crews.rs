@@ -24,9 +24,9 @@ use underturf::strike::Form;
 /// How far a hole may be shifted, and the grid of places, metres: those of the engine's own best shift.
 pub const REACH_M: f64 = 1.5;
 const CELL_M: f64 = 0.1;
-pub const HOLES_PER_SITE: usize = 6;
+const HOLES_PER_SITE: usize = 6;
 /// Most probes of any crew.
-pub const PROBES_PER_SITE: usize = 6;
+const PROBES_PER_SITE: usize = 6;
 /// Probes that are planned before layouts are sampled anew.
 const BATCH: usize = 2;
 /// From drawn line to hole edge, metres. Common practice, no source.
@@ -145,9 +145,7 @@ impl Campaign {
             Crew::PlannedForShifted => self.by_engine(&self.planned(true, false)?, &alike())?,
             Crew::PlannedForShiftedAlways => self.by_engine(&self.planned(true, true)?, &alike())?,
             Crew::KnowsTheLaw => self.by_the_law()?,
-            Crew::KnowsTheGround => self.unstated(|hole, places| {
-                least(places, |at| f64::from(u8::from(truth::strikes(&Hole { at, ..*hole }, &self.job))))
-            }),
+            Crew::KnowsTheGround => self.unstated(|hole, places| knowing(hole, &self.job, places)),
         };
         done.seconds = began.elapsed().as_secs_f64();
         Ok(done)
@@ -321,9 +319,14 @@ fn least(places: &[Xy], value: impl Fn(Xy) -> f64) -> Xy {
     valued.min_by(|a, b| a.0.total_cmp(&b.0)).expect("the planned place").1
 }
 
+/// The nearest place that strikes nothing, where there is one.
+pub fn knowing(hole: &Hole, job: &Job, places: &[Xy]) -> Xy {
+    least(places, |at| f64::from(u8::from(truth::strikes(&Hole { at, ..*hole }, job))))
+}
+
 /// The lines that one would draw by eye: a shortest tree through the heads and the valve box of each zone, and one through
 /// meter, boxes and outlets.
-pub fn drawn_lines(survey: &Survey) -> Vec<(Xy, Xy)> {
+fn drawn_lines(survey: &Survey) -> Vec<(Xy, Xy)> {
     let fixtures = survey.sources.iter().chain(&survey.outlets).map(|fixture| fixture.at);
     let node = |at| Head { at, zone: "main".into(), kind: HeadKind::Untold, radius_m: None };
     let mains = Survey {
@@ -336,8 +339,81 @@ pub fn drawn_lines(survey: &Survey) -> Vec<(Xy, Xy)> {
 }
 
 /// The nearest place whose hole keeps its edge off the lines, else the one that keeps it farthest off.
-pub fn keep_off(hole: &Hole, lines: &[(Xy, Xy)], setback_m: f64, places: &[Xy]) -> Xy {
+fn keep_off(hole: &Hole, lines: &[(Xy, Xy)], setback_m: f64, places: &[Xy]) -> Xy {
     let kept = |at: Xy| edge_distance(&Hole { at, ..*hole }, lines);
     let first = places.iter().find(|&&at| kept(at) >= setback_m - 1e-9);
     first.copied().unwrap_or_else(|| least(places, |at| -kept(at)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Fixture, Obstacle, ValveBox};
+
+    const HOLE: Hole = Hole { at: xy(0.0, 0.2), radius_m: 0.4, depth_m: 0.4 };
+
+    /// A lawn of 20 m by 20 m round the hole, a lateral's head to either side of it.
+    fn lawn() -> Survey {
+        let head = |x| Head { at: xy(x, 0.0), zone: "1".into(), kind: HeadKind::Spray, radius_m: None };
+        Survey {
+            boundary: vec![xy(-10.0, -10.0), xy(10.0, -10.0), xy(10.0, 10.0), xy(-10.0, 10.0)],
+            heads: vec![head(-4.0), head(4.0)],
+            boxes: vec![ValveBox { at: xy(9.0, 0.0), zones: vec!["1".into()] }],
+            sources: vec![Fixture { at: xy(9.0, 9.0), kind: "meter" }],
+            ..Survey::default()
+        }
+    }
+
+    /// Cells of 0.1 m with their middles within 1.5 m: 709 points of the square lattice in a circle of radius 15.
+    #[test]
+    fn places_lie_within_reach_on_open_ground_nearest_first() {
+        let all = places(&lawn(), &HOLE);
+        assert_eq!((all.len(), all[0]), (709, HOLE.at));
+        assert!(all.iter().all(|at| at.to(HOLE.at) <= REACH_M + 1e-9));
+        assert!(all.windows(2).all(|w| w[0].to(HOLE.at) <= w[1].to(HOLE.at) + 1e-9));
+        let wall = vec![xy(-5.0, 1.0), xy(5.0, 1.0), xy(5.0, 2.0), xy(-5.0, 2.0)];
+        let walled = Survey { obstacles: vec![Obstacle { kind: "building", outline: wall }], ..lawn() };
+        let open = places(&walled, &HOLE);
+        assert!(open.len() < all.len() && open.iter().all(|at| at.y < 0.6));
+    }
+
+    /// The hole's middle is 0.2 m off the drawn lateral. Edge 0.6 m off: the middle goes to 1.0 m, straight away. Edge
+    /// 1.5 m off is out of reach: 1.7 m is as far as the middle gets. A setback that is kept already moves nothing.
+    #[test]
+    fn the_setback_by_hand() {
+        let lines = drawn_lines(&lawn());
+        assert_eq!(lines.len(), 3, "head to head, head to box, box to meter");
+        let places = places(&lawn(), &HOLE);
+        let to = |setback_m| keep_off(&HOLE, &lines, setback_m, &places);
+        assert!(to(0.6).to(xy(0.0, 1.0)) < 1e-9, "{:?}", to(0.6));
+        assert!(to(1.5).to(xy(0.0, 1.7)) < 1e-9 && to(f64::INFINITY) == to(1.5));
+        let off = Hole { at: xy(0.0, 1.0), ..HOLE };
+        assert_eq!(keep_off(&off, &lines, 0.6, &self::places(&lawn(), &off)), off.at);
+        // Planted: a rule that keeps the middle off in place of the edge stays 0.4 m too near.
+        let point = Hole { radius_m: 0.0, ..HOLE };
+        assert!(keep_off(&point, &lines, 0.6, &places).to(to(0.6)) > 0.39);
+    }
+
+    /// The engine's shifts are within reach on open ground, and lead where the engine sees less; mirrored, as by a map read
+    /// upside down, they lead where it sees more than that.
+    #[test]
+    fn best_shifts_are_read_the_right_way_round() {
+        let (mut here, mut there, mut mirrored) = (0.0, 0.0, 0.0);
+        for seed in 0..3 {
+            let campaign = Campaign::new(seed, Told::Zones, 200).expect("layouts");
+            let (at, _) = campaign.shifted(&campaign.first, &alike()).expect("shifts");
+            let planned: Vec<Xy> = campaign.holes.iter().map(|hole| hole.at).collect();
+            for (hole, &at) in campaign.holes.iter().zip(&at) {
+                assert!(hole.at.to(at) <= REACH_M + 1e-9);
+                assert!(digs::may_dig(&campaign.job.survey, at, hole.radius_m));
+            }
+            let over = |(hole, at): (&Xy, &Xy)| xy(at.x, 2.0 * hole.y - at.y);
+            let wrong: Vec<Xy> = planned.iter().zip(&at).map(over).collect();
+            let sum = |at: &[Xy]| chances_at(&campaign.first, at).expect("chances").iter().sum::<f64>();
+            here += sum(&planned);
+            there += sum(&at);
+            mirrored += sum(&wrong);
+        }
+        assert!(there < 0.5 * here && there < 0.5 * mirrored, "{here} {there} {mirrored}");
+    }
 }
