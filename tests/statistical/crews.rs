@@ -21,8 +21,7 @@ use underturf::infer::{Layouts, Patience};
 use underturf::monitor::Unwatched;
 use underturf::strike::Form;
 
-/// How far a hole may be shifted, and the grid of places, metres: those of the engine's own best shift.
-pub const REACH_M: f64 = 1.5;
+/// The grid of places, metres: that of the engine's own best shift.
 const CELL_M: f64 = 0.1;
 const HOLES_PER_SITE: usize = 6;
 /// Most probes of any crew.
@@ -108,18 +107,20 @@ pub struct Campaign {
     pub holes: Vec<Hole>,
     seed: u64,
     told: Told,
+    /// How far a hole may be shifted, metres.
+    reach_m: f64,
     engine: Engine,
     first: Layouts,
 }
 
 impl Campaign {
-    pub fn new(seed: u64, told: Told, draws: usize) -> Result<Self, String> {
+    pub fn new(seed: u64, told: Told, reach_m: f64, draws: usize) -> Result<Self, String> {
         let job = installer::job(seed);
         let holes = digs::propose(&job.survey, HOLES_PER_SITE, seed);
         let engine = Engine { draws };
         let document = unlabelled::document(&job.survey, &holes, told, seed);
         let first = engine.layouts(document, &patience(told))?;
-        Ok(Self { job, holes, seed, told, engine, first })
+        Ok(Self { job, holes, seed, told, reach_m, engine, first })
     }
 
     /// One crew's work.
@@ -162,7 +163,11 @@ impl Campaign {
     }
 
     fn unstated(&self, choose: impl Fn(&Hole, &[Xy]) -> Xy) -> Done {
-        let at = self.holes.iter().map(|hole| choose(hole, &places(&self.job.survey, hole))).collect();
+        let at = self
+            .holes
+            .iter()
+            .map(|hole| choose(hole, &places(&self.job.survey, hole, self.reach_m)))
+            .collect();
         Done { at, ..Done::default() }
     }
 
@@ -175,7 +180,7 @@ impl Campaign {
     fn by_the_law(&self) -> Result<Done, String> {
         let mut done = Done::default();
         for hole in &self.holes {
-            let places = places(&self.job.survey, hole);
+            let places = places(&self.job.survey, hole, self.reach_m);
             let moved: Vec<Hole> = places.iter().map(|&at| Hole { at, ..*hole }).collect();
             let p = Ceiling { crews: PIPED }.forecast(&self.job.survey, &moved)?;
             let best = (0..p.len()).min_by(|&a, &b| p[a].total_cmp(&p[b])).expect("the planned place");
@@ -221,7 +226,7 @@ impl Campaign {
     /// Where the engine's best shifts put the holes, and how many of them led onto ground that may not be dug.
     fn shifted(&self, layouts: &Layouts, weights: &Weights) -> Result<(Vec<Xy>, usize), String> {
         let digs = &layouts.site().digs;
-        let maps = dig_maps_weighing(layouts, digs, REACH_M, CELL_M, weights, &Unwatched);
+        let maps = dig_maps_weighing(layouts, digs, self.reach_m, CELL_M, weights, &Unwatched);
         let mut not_ground = 0;
         let of_hole = |(hole, found): (&Hole, DigMap)| {
             let to = found.shift.map_or(hole.at, |shift| hole.at + xy(shift.dx_m, shift.dy_m));
@@ -230,7 +235,7 @@ impl Campaign {
             }
             not_ground += 1;
             let grid = &found.map.grid;
-            least(&places(&self.job.survey, hole), |at| {
+            least(&places(&self.job.survey, hole, self.reach_m), |at| {
                 let col = ((at.x - grid.x0) / CELL_M).round() as usize;
                 let row = grid.rows - 1 - ((at.y - grid.y0) / CELL_M).round() as usize;
                 let p = found.map.p[(row, col)];
@@ -303,8 +308,8 @@ fn chances_at(layouts: &Layouts, at: &[Xy]) -> Result<Vec<f64>, String> {
 }
 
 /// Places within reach where a hole may be dug, nearest first; the planned place is the first.
-pub fn places(survey: &Survey, hole: &Hole) -> Vec<Xy> {
-    let half = (REACH_M / CELL_M).round() as i32;
+pub fn places(survey: &Survey, hole: &Hole, reach_m: f64) -> Vec<Xy> {
+    let half = (reach_m / CELL_M).round() as i32;
     let steps = (-half..=half).flat_map(|i| (-half..=half).map(move |j| (i, j)));
     let mut steps: Vec<(i32, i32)> = steps.filter(|(i, j)| i * i + j * j <= half * half).collect();
     steps.sort_by_key(|(i, j)| (i * i + j * j, *i, *j));
@@ -350,6 +355,7 @@ mod tests {
     use super::*;
     use crate::job::{Fixture, Obstacle, ValveBox};
 
+    const REACH_M: f64 = 1.5;
     const HOLE: Hole = Hole { at: xy(0.0, 0.2), radius_m: 0.4, depth_m: 0.4 };
 
     /// A lawn of 20 m by 20 m round the hole, a lateral's head to either side of it.
@@ -367,13 +373,13 @@ mod tests {
     /// Cells of 0.1 m with their middles within 1.5 m: 709 points of the square lattice in a circle of radius 15.
     #[test]
     fn places_lie_within_reach_on_open_ground_nearest_first() {
-        let all = places(&lawn(), &HOLE);
+        let all = places(&lawn(), &HOLE, REACH_M);
         assert_eq!((all.len(), all[0]), (709, HOLE.at));
         assert!(all.iter().all(|at| at.to(HOLE.at) <= REACH_M + 1e-9));
         assert!(all.windows(2).all(|w| w[0].to(HOLE.at) <= w[1].to(HOLE.at) + 1e-9));
         let wall = vec![xy(-5.0, 1.0), xy(5.0, 1.0), xy(5.0, 2.0), xy(-5.0, 2.0)];
         let walled = Survey { obstacles: vec![Obstacle { kind: "building", outline: wall }], ..lawn() };
-        let open = places(&walled, &HOLE);
+        let open = places(&walled, &HOLE, REACH_M);
         assert!(open.len() < all.len() && open.iter().all(|at| at.y < 0.6));
     }
 
@@ -383,12 +389,12 @@ mod tests {
     fn the_setback_by_hand() {
         let lines = drawn_lines(&lawn());
         assert_eq!(lines.len(), 3, "head to head, head to box, box to meter");
-        let places = places(&lawn(), &HOLE);
+        let places = places(&lawn(), &HOLE, REACH_M);
         let to = |setback_m| keep_off(&HOLE, &lines, setback_m, &places);
         assert!(to(0.6).to(xy(0.0, 1.0)) < 1e-9, "{:?}", to(0.6));
         assert!(to(1.5).to(xy(0.0, 1.7)) < 1e-9 && to(f64::INFINITY) == to(1.5));
         let off = Hole { at: xy(0.0, 1.0), ..HOLE };
-        assert_eq!(keep_off(&off, &lines, 0.6, &self::places(&lawn(), &off)), off.at);
+        assert_eq!(keep_off(&off, &lines, 0.6, &self::places(&lawn(), &off, REACH_M)), off.at);
         // Planted: a rule that keeps the middle off in place of the edge stays 0.4 m too near.
         let point = Hole { radius_m: 0.0, ..HOLE };
         assert!(keep_off(&point, &lines, 0.6, &places).to(to(0.6)) > 0.39);
@@ -400,7 +406,7 @@ mod tests {
     fn best_shifts_are_read_the_right_way_round() {
         let (mut here, mut there, mut mirrored) = (0.0, 0.0, 0.0);
         for seed in 0..3 {
-            let campaign = Campaign::new(seed, Told::Zones, 200).expect("layouts");
+            let campaign = Campaign::new(seed, Told::Zones, REACH_M, 200).expect("layouts");
             let (at, _) = campaign.shifted(&campaign.first, &alike()).expect("shifts");
             let planned: Vec<Xy> = campaign.holes.iter().map(|hole| hole.at).collect();
             for (hole, &at) in campaign.holes.iter().zip(&at) {
