@@ -41,6 +41,16 @@ const CREWS: [Crew; 14] = [
     Crew::KnowsTheLaw,
     Crew::KnowsTheGround,
 ];
+const WITHOUT_PROBES: [Crew; 8] = [
+    Crew::AsPlanned,
+    Crew::Setback(0.3),
+    RULE,
+    Crew::Setback(0.9),
+    Crew::Setback(f64::INFINITY),
+    Crew::Engine,
+    Crew::EngineWeighing,
+    Crew::KnowsTheLaw,
+];
 const CREWS_UNKNOWN: [Crew; 9] = [
     Crew::AsPlanned,
     Crew::Setback(0.3),
@@ -276,13 +286,34 @@ fn setting<T: std::str::FromStr>(name: &str, default: T) -> T {
     std::env::var(name).ok().and_then(|n| n.parse().ok()).unwrap_or(default)
 }
 
-/// n = 100 sites, 600 holes.
+fn seeds() -> impl Iterator<Item = u64> {
+    let first = setting("UNDERTURF_FIRST", FIRST);
+    first..first + setting("UNDERTURF_SITES", 100u64)
+}
+
+/// n = 100 sites, 600 holes, each judged by its own truth and by a hundred further pipings. The engine without probes has to
+/// strike fewer than the plan and than every setback: each claim is held at the 95 % point by sites, so a crew that is no
+/// better passes one of them with chance 0.05. Fault caught: a shift that leads anywhere but where the engine sees least.
+/// Planted: [`tests::who_knows_the_ground_strikes_only_where_nobody_could_help_it`].
+#[test]
+#[ignore = "minutes: run with --ignored --nocapture"]
+fn campaigns_without_probes() {
+    let all = Campaigns::run(seeds(), Told::Zones, DRAWS, &WITHOUT_PROBES);
+    println!("{}", all.table("Campaigns without probes, known zones"));
+    assert!(all.refused.is_empty(), "sites without an answer: {:#?}", all.refused);
+    for over in &WITHOUT_PROBES[..5] {
+        let gain = less(&all.of(Crew::Engine).anew, &all.of(*over).anew, &all.group);
+        assert!(gain.high < 0.0, "engine less {}, by further pipings: {}", over.name(), show(gain));
+    }
+}
+
+/// n = 100 sites, 600 holes. Each of the three claims is held at the 95 % point by bootstrap over sites: a crew that is no
+/// better than the other passes one with chance 0.05, all three with less. Fault caught: probes that are dug and not listened
+/// to, or a plan that is no better than chance. Planted: as above.
 #[test]
 #[ignore = "the judgement: run with --ignored --nocapture"]
 fn campaigns_with_known_zones() {
-    let first = setting("UNDERTURF_FIRST", FIRST);
-    let seeds = first..first + setting("UNDERTURF_SITES", 100u64);
-    let all = Campaigns::run(seeds, Told::Zones, DRAWS, &CREWS);
+    let all = Campaigns::run(seeds(), Told::Zones, DRAWS, &CREWS);
     println!("{}", all.table("Campaigns, known zones"));
     assert!(all.refused.is_empty(), "sites without an answer: {:#?}", all.refused);
     for over in [Crew::AsPlanned, RULE, Crew::RandomProbes] {
@@ -291,6 +322,7 @@ fn campaigns_with_known_zones() {
     }
 }
 
+/// n = 24 sites of two zones or more, 144 holes: a table, no judgement. So few find a gross fault and no more.
 #[test]
 #[ignore = "an hour: run with --ignored --nocapture"]
 fn campaigns_with_unknown_zones() {
