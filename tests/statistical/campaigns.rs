@@ -118,6 +118,12 @@ impl Record {
     }
 }
 
+/// How many holes strike a line.
+fn strikes(campaign: &Campaign, done: &Done) -> usize {
+    let dug = campaign.holes.iter().zip(&done.at).map(|(hole, &at)| Hole { at, ..*hole });
+    dug.filter(|dug| truth::strikes(dug, &campaign.job)).count()
+}
+
 /// Mean of `a` less mean of `b`, per 100, with 5 % and 95 % points by bootstrap over sites.
 fn less(a: &[f64], b: &[f64], group: &[usize]) -> Skill {
     let s = scores::difference(|own, _| own, a, b, a, group);
@@ -149,6 +155,8 @@ impl Campaigns {
         for seed in seeds {
             match all.work(seed, told, draws) {
                 Ok((campaign, done)) => {
+                    let struck: Vec<usize> = done.iter().map(|done| strikes(&campaign, done)).collect();
+                    println!("site {seed}, holes struck by each crew: {struck:?}");
                     all.pipe_anew(seed, &campaign.holes, &done);
                     all.add(&campaign.job, &campaign.holes, done);
                 }
@@ -217,8 +225,10 @@ impl Campaigns {
         );
         for (crew, record) in &self.crews {
             let none = vec![0.0; record.struck.len()];
-            let over =
-                |other: Crew| if *crew == other { String::new() } else { show(self.gain(*crew, other)) };
+            let over = |other: Crew| {
+                let among = *crew != other && self.crews.iter().any(|(crew, _)| *crew == other);
+                if among { show(self.gain(*crew, other)) } else { String::new() }
+            };
             let moved = record.way.iter().filter(|way| **way > 1e-9).count();
             let rate = less(&record.struck, &none, &self.group);
             let _ = writeln!(
