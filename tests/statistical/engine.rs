@@ -23,8 +23,13 @@ pub struct Engine {
 impl Engine {
     /// Layouts of the site of a document; where chains over zones did not pass, `patience` says what happens.
     pub fn layouts(&self, document: Value, patience: &Patience) -> Result<Layouts, String> {
+        self.layouts_of(document, patience, SEED)
+    }
+
+    /// The same with layouts drawn from another seed.
+    pub fn layouts_of(&self, document: Value, patience: &Patience, seed: u64) -> Result<Layouts, String> {
         let site = io::from_value(document).map_err(|faults| faults.to_string())?;
-        let options = SampleOptions { draws: self.draws, seed: SEED };
+        let options = SampleOptions { draws: self.draws, seed };
         sample_layouts_within(&Arc::new(site), &options, Limits::default(), patience, &Unwatched)
             .map_err(|error| error.to_string())
     }

@@ -6,7 +6,9 @@
 mod adapter;
 mod baseline;
 mod calibration;
+mod campaigns;
 mod ceiling;
+mod crews;
 mod digs;
 mod draw;
 mod ecdf;

@@ -10,7 +10,7 @@ use crate::truth::{Footprint, strikes_line};
 
 /// Radius and depth of a pothole, metres: two spades wide, a spade and a half deep. Common practice, no source.
 pub const RADIUS_M: f64 = 0.2;
-const DEPTH_M: f64 = 0.45;
+pub const DEPTH_M: f64 = 0.45;
 /// Chance that a probe is taken to have found a line where it met none.
 pub const FALSE_FIND: f64 = 0.01;
 /// Scatter of the notes on a found line: a compass over half a metre of pipe, a folding rule down a rough hole.

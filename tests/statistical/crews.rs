@@ -1,0 +1,425 @@
+//! Crews that plant: each is given the same plan of holes on the same simulated site and may shift every hole within reach.
+//! They differ in what they go by: the plan, lines drawn by eye and a setback, or the engine, before or after probes. Two
+//! more are yardsticks that no crew can be: one knows the installers' law, one what lies buried.
+
+use crate::baseline::{self, Metric, edge_distance};
+use crate::ceiling::Ceiling;
+use crate::engine::Engine;
+use crate::forecaster::Forecaster;
+use crate::job::{Head, HeadKind, Hole, Job, Probe, Survey};
+use crate::plane::{Xy, xy};
+use crate::unlabelled::{self, Told};
+use crate::{digs, installer, probes, truth};
+use std::time::Instant;
+use underturf::class::Class;
+use underturf::decision::{
+    DigMap, Objective, ProbePlan, Weights, dig_maps_weighing, plan_probes, strike_probability,
+};
+use underturf::evidence::{Dig, DigShape};
+use underturf::geometry::Point;
+use underturf::infer::{Layouts, Patience};
+use underturf::monitor::Unwatched;
+use underturf::strike::Form;
+
+/// The grid of places, metres: that of the engine's own best shift.
+const CELL_M: f64 = 0.1;
+const HOLES_PER_SITE: usize = 6;
+/// Most probes of any crew.
+const PROBES_PER_SITE: usize = 6;
+/// Probes that are planned before layouts are sampled anew.
+const BATCH: usize = 2;
+/// From drawn line to hole edge, metres. Common practice, no source.
+pub const SETBACK_M: f64 = 0.6;
+/// Layouts of a second sample judge the places that the first one chose.
+const SECOND_SEED: u64 = 8;
+/// Times that the law's own crew pipes a site.
+const PIPED: usize = 300;
+
+/// What a crew goes by.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Crew {
+    AsPlanned,
+    /// Keeps hole edges this far from drawn lines, or as far as reach allows.
+    Setback(f64),
+    /// The engine's best shifts, every strike counting alike.
+    Engine,
+    /// The same with the consequence weights that are shipped.
+    EngineWeighing,
+    /// Probes where crews would put them without a plan, then the engine.
+    RandomProbes,
+    /// A probe in the middle of each hole as the engine would shift it, then the engine.
+    ProbesInHoles,
+    /// Probes planned by the engine, in batches, until it says that probing is not worth it.
+    PlannedProbes,
+    /// The same, planned for the holes as the engine would shift them by what it knows so far.
+    PlannedForShifted,
+    /// The same, told to plan on where no probe is worth it.
+    PlannedForShiftedAlways,
+    /// Knows the installers' law, not the ground.
+    KnowsTheLaw,
+    /// Knows the ground.
+    KnowsTheGround,
+}
+
+impl Crew {
+    pub fn name(self) -> String {
+        match self {
+            Self::AsPlanned => "as planned".into(),
+            Self::Setback(m) if m.is_infinite() => "drawn lines, as far off as reach allows".into(),
+            Self::Setback(m) => format!("drawn lines, setback {m} m"),
+            Self::Engine => "engine".into(),
+            Self::EngineWeighing => "engine, shipped weights".into(),
+            Self::RandomProbes => format!("{PROBES_PER_SITE} random probes, engine"),
+            Self::ProbesInHoles => "a probe in each shifted hole, engine".into(),
+            Self::PlannedProbes => "planned probes, engine".into(),
+            Self::PlannedForShifted => "probes planned for shifted holes, engine".into(),
+            Self::PlannedForShiftedAlways => {
+                format!("{PROBES_PER_SITE} probes planned for shifted holes, engine")
+            }
+            Self::KnowsTheLaw => "knows the installers' law".into(),
+            Self::KnowsTheGround => "knows the ground".into(),
+        }
+    }
+}
+
+/// What one crew did on one site.
+#[derive(Clone, Debug, Default)]
+pub struct Done {
+    /// Where it dug the holes.
+    pub at: Vec<Xy>,
+    /// The chances that the engine states there, by the layouts that chose where it chose; none for the yardstick that
+    /// knows the ground, which no chance can be held against.
+    pub stated: Vec<f64>,
+    /// The same by a second sample that had no part in the choice.
+    pub second: Vec<f64>,
+    pub probes: usize,
+    pub finds: usize,
+    /// Best shifts onto ground that may not be dug: the crew reads the map instead.
+    pub not_ground: usize,
+    /// Whether chains were needed, and passed, for the layouts that it ended with.
+    pub passed: Option<bool>,
+    pub seconds: f64,
+}
+
+/// A site with its planting plan, and what the engine says of it before anybody probes.
+pub struct Campaign {
+    pub job: Job,
+    pub holes: Vec<Hole>,
+    seed: u64,
+    told: Told,
+    /// How far a hole may be shifted, metres.
+    reach_m: f64,
+    engine: Engine,
+    first: Layouts,
+}
+
+impl Campaign {
+    pub fn new(seed: u64, told: Told, reach_m: f64, draws: usize) -> Result<Self, String> {
+        let job = installer::job(seed);
+        let holes = digs::propose(&job.survey, HOLES_PER_SITE, seed);
+        let engine = Engine { draws };
+        let document = unlabelled::document(&job.survey, &holes, told, seed);
+        let first = engine.layouts(document, &patience(told))?;
+        Ok(Self { job, holes, seed, told, reach_m, engine, first })
+    }
+
+    /// One crew's work.
+    pub fn go(&self, crew: Crew) -> Result<Done, String> {
+        let began = Instant::now();
+        let mut done = match crew {
+            Crew::AsPlanned => self.overheard(|hole, _| hole.at)?,
+            Crew::Setback(setback_m) => {
+                let lines = drawn_lines(&self.seen());
+                self.overheard(|hole, places| keep_off(hole, &lines, setback_m, places))?
+            }
+            Crew::Engine => self.by_engine(&[], &alike())?,
+            Crew::EngineWeighing => self.by_engine(&[], &Weights::default())?,
+            Crew::RandomProbes => {
+                let places = probes::propose(&self.seen(), &self.holes, PROBES_PER_SITE, self.seed);
+                self.by_engine(&probes::dig(&self.job, &places, self.seed), &alike())?
+            }
+            Crew::ProbesInHoles => {
+                let (places, _) = self.shifted(&self.first, &alike())?;
+                self.by_engine(&probes::dig(&self.job, &places, self.seed), &alike())?
+            }
+            Crew::PlannedProbes => self.by_engine(&self.planned(false, false)?, &alike())?,
+            Crew::PlannedForShifted => self.by_engine(&self.planned(true, false)?, &alike())?,
+            Crew::PlannedForShiftedAlways => self.by_engine(&self.planned(true, true)?, &alike())?,
+            Crew::KnowsTheLaw => self.by_the_law()?,
+            Crew::KnowsTheGround => self.unstated(|hole, places| knowing(hole, &self.job, places)),
+        };
+        done.seconds = began.elapsed().as_secs_f64();
+        Ok(done)
+    }
+
+    /// The survey as far as zones are told.
+    fn seen(&self) -> Survey {
+        let mut survey = self.job.survey.clone();
+        if self.told != Told::Zones {
+            survey.heads.iter_mut().for_each(|head| head.zone = "any".into());
+            survey.boxes.iter_mut().for_each(|held| held.zones = vec!["any".into()]);
+        }
+        survey
+    }
+
+    fn unstated(&self, choose: impl Fn(&Hole, &[Xy]) -> Xy) -> Done {
+        let at = self
+            .holes
+            .iter()
+            .map(|hole| choose(hole, &places(&self.job.survey, hole, self.reach_m)))
+            .collect();
+        Done { at, ..Done::default() }
+    }
+
+    /// A crew that does not ask the engine; what it would have said is noted.
+    fn overheard(&self, choose: impl Fn(&Hole, &[Xy]) -> Xy) -> Result<Done, String> {
+        let done = self.unstated(choose);
+        Ok(Done { stated: chances_at(&self.first, &done.at)?, ..done })
+    }
+
+    fn by_the_law(&self) -> Result<Done, String> {
+        let mut done = Done::default();
+        for hole in &self.holes {
+            let places = places(&self.job.survey, hole, self.reach_m);
+            let moved: Vec<Hole> = places.iter().map(|&at| Hole { at, ..*hole }).collect();
+            let p = Ceiling { crews: PIPED }.forecast(&self.job.survey, &moved)?;
+            let best = (0..p.len()).min_by(|&a, &b| p[a].total_cmp(&p[b])).expect("the planned place");
+            done.at.push(places[best]);
+            done.stated.push(p[best]);
+        }
+        Ok(done)
+    }
+
+    fn document(&self, probes: &[Probe]) -> serde_json::Value {
+        let survey = Survey { probes: probes.to_vec(), ..self.job.survey.clone() };
+        unlabelled::document(&survey, &self.holes, self.told, self.seed)
+    }
+
+    fn by_engine(&self, probes: &[Probe], weights: &Weights) -> Result<Done, String> {
+        let anew;
+        let layouts = if probes.is_empty() {
+            &self.first
+        } else {
+            anew = self.engine.layouts(self.document(probes), &patience(self.told))?;
+            &anew
+        };
+        let (at, not_ground) = self.shifted(layouts, weights)?;
+        let second = if self.told == Told::Zones {
+            let document = self.document(probes);
+            let judge = self.engine.layouts_of(document, &patience(self.told), SECOND_SEED)?;
+            chances_at(&judge, &at)?
+        } else {
+            Vec::new()
+        };
+        Ok(Done {
+            stated: chances_at(layouts, &at)?,
+            second,
+            probes: probes.len(),
+            finds: probes.iter().filter(|probe| probe.found).count(),
+            not_ground,
+            passed: layouts.convergence().map(|convergence| convergence.passed),
+            at,
+            seconds: 0.0,
+        })
+    }
+
+    /// Where the engine's best shifts put the holes, and how many of them led onto ground that may not be dug.
+    fn shifted(&self, layouts: &Layouts, weights: &Weights) -> Result<(Vec<Xy>, usize), String> {
+        let digs = &layouts.site().digs;
+        let maps = dig_maps_weighing(layouts, digs, self.reach_m, CELL_M, weights, &Unwatched);
+        let mut not_ground = 0;
+        let of_hole = |(hole, found): (&Hole, DigMap)| {
+            let to = found.shift.map_or(hole.at, |shift| hole.at + xy(shift.dx_m, shift.dy_m));
+            if digs::may_dig(&self.job.survey, to, hole.radius_m) {
+                return to;
+            }
+            not_ground += 1;
+            let grid = &found.map.grid;
+            least(&places(&self.job.survey, hole, self.reach_m), |at| {
+                let col = ((at.x - grid.x0) / CELL_M).round() as usize;
+                let row = grid.rows - 1 - ((at.y - grid.y0) / CELL_M).round() as usize;
+                let p = found.map.p[(row, col)];
+                if p.is_nan() { f64::INFINITY } else { p }
+            })
+        };
+        let maps = maps.map_err(|error| error.to_string())?;
+        let at = self.holes.iter().zip(maps).map(of_hole).collect();
+        Ok((at, not_ground))
+    }
+
+    /// Plans, digs, and samples anew until all probes are dug or none is worth it.
+    fn planned(&self, for_shifted: bool, always: bool) -> Result<Vec<Probe>, String> {
+        let mut dug: Vec<Probe> = Vec::new();
+        let mut anew = None;
+        while dug.len() < PROBES_PER_SITE {
+            let layouts = anew.as_ref().unwrap_or(&self.first);
+            let digs = if for_shifted {
+                moved(layouts, &self.shifted(layouts, &alike())?.0)
+            } else {
+                layouts.site().digs.clone()
+            };
+            let options = ProbePlan {
+                objective: Objective::Loss,
+                depth_m: Some(probes::DEPTH_M),
+                weights: alike(),
+                always,
+                ..ProbePlan::new(BATCH.min(PROBES_PER_SITE - dug.len()), probes::RADIUS_M)
+            };
+            let plan =
+                plan_probes(layouts, &digs, &options, &Unwatched).map_err(|error| error.to_string())?;
+            if plan.rows.is_empty() {
+                break;
+            }
+            let places: Vec<Xy> = plan.rows.iter().map(|row| xy(row.at.x, row.at.y)).collect();
+            dug.extend(probes::dig(&self.job, &places, self.seed ^ ((dug.len() as u64) << 32)));
+            if dug.len() < PROBES_PER_SITE {
+                anew = Some(self.engine.layouts(self.document(&dug), &patience(self.told))?);
+            }
+        }
+        Ok(dug)
+    }
+}
+
+fn patience(told: Told) -> Patience {
+    match told {
+        Told::Zones => Patience::default(),
+        _ => Patience { accept_unconverged: true, longest: 2, ..Patience::default() },
+    }
+}
+
+/// Every strike counts alike, whatever the line carries.
+fn alike() -> Weights {
+    Weights { by_class: [1.0; Class::ALL.len()], ..Weights::default() }
+}
+
+/// The digs of the document at other places.
+fn moved(layouts: &Layouts, at: &[Xy]) -> Vec<Dig> {
+    let to = |(dig, at): (&Dig, &Xy)| {
+        let DigShape::Disc { radius_m, .. } = dig.shape else { panic!("holes are round") };
+        let shape = DigShape::Disc { centre: Point::new(at.x, at.y), radius_m };
+        Dig { shape, ..dig.clone() }
+    };
+    layouts.site().digs.iter().zip(at).map(to).collect()
+}
+
+fn chances_at(layouts: &Layouts, at: &[Xy]) -> Result<Vec<f64>, String> {
+    let strikes = strike_probability(layouts, &moved(layouts, at), Form::General, &Unwatched);
+    Ok(strikes.map_err(|error| error.to_string())?.iter().map(|strike| strike.p).collect())
+}
+
+/// Places within reach where a hole may be dug, nearest first; the planned place is the first.
+pub fn places(survey: &Survey, hole: &Hole, reach_m: f64) -> Vec<Xy> {
+    let half = (reach_m / CELL_M).round() as i32;
+    let steps = (-half..=half).flat_map(|i| (-half..=half).map(move |j| (i, j)));
+    let mut steps: Vec<(i32, i32)> = steps.filter(|(i, j)| i * i + j * j <= half * half).collect();
+    steps.sort_by_key(|(i, j)| (i * i + j * j, *i, *j));
+    let at = |(i, j): (i32, i32)| hole.at + xy(f64::from(i), f64::from(j)) * CELL_M;
+    let open = |at: &Xy| *at == hole.at || digs::may_dig(survey, *at, hole.radius_m);
+    steps.into_iter().map(at).filter(open).collect()
+}
+
+/// The place of least value, the nearest among equals.
+fn least(places: &[Xy], value: impl Fn(Xy) -> f64) -> Xy {
+    let valued = places.iter().map(|&at| (value(at), at));
+    valued.min_by(|a, b| a.0.total_cmp(&b.0)).expect("the planned place").1
+}
+
+/// The nearest place that strikes nothing, where there is one.
+pub fn knowing(hole: &Hole, job: &Job, places: &[Xy]) -> Xy {
+    least(places, |at| f64::from(u8::from(truth::strikes(&Hole { at, ..*hole }, job))))
+}
+
+/// The lines that one would draw by eye: a shortest tree through the heads and the valve box of each zone, and one through
+/// meter, boxes and outlets.
+fn drawn_lines(survey: &Survey) -> Vec<(Xy, Xy)> {
+    let fixtures = survey.sources.iter().chain(&survey.outlets).map(|fixture| fixture.at);
+    let node = |at| Head { at, zone: "main".into(), kind: HeadKind::Untold, radius_m: None };
+    let mains = Survey {
+        heads: survey.boxes.iter().map(|held| held.at).chain(fixtures).map(node).collect(),
+        ..Survey::default()
+    };
+    let mut lines = baseline::tree_map(survey, Metric::Euclidean);
+    lines.extend(baseline::tree_map(&mains, Metric::Euclidean));
+    lines
+}
+
+/// The nearest place whose hole keeps its edge off the lines, else the one that keeps it farthest off.
+fn keep_off(hole: &Hole, lines: &[(Xy, Xy)], setback_m: f64, places: &[Xy]) -> Xy {
+    let kept = |at: Xy| edge_distance(&Hole { at, ..*hole }, lines);
+    let first = places.iter().find(|&&at| kept(at) >= setback_m - 1e-9);
+    first.copied().unwrap_or_else(|| least(places, |at| -kept(at)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Fixture, Obstacle, ValveBox};
+
+    const REACH_M: f64 = 1.5;
+    const HOLE: Hole = Hole { at: xy(0.0, 0.2), radius_m: 0.4, depth_m: 0.4 };
+
+    /// A lawn of 20 m by 20 m round the hole, a lateral's head to either side of it.
+    fn lawn() -> Survey {
+        let head = |x| Head { at: xy(x, 0.0), zone: "1".into(), kind: HeadKind::Spray, radius_m: None };
+        Survey {
+            boundary: vec![xy(-10.0, -10.0), xy(10.0, -10.0), xy(10.0, 10.0), xy(-10.0, 10.0)],
+            heads: vec![head(-4.0), head(4.0)],
+            boxes: vec![ValveBox { at: xy(9.0, 0.0), zones: vec!["1".into()] }],
+            sources: vec![Fixture { at: xy(9.0, 9.0), kind: "meter" }],
+            ..Survey::default()
+        }
+    }
+
+    /// Cells of 0.1 m with their middles within 1.5 m: 709 points of the square lattice in a circle of radius 15.
+    #[test]
+    fn places_lie_within_reach_on_open_ground_nearest_first() {
+        let all = places(&lawn(), &HOLE, REACH_M);
+        assert_eq!((all.len(), all[0]), (709, HOLE.at));
+        assert!(all.iter().all(|at| at.to(HOLE.at) <= REACH_M + 1e-9));
+        assert!(all.windows(2).all(|w| w[0].to(HOLE.at) <= w[1].to(HOLE.at) + 1e-9));
+        let wall = vec![xy(-5.0, 1.0), xy(5.0, 1.0), xy(5.0, 2.0), xy(-5.0, 2.0)];
+        let walled = Survey { obstacles: vec![Obstacle { kind: "building", outline: wall }], ..lawn() };
+        let open = places(&walled, &HOLE, REACH_M);
+        assert!(open.len() < all.len() && open.iter().all(|at| at.y < 0.6));
+    }
+
+    /// The hole's middle is 0.2 m off the drawn lateral. Edge 0.6 m off: the middle goes to 1.0 m, straight away. Edge
+    /// 1.5 m off is out of reach: 1.7 m is as far as the middle gets. A setback that is kept already moves nothing.
+    #[test]
+    fn the_setback_by_hand() {
+        let lines = drawn_lines(&lawn());
+        assert_eq!(lines.len(), 3, "head to head, head to box, box to meter");
+        let places = places(&lawn(), &HOLE, REACH_M);
+        let to = |setback_m| keep_off(&HOLE, &lines, setback_m, &places);
+        assert!(to(0.6).to(xy(0.0, 1.0)) < 1e-9, "{:?}", to(0.6));
+        assert!(to(1.5).to(xy(0.0, 1.7)) < 1e-9 && to(f64::INFINITY) == to(1.5));
+        let off = Hole { at: xy(0.0, 1.0), ..HOLE };
+        assert_eq!(keep_off(&off, &lines, 0.6, &self::places(&lawn(), &off, REACH_M)), off.at);
+        // Planted: a rule that keeps the middle off in place of the edge stays 0.4 m too near.
+        let point = Hole { radius_m: 0.0, ..HOLE };
+        assert!(keep_off(&point, &lines, 0.6, &places).to(to(0.6)) > 0.39);
+    }
+
+    /// The engine's shifts are within reach on open ground, and lead where the engine sees less; mirrored, as by a map read
+    /// upside down, they lead where it sees more than that.
+    #[test]
+    fn best_shifts_are_read_the_right_way_round() {
+        let (mut here, mut there, mut mirrored) = (0.0, 0.0, 0.0);
+        for seed in 0..3 {
+            let campaign = Campaign::new(seed, Told::Zones, REACH_M, 200).expect("layouts");
+            let (at, _) = campaign.shifted(&campaign.first, &alike()).expect("shifts");
+            let planned: Vec<Xy> = campaign.holes.iter().map(|hole| hole.at).collect();
+            for (hole, &at) in campaign.holes.iter().zip(&at) {
+                assert!(hole.at.to(at) <= REACH_M + 1e-9);
+                assert!(digs::may_dig(&campaign.job.survey, at, hole.radius_m));
+            }
+            let over = |(hole, at): (&Xy, &Xy)| xy(at.x, 2.0 * hole.y - at.y);
+            let wrong: Vec<Xy> = planned.iter().zip(&at).map(over).collect();
+            let sum = |at: &[Xy]| chances_at(&campaign.first, at).expect("chances").iter().sum::<f64>();
+            here += sum(&planned);
+            there += sum(&at);
+            mirrored += sum(&wrong);
+        }
+        assert!(there < 0.5 * here && there < 0.5 * mirrored, "{here} {there} {mirrored}");
+    }
+}
