@@ -105,7 +105,8 @@ class Decisions(Part):
             ``in_tolerance_zone``; ``blocked_by`` (the building or pool that the dig meets as it is drawn, or the boundary that
             it reaches over; empty: neither); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted``,
             ``loss_shifted`` (the shift of least loss within 1.5 m whose chance is no greater; NaN where none helps; never into a
-            tolerance zone, a building or over the boundary); of digs for a tree ``p_setback`` and ``p_roots`` (chance that a
+            tolerance zone, a building or over the boundary, nor onto paving from beside it; ``p_shifted`` is the least of many
+            chances and rather too low, see the README); of digs for a tree ``p_setback`` and ``p_roots`` (chance that a
             line lies within its setback, and within its roots at maturity; NaN: exempt or no tree; see `tree_conflicts`),
             ``structure_m``, ``structure_in_roots`` (nearest building or pool); ``standing_tree``, ``standing_tree_m``,
             ``in_root_protection`` (whether the dig reaches into the protected roots of a standing tree, BS 5837:2012);
@@ -271,8 +272,9 @@ class Decisions(Part):
     ) -> pd.DataFrame:
         """Find n places for holes of least total expected loss.
 
-        Places are the cells of a grid; never inside a tolerance zone, a building or a pool, never over the boundary. Few places
-        are searched exactly; for many, a good choice comes with a proven lower bound of every choice.
+        Places are the cells of a grid; never inside a tolerance zone, a building or a pool, in paving or over the boundary. Few
+        places are searched exactly; for many, a good choice comes with a proven lower bound of every choice. Chances of places
+        that were chosen for being low are rather too low, see the README.
 
         Parameters
         ----------

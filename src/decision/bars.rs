@@ -2,6 +2,7 @@
 
 use super::dig::{distance_to_mark, footprint};
 use crate::error::Error;
+use crate::evidence::document::ObstacleKind;
 use crate::evidence::{Dig, Mark, Site};
 use crate::geometry::{Footprint, Point};
 use crate::monitor::Monitor;
@@ -74,6 +75,12 @@ impl<'a> Moved<'a> {
 pub fn bar(site: &Site, dig: &Dig) -> Option<Bar> {
     let shape = footprint(dig);
     Moved::new(site, &shape).bar(Point::default(), &shape)
+}
+
+/// Whether a dig meets paving: none is moved onto it, and nobody lifts it for a probe (common practice, no source).
+pub(super) fn is_paved(site: &Site, dig: &Footprint) -> bool {
+    let mut paving = site.obstacles.iter().filter(|obstacle| obstacle.kind == ObstacleKind::Paving);
+    paving.any(|obstacle| dig.meets_polygon_interior(&obstacle.outline))
 }
 
 /// The cells where a dig whose reference point is at zero may not be centred.

@@ -1,6 +1,6 @@
 //! Maps: the strike chance of a dig moved over the site, and the best place for it within reach.
 
-use super::bars::{Bars, bars};
+use super::bars::{Bars, bars, is_paved};
 use super::dig::footprint;
 use super::fields::{Chances, Fields, Losses};
 use super::loss::Weights;
@@ -156,13 +156,21 @@ fn dig_map(
     let fields = Fields::new(layouts, &shape, dig.depth_m, grid, monitor)?;
     let map = map(&fields, grid, ClassMask::all(), &bars, monitor)?;
     let losses = fields.losses(weights, dig.method, monitor)?;
-    let shift = best_shift(&map, &losses, half, reach_m);
+    let may_be_paved = is_paved(layouts.site(), &whole);
+    let open = |at: Point| may_be_paved || !is_paved(layouts.site(), &shape.translated(at));
+    let shift = best_shift(&map, &losses, half, reach_m, open);
     Ok(DigMap { map, shift })
 }
 
-/// The least loss within reach among places of no greater chance; nearer ones first among equals. A move has to gain more
-/// than twice the error of the loss here.
-fn best_shift(map: &StrikeMap, losses: &Losses, half: usize, reach_m: f64) -> Option<Shift> {
+/// The least loss within reach among open places of no greater chance; nearer ones first among equals. A move has to gain
+/// more than twice the error of the loss here.
+fn best_shift(
+    map: &StrikeMap,
+    losses: &Losses,
+    half: usize,
+    reach_m: f64,
+    open: impl Fn(Point) -> bool,
+) -> Option<Shift> {
     let centre = (half, half);
     let (p_here, loss_here) = (map.p[centre], losses.loss[centre]);
     let mut best: Option<(f64, Shift)> = None;
@@ -177,7 +185,7 @@ fn best_shift(map: &StrikeMap, losses: &Losses, half: usize, reach_m: f64) -> Op
         let better = |&(near, least): &(f64, Shift)| {
             shift.loss < least.loss - 1e-12 || shift.loss <= least.loss + 1e-12 && distance < near
         };
-        if best.as_ref().is_none_or(better) {
+        if best.as_ref().is_none_or(better) && open(map.grid.centre(row, col)) {
             best = Some((distance, shift));
         }
     }

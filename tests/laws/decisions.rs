@@ -160,6 +160,42 @@ fn shifts_gain_and_stay_on_free_ground() {
 
 /// What a tree stands against is a strike of a disc as wide as its setback or roots and deeper than any line; marks count by
 /// their own error; small trees are exempt; a standing tree's protected roots are noticed.
+/// Where the best shift leads and where one spot goes, ground that is best becoming a walk. A dig drawn in the walk may move
+/// within it: that is the case that fails if paving were barred to all.
+#[test]
+fn nothing_is_moved_onto_paving_and_what_is_drawn_there_may_stay() {
+    let shift = |document: &Value| {
+        let site = Arc::new(io::from_value(document.clone()).expect("a good document"));
+        let layouts =
+            sample_layouts(&site, &SampleOptions { draws: 300, seed: 4 }, &Unwatched).expect("layouts");
+        let found = assess(&layouts, &digs(&layouts)[..1], &Unwatched).expect("an assessment");
+        let options = SpotOptions::new(1, 0.3, 0.4);
+        let spots = best_spots(&layouts, &options, &Unwatched).expect("spots");
+        let to = found[0].shift.as_ref().map(|shift| Point::new(1.0 + shift.dx_m, 2.1 + shift.dy_m));
+        (to.expect("a shift"), spots.spots[0].at)
+    };
+    let (free, spot) = shift(&document());
+    let square = |at: Point, half: f64| {
+        json!([
+            [at.x - half, at.y - half],
+            [at.x + half, at.y - half],
+            [at.x + half, at.y + half],
+            [at.x - half, at.y + half]
+        ])
+    };
+    let mut paved = document();
+    let obstacles = paved["obstacles"].as_array_mut().expect("obstacles");
+    obstacles.push(json!({"kind": "paving", "outline": square(free, 0.1)}));
+    obstacles.push(json!({"kind": "paving", "outline": square(spot, 0.1)}));
+    let (beside, other) = shift(&paved);
+    assert!(beside.distance(free) >= 0.4 && other.distance(spot) >= 0.3, "{beside:?} {other:?}");
+    let mut within = document();
+    let walk = json!({"kind": "paving", "outline": square(Point::new(1.0, 2.1), 0.9)});
+    within["obstacles"].as_array_mut().expect("obstacles").push(walk);
+    let (to, _) = shift(&within);
+    assert!(to.distance(Point::new(1.0, 2.1)) > 0.0);
+}
+
 #[test]
 fn trees_count_what_lies_within_their_reach() {
     let layouts = layouts(300, 7);

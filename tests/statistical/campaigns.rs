@@ -25,7 +25,18 @@ const PIPED: usize = 100;
 const FIRST: u64 = 5_000;
 
 const RULE: Crew = Crew::Setback(SETBACK_M);
-const CREWS: [Crew; 14] = [
+const CREWS: [Crew; 9] = [
+    Crew::AsPlanned,
+    Crew::Setback(0.3),
+    RULE,
+    Crew::Setback(0.9),
+    Crew::Engine,
+    Crew::RandomProbes,
+    Crew::PlannedProbes,
+    Crew::PlannedForShifted,
+    Crew::KnowsTheGround,
+];
+const EVERY_CREW: [Crew; 14] = [
     Crew::AsPlanned,
     Crew::Setback(0.3),
     RULE,
@@ -330,6 +341,14 @@ fn campaigns_with_known_zones() {
         let gain = all.gain(Crew::PlannedProbes, over);
         assert!(gain.high < 0.0, "planned probes less {}: {}", over.name(), show(gain));
     }
+}
+
+/// n = 10 sites, 60 holes: a table of every crew, no judgement.
+#[test]
+#[ignore = "an hour: run with --ignored --nocapture"]
+fn campaigns_of_every_crew() {
+    let seeds = seeds().take(setting("UNDERTURF_SITES", 10));
+    println!("{}", Campaigns::run(seeds, Told::Zones, DRAWS, &EVERY_CREW).table("Campaigns of every crew"));
 }
 
 /// n = 24 sites of two zones or more, 144 holes: a table, no judgement. So few find a gross fault and no more.

@@ -1,12 +1,12 @@
 //! Places for probes: cells of a grid within reach of the digs where an exploratory hand dig may go at all.
 
 use super::ProbePlan;
-use crate::decision::bars::bars;
+use crate::decision::bars::{bars, is_paved};
 use crate::decision::dig::footprint;
 use crate::error::Error;
-use crate::evidence::document::{ObstacleKind, Tool};
+use crate::evidence::document::Tool;
 use crate::evidence::{Dig, DigShape, Probe};
-use crate::geometry::{Footprint, Point, Polygon};
+use crate::geometry::{Footprint, Point};
 use crate::infer::{Layouts, probe_look};
 use crate::monitor::Monitor;
 use crate::strike::Look;
@@ -94,8 +94,6 @@ impl Places {
         let Some(grid) = self.grid(&grounds) else { return Ok(Vec::new()) };
         let opened: Vec<Footprint> =
             layouts.site().probes.iter().map(|probe| probe.shape.footprint()).collect();
-        let paving = layouts.site().obstacles.iter().filter(|o| o.kind == ObstacleKind::Paving);
-        let paving: Vec<&Polygon> = paving.map(|o| &o.outline).collect();
         let mut found = Vec::new();
         for (turned, shape) in self.shapes.iter().enumerate() {
             let barred = bars(&grid, layouts.site(), shape, monitor)?.barred;
@@ -104,8 +102,7 @@ impl Places {
                 let near = || grounds.iter().any(|g| g.distance_to_point(at) <= self.plan.reach_m + 1e-9);
                 // Ground that is open already holds no news.
                 let open = || opened.iter().any(|probe| probe.distance_to_point(at) < 0.5 * self.across_m());
-                // Nobody lifts paving for a probe (common practice, no source).
-                let paved = || paving.iter().any(|o| shape.translated(at).meets_polygon_interior(o));
+                let paved = || is_paved(layouts.site(), &shape.translated(at));
                 if !barred && near() && !open() && !paved() {
                     found.push(Place { at, turned });
                 }

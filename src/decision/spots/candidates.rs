@@ -2,7 +2,7 @@
 
 use super::SpotOptions;
 use crate::class::Class;
-use crate::decision::bars::{Bars, bars};
+use crate::decision::bars::{Bars, bars, is_paved};
 use crate::decision::dig::distance_to_mark;
 use crate::decision::fields::{Chances, Fields, Losses};
 use crate::decision::loss::Loss;
@@ -171,7 +171,8 @@ impl SpotOptions {
             let meter = nearest_meter(site, at).zip(setback.meter_m()).is_some_and(|(near, m)| near < m);
             marked || meter
         });
-        outside || boundary || building || known
+        let paved = is_paved(site, &Footprint::disc(at, self.radius_m));
+        outside || boundary || building || known || paved
     }
 }
 
