@@ -11,7 +11,7 @@ import textwrap
 import pandas as pd
 
 from underturf._notes import verdict
-from underturf.cautions import CAUTIONS, NOT_CONVERGED
+from underturf.cautions import CAUTIONS, CHOSEN, NOT_CONVERGED
 
 __all__ = ["chance_text", "length_text", "sheet"]
 
@@ -121,6 +121,8 @@ def sheet(table: pd.DataFrame, width: int = 100) -> str:
         ]
         verdicts += [textwrap.fill(text, width, subsequent_indent="  ") for text in trees]
     notes.append(textwrap.fill(LOSS_NOTE, width))
+    if table["shift_m"].notna().any():
+        notes.append(textwrap.fill(CHOSEN, width))
     cautions = [f"  - {caution}" for caution in CAUTIONS]
     mark = [] if table["converged"].all() else [f"*** {NOT_CONVERGED} ***", ""]
     return "\n".join([*mark, body, *notes, "", *mark, *verdicts, "", "Before you dig:", *cautions])

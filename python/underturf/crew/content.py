@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from underturf._notes import verdict
-from underturf.cautions import CAUTIONS, NOT_CONVERGED
+from underturf.cautions import CAUTIONS, CHOSEN, NOT_CONVERGED
 from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text
 from underturf.crew.lengths import width_text
 from underturf.crew.points import about, size_text, with_unit
@@ -102,6 +102,8 @@ def spots(plan: Plan) -> list[Block]:
         rows.append((str(k + 1), f"{name}\n{size_text(dig, units)}", chance, by_class or "-", todo))
     head = ("no.", "spot", "chance of a strike", "by class", "what to do")
     notes = f"Chance: {table.attrs['p_strike']}; up to: bound at 95 % for the error of sampling."
+    if table["shift_m"].notna().any():
+        notes += f" {CHOSEN}"
     if missing:
         notes += f" Not assessed, and may lie here all the same: {', '.join(map(class_words, missing))}."
     return [Heading("Spots"), Table(head, tuple(rows), wide=4), Text(notes)]
