@@ -21,8 +21,8 @@ const DRAWS_UNKNOWN: usize = 1_000;
 const REACH_M: f64 = 1.5;
 /// Further pipings of a site.
 const PIPED: usize = 100;
-/// Sites of the judgement: no other test looks at these.
-const FIRST: u64 = 5_000;
+/// Sites of the judgement. Who is judged was chosen after those of 5,000 to 5,029 were seen.
+const FIRST: u64 = 5_030;
 
 const RULE: Crew = Crew::Setback(SETBACK_M);
 const CREWS: [Crew; 9] = [
@@ -328,9 +328,10 @@ fn campaigns_without_probes() {
     }
 }
 
-/// n = 100 sites, 600 holes. Each of the three claims is held at the 95 % point by bootstrap over sites: a crew that is no
-/// better than the other passes one with chance 0.05, all three with less. Fault caught: probes that are dug and not listened
-/// to, or a plan that is no better than chance. Planted: as above.
+/// n = 100 sites, 600 holes. Judged is who chooses spots, plans probes for those, listens and chooses again. Each of the three
+/// claims is held at the 95 % point by bootstrap over sites: a crew that is no better than the other passes one with chance
+/// 0.05, all three with less. Fault caught: probes that are dug and not listened to, or a plan that is no better than chance:
+/// probes planned for holes that are then shifted away do fail it. Planted: as above.
 #[test]
 #[ignore = "the judgement: run with --ignored --nocapture"]
 fn campaigns_with_known_zones() {
@@ -338,7 +339,7 @@ fn campaigns_with_known_zones() {
     println!("{}", all.table("Campaigns, known zones"));
     assert!(all.refused.is_empty(), "sites without an answer: {:#?}", all.refused);
     for over in [Crew::AsPlanned, RULE, Crew::RandomProbes] {
-        let gain = all.gain(Crew::PlannedProbes, over);
+        let gain = all.gain(Crew::PlannedForShifted, over);
         assert!(gain.high < 0.0, "planned probes less {}: {}", over.name(), show(gain));
     }
 }
