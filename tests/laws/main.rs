@@ -9,6 +9,7 @@ mod document;
 mod forest;
 mod forest_draws;
 mod ground;
+mod held;
 mod integral_geometry;
 mod joint;
 mod labels;
