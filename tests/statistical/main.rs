@@ -6,6 +6,7 @@
 mod adapter;
 mod baseline;
 mod calibration;
+mod campaign_record;
 mod campaigns;
 mod ceiling;
 mod crews;
