@@ -5,8 +5,6 @@ from __future__ import annotations
 import datetime
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING
-
 import pandas as pd
 
 from underturf._checks import worker_threads
@@ -15,9 +13,6 @@ from underturf._progress import Progress, progress_callback
 from underturf._zones import valve_words
 from underturf.crew import crew_sheet
 from underturf.crew.points import Places
-
-if TYPE_CHECKING:
-    pass
 
 __all__ = ["Crew"]
 

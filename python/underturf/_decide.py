@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -18,9 +18,6 @@ from underturf._zones import valve_words
 from underturf.digs import Digs, Method, Pit, as_points, bind_digs
 from underturf.errors import ArgumentError, DigError
 from underturf.trees import TreeLike, as_tree
-
-if TYPE_CHECKING:
-    pass
 
 __all__ = ["Decisions", "Weights", "default_weights"]
 

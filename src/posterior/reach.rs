@@ -26,16 +26,9 @@ pub fn reached(system: &System, findings: &Findings, samples: &[Sample]) -> Opti
     let asked: Vec<Asked> = looks.map(|look| Asked::new(system, look)).collect();
     samples.par_iter().for_each(|sample| ask(sample, &asked));
     let met: Vec<bool> = asked.iter().map(|look| look.met.load(Ordering::Relaxed)).collect();
-    met.contains(&true).then(|| Reached::of(&met, findings))
-}
-
-impl Reached {
-    /// By whether each look meets a line, the clear ones first.
-    pub fn of(met: &[bool], findings: &Findings) -> Self {
-        let (clear, finds) = met.split_at(findings.clear.len());
-        let places = |met: &[bool]| met.iter().enumerate().filter_map(|(k, met)| met.then_some(k)).collect();
-        Self { clear: places(clear), finds: places(finds) }
-    }
+    let (clear, finds) = met.split_at(findings.clear.len());
+    let places = |met: &[bool]| met.iter().enumerate().filter_map(|(k, met)| met.then_some(k)).collect();
+    met.contains(&true).then(|| Reached { clear: places(clear), finds: places(finds) })
 }
 
 /// One look, and whether a line that it can meet was seen so far: by any thread, in any order, to the same end.

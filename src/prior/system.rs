@@ -45,13 +45,16 @@ struct Listed {
 /// A state, built at its first use; `None` if it allows no layout.
 type Built = OnceLock<Option<Arc<OuterState>>>;
 
+/// Places of headers, and the state of each.
+type Laid = (Places, Box<[Built]>);
+
 /// The outer states of one start: headers, splits, chains, then the direct one; without the first three for a supply
 /// line and for few heads.
 struct Fed {
     zone: Arc<Zone>,
     /// Whether it follows more families than the direct one.
     several: bool,
-    headers: OnceLock<(Places, Box<[Built]>)>,
+    headers: OnceLock<Laid>,
     cuts: Vec<(Cut, f64)>,
     /// Splits, chains, the direct one.
     others: Box<[Built]>,
@@ -265,7 +268,7 @@ impl Fed {
         if self.several { &self.laid(headers).0 } else { &[] }
     }
 
-    fn laid<'h>(&self, headers: impl FnOnce() -> &'h Headers) -> &(Places, Box<[Built]>) {
+    fn laid<'h>(&self, headers: impl FnOnce() -> &'h Headers) -> &Laid {
         self.headers.get_or_init(|| {
             let places = headers().places(self.zone.valve().at, self.zone.settings());
             let built = places.iter().map(|_| Built::new()).collect();
@@ -284,15 +287,12 @@ impl Fed {
 
     /// A state by its probability; `None` if the one drawn allows no layout.
     fn draw<'h>(&self, headers: impl FnOnce() -> &'h Headers, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
-        let shares = |of: &mut dyn Iterator<Item = f64>| of.collect::<Vec<f64>>();
         match pick(&self.families(), rng) {
             HEADER => {
-                let (places, built) = self.laid(headers);
-                let place = pick(&shares(&mut places.iter().map(|(_, share)| *share)), rng);
-                let (place, built) = (places.get(place)?.0, &built[place]);
-                built.get_or_init(|| header::state(&self.zone, place).map(Arc::new)).clone()
+                let laid = self.laid(headers);
+                self.header(laid, pick_by_share(&laid.0, rng))
             }
-            SPLIT => self.other(pick(&shares(&mut self.cuts.iter().map(|(_, share)| *share)), rng)),
+            SPLIT => self.other(pick_by_share(&self.cuts, rng)),
             CHAIN => self.other(self.cuts.len() + rng.random_range(0..self.chains())),
             _ => self.direct(),
         }
@@ -303,11 +303,15 @@ impl Fed {
         if !self.several {
             return self.direct();
         }
-        let (places, built) = self.laid(headers);
-        if let (Some(&(place, _)), Some(built)) = (places.get(state), built.get(state)) {
-            return built.get_or_init(|| header::state(&self.zone, place).map(Arc::new)).clone();
-        }
-        self.other(state - places.len())
+        let laid = self.laid(headers);
+        let places = laid.0.len();
+        if state < places { self.header(laid, state) } else { self.other(state - places) }
+    }
+
+    /// A header state; `None` as well where no place is left for a header.
+    fn header(&self, (places, built): &Laid, k: usize) -> Option<Arc<OuterState>> {
+        let place = places.get(k)?.0;
+        built[k].get_or_init(|| header::state(&self.zone, place).map(Arc::new)).clone()
     }
 
     fn direct(&self) -> Option<Arc<OuterState>> {
@@ -328,4 +332,9 @@ impl Fed {
         };
         self.others[k].get_or_init(|| build().map(Arc::new)).clone()
     }
+}
+
+/// One of these by its share.
+fn pick_by_share<T>(of: &[(T, f64)], rng: &mut impl Rng) -> usize {
+    pick(&of.iter().map(|(_, share)| *share).collect::<Vec<f64>>(), rng)
 }

@@ -249,3 +249,14 @@ def test_the_log_takes_chances_of_probes_from_the_engine(metres):
     assert noted < 0.5 * plain  # what was noted counts
     assert np.isclose(chance(found=False, p_detect=0.0), 1, atol=1e-9)  # and so does how surely a line is met
     assert np.isclose(chance(found=False) - 1, (chance(found=False, p_detect=0.5) - 1) * 0.97 / 0.5, rtol=0.15)
+
+
+def test_the_log_takes_in_one_valve_after_the_other():
+    site = ut.read_site(ut.example("unlabelled"))
+    west = [f"h{k:02d}" for k in range(1, 10)]
+    front = [f"h{k:02d}" for k in range(10, 18)]
+    tested = site.with_station_test(None, west, valve="box").with_station_test(None, front, valve="box")
+    log = ut.sample_layouts(tested, 100, 7, progress=False).evidence_log(draws=100)
+    assert log["evidence"].tolist() == ["station_tests[0]", "station_tests[1]"]
+    assert log["converged"].dtype == bool
+    assert (log["uncertainty_after"] < log["uncertainty_before"]).all()

@@ -356,16 +356,6 @@ def test_station_tests_settle_zones(site, layouts):
     assert (groups["chance"] > 0.9).all()
 
 
-def test_the_log_takes_in_one_valve_after_the_other(site):
-    west = [f"h{k:02d}" for k in range(1, 10)]
-    front = [f"h{k:02d}" for k in range(10, 18)]
-    tested = site.with_station_test(None, west, valve="box").with_station_test(None, front, valve="box")
-    log = ut.sample_layouts(tested, 100, 7, progress=False).evidence_log(draws=100)
-    assert log["evidence"].tolist() == ["station_tests[0]", "station_tests[1]"]
-    assert log["converged"].dtype == bool
-    assert (log["uncertainty_after"] < log["uncertainty_before"]).all()
-
-
 def test_named_zones_keep_their_names(site):
     document = site.to_dict()
     document["valve_boxes"] = [{"id": "box", "x": 15.6, "y": 7.5, "zones": ["front"], "valves": 3}]
