@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import os
 from pathlib import Path
+
 import pandas as pd
 
 from underturf._checks import worker_threads
