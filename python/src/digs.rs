@@ -94,6 +94,15 @@ impl PyDig {
         self.0.method.name()
     }
 
+    /// The tree it is dug for, as it is handed over.
+    #[getter]
+    fn tree(&self) -> Option<TreeParts> {
+        let plant = self.0.tree?;
+        let size = plant.size.name().to_owned();
+        let vigour = Some(plant.vigour.name().to_owned());
+        Some((size, vigour, plant.caliper_m, plant.container, plant.root_radius_m))
+    }
+
     /// Radius of a hole, half the width of a trench, zero for a pit.
     #[getter]
     fn half_width_m(&self) -> f64 {

@@ -374,6 +374,25 @@ impl PyLayouts {
         Ok(PyStrikeMap::new(py, found))
     }
 
+    /// The digs where their best shifts lead.
+    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
+    fn shifted(
+        &self,
+        py: Python<'_>,
+        digs: Vec<PyRef<'_, PyDig>>,
+        reach_m: f64,
+        cell_m: f64,
+        weights: Given,
+        threads: Option<NonZeroUsize>,
+        progress: Option<Py<PyAny>>,
+    ) -> PyResult<Vec<PyDig>> {
+        let (digs, weights) = (owned(&digs), decisions::weights(&weights)?);
+        let found = Run { threads, progress }.run(py, |relay| {
+            decision::shifted(&self.0, &digs, reach_m, cell_m, &weights, relay).map_err(EngineError::from)
+        })?;
+        Ok(found.into_iter().map(PyDig).collect())
+    }
+
     /// Map round each dig, moved, and its best shift.
     #[allow(clippy::too_many_arguments)] // the arguments of the Python call
     fn dig_maps(

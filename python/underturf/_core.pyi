@@ -27,7 +27,10 @@ __all__ = [
 
 _Progress: TypeAlias = Callable[[int, int], object] | None
 _Floats: TypeAlias = npt.NDArray[np.float64]
+_Size: TypeAlias = Literal["small", "medium", "large"]
+_Vigour: TypeAlias = Literal["aggressive", "ordinary", "small"]
 _Tree: TypeAlias = tuple[str, str | None, float | None, float | None, float | None] | None
+_Grown: TypeAlias = tuple[_Size, _Vigour, float | None, float | None, float | None] | None
 _Weights: TypeAlias = Sequence[tuple[str, float]]
 
 CLASSES: list[str]
@@ -46,11 +49,13 @@ class Dig:
     @property
     def id(self) -> str: ...
     @property
-    def kind(self) -> str: ...
+    def kind(self) -> Literal["hole", "trench", "pit"]: ...
     @property
     def depth_m(self) -> float: ...
     @property
-    def method(self) -> str: ...
+    def method(self) -> Literal["hand", "machine"]: ...
+    @property
+    def tree(self) -> _Grown: ...
     @property
     def half_width_m(self) -> float: ...
     @property
@@ -171,6 +176,15 @@ class Layouts:
         threads: int | None,
         progress: _Progress,
     ) -> dict[str, Any]: ...
+    def shifted(
+        self,
+        digs: Sequence[Dig],
+        reach_m: float,
+        cell_m: float,
+        weights: _Weights,
+        threads: int | None,
+        progress: _Progress,
+    ) -> list[Dig]: ...
     def plan_station_tests(
         self, digs: Sequence[Dig], weights: _Weights, threads: int | None, progress: _Progress
     ) -> dict[str, Any]: ...

@@ -1,8 +1,8 @@
-"""What to look for before digging: where to probe, and which valves to run."""
+"""What to do before digging: where digs had better go, where to probe, and which valves to run."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 import pandas as pd
@@ -11,11 +11,8 @@ from underturf._checks import at_least, worker_threads
 from underturf._decide import Weights, weight_list
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
-from underturf.digs import Digs, bind_digs
+from underturf.digs import Digs, Hole, Pit, Trench, bind_digs, from_core
 from underturf.errors import ArgumentError
-
-if TYPE_CHECKING:
-    pass
 
 __all__ = ["Plans"]
 
@@ -26,9 +23,66 @@ CAREFUL = 0.02
 
 
 class Plans(Part):
-    """The part of `Layouts` that says what evidence to look for next."""
+    """The part of `Layouts` that says what to change and what evidence to look for before anything is dug."""
 
     __slots__ = ()
+
+    def shifted(
+        self,
+        digs: Digs = None,
+        reach_m: float = 1.5,
+        weights: Weights = None,
+        *,
+        cell_m: float = 0.1,
+        threads: int | None = None,
+        progress: Progress = None,
+    ) -> list[Hole | Pit | Trench]:
+        """Put digs where they lose least within a reach; one that is as well off where it is stays there.
+
+        Who may shift a hole should have probes planned for the place it is going to be, and choose again after each report: probes
+        planned for holes that are then shifted away are no better than unplanned ones (measured on simulated sites, see the
+        README).
+
+        Parameters
+        ----------
+        digs : dig, name, or list of them, optional
+            As in `strike_probability`.
+        reach_m : float
+            Greatest shift, metres.
+        weights : mapping of str to float, optional
+            As in `assess`.
+        cell_m : float
+            Step of the shift, metres.
+        threads, progress
+            As in `sample_layouts`.
+
+        Returns
+        -------
+        list of Hole, Trench or Pit
+            One a dig, in order, with its name, depth, method and tree. Each lies at the place of least expected loss whose chance
+            is no greater than where it was drawn: never inside a tolerance zone, a building or over the boundary, nor on paving
+            from beside it. A place chosen for its low chance is no clearance, and its chance is rather too low.
+
+        Raises
+        ------
+        DigError, ArgumentError
+            As in `dig_maps`.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=100, seed=7, progress=False)
+        >>> holes = layouts.shifted(["maple", "crabapple"], progress=False)
+        >>> [hole.id for hole in holes]
+        ['maple', 'crabapple']
+        >>> plan = layouts.plan_probes(holes, n=2, progress=False)
+        """
+        bound = bind_digs(digs, self._site)
+        given = weight_list(weights)
+        with progress_callback(progress, "moving digs") as callback:
+            found = self._handle.shifted(bound, reach_m, cell_m, given, worker_threads(threads), callback)
+        return [from_core(dig) for dig in found]
 
     def plan_probes(
         self,
@@ -60,6 +114,7 @@ class Plans(Part):
         ----------
         digs : dig, name, or list of them, optional
             The digs that matter, as in `strike_probability`. Those inside a tolerance zone have no part: marks and hands decide.
+            Digs that may be shifted should be given where they are going to be: `shifted`.
         n : int
             Most probes, 1 to 64.
         radius_m : float

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from underturf import _core
 from underturf.errors import DigError
-from underturf.trees import TreeLike, as_tree
+from underturf.trees import Tree, TreeLike, as_tree
 
 if TYPE_CHECKING:
     from underturf.site import Site
@@ -231,6 +231,17 @@ class Trench(Dig):
     def _entry(self) -> dict[str, Any]:
         place = {"path": self.path_m, "width": self.width_m}
         return {"id": self.id, **place, "depth": self.depth_m, "method": self.method, "tree": entry(self.tree)}
+
+
+def from_core(dig: _core.Dig) -> Hole | Pit | Trench:
+    """Return a dig of the engine as its kind; a post hole is a hole."""
+    tree = None if dig.tree is None else Tree(*dig.tree)
+    points, depth_m, width_m = as_points(dig.points_m, "points_m"), dig.depth_m, 2 * dig.half_width_m
+    if dig.kind == "hole":
+        return Hole(*points[0], dig.half_width_m, depth_m, id=dig.id, method=dig.method, tree=tree)
+    if dig.kind == "trench":
+        return Trench(points, width_m, depth_m, id=dig.id, method=dig.method, tree=tree)
+    return Pit(points, depth_m, id=dig.id, method=dig.method, tree=tree)
 
 
 def parts(tree: TreeLike) -> tuple[str, str | None, float | None, float | None, float | None] | None:

@@ -133,6 +133,26 @@ pub fn dig_maps_weighing(
     Ok(maps)
 }
 
+/// The digs where their best shifts lead; one that is as well off where it is stays there.
+///
+/// # Errors
+/// Those of [`dig_maps`].
+pub fn shifted(
+    layouts: &Layouts,
+    digs: &[Dig],
+    reach_m: f64,
+    cell_m: f64,
+    weights: &Weights,
+    monitor: &dyn Monitor,
+) -> Result<Vec<Dig>, Error> {
+    let maps = dig_maps_weighing(layouts, digs, reach_m, cell_m, weights, monitor)?;
+    let to = |(dig, map): (&Dig, DigMap)| {
+        let by = map.shift.map_or_else(Point::default, |shift| Point::new(shift.dx_m, shift.dy_m));
+        Dig { shape: dig.shape.moved(by), ..dig.clone() }
+    };
+    Ok(digs.iter().zip(maps).map(to).collect())
+}
+
 fn dig_map(
     layouts: &Layouts,
     dig: &Dig,

@@ -29,7 +29,7 @@ pub use fixed_points::{FixedPoint, fixed_points};
 pub use information::{expected_information, information};
 pub use likely_lines::{LikelyLine, LineOptions, Station, likely_lines};
 pub use loss::{Loss, MACHINE, Weights, loss_by_draw};
-pub use maps::{DigMap, Shift, StrikeMap, dig_maps, dig_maps_weighing, strike_map};
+pub use maps::{DigMap, Shift, StrikeMap, dig_maps, dig_maps_weighing, shifted, strike_map};
 pub use near::Nearest;
 pub use probing::{After, Objective, Plan, PlannedProbe, ProbePlan, plan_probes};
 pub use rank::{By, Pair, RankOptions, Ranked, Ranking, rank, rank_until_distinct};

@@ -37,6 +37,16 @@ impl DigShape {
             Self::Pit { outline } => Footprint::polygon(outline),
         }
     }
+
+    /// The same ground elsewhere.
+    pub fn moved(&self, by: Point) -> Self {
+        let all = |points: &[Point]| points.iter().map(|&p| p + by).collect();
+        match self {
+            Self::Disc { centre, radius_m } => Self::Disc { centre: *centre + by, radius_m: *radius_m },
+            Self::Trench { path, width_m } => Self::Trench { path: all(path), width_m: *width_m },
+            Self::Pit { outline } => Self::Pit { outline: Polygon::new(all(&outline.ring)) },
+        }
+    }
 }
 
 /// The footprint as written, once it is clear which kind it is.

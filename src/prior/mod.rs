@@ -15,6 +15,7 @@ mod ground;
 mod header;
 mod labels;
 mod law;
+mod loose;
 mod outline;
 mod pair;
 mod plan;

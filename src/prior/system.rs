@@ -9,7 +9,7 @@ use super::roots::Start;
 use super::shared::Shared;
 use super::split::{self, Cut};
 use super::zone::Zone;
-use super::{chain, direct};
+use super::{chain, direct, loose};
 use crate::error::Error;
 use crate::layout::{Kind, OuterState, System, pick};
 use crate::settings::Settings;
@@ -48,15 +48,15 @@ type Built = OnceLock<Option<Arc<OuterState>>>;
 /// Places of headers, and the state of each.
 type Laid = (Places, Box<[Built]>);
 
-/// The outer states of one start: headers, splits, chains, then the direct one; without the first three for a supply
-/// line and for few heads.
+/// The outer states of one start: headers, splits, chains, the loose one, then the direct one, which is all that a supply
+/// line and few heads have.
 struct Fed {
     zone: Arc<Zone>,
     /// Whether it follows more families than the direct one.
     several: bool,
     headers: OnceLock<Laid>,
     cuts: Vec<(Cut, f64)>,
-    /// Splits, chains, the direct one.
+    /// Splits, chains, the loose one, the direct one.
     others: Box<[Built]>,
 }
 
@@ -64,6 +64,7 @@ struct Fed {
 const HEADER: usize = 0;
 const SPLIT: usize = 1;
 const CHAIN: usize = 2;
+const LOOSE: usize = 3;
 
 /// A state drawn that allows no layout is drawn anew so often; then all are listed. Numerical choice: nearly all allow some.
 const TRIES: usize = 32;
@@ -243,24 +244,20 @@ impl Fed {
     fn new(zone: Zone, several: bool) -> Self {
         let zone = Arc::new(zone);
         let cuts = if several { split::cuts(&zone) } else { Vec::new() };
-        let chains = if several { chain::CHAINS } else { 0 };
-        let others = (0..=cuts.len() + chains).map(|_| Built::new()).collect();
+        let count = if several { cuts.len() + chain::CHAINS + 2 } else { 1 };
+        let others = (0..count).map(|_| Built::new()).collect();
         Self { zone, several, headers: OnceLock::new(), cuts, others }
     }
 
     /// Shares of the families.
-    fn families(&self) -> [f64; 4] {
-        let Settings { header_share, split_share, chain_share, .. } = *self.zone.settings();
-        let direct = 1.0 - header_share - split_share - chain_share;
+    fn families(&self) -> [f64; 5] {
+        let Settings { header_share, split_share, chain_share, loose_share, .. } = *self.zone.settings();
+        let direct = 1.0 - header_share - split_share - chain_share - loose_share;
         if self.several {
-            [header_share, split_share, chain_share, direct.max(0.0)]
+            [header_share, split_share, chain_share, loose_share, direct.max(0.0)]
         } else {
-            [0., 0., 0., 1.]
+            [0., 0., 0., 0., 1.]
         }
-    }
-
-    fn chains(&self) -> usize {
-        self.others.len() - self.cuts.len() - 1
     }
 
     /// The places of its headers with their shares.
@@ -278,10 +275,13 @@ impl Fed {
 
     /// Appends the probability of each state.
     fn add_probabilities(&self, of_start: f64, headers: &[(Place, f64)], probabilities: &mut Vec<f64>) {
-        let [header, split, chain, direct] = self.families().map(|share| of_start * share);
-        probabilities.extend(headers.iter().map(|(_, share)| header * share));
-        probabilities.extend(self.cuts.iter().map(|(_, share)| split * share));
-        probabilities.extend(std::iter::repeat_n(chain / self.chains().max(1) as f64, self.chains()));
+        let [header, split, chain, loose, direct] = self.families().map(|share| of_start * share);
+        if self.several {
+            probabilities.extend(headers.iter().map(|(_, share)| header * share));
+            probabilities.extend(self.cuts.iter().map(|(_, share)| split * share));
+            probabilities.extend(std::iter::repeat_n(chain / chain::CHAINS as f64, chain::CHAINS));
+            probabilities.push(loose);
+        }
         probabilities.push(direct);
     }
 
@@ -293,7 +293,8 @@ impl Fed {
                 self.header(laid, pick_by_share(&laid.0, rng))
             }
             SPLIT => self.other(pick_by_share(&self.cuts, rng)),
-            CHAIN => self.other(self.cuts.len() + rng.random_range(0..self.chains())),
+            CHAIN => self.other(self.cuts.len() + rng.random_range(0..chain::CHAINS)),
+            LOOSE => self.other(self.others.len() - 2),
             _ => self.direct(),
         }
     }
@@ -320,15 +321,12 @@ impl Fed {
 
     /// A state of the families without headers.
     fn other(&self, k: usize) -> Option<Arc<OuterState>> {
-        let cuts = self.cuts.len();
-        let build = || {
-            if k < cuts {
-                split::state(&self.zone, self.cuts[k].0)
-            } else if k < cuts + self.chains() {
-                chain::state(&self.zone, (k - cuts) as u64)
-            } else {
-                direct::state(&self.zone)
-            }
+        let (cuts, direct) = (self.cuts.len(), self.others.len() - 1);
+        let build = || match k {
+            _ if k == direct => direct::state(&self.zone),
+            _ if k + 1 == direct => loose::state(&self.zone),
+            _ if k < cuts => split::state(&self.zone, self.cuts[k].0),
+            _ => chain::state(&self.zone, (k - cuts) as u64),
         };
         self.others[k].get_or_init(|| build().map(Arc::new)).clone()
     }

@@ -158,23 +158,25 @@ fn shifts_gain_and_stay_on_free_ground() {
     assert!(shifts >= 2, "{shifts}");
 }
 
-/// What a tree stands against is a strike of a disc as wide as its setback or roots and deeper than any line; marks count by
-/// their own error; small trees are exempt; a standing tree's protected roots are noticed.
 /// Where the best shift leads and where one spot goes, ground that is best becoming a walk. A dig drawn in the walk may move
 /// within it: that is the case that fails if paving were barred to all.
 #[test]
 fn nothing_is_moved_onto_paving_and_what_is_drawn_there_may_stay() {
+    let planned = Point::new(2.15, 0.45);
     let shift = |document: &Value| {
-        let site = Arc::new(io::from_value(document.clone()).expect("a good document"));
+        let mut document = document.clone();
+        (document["digs"][0]["x"], document["digs"][0]["y"]) = (planned.x.into(), planned.y.into());
+        let site = Arc::new(io::from_value(document).expect("a good document"));
         let layouts =
             sample_layouts(&site, &SampleOptions { draws: 300, seed: 4 }, &Unwatched).expect("layouts");
         let found = assess(&layouts, &digs(&layouts)[..1], &Unwatched).expect("an assessment");
         let options = SpotOptions::new(1, 0.3, 0.4);
         let spots = best_spots(&layouts, &options, &Unwatched).expect("spots");
-        let to = found[0].shift.as_ref().map(|shift| Point::new(1.0 + shift.dx_m, 2.1 + shift.dy_m));
+        let to = found[0].shift.as_ref().map(|shift| planned + Point::new(shift.dx_m, shift.dy_m));
         (to.expect("a shift"), spots.spots[0].at)
     };
     let (free, spot) = shift(&document());
+    assert!(free.distance(planned) > 0.6, "the walk is not to touch the dig as planned: {free:?}");
     let square = |at: Point, half: f64| {
         json!([
             [at.x - half, at.y - half],
@@ -190,12 +192,14 @@ fn nothing_is_moved_onto_paving_and_what_is_drawn_there_may_stay() {
     let (beside, other) = shift(&paved);
     assert!(beside.distance(free) >= 0.4 && other.distance(spot) >= 0.3, "{beside:?} {other:?}");
     let mut within = document();
-    let walk = json!({"kind": "paving", "outline": square(Point::new(1.0, 2.1), 0.9)});
+    let walk = json!({"kind": "paving", "outline": square(planned, 0.9)});
     within["obstacles"].as_array_mut().expect("obstacles").push(walk);
     let (to, _) = shift(&within);
-    assert!(to.distance(Point::new(1.0, 2.1)) > 0.0);
+    assert!(to.distance(planned) > 0.0);
 }
 
+/// What a tree stands against is a strike of a disc as wide as its setback or roots and deeper than any line; marks count by
+/// their own error; small trees are exempt; a standing tree's protected roots are noticed.
 #[test]
 fn trees_count_what_lies_within_their_reach() {
     let layouts = layouts(300, 7);

@@ -357,6 +357,28 @@ fn chi_square(counts: &[f64], chances: &[f64]) -> (f64, f64) {
     (sum, cells - 1.0)
 }
 
+/// The loose state is the one before the direct one, and the same candidate runs at another price of length: the logarithm
+/// of the ratio of both weights is `(4 - 1) L / S` for each run between heads, detours being the same in both. Planted: with
+/// the price of the direct one it is zero.
+#[test]
+fn length_matters_less_to_the_loose_family() {
+    let site = &sites()[0];
+    let common = Arc::new(Common::new(site));
+    let law = &zones(&common, &labellings(site, 1)[0], site.zones.len())[1];
+    let loose = law.state(0, law.state_probabilities(0).len() - 2).expect("a loose state");
+    let direct = direct(law, 0);
+    assert_eq!((loose.family, loose.network.edges().len()), ("loose", direct.network.edges().len()));
+    let rates = (site.settings.length_rate, site.settings.loose_rate);
+    let mut ratios: Vec<f64> = Vec::new();
+    for (a, b) in loose.network.edges().iter().zip(direct.network.edges()) {
+        assert_eq!((a.a, a.b), (b.a, b.b));
+        ratios.push((a.weight / b.weight).ln() / (rates.0 - rates.1));
+    }
+    // Lengths in spacings: no run is shorter than a third of one, the longest links go across the zone.
+    assert!(ratios.iter().all(|l| *l > 0.3), "{ratios:?}");
+    assert!(ratios.iter().any(|l| *l > 2.0));
+}
+
 /// n = 20,000 states of a zone at one bearing drawn without listing them, on open ground, among obstacles and with a hidden
 /// valve, against their probabilities among those that allow a layout: chi-square within seven of its standard deviations,
 /// false alarm below 1e-6 (Wilson and Hilferty). Planted: with one family half

@@ -113,3 +113,27 @@ def test_nameless_valves_of_one_box_are_one_row():
     assert (tests["gain"] >= 0).all()
     assert (tests["variance_gain"] >= 0).all()
     assert tests.attrs["cautions"] == list(ut.CAUTIONS)
+
+
+def test_shifted_digs_are_the_same_digs_where_their_best_shifts_lead(layouts: ut.Layouts) -> None:
+    tree = ut.Tree("large", vigour="aggressive", caliper_m=0.05)
+    digs = [
+        ut.Hole(8.0, 6.5, 0.3, 0.4, id="hole", tree=tree),
+        ut.Trench([(6, 6), (8, 6), (8, 7)], 0.3, 0.4, id="trench", method="machine"),
+        ut.Pit([(9, 6), (10, 6), (9.5, 7)], 0.4, id="pit"),
+    ]
+    moved = layouts.shifted(digs, reach_m=1.0, progress=False)
+    maps = layouts.dig_maps(digs, reach_m=1.0, progress=False)
+    assert [type(dig) for dig in moved] == [type(dig) for dig in digs]
+    assert any(smap.shift is not None for smap in maps)
+    for dig, there, smap in zip(digs, moved, maps, strict=True):
+        dx, dy = (0.0, 0.0) if smap.shift is None else (smap.shift.dx_m, smap.shift.dy_m)
+        assert (there.id, there.depth_m, there.method) == (dig.id, dig.depth_m, dig.method)
+        assert (there.tree is None) == (dig.tree is None)
+        if isinstance(dig, ut.Hole) and isinstance(there, ut.Hole):
+            assert there.tree is not None
+            assert (there.x_m - dig.x_m, there.y_m - dig.y_m) == pytest.approx((dx, dy))
+            assert (there.radius_m, there.tree.caliper_m, there.tree.vigour) == (0.3, 0.05, "aggressive")
+        before, after = (np.array(d._entry().get("path") or d._entry().get("outline") or [0]) for d in (dig, there))
+        if before.ndim == 2:
+            assert after - before == pytest.approx(np.broadcast_to((dx, dy), before.shape))

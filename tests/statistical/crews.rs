@@ -13,7 +13,7 @@ use crate::{digs, installer, probes, truth};
 use std::time::Instant;
 use underturf::class::Class;
 use underturf::decision::{
-    DigMap, Objective, ProbePlan, Weights, dig_maps_weighing, plan_probes, strike_probability,
+    DigMap, Objective, ProbePlan, Weights, dig_maps_weighing, plan_probes, shifted, strike_probability,
 };
 use underturf::evidence::{Dig, DigShape};
 use underturf::geometry::Point;
@@ -253,10 +253,12 @@ impl Campaign {
         let mut anew = None;
         while dug.len() < PROBES_PER_SITE {
             let layouts = anew.as_ref().unwrap_or(&self.first);
+            let planned = &layouts.site().digs;
             let digs = if for_shifted {
-                moved(layouts, &self.shifted(layouts, &alike())?.0)
+                let digs = shifted(layouts, planned, self.reach_m, CELL_M, &alike(), &Unwatched);
+                digs.map_err(|error| error.to_string())?
             } else {
-                layouts.site().digs.clone()
+                planned.clone()
             };
             let options = ProbePlan {
                 objective: Objective::Loss,
