@@ -1,7 +1,7 @@
 """Types of the engine's binding, checked against it by mypy's stubtest. Private: use what `underturf` exports."""
 
 from collections.abc import Callable, Sequence
-from typing import Any, TypeAlias, final
+from typing import Any, Literal, TypeAlias, final
 
 import numpy as np
 import numpy.typing as npt

@@ -39,9 +39,9 @@ class Plans(Part):
     ) -> list[Hole | Pit | Trench]:
         """Put digs where they lose least within a reach; one that is as well off where it is stays there.
 
-        Who may shift a hole should have probes planned for the place it is going to be, and choose again after each report: probes
-        planned for holes that are then shifted away are no better than unplanned ones (measured on simulated sites, see the
-        README).
+        Who may shift a hole should have probes planned for the place it is going to be, and choose again after each report:
+        probes planned for holes that are then shifted away are no better than unplanned ones (measured on simulated sites, see
+        the README).
 
         Parameters
         ----------
