@@ -11,6 +11,10 @@ use underturf::infer::{Patience, SampleOptions, sample_layouts_within};
 use underturf::io;
 use underturf::monitor::Unwatched;
 
+/// As in the Python extension.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// `zones` zones of ten heads: columns of five heads 4 m apart with a little wander, all valves in one box, eight digs.
 fn site(zones: usize, probes: usize) -> Arc<Site> {
     let wander = |k: usize| ((k * 7_919 % 13) as f64 - 6.0) * 0.03;

@@ -21,6 +21,10 @@ mod zones;
 
 use pyo3::prelude::*;
 
+/// Chains over zones make and drop laws all the time: with the allocator of the C library that is a third of their work.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// Engine of underturf. Private: use the names that `underturf` itself exports.
 #[pymodule(gil_used = false)]
 mod _core {

@@ -54,26 +54,43 @@ impl Sampler {
             sampler.parallel.push((place as u32, index as u32, edge.weight));
         }
         sampler.parallel.sort_unstable_by_key(|&(place, index, _)| (place, index));
-        sampler.original = sampler.star.clone();
-        for k in 0..nodes {
-            let (start, end) = (sampler.place(k, k + 1), sampler.place(k, nodes) + 1);
-            let pivot: f64 = sampler.star[start..end].iter().sum();
+        sampler.eliminated()
+    }
+
+    /// Eliminates a network with one edge between any two nodes, for [`Self::draw_pairs`]; node `nodes` is the root.
+    ///
+    /// # Errors
+    /// [`Fault::Disconnected`] if there is no spanning tree.
+    pub fn complete(nodes: usize, weight: impl Fn(usize, usize) -> f64) -> Result<Self, Fault> {
+        let mut star = Vec::with_capacity(nodes * (nodes + 1) / 2);
+        for low in 0..nodes {
+            star.extend((low + 1..=nodes).map(|high| weight(low, high)));
+        }
+        let (pivot, original, parallel) = (Vec::with_capacity(nodes), Vec::new(), Vec::new());
+        Self { nodes, star, pivot, original, parallel }.eliminated()
+    }
+
+    fn eliminated(mut self) -> Result<Self, Fault> {
+        self.original = self.star.clone();
+        for k in 0..self.nodes {
+            let (start, end) = (self.place(k, k + 1), self.place(k, self.nodes) + 1);
+            let pivot: f64 = self.star[start..end].iter().sum();
             if pivot <= 0.0 {
                 return Err(Fault::Disconnected);
             }
-            sampler.pivot.push(pivot);
-            for i in k + 1..nodes {
-                let share = sampler.star[start + i - k - 1] / pivot;
+            self.pivot.push(pivot);
+            for i in k + 1..self.nodes {
+                let share = self.star[start + i - k - 1] / pivot;
                 if share > 0.0 {
-                    let to = sampler.place(i, i + 1);
-                    let (before, after) = sampler.star.split_at_mut(to);
+                    let to = self.place(i, i + 1);
+                    let (before, after) = self.star.split_at_mut(to);
                     for (to, &via) in after.iter_mut().zip(&before[start + i - k..end]) {
                         *to += share * via;
                     }
                 }
             }
         }
-        Ok(sampler)
+        Ok(self)
     }
 
     /// Natural logarithm of the sum over spanning trees.
@@ -83,12 +100,22 @@ impl Sampler {
 
     /// Draws one tree: the indices of its edges in the network, in no particular order.
     pub fn draw(&self, rng: &mut impl Rng) -> Vec<usize> {
+        let tree = self.lifted(rng);
+        tree.iter().map(|edge| self.edge_between(edge.low, edge.high, rng)).collect()
+    }
+
+    /// Draws one tree as pairs of nodes, the lower first, in no particular order.
+    pub fn draw_pairs(&self, rng: &mut impl Rng) -> Vec<(usize, usize)> {
+        self.lifted(rng).iter().map(|edge| (edge.low, edge.high)).collect()
+    }
+
+    fn lifted(&self, rng: &mut impl Rng) -> Vec<Lifted> {
         let mut tree: Vec<Lifted> = Vec::with_capacity(self.nodes);
         let mut part = vec![0; self.nodes + 1];
         for k in (0..self.nodes).rev() {
             self.lift(k, &mut tree, &mut part, rng);
         }
-        tree.iter().map(|edge| self.edge_between(edge.low, edge.high, rng)).collect()
+        tree
     }
 
     /// Turns a tree on the nodes after k into one on k and the nodes after it.

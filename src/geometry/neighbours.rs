@@ -93,8 +93,9 @@ pub fn median_nearest_spacing(points: &[Point]) -> Option<f64> {
     if points.len() < 2 {
         return None;
     }
-    let mut gaps: Vec<f64> =
-        nearest(points, 1).iter().enumerate().map(|(i, near)| points[i].distance(points[near[0]])).collect();
+    let to_others = |i: usize| (0..points.len()).filter(move |j| *j != i).map(move |j| points[j] - points[i]);
+    let to_nearest = |i: usize| to_others(i).map(|gap| gap.dot(gap)).fold(f64::INFINITY, f64::min).sqrt();
+    let mut gaps: Vec<f64> = (0..points.len()).map(to_nearest).collect();
     gaps.sort_unstable_by(f64::total_cmp);
     let half = gaps.len() / 2;
     Some(if gaps.len() % 2 == 1 { gaps[half] } else { f64::midpoint(gaps[half - 1], gaps[half]) })

@@ -8,7 +8,7 @@
 //! sum of all runs between X and Y; hence the weight `rest / w(X, Y)`. (Forest recombination, Cannon et al., arXiv
 //! 2210.01401, abstract read; the cut drawn from the law is our own.)
 
-use super::zoning::{between, draw_tree, pick_log, side, without};
+use super::zoning::{between, cuts_between, draw_tree, pick_log};
 use super::{Moves, Proposal, Zoning};
 use crate::layout::pick;
 use rand::Rng;
@@ -26,45 +26,19 @@ pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut i
     let runs: Vec<(usize, usize)> = some.iter().flat_map(|&a| others.iter().map(move |&b| (a, b))).collect();
     let weights: Vec<f64> = runs.iter().map(|&(a, b)| law.fit.weight(a, b)).collect();
     edges.push(runs[pick(&weights, rng)]);
-    let all = super::zoning::joined(some, others);
-    let (mut options, mut logs) = (Vec::new(), Vec::new());
-    for cut in path(&edges, h, j)? {
-        let near = side(&edges, cut, h);
-        let far = without(&all, &near);
-        let log_between = between(law, &near, &far).ln();
-        for (x, y) in [(first, second), (second, first)] {
-            let shares = [(x, &law.share(x, &near)), (y, &law.share(y, &far))];
+    let cuts: Vec<(Vec<usize>, Vec<usize>)> = cuts_between(&edges, h, j).collect();
+    let names = [[first, second], [second, first]];
+    let mut logs = Vec::with_capacity(2 * cuts.len());
+    for (near, far) in &cuts {
+        let log_between = between(law, near, far).ln();
+        for [x, y] in names {
+            let shares = [(x, &law.share(x, near)), (y, &law.share(y, far))];
             logs.push(zoning.weight_with(law, beta, &shares) - log_between);
-            options.push(vec![(x, near.clone()), (y, far.clone())]);
         }
     }
-    let change = options.swap_remove(pick_log(&logs, rng)?);
+    let option = pick_log(&logs, rng)?;
+    let ((near, far), [x, y]) = (cuts.into_iter().nth(option / 2)?, names[option % 2]);
+    let change = vec![(x, near), (y, far)];
     let same = change.iter().all(|(zone, heads)| zoning.parts[*zone].heads == *heads);
     (!same).then_some(Proposal { change, log_ratio: 0.0 })
-}
-
-/// The edges of a tree between two of its nodes.
-pub(super) fn path(edges: &[(usize, usize)], from: usize, to: usize) -> Option<Vec<usize>> {
-    let mut reached: Vec<(usize, Option<(usize, usize)>)> = vec![(from, None)]; // node, (place before it, edge)
-    let mut next = 0;
-    while next < reached.len() {
-        let node = reached[next].0;
-        if node == to {
-            let mut edges = Vec::new();
-            let mut place = next;
-            while let Some((before, edge)) = reached[place].1 {
-                edges.push(edge);
-                place = before;
-            }
-            return Some(edges);
-        }
-        for (edge, &(a, b)) in edges.iter().enumerate() {
-            let other = if a == node { b } else { a };
-            if (a == node || b == node) && !reached.iter().any(|(known, _)| *known == other) {
-                reached.push((other, Some((next, edge))));
-            }
-        }
-        next += 1;
-    }
-    None
 }

@@ -8,8 +8,7 @@
 //! tree that was cut and Z the other tree, the labelling has the density `tau_X tau_Y tau_Z rest` and S and T given it
 //! `w(S) w(T) / (tau_X tau_Y tau_Z w(X, Y))`; hence the weight `rest / w(X, Y)`, as where two zones are recombined.
 
-use super::recombine::path;
-use super::zoning::{between, draw_tree, joined, pick_log, side, without};
+use super::zoning::{between, cuts_between, draw_tree, joined, pick_log};
 use super::{Change, Moves, Proposal, Zoning};
 use crate::layout::pick;
 use crate::prior::Share;
@@ -43,24 +42,21 @@ pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut i
     let weights: Vec<f64> = runs.iter().map(|&(a, b)| law.fit.weight(a, b)).collect();
     double.push(runs[pick(&weights, rng)]);
     let both = joined(heads[1], heads[2]);
-    let (mut options, mut logs): (Vec<Change>, Vec<f64>) = Default::default();
-    for (edges, all, other, [from, to]) in
-        [(&single, heads[0], both.as_slice(), whole), (&double, both.as_slice(), heads[0], apart)]
-    {
-        for cut in path(edges, from, to)? {
-            let near = side(edges, cut, from);
-            let far = without(all, &near);
-            let log_between = between(law, &near, &far).ln();
-            let parts = [near.as_slice(), far.as_slice(), other];
-            let shares: [[Share; 3]; 3] = parts.map(|part| names.map(|name| law.share(name, part)));
-            for order in ORDERS {
-                let named: [(usize, &Share); 3] = [0, 1, 2].map(|k| (names[order[k]], &shares[k][order[k]]));
-                logs.push(zoning.weight_with(law, beta, &named) - log_between);
-                options.push((0..3).map(|k| (names[order[k]], parts[k].to_vec())).collect());
-            }
+    let first = cuts_between(&single, whole[0], whole[1]).map(|(near, far)| [near, far, both.clone()]);
+    let second = cuts_between(&double, apart[0], apart[1]).map(|(near, far)| [near, far, heads[0].to_vec()]);
+    let cuts: Vec<[Vec<usize>; 3]> = first.chain(second).collect();
+    let mut logs = Vec::with_capacity(ORDERS.len() * cuts.len());
+    for parts in &cuts {
+        let log_between = between(law, &parts[0], &parts[1]).ln();
+        let shares: [[Share; 3]; 3] = parts.each_ref().map(|part| names.map(|name| law.share(name, part)));
+        for order in ORDERS {
+            let named: [(usize, &Share); 3] = [0, 1, 2].map(|k| (names[order[k]], &shares[k][order[k]]));
+            logs.push(zoning.weight_with(law, beta, &named) - log_between);
         }
     }
-    let change = options.swap_remove(pick_log(&logs, rng)?);
+    let option = pick_log(&logs, rng)?;
+    let (parts, order) = (cuts.into_iter().nth(option / ORDERS.len())?, ORDERS[option % ORDERS.len()]);
+    let change: Change = order.iter().map(|&k| names[k]).zip(parts).collect();
     let same = change.iter().all(|(zone, heads)| zoning.parts[*zone].heads == *heads);
     (!same).then_some(Proposal { change, log_ratio: 0.0 })
 }

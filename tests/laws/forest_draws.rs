@@ -4,6 +4,7 @@
 use crate::common::trees;
 use crate::forest::{complete, random_network};
 use rand::RngExt;
+use statrs::distribution::{ChiSquared, ContinuousCDF};
 use std::collections::HashMap;
 use underturf::forest::{Edge, Network, Sampler};
 use underturf::rng;
@@ -46,7 +47,6 @@ fn frequencies(sampler: &Sampler, draws: u64, seed: u64) -> HashMap<Vec<usize>, 
 }
 
 fn chi_squared_p(all: &[(Vec<usize>, f64)], count: &HashMap<Vec<usize>, f64>) -> f64 {
-    use statrs::distribution::{ChiSquared, ContinuousCDF};
     let z: f64 = all.iter().map(|(_, w)| w).sum();
     let draws: f64 = count.values().sum();
     assert!(count.keys().all(|tree| all.iter().any(|(t, _)| t == tree)), "drew something that is no tree");
@@ -86,6 +86,34 @@ fn run_frequencies_at_full_size_match_effective_resistance() {
         let sd = (n * p * (1.0 - p)).sqrt().max(1.0);
         assert!((seen - n * p).abs() < 4.8 * sd + 1.0, "edge {e}: {seen} of {n}, p = {p}");
     }
+}
+
+/// A network with one edge between any two nodes, drawn as pairs: n = 20,000 trees on five nodes, each of the 125 has its
+/// chance by chi-square (false alarm 1e-4). Planted: weights squared are noticed.
+#[test]
+fn pairs_of_a_complete_network_follow_their_weights() {
+    let weight = |a: usize, b: usize| [0.3, 1.0, 2.5, 0.7, 1.6][(3 * a + 5 * b) % 5];
+    let sampler = Sampler::complete(4, weight).expect("connected");
+    let mut counts: HashMap<Vec<(usize, usize)>, f64> = HashMap::new();
+    for k in 0..20_000 {
+        let mut tree = sampler.draw_pairs(&mut rng::stream(10, k));
+        tree.sort_unstable();
+        *counts.entry(tree).or_default() += 1.0;
+    }
+    assert_eq!(counts.len(), 125);
+    let p = |power: i32| {
+        let of = |tree: &Vec<(usize, usize)>| -> f64 {
+            tree.iter().map(|&(a, b)| weight(a, b).powi(power)).product()
+        };
+        let total: f64 = counts.keys().map(of).sum();
+        let off = |(tree, &seen): (&Vec<(usize, usize)>, &f64)| {
+            let expected = 20_000.0 * of(tree) / total;
+            (seen - expected).powi(2) / expected
+        };
+        ChiSquared::new(124.0).expect("positive").sf(counts.iter().map(off).sum())
+    };
+    assert!(p(1) > 1e-4 && p(2) < 1e-9, "{} {}", p(1), p(2));
+    assert!(Sampler::complete(2, |_, b| f64::from(u8::from(b != 2))).is_err(), "nothing leads to the root");
 }
 
 /// Two heads tied by e^60 and held to the rest by e^-60: a loop-erased walk would step e^120 times. Here each draw

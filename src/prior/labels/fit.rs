@@ -9,7 +9,7 @@
 //! to its nearest head. Every zone keeps a head.
 
 use crate::evidence::Site;
-use crate::forest::{Edge, Network, Scratch};
+use crate::forest::Scratch;
 use crate::geometry::{Point, nearest};
 use crate::prior::plan::SPACING_M;
 use crate::prior::roots::REACH_M;
@@ -83,14 +83,6 @@ impl Fit {
     /// Log of tau. Any head may serve as root: the count of spanning trees does not depend on it (matrix-tree theorem).
     pub fn log_trees(&self, heads: &[usize], scratch: &mut Scratch) -> f64 {
         scratch.log_z_complete(heads.len(), |a, b| self.weight(heads[a], heads[b]))
-    }
-
-    /// The network of these heads, the last one being the root.
-    pub fn network(&self, heads: &[usize]) -> Network {
-        let pairs = (0..heads.len()).flat_map(|b| (0..b).map(move |a| (a, b)));
-        let edge = |(a, b)| Edge { a, b, weight: self.weight(heads[a], heads[b]) };
-        Network::new(heads.len().saturating_sub(1), pairs.map(edge).collect())
-            .expect("ends are heads and weights are positive")
     }
 }
 
