@@ -22,7 +22,10 @@ CAUTIONS: tuple[str, ...] = (
 
 #: What stands beside chances of places that the engine chose itself. Measured: on simulated sites such places are struck
 #: more often than stated (README, campaigns).
-CHOSEN = "The chance at a best shift is the least of many and rather too low: dig there by hand first as well."
+CHOSEN = (
+    "The chance at a best shift is the least of many and too low (on simulated sites half as many again were struck): dig there "
+    "by hand first as well."
+)
 
 #: What stands over every output whose chains did not pass their gates and which was asked for all the same.
 NOT_CONVERGED = "NOT CONVERGED, do not rely on these figures"
