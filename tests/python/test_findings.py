@@ -259,4 +259,8 @@ def test_the_log_takes_in_one_valve_after_the_other():
     log = ut.sample_layouts(tested, 100, 7, progress=False).evidence_log(draws=100)
     assert log["evidence"].tolist() == ["station_tests[0]", "station_tests[1]"]
     assert log["converged"].dtype == bool
-    assert (log["uncertainty_after"] < log["uncertainty_before"]).all()
+    before, after = log["uncertainty_before"], log["uncertainty_after"]
+    assert after[0] == before[1]
+    # One test may leave these digs as doubtful as they were, or more: only on average does p (1 - p) fall. Both place every
+    # head; with 100 and 1,000 draws of seeds 7 and 8 they took away 0.09 to 0.13 of 0.46 to 0.52.
+    assert after[1] < before[0] - 0.03
