@@ -13,6 +13,7 @@ from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf._zones import valve_words
 from underturf.crew import crew_sheet
+from underturf.crew.plan import SheetOptions
 from underturf.crew.points import Places
 
 __all__ = ["Crew"]
@@ -157,7 +158,5 @@ class Crew(Part):
         from underturf.layouts import Layouts
 
         assert isinstance(self, Layouts)  # noqa: S101 - a mixin of Layouts alone
-        return crew_sheet(
-            self, path, digs, probes, ticket=ticket, marks_date=marks_date, date=date, least_chance=least_chance,
-            step_m=step_m, near_m=near_m, annex=annex, threads=threads, progress=progress,
-        )  # fmt: skip
+        options = SheetOptions(ticket, marks_date, date, least_chance, step_m, near_m, annex)
+        return crew_sheet(self, path, digs, probes, options, threads=threads, progress=progress)

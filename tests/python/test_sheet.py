@@ -15,7 +15,7 @@ from underturf import _core
 from underturf.__main__ import main
 from underturf.crew.lengths import tape_text, width_text
 from underturf.crew.pages import fitted
-from underturf.crew.plan import make_plan
+from underturf.crew.plan import SheetOptions, make_plan
 from underturf.crew.typeset import text_width, wrap
 
 EXAMPLES = ["green", "terrace", "bare"]
@@ -30,9 +30,8 @@ def sampled():
 
 
 def plan_of(layouts, digs=None, probes=None, **changes):
-    options = {"ticket": None, "marks_date": None, "date": "2026-05-06"}
-    options |= {"least_chance": 0.25, "step_m": 2.0, "near_m": 3.0}
-    return make_plan(layouts, digs, probes, **{**options, **changes}, threads=None, progress=False)
+    options = SheetOptions(**{"date": "2026-05-06", **changes})
+    return make_plan(layouts, digs, probes, options, progress=False)
 
 
 def said_on(pages):

@@ -8,7 +8,7 @@ use crate::engine::Engine;
 use crate::forecaster::Forecaster;
 use crate::job::{Head, HeadKind, Hole, Job, Probe, Survey};
 use crate::plane::{Xy, xy};
-use crate::unlabelled::{self, Told};
+use crate::unlabelled::{self, Told, patience};
 use crate::{digs, installer, probes, truth};
 use std::time::Instant;
 use underturf::class::Class;
@@ -17,7 +17,7 @@ use underturf::decision::{
 };
 use underturf::evidence::{Dig, DigShape};
 use underturf::geometry::Point;
-use underturf::infer::{Layouts, Patience};
+use underturf::infer::Layouts;
 use underturf::monitor::Unwatched;
 use underturf::strike::Form;
 
@@ -154,12 +154,7 @@ impl Campaign {
 
     /// The survey as far as zones are told.
     fn seen(&self) -> Survey {
-        let mut survey = self.job.survey.clone();
-        if self.told != Told::Zones {
-            survey.heads.iter_mut().for_each(|head| head.zone = "any".into());
-            survey.boxes.iter_mut().for_each(|held| held.zones = vec!["any".into()]);
-        }
-        survey
+        unlabelled::seen(&self.job.survey, self.told)
     }
 
     fn unstated(&self, choose: impl Fn(&Hole, &[Xy]) -> Xy) -> Done {
@@ -279,13 +274,6 @@ impl Campaign {
             }
         }
         Ok(dug)
-    }
-}
-
-fn patience(told: Told) -> Patience {
-    match told {
-        Told::Zones => Patience::default(),
-        _ => Patience { accept_unconverged: true, longest: 2, ..Patience::default() },
     }
 }
 

@@ -5,6 +5,7 @@ use crate::adapter;
 use crate::installer::Dice;
 use crate::job::{Hole, Survey};
 use serde_json::{Value, json};
+use underturf::infer::Patience;
 
 /// How much of the zones a document tells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -59,6 +60,24 @@ pub fn document(survey: &Survey, digs: &[Hole], told: Told, seed: u64) -> Value 
             run.iter().map(|zone| json!({"zone": zone, "heads": raised(survey, zone)})).collect();
     }
     document
+}
+
+/// The survey as a crew sees it that is told so much: who only knows how many valves there are sees one zone for all.
+pub fn seen(survey: &Survey, told: Told) -> Survey {
+    let mut survey = survey.clone();
+    if told != Told::Zones {
+        survey.heads.iter_mut().for_each(|head| head.zone = "any".into());
+        survey.boxes.iter_mut().for_each(|held| held.zones = vec!["any".into()]);
+    }
+    survey
+}
+
+/// What is done where chains over zones do not pass: an answer is taken all the same, to be counted as such.
+pub fn patience(told: Told) -> Patience {
+    match told {
+        Told::Zones => Patience::default(),
+        _ => Patience { accept_unconverged: true, longest: 2, ..Patience::default() },
+    }
 }
 
 /// Takes the zone off every head.

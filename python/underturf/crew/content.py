@@ -130,9 +130,9 @@ def before(plan: Plan) -> Items:
     if places and not boxes:
         found += f" Valve boxes are not in the document: {BLANK}"
     dated = sorted({str(mark["date"]) for mark in plan.document.get("marks", []) if mark.get("date")})
-    day = plan.marks_date or (", ".join(dated) + " (site document)" if dated else BLANK)
+    day = plan.options.marks_date or (", ".join(dated) + " (site document)" if dated else BLANK)
     items = [
-        f"One-call ticket no. {plan.ticket or BLANK}  Marks dated {day}. Marks not faded, not expired.",
+        f"One-call ticket no. {plan.options.ticket or BLANK}  Marks dated {day}. Marks not faded, not expired.",
         f"Irrigation off at the controller and {closed}.",
         found,
         *(CAUTIONS[k] for k in range(len(CAUTIONS))),
@@ -188,7 +188,7 @@ def probes(plan: Plan) -> list[Block]:
 def stakes(plan: Plan, listed: tuple[Stake, ...], *, annex: bool) -> list[Block]:
     """List the stakes near spots, and say how many are not listed."""
     heading = Heading("Stakes on likely lines")
-    share = percent(plan.least_chance)
+    share = percent(plan.options.least_chance)
     if not plan.stakes:
         return [heading, Text(f"No course of a line has a chance of {share} or more. Lines lie here all the same.")]
     rest = len(plan.stakes) - len(listed)
@@ -197,7 +197,7 @@ def stakes(plan: Plan, listed: tuple[Stake, ...], *, annex: bool) -> list[Block]
         "either side of the stake in 9 of 10 of the layouts that have it."
     )
     if rest:
-        which = f"further than {with_unit(plan.near_m, plan.units)} from every spot and probe"
+        which = f"further than {with_unit(plan.options.near_m, plan.units)} from every spot and probe"
         if len(listed) < len(plan.listed(None)):
             which = "further away than those listed (there is no room for all)"
         words += f" Not listed: {rest} of {len(plan.stakes)} stakes, {which}" + (

@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from underturf._progress import Progress
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
 from underturf.digs import bind_digs
 
@@ -19,10 +20,26 @@ if TYPE_CHECKING:
     from underturf.layouts import Layouts
     from underturf.site import Site
 
-__all__ = ["Plan", "ShutOff", "Stake", "make_plan"]
+__all__ = ["Plan", "SheetOptions", "ShutOff", "Stake", "make_plan"]
 
 #: Kinds of source at which water is closed, with what people call them; a stub-out has no valve.
 CLOSES = {"meter": "meter", "backflow": "backflow assembly", "pump": "pump"}
+
+
+Day: TypeAlias = datetime.date | str | None
+
+
+@dataclass(frozen=True)
+class SheetOptions:
+    """What is asked of a sheet besides its spots and probes; see `Layouts.crew_sheet`."""
+
+    ticket: str | None = None
+    marks_date: Day = None
+    date: Day = None
+    least_chance: float = 0.25
+    step_m: float = 2.0
+    near_m: float = 3.0
+    annex: bool = False
 
 
 @dataclass(frozen=True)
@@ -61,13 +78,10 @@ class Plan:
     probes: tuple[Probe, ...]
     lines: pd.DataFrame
     stakes: tuple[Stake, ...]
-    near_m: float
-    least_chance: float
     shut_offs: tuple[ShutOff, ...]
     points: tuple[Point, ...]
     fixed: Fixed
-    ticket: str | None
-    marks_date: str | None
+    options: SheetOptions
     date: str
 
     @property
@@ -77,7 +91,7 @@ class Plan:
 
     def listed(self, most: int | None) -> tuple[Stake, ...]:
         """Return the stakes near spots and probes, at most so many, the nearest ones, in the order of their lines."""
-        near = [stake for stake in self.stakes if stake.near_m <= self.near_m]
+        near = [stake for stake in self.stakes if stake.near_m <= self.options.near_m]
         if most is not None and len(near) > most:
             kept = sorted(near, key=lambda stake: stake.near_m)[:most]
             labels = {stake.label for stake in kept}
@@ -89,15 +103,10 @@ def make_plan(
     layouts: Layouts,
     digs: Places,
     probes: Places,
+    options: SheetOptions,
     *,
-    ticket: str | None,
-    marks_date: datetime.date | str | None,
-    date: datetime.date | str | None,
-    least_chance: float,
-    step_m: float,
-    near_m: float,
-    threads: int | None,
-    progress: Any,
+    threads: int | None = None,
+    progress: Progress = None,
 ) -> Plan:
     """Work out what a sheet tells."""
     site = layouts.site
@@ -105,7 +114,7 @@ def make_plan(
     bound = bind_digs(chosen, site)
     table = layouts.assess(chosen, threads=threads, progress=progress)
     planned = as_probes(probes, site)
-    lines = layouts.likely_lines(least_chance, step_m, threads=threads, progress=progress)
+    lines = layouts.likely_lines(options.least_chance, options.step_m, threads=threads, progress=progress)
     taken = [*bound, *(probe.dig for probe in planned)]
     stakes = tuple(stakes_of(lines, taken))
     points = [point for k, dig in enumerate(bound) for point in spot_points(str(k + 1), dig)]
@@ -121,14 +130,11 @@ def make_plan(
         probes=tuple(planned),
         lines=lines,
         stakes=stakes,
-        near_m=near_m,
-        least_chance=least_chance,
         shut_offs=tuple(shut_offs(document)),
         points=tuple(points),
         fixed=tied(site, set_out),
-        ticket=ticket,
-        marks_date=None if marks_date is None else str(marks_date),
-        date=str(datetime.date.today() if date is None else date),
+        options=options,
+        date=str(datetime.date.today() if options.date is None else options.date),
     )
 
 

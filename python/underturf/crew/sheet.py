@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import datetime
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from underturf._progress import Progress
 from underturf.crew.html import html
 from underturf.crew.pages import Pages, fitted
-from underturf.crew.plan import make_plan
+from underturf.crew.plan import SheetOptions, make_plan
 from underturf.crew.points import Places
 from underturf.errors import ArgumentError
 
@@ -32,34 +32,25 @@ def crew_sheet(
     path: str | os.PathLike[str],
     digs: Places,
     probes: Places,
+    options: SheetOptions,
     *,
-    ticket: str | None,
-    marks_date: datetime.date | str | None,
-    date: datetime.date | str | None,
-    least_chance: float,
-    step_m: float,
-    near_m: float,
-    annex: bool,
-    threads: int | None,
-    progress: Any,
+    threads: int | None = None,
+    progress: Progress = None,
 ) -> Path:
     """Write the sheet; see `Layouts.crew_sheet`."""
     path = Path(path)
     ending = path.suffix.lower()
     if ending not in ENDINGS:
         raise ArgumentError(f"{path.name} must end in .html, .pdf or .png")
-    if not near_m >= 0:
-        raise ArgumentError(f"near_m is {near_m}; it must be 0 or more")
+    if not options.near_m >= 0:
+        raise ArgumentError(f"near_m is {options.near_m}; it must be 0 or more")
     import matplotlib as mpl  # before the long work: it may not be installed
 
-    plan = make_plan(
-        layouts, digs, probes, ticket=ticket, marks_date=marks_date, date=date, least_chance=least_chance,
-        step_m=step_m, near_m=near_m, threads=threads, progress=progress,
-    )  # fmt: skip
+    plan = make_plan(layouts, digs, probes, options, threads=threads, progress=progress)
     with mpl.rc_context({"text.parse_math": False, "pdf.fonttype": 42, "hatch.linewidth": 0.4, "text.hinting": "none"}):
-        pages = fitted(plan, annex=annex)
+        pages = fitted(plan, annex=options.annex)
         if ending == ".html":
-            path.write_text(html(pages, annex=annex), encoding="utf-8")
+            path.write_text(html(pages, annex=options.annex), encoding="utf-8")
         elif ending == ".pdf":
             write_pdf(pages, path)
         else:
