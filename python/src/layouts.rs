@@ -297,7 +297,8 @@ impl PyLayouts {
     }
 
     /// A plan of probes: rows, outcomes for every dig, and what else is known of it. `tool` is the slit's length and width,
-    /// whether a rod is used, the chances to detect and to be wrong; `costs` the share for careful hands and the fixed cost.
+    /// whether a rod is used, the chances to detect and to be wrong; `grid_m` reach, cell and greatest
+    /// shift of a dig; `costs` the share for careful hands and the fixed cost.
     #[allow(clippy::too_many_arguments, clippy::type_complexity)] // the arguments of the Python call
     fn plan_probes<'py>(
         &self,
@@ -308,7 +309,7 @@ impl PyLayouts {
         depth_m: Option<f64>,
         tool: (Option<(f64, f64)>, bool, Option<f64>, Option<f64>),
         objective: &str,
-        grid_m: (f64, Option<f64>),
+        grid_m: (f64, Option<f64>, f64),
         weights: Given,
         costs: (f64, f64),
         always: bool,
@@ -328,6 +329,7 @@ impl PyLayouts {
             p_false,
             reach_m: grid_m.0,
             cell_m: grid_m.1,
+            shift_m: grid_m.2,
             weights: decisions::weights(&weights)?,
             careful: costs.0,
             probe_cost: costs.1,

@@ -35,8 +35,8 @@ pub fn probes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound
         row.after.iter().filter(|after| of(after)).map(|after| digs[after.dig].id.clone()).collect()
     };
     let lists = |of: fn(&After) -> bool| rows.iter().map(|row| changed(row, of)).collect::<Vec<_>>();
-    columns.set_item("changes_if_found", lists(|after| after.verdict_if_found != after.verdict_now))?;
-    columns.set_item("changes_if_clear", lists(|after| after.verdict_if_clear != after.verdict_now))?;
+    columns.set_item("changes_if_found", lists(After::changes_if_found))?;
+    columns.set_item("changes_if_clear", lists(After::changes_if_clear))?;
     columns.set_item("decides", rows.iter().map(|row| row.decides.clone()).collect::<Vec<_>>())?;
     let found = PyDict::new(py);
     found.set_item("rows", columns)?;
@@ -68,6 +68,12 @@ fn outcomes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound<'
     columns.set_item("p_now", numbers(|after| after.p_now))?;
     columns.set_item("p_if_found", numbers(|after| after.p_if_found))?;
     columns.set_item("p_if_clear", numbers(|after| after.p_if_clear))?;
+    columns.set_item("dx_now_m", numbers(|after| after.to_now.x))?;
+    columns.set_item("dy_now_m", numbers(|after| after.to_now.y))?;
+    columns.set_item("dx_if_found_m", numbers(|after| after.to_if_found.x))?;
+    columns.set_item("dy_if_found_m", numbers(|after| after.to_if_found.y))?;
+    columns.set_item("dx_if_clear_m", numbers(|after| after.to_if_clear.x))?;
+    columns.set_item("dy_if_clear_m", numbers(|after| after.to_if_clear.y))?;
     columns.set_item("verdict_now", words(|after| after.verdict_now.name()))?;
     columns.set_item("verdict_if_found", words(|after| after.verdict_if_found.name()))?;
     columns.set_item("verdict_if_clear", words(|after| after.verdict_if_clear.name()))?;

@@ -169,7 +169,7 @@ class Layouts:
         depth_m: float | None,
         tool: tuple[tuple[float, float] | None, bool, float | None, float | None],
         objective: str,
-        grid_m: tuple[float, float | None],
+        grid_m: tuple[float, float | None, float],
         weights: _Weights,
         costs: tuple[float, float],
         always: bool,

@@ -39,9 +39,9 @@ class Plans(Part):
     ) -> list[Hole | Pit | Trench]:
         """Put digs where they lose least within a reach; one that is as well off where it is stays there.
 
-        Who may shift a hole should have probes planned for the place it is going to be, and choose again after each report:
-        probes planned for holes that are then shifted away are no better than unplanned ones (measured on simulated sites, see
-        the README).
+        Who may shift a hole should have probes planned with that in mind (``plan_probes(..., shift_m=...)``) and choose again
+        after each report: probes planned for holes that are then shifted away are no better than unplanned ones (measured on
+        simulated sites, see the README).
 
         Parameters
         ----------
@@ -76,7 +76,6 @@ class Plans(Part):
         >>> holes = layouts.shifted(["maple", "crabapple"], progress=False)
         >>> [hole.id for hole in holes]
         ['maple', 'crabapple']
-        >>> plan = layouts.plan_probes(holes, n=2, progress=False)
         """
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
@@ -98,6 +97,7 @@ class Plans(Part):
         p_false: float | None = None,
         reach_m: float = 3.0,
         cell_m: float | None = None,
+        shift_m: float = 0.0,
         weights: Weights = None,
         careful: float = CAREFUL,
         probe_cost: float = 0.0,
@@ -114,7 +114,6 @@ class Plans(Part):
         ----------
         digs : dig, name, or list of them, optional
             The digs that matter, as in `strike_probability`. Those inside a tolerance zone have no part: marks and hands decide.
-            Digs that may be shifted should be given where they are going to be: `shifted`.
         n : int
             Most probes, 1 to 64.
         radius_m : float
@@ -134,6 +133,11 @@ class Plans(Part):
             How far from the edge of a dig the middle of a probe may lie, metres.
         cell_m : float, optional
             Side of a cell of the grid of places, metres; about 0.25 if not given, wider on large ground.
+        shift_m : float
+            How far each dig may be shifted once probes have reported, metres. With 0 digs are dug where they are given or not
+            at all. Else decisions are made among up to eight places for each dig, the first where it would go as things stand
+            (`shifted`): those that someone who saw through the ground would want most. A probe is then worth what it saves
+            in the choice of places too.
         weights : mapping of str to float, optional
             As in `assess`.
         careful : float
@@ -154,11 +158,12 @@ class Plans(Part):
             takes off after the rows above, judged on draws that had no part in the choice; below zero: nothing they can see),
             ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether it
             pays, or is needed by a later one that does), ``information_bits`` (about whether each dig strikes, summed),
-            ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict changes, by this probe alone), ``decides``
-            (the same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold ``notes``,
-            ``outcomes`` (a record for each probe and dig: chance and verdict now, if found, if clear), ``tool``,
-            ``depth_m``, ``radius_m``, ``slit_m``, ``p_detect``, ``loss_before``, ``variance_before``, ``candidates``, ``cell_m``,
-            and the cautions. A probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
+            ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict or place changes, by this probe alone),
+            ``decides`` (the same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold ``notes``,
+            ``outcomes`` (a record for each probe and dig: chance and verdict now, if found, if clear, and with ``dx_now_m``,
+            ``dy_now_m`` and so on the shift from where it was given, east and north), ``tool``, ``depth_m``, ``radius_m``,
+            ``slit_m``, ``p_detect``, ``shift_m``, ``loss_before``, ``variance_before``, ``candidates``, ``cell_m``, and the cautions.
+            A probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
 
         Raises
         ------
@@ -193,7 +198,7 @@ class Plans(Part):
                 depth_m,
                 (slit_m, rod, p_detect, p_false),
                 objective,
-                (reach_m, cell_m),
+                (reach_m, cell_m, shift_m),
                 weight_list(weights),
                 (careful, probe_cost),
                 always,
@@ -204,7 +209,7 @@ class Plans(Part):
         columns["probe"] = np.arange(1, len(columns["x_m"]) + 1)
         table = self._table(columns, "probe")
         outcomes = pd.DataFrame(found.pop("outcomes"))
-        table.attrs.update(found, objective=objective, radius_m=radius_m, slit_m=slit_m)
+        table.attrs.update(found, objective=objective, radius_m=radius_m, slit_m=slit_m, shift_m=shift_m)
         table.attrs["outcomes"] = outcomes.to_dict("records")
         return table
 

@@ -5,10 +5,11 @@ use serde_json::{Value, json};
 use std::collections::HashMap;
 use std::sync::Arc;
 use underturf::decision::{
-    Objective, Plan, ProbePlan, Weights, distance_to_mark, plan_probes, plan_station_tests,
+    Objective, Plan, ProbePlan, Weights, distance_to_mark, plan_probes, plan_station_tests, shifted,
     strike_probability,
 };
 use underturf::evidence::{Dig, Probe, Site};
+use underturf::geometry::Point;
 use underturf::infer::{Layouts, SampleOptions, sample_layouts};
 use underturf::io;
 use underturf::monitor::{Monitor, Unwatched};
@@ -91,6 +92,47 @@ fn the_gain_of_one_probe_is_that_of_exact_chances() {
         let probe = Probe { found: true, ..row.probe.clone() };
         assert!((layouts.chance_of_probe(&probe) - row.p_found).abs() < 1e-9);
     }
+}
+
+/// Digs that may be shifted by 1.5 m: as things stand each goes where `shifted` puts it and has the chance that is assessed
+/// there; after every outcome it lies within that of where it is drawn, where a dig may be, and its chance is that of layouts
+/// that hold the report, by the same sums. Planted fault: read as shifts from where it would go now, places leave the reach.
+#[test]
+fn digs_that_may_be_shifted_go_where_least_is_lost() {
+    let layouts = layouts(&[], 3_000, 11);
+    let free = ProbePlan { shift_m: 1.5, cell_m: Some(0.5), always: true, ..ProbePlan::new(4, 0.25) };
+    let found = plan(&layouts, &free);
+    let drawn = digs(&layouts);
+    let now = shifted(&layouts, &drawn, 1.5, 0.1, &Weights::default(), &Unwatched).expect("places");
+    let chances =
+        |digs: &[Dig]| strike_probability(&layouts, digs, Form::General, &Unwatched).expect("chances");
+    let moved = |dig: usize, by: Point| Dig { shape: drawn[dig].shape.moved(by), ..drawn[dig].clone() };
+    let (mut elsewhere, mut beyond) = (0, 0);
+    for row in &found.rows {
+        for a in &row.after {
+            assert_eq!(moved(a.dig, a.to_now).shape, now[a.dig].shape, "where it would go now");
+            let there = [moved(a.dig, a.to_now)];
+            assert!((chances(&there)[0].p - a.p_now).abs() < 1e-9, "{a:?}");
+            for (to, p, report) in
+                [(a.to_if_found, a.p_if_found, row.p_found), (a.to_if_clear, a.p_if_clear, 1.0 - row.p_found)]
+            {
+                assert!(to.x.hypot(to.y) <= 1.5 + 1e-9, "{a:?}");
+                let shift = to + a.to_now;
+                beyond += usize::from(shift.x.hypot(shift.y) > 1.5);
+                elsewhere += usize::from(to != a.to_now);
+                let there = moved(a.dig, to);
+                let outline = there.shape.footprint();
+                let marks = &layouts.site().marks;
+                assert!(marks.iter().all(|mark| distance_to_mark(&outline, mark) > 0.45), "{a:?}");
+                // Chances of both outcomes cannot add up to more than the chance there.
+                assert!(p * report <= chances(&[there])[0].p + 1e-9, "{a:?}");
+            }
+        }
+    }
+    assert!(elsewhere > 0 && beyond > 0, "some outcome sends some dig elsewhere: {elsewhere} {beyond}");
+    let fixed = ProbePlan { shift_m: 0.0, ..free };
+    let stay = plan(&layouts, &fixed);
+    assert!(stay.rows.iter().flat_map(|row| &row.after).all(|a| a.to_if_found == Point::default()));
 }
 
 /// What the plan says of a probe in the ground of a dig and of one beside it is what layouts sampled anew with the report

@@ -76,6 +76,28 @@ def test_slits_have_a_bearing_and_rods_none(layouts):
     assert rods.attrs["p_detect"] == 0.7
 
 
+def test_digs_that_may_shift_are_decided_among_places(layouts):
+    plan = layouts.plan_probes(n=3, shift_m=1.5, cell_m=0.5, always=True, progress=False)
+    outcomes = pd.DataFrame(plan.attrs["outcomes"])
+    now = {hole.id: hole for hole in layouts.shifted(reach_m=1.5, progress=False)}
+    drawn = {dig["id"]: dig for dig in layouts.site.to_dict()["digs"]}
+    for row in outcomes.itertuples():
+        to, at = now[row.dig], drawn[row.dig]
+        assert np.isclose(row.p_now, layouts.strike_probability(to, progress=False), atol=1e-9).all()
+        if isinstance(to, ut.Hole):
+            np.testing.assert_allclose([row.dx_now_m, row.dy_now_m], [to.x_m - at["x"], to.y_m - at["y"]], atol=1e-9)
+        for outcome in ("found", "clear"):
+            assert np.hypot(getattr(row, f"dx_if_{outcome}_m"), getattr(row, f"dy_if_{outcome}_m")) <= 1.5 + 1e-9
+    for outcome in ("found", "clear"):
+        moved = (outcomes[f"dx_if_{outcome}_m"] != outcomes["dx_now_m"]) | (
+            outcomes[f"dy_if_{outcome}_m"] != outcomes["dy_now_m"]
+        )
+        changed = moved | (outcomes[f"verdict_if_{outcome}"] != outcomes["verdict_now"])
+        for probe, rows in outcomes[changed].groupby("probe"):
+            assert plan.loc[probe, f"changes_if_{outcome}"] == rows["dig"].tolist()
+    assert plan.attrs["shift_m"] == 1.5
+
+
 @pytest.mark.parametrize(
     "wrong",
     [
@@ -87,6 +109,7 @@ def test_slits_have_a_bearing_and_rods_none(layouts):
         {"careful": 2.0},
         {"p_detect": 0.0},
         {"reach_m": float("nan")},
+        {"shift_m": -1.0},
         {"weights": {"steam": 1.0}},
     ],
 )

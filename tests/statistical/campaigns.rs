@@ -61,7 +61,7 @@ fn campaigns_without_probes() {
 #[test]
 #[ignore = "the judgement: run with --ignored --nocapture"]
 fn campaigns_with_known_zones() {
-    let probing = [Crew::RandomProbes, Crew::PlannedProbes, Crew::PlannedForShifted];
+    let probing = [Crew::RandomProbes, Crew::PlannedProbes, Crew::PlannedForShifted, Crew::PlannedToShift];
     let crews = by_eye_and(&[&[Crew::Engine][..], &probing, &[Crew::KnowsTheGround]].concat());
     let all = Campaigns::run(seeds(), Told::Zones, DRAWS, &crews, reach());
     println!("{}", all.table("Campaigns, known zones"));
@@ -77,7 +77,8 @@ fn campaigns_with_known_zones() {
 #[ignore = "an hour: run with --ignored --nocapture"]
 fn campaigns_of_every_crew() {
     let engine = [FAR, Crew::Engine, Crew::EngineWeighing, Crew::RandomProbes, Crew::ProbesInHoles];
-    let planned = [Crew::PlannedProbes, Crew::PlannedForShifted, Crew::PlannedForShiftedAlways];
+    let shifted = [Crew::PlannedForShifted, Crew::PlannedForShiftedAlways, Crew::PlannedToShift];
+    let planned = [&[Crew::PlannedProbes][..], &shifted].concat();
     let crews = by_eye_and(&[&engine[..], &planned, &[Crew::KnowsTheLaw, Crew::KnowsTheGround]].concat());
     let seeds = seeds().take(setting("UNDERTURF_SITES", 10));
     println!(
@@ -90,7 +91,7 @@ fn campaigns_of_every_crew() {
 #[test]
 #[ignore = "an hour: run with --ignored --nocapture"]
 fn campaigns_with_unknown_zones() {
-    let probing = [Crew::RandomProbes, Crew::PlannedProbes, Crew::PlannedForShifted];
+    let probing = [Crew::RandomProbes, Crew::PlannedProbes, Crew::PlannedForShifted, Crew::PlannedToShift];
     let crews = by_eye_and(&[&[FAR, Crew::Engine][..], &probing, &[Crew::KnowsTheGround]].concat());
     let first = setting("UNDERTURF_FIRST", FIRST);
     let several = |seed: &u64| installer::job(*seed).survey.zones().len() > 1;

@@ -55,6 +55,8 @@ pub enum Crew {
     PlannedForShifted,
     /// The same, told to plan on where no probe is worth it.
     PlannedForShiftedAlways,
+    /// Probes planned for holes that may go to the best of several places once probes have reported.
+    PlannedToShift,
     /// Knows the installers' law, not the ground.
     KnowsTheLaw,
     /// Knows the ground.
@@ -76,6 +78,7 @@ impl Crew {
             Self::PlannedForShiftedAlways => {
                 format!("{PROBES_PER_SITE} probes planned for shifted holes, engine")
             }
+            Self::PlannedToShift => "probes planned for holes free to shift, engine".into(),
             Self::KnowsTheLaw => "knows the installers' law".into(),
             Self::KnowsTheGround => "knows the ground".into(),
         }
@@ -142,9 +145,10 @@ impl Campaign {
                 let (places, _) = self.shifted(&self.first, &alike())?;
                 self.by_engine(&probes::dig(&self.job, &places, self.seed), &alike())?
             }
-            Crew::PlannedProbes => self.by_engine(&self.planned(false, false)?, &alike())?,
-            Crew::PlannedForShifted => self.by_engine(&self.planned(true, false)?, &alike())?,
-            Crew::PlannedForShiftedAlways => self.by_engine(&self.planned(true, true)?, &alike())?,
+            Crew::PlannedProbes => self.by_engine(&self.planned(false, 0.0, false)?, &alike())?,
+            Crew::PlannedForShifted => self.by_engine(&self.planned(true, 0.0, false)?, &alike())?,
+            Crew::PlannedForShiftedAlways => self.by_engine(&self.planned(true, 0.0, true)?, &alike())?,
+            Crew::PlannedToShift => self.by_engine(&self.planned(false, self.reach_m, false)?, &alike())?,
             Crew::KnowsTheLaw => self.by_the_law()?,
             Crew::KnowsTheGround => self.unstated(|hole, places| knowing(hole, &self.job, places)),
         };
@@ -243,7 +247,7 @@ impl Campaign {
     }
 
     /// Plans, digs, and samples anew until all probes are dug or none is worth it.
-    fn planned(&self, for_shifted: bool, always: bool) -> Result<Vec<Probe>, String> {
+    fn planned(&self, for_shifted: bool, shift_m: f64, always: bool) -> Result<Vec<Probe>, String> {
         let mut dug: Vec<Probe> = Vec::new();
         let mut anew = None;
         while dug.len() < PROBES_PER_SITE {
@@ -259,6 +263,7 @@ impl Campaign {
                 objective: Objective::Loss,
                 depth_m: Some(probes::DEPTH_M),
                 weights: alike(),
+                shift_m,
                 always,
                 ..ProbePlan::new(BATCH.min(PROBES_PER_SITE - dug.len()), probes::RADIUS_M)
             };

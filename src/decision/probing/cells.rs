@@ -4,11 +4,16 @@
 //! cell falls in two. Sums over so few draws flatter: the mean of p (1 - p) is too small by the variance of p, and the
 //! least of two means is less than the mean of the better decision. Hence p (1 - p) is enlarged by n / (n - 1), n the
 //! effective draws of the cell (unbiased where reports are certain), and losses are those of decisions made on other draws.
+//!
+//! A dig that may be shifted has several ways to be done, one for each place; the decision is for one of them, or to act.
 
 use super::Objective;
 
 /// Cells a dig may have: 2^5, so that a thousand draws leave thirty to a cell. Numerical choice.
 pub const MOST_CELLS: usize = 32;
+
+/// Places that a dig may be at, at most. Numerical choice: each costs as much as the first.
+pub const MOST_WAYS: usize = 8;
 
 /// A cell with few draws leans on the one that it came from with the weight of one draw.
 const LEAN: f64 = 1.0;
@@ -18,17 +23,48 @@ const LEAN: f64 = 1.0;
 pub struct OfDig<'a> {
     /// Strike chance by draw.
     pub strikes: &'a [f64],
-    /// Loss of digging by draw.
-    pub losses: &'a [f64],
+    /// For each place where it may be dug, the loss of digging there by draw; these start at an earlier draw.
+    pub losses: &'a [Vec<f64>],
+    /// The draw that is the first.
+    pub from: usize,
     /// Cost of acting.
     pub cost: f64,
+}
+
+impl<'a> OfDig<'a> {
+    /// For each place, the losses of the draws that count.
+    fn ways(self) -> impl Iterator<Item = &'a [f64]> {
+        self.losses.iter().map(move |losses| &losses[self.from..self.from + self.strikes.len()])
+    }
+
+    /// For each place, its mean loss over the draws that count.
+    pub fn means(self) -> [f64; MOST_WAYS] {
+        let mut means = [f64::INFINITY; MOST_WAYS];
+        for (mean, losses) in means.iter_mut().zip(self.ways()) {
+            *mean = losses.iter().sum::<f64>() / losses.len().max(1) as f64;
+        }
+        means
+    }
+}
+
+/// The place of least loss, the first among equals; `None` where acting costs less than any.
+pub fn decide(cost: f64, means: impl Iterator<Item = f64>) -> Option<usize> {
+    let mut best = (cost, None);
+    for (way, mean) in means.enumerate() {
+        if mean < best.0 || (best.1.is_none() && mean <= best.0) {
+            best = (mean, Some(way));
+        }
+    }
+    best.1
 }
 
 /// Sums over the draws of a cell; losses and weights of the two halves of the draws apart.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Sums {
     pub weight: [f64; 2],
-    pub loss: [f64; 2],
+    /// For each place.
+    pub loss: [[f64; 2]; MOST_WAYS],
+    pub ways: usize,
     pub strike: f64,
     pub square: f64,
 }
@@ -39,7 +75,8 @@ pub struct Cell {
     pub weight: Vec<f64>,
     square: Vec<f64>,
     strike: Vec<f64>,
-    loss: Vec<f64>,
+    /// For each place.
+    loss: Vec<Vec<f64>>,
     pub sums: Sums,
     /// The sums of the cell that it came from.
     parent: Sums,
@@ -64,9 +101,11 @@ impl Sums {
     }
 
     fn less(&self, other: &Self, square: f64) -> Self {
+        let rest = |all: [f64; 2], part: [f64; 2]| [all[0] - part[0], all[1] - part[1]].map(|x| x.max(0.0));
         Self {
-            weight: [self.weight[0] - other.weight[0], self.weight[1] - other.weight[1]].map(|w| w.max(0.0)),
-            loss: [self.loss[0] - other.loss[0], self.loss[1] - other.loss[1]].map(|l| l.max(0.0)),
+            weight: rest(self.weight, other.weight),
+            loss: std::array::from_fn(|way| rest(self.loss[way], other.loss[way])),
+            ways: self.ways,
             strike: (self.strike - other.strike).max(0.0),
             square,
         }
@@ -90,17 +129,22 @@ impl Sums {
         }
     }
 
-    /// Mean loss over one half of the draws, leaning on the mean of the parent.
-    pub fn mean_loss(&self, half: usize, parent: f64) -> f64 {
-        (self.loss[half] + LEAN * parent) / (self.weight[half] + LEAN)
+    /// Mean loss at a place over one half of the draws, leaning on the mean of the parent.
+    fn mean_loss(&self, way: usize, half: usize, parent: &Self) -> f64 {
+        let before = parent.loss[way][half] / parent.weight[half].max(f64::MIN_POSITIVE);
+        (self.loss[way][half] + LEAN * before) / (self.weight[half] + LEAN)
+    }
+
+    /// Mean loss at a place over all draws, leaning on a mean.
+    pub fn leaning(&self, way: usize, mean: f64) -> f64 {
+        (self.loss[way][0] + self.loss[way][1] + LEAN * mean) / (self.mass() + LEAN)
     }
 
     /// Loss of the decision that the other half of the draws suggests, in both halves.
     fn decided(&self, parent: &Self, cost: f64) -> f64 {
         let of = |half: usize| {
-            let other = 1 - half;
-            let before = parent.loss[other] / parent.weight[other].max(f64::MIN_POSITIVE);
-            if self.mean_loss(other, before) <= cost { self.loss[half] } else { cost * self.weight[half] }
+            let means = (0..self.ways).map(|way| self.mean_loss(way, 1 - half, parent));
+            decide(cost, means).map_or(cost * self.weight[half], |way| self.loss[way][half])
         };
         of(0) + of(1)
     }
@@ -114,15 +158,22 @@ impl Sums {
     }
 }
 
+/// The sums of both halves at each place.
+fn by_way(losses: &[Vec<f64>], halves: impl Fn(&[f64]) -> [f64; 2]) -> [[f64; 2]; MOST_WAYS] {
+    std::array::from_fn(|way| losses.get(way).map_or([0.0; 2], |losses| halves(losses)))
+}
+
 impl Cell {
     fn new(weight: Vec<f64>, dig: OfDig<'_>, parent: Option<Sums>) -> Self {
         let product = |with: &[f64]| weight.iter().zip(with).map(|(a, b)| a * b).collect::<Vec<f64>>();
-        let (square, strike, loss) = (product(&weight), product(dig.strikes), product(dig.losses));
+        let (square, strike) = (product(&weight), product(dig.strikes));
+        let loss: Vec<Vec<f64>> = dig.ways().map(product).collect();
         let half = weight.len() / 2;
         let halves = |of: &[f64]| [of[..half].iter().sum::<f64>(), of[half..].iter().sum()];
         let sums = Sums {
             weight: halves(&weight),
-            loss: halves(&loss),
+            loss: by_way(&loss, halves),
+            ways: loss.len(),
             strike: strike.iter().sum(),
             square: square.iter().sum(),
         };
@@ -146,10 +197,10 @@ impl Cell {
         let half = self.weight.len() / 2;
         let (first, second) = finds.split_at(half);
         let halves = |of: &[f64]| [dot(&of[..half], first), dot(&of[half..], second)];
-        let mut found = Sums { weight: halves(&self.weight), ..Sums::default() };
+        let mut found = Sums { weight: halves(&self.weight), ways: self.loss.len(), ..Sums::default() };
         let mut clear_square = 0.0;
         match objective {
-            Objective::Loss => found.loss = halves(&self.loss),
+            Objective::Loss => found.loss = by_way(&self.loss, halves),
             Objective::Variance => {
                 found.strike = dot(&self.strike, finds);
                 let once = dot(&self.square, finds);
@@ -187,7 +238,7 @@ mod tests {
     #[test]
     fn cells_part_the_draws() {
         let strikes = draws(3);
-        let dig = OfDig { strikes: &strikes, losses: &strikes, cost: 0.05 };
+        let dig = OfDig { strikes: &strikes, losses: std::slice::from_ref(&strikes), from: 0, cost: 0.05 };
         let chance = |j: usize, k: usize| [0.97, 0.01, 0.3][(j * 7 + k * 5) % 3];
         let finds: Vec<Vec<f64>> = (0..3).map(|j| (0..20).map(|k| chance(j, k)).collect()).collect();
         let mut cells = vec![Cell::whole(dig)];
@@ -215,7 +266,7 @@ mod tests {
                     assert_relative_eq!(short.square, long.sums.square, epsilon = 1e-12);
                     assert_relative_eq!(short.strike, long.sums.strike, epsilon = 1e-12);
                 } else {
-                    assert_relative_eq!(short.loss[1], long.sums.loss[1], epsilon = 1e-12);
+                    assert_relative_eq!(short.loss[0][1], long.sums.loss[0][1], epsilon = 1e-12);
                 }
             }
         }
@@ -228,7 +279,7 @@ mod tests {
     fn one_probe_is_the_closed_form() {
         // A weight of one draw towards the parent moves no decision here: many draws.
         let strikes: Vec<f64> = draws(3).repeat(50);
-        let dig = OfDig { strikes: &strikes, losses: &strikes, cost: 0.05 };
+        let dig = OfDig { strikes: &strikes, losses: std::slice::from_ref(&strikes), from: 0, cost: 0.05 };
         let whole = Cell::whole(dig);
         let n = strikes.len() as f64;
         assert_relative_eq!(whole.gain(&strikes, Objective::Loss, 0.05) / n, 0.05 * 0.7, epsilon = 1e-9);
@@ -256,7 +307,7 @@ mod tests {
         for k in 0..400 {
             let mut rng = stream(3, k);
             let strikes: Vec<f64> = (0..64).map(|_| f64::from(u8::from(rng.random_bool(0.2)))).collect();
-            let dig = OfDig { strikes: &strikes, losses: &strikes, cost: 0.2 };
+            let dig = OfDig { strikes: &strikes, losses: std::slice::from_ref(&strikes), from: 0, cost: 0.2 };
             let (mut cells, mut gain, mut loss) = (vec![Cell::whole(dig)], 0.0, 0.0);
             for _ in 0..3 {
                 let finds: Vec<f64> = (0..64).map(|_| f64::from(u8::from(rng.random_bool(0.5)))).collect();

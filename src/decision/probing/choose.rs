@@ -247,8 +247,9 @@ impl Sight {
     /// One dig in some of the draws.
     pub fn of_dig(&self, dig: usize, draws: Range<usize>) -> OfDig<'_> {
         OfDig {
-            strikes: &self.strikes[dig][draws.clone()],
-            losses: &self.losses[dig][draws],
+            from: draws.start,
+            strikes: &self.strikes[dig][draws],
+            losses: &self.losses[dig],
             cost: self.costs[dig],
         }
     }

@@ -5,7 +5,7 @@
 //! is judged on the draws that made it. Errors are paired: a gain is a mean over draws of what each draw saves.
 
 use super::Objective;
-use super::cells::{Cell, OfDig};
+use super::cells::{Cell, MOST_WAYS, OfDig, decide};
 use super::choose::Chosen;
 use super::sight::Sight;
 use crate::decision::loss::Loss;
@@ -22,15 +22,15 @@ struct Dig<'a> {
     first: OfDig<'a>,
     second: OfDig<'a>,
     cells: Vec<[Cell; 2]>,
-    /// Whether each cell digs, by the first half.
-    digs: Vec<(bool, f64)>,
+    /// Where each cell digs, if it does, by the first half, and the mean loss at each place.
+    decided: Vec<(Option<usize>, [f64; MOST_WAYS])>,
 }
 
 impl Dig<'_> {
     /// What each draw of the second half loses.
     fn series(&self, objective: Objective) -> Vec<f64> {
         let mut series = vec![0.0; self.second.strikes.len()];
-        for ([_, cell], (digs, _)) in self.cells.iter().zip(&self.digs) {
+        for ([_, cell], (place, _)) in self.cells.iter().zip(&self.decided) {
             let p = cell.sums.strike / cell.sums.mass().max(f64::MIN_POSITIVE);
             for (k, (sum, weight)) in series.iter_mut().zip(&cell.weight).enumerate() {
                 *sum += weight
@@ -40,8 +40,8 @@ impl Dig<'_> {
                             let s = self.second.strikes[k];
                             s * (1.0 - p).powi(2) + (1.0 - s) * p * p
                         }
-                        Objective::Loss if *digs => self.second.losses[k],
-                        Objective::Loss => self.second.cost,
+                        Objective::Loss => place
+                            .map_or(self.second.cost, |way| self.second.losses[way][self.second.from + k]),
                     };
             }
         }
@@ -62,21 +62,19 @@ impl Dig<'_> {
 
     fn listen(&mut self, first: &[f64], second: &[f64]) {
         let mut cells = Vec::with_capacity(2 * self.cells.len());
-        let mut digs = Vec::with_capacity(2 * self.cells.len());
-        for ([a, b], (_, mean)) in self.cells.iter().zip(&self.digs) {
+        let mut decided = Vec::with_capacity(2 * self.cells.len());
+        for ([a, b], (_, means)) in self.cells.iter().zip(&self.decided) {
             for (a, b) in a.split(first, self.first).into_iter().zip(b.split(second, self.second)) {
-                let own = leaning(&a, *mean);
-                digs.push((own <= self.first.cost, own));
+                let mut own = [f64::INFINITY; MOST_WAYS];
+                for (way, own) in own.iter_mut().enumerate().take(a.sums.ways) {
+                    *own = a.sums.leaning(way, means[way]);
+                }
+                decided.push((decide(self.first.cost, own.into_iter().take(a.sums.ways)), own));
                 cells.push([a, b]);
             }
         }
-        (self.cells, self.digs) = (cells, digs);
+        (self.cells, self.decided) = (cells, decided);
     }
-}
-
-/// Mean loss of a cell, leaning on that of the cell it came from with the weight of one draw.
-fn leaning(cell: &Cell, parent: f64) -> f64 {
-    (cell.sums.loss[0] + cell.sums.loss[1] + parent) / (cell.sums.mass() + 1.0)
 }
 
 /// Judges a choice that was made on the first half of the draws.
@@ -85,8 +83,9 @@ pub fn judge(sight: &Sight, chosen: &[Chosen], objective: Objective, wider: f64)
     let whole = |k: usize| {
         let (first, second) = (sight.of_dig(k, 0..half), sight.of_dig(k, half..sight.draws()));
         let cells = vec![[Cell::whole(first), Cell::whole(second)]];
-        let mean = first.losses.iter().sum::<f64>() / half.max(1) as f64;
-        Dig { first, second, cells, digs: vec![(mean <= first.cost, mean)] }
+        let means = first.means();
+        let place = decide(first.cost, means.into_iter().take(first.losses.len()));
+        Dig { first, second, cells, decided: vec![(place, means)] }
     };
     let mut digs: Vec<Dig<'_>> = (0..sight.strikes.len()).map(whole).collect();
     let mut now: Vec<(Vec<f64>, f64)> = digs

@@ -5,6 +5,9 @@
 //! taken to cost as much as the loss at which that limit is indifferent. A probe is a hand dig with its own chance of a
 //! strike; hands that look for a line rarely break it, which [`ProbePlan::careful`] says.
 //!
+//! A dig that may be shifted (`ways`) has the least loss of several places; then the first question is where it would go as
+//! things stand, and a probe is worth what it saves in the choice among places.
+//!
 //! Steps: look at all places and digs in all draws (`sight`), choose on the first half of the draws (`choose`), judge the
 //! choice on the second (`judge`), tell what becomes of each dig (`after`). The order of a plan is the order to dig. After
 //! each report, or each batch of them, layouts are sampled anew with it and a new plan is made: the rest of the old one was
@@ -18,6 +21,7 @@ mod places;
 mod sight;
 #[cfg(test)]
 mod tests;
+mod ways;
 mod words;
 
 use super::assess::marks_near;
@@ -83,6 +87,8 @@ pub struct ProbePlan {
     pub reach_m: f64,
     /// Side of a cell of the grid of places, metres; as fine as some two thousand places allow when nothing is said.
     pub cell_m: Option<f64>,
+    /// How far each dig may be shifted once probes have reported, metres; 0: digs stay where they are drawn.
+    pub shift_m: f64,
     /// Consequence weights.
     pub weights: Weights,
     /// What a line met by the probe itself costs, as a share of a strike by ordinary hand digging.
@@ -110,6 +116,7 @@ impl ProbePlan {
             p_false: None,
             reach_m: 3.0,
             cell_m: None,
+            shift_m: 0.0,
             weights: Weights::default(),
             careful: Self::CAREFUL,
             probe_cost: 0.0,
@@ -133,6 +140,9 @@ impl ProbePlan {
         positive("reach_m", self.reach_m, 50.0, "above 0, up to 50 m")?;
         if let Some(cell) = self.cell_m {
             positive("cell_m", cell, 50.0, "above 0, up to 50 m")?;
+        }
+        if !(0.0..=50.0).contains(&self.shift_m) {
+            return bad("shift_m", self.shift_m, "0 to 50 m");
         }
         if let Some(p) = self.p_detect.filter(|p| !(*p > 0.0 && *p <= 1.0)) {
             return bad("p_detect", p, "above 0, up to 1");
@@ -214,9 +224,11 @@ pub fn plan_probes(
     let deepest = digs.iter().map(|dig| dig.depth_m).fold(0.0, f64::max);
     let depth_m = plan.depth_m.unwrap_or(if deepest > 0.0 { deepest.min(DEEPEST_M) } else { DEEPEST_M });
     let inside = |dig: &Dig| marks_near(layouts.site(), dig).iter().any(|mark| mark.inside);
-    let (marked, open): (Vec<usize>, Vec<usize>) = (0..digs.len()).partition(|&k| inside(&digs[k]));
-    let counted: Vec<Dig> = open.iter().map(|&k| digs[k].clone()).collect();
-    let places = Places::new(layouts, &counted, plan, depth_m, monitor)?;
+    let ways = ways::ways(layouts, digs, plan.shift_m, &plan.weights, monitor)?;
+    let (marked, open): (Vec<usize>, Vec<usize>) = (0..digs.len()).partition(|&k| inside(&ways[k][0]));
+    let counted: Vec<Vec<Dig>> = open.iter().map(|&k| ways[k].clone()).collect();
+    let firsts: Vec<Dig> = counted.iter().map(|ways| ways[0].clone()).collect();
+    let places = Places::new(layouts, &firsts, plan, depth_m, monitor)?;
     let sight = Sight::new(layouts, &counted, &places, &plan.weights, monitor)?;
     let draws = layouts.draws().len();
     let price: Vec<f64> = match plan.objective {
@@ -240,7 +252,10 @@ pub fn plan_probes(
         chosen.truncate(worth);
     }
     let taken: Vec<Place> = chosen.iter().map(|chosen| places.all[chosen.place]).collect();
-    let after = after::after(layouts, digs, &places, &taken, monitor)?;
+    let seen: Vec<Option<usize>> = (0..digs.len()).map(|k| open.iter().position(|&o| o == k)).collect();
+    let numbered: Vec<(usize, Place)> = chosen.iter().map(|c| c.place).zip(taken.iter().copied()).collect();
+    let of = after::Digs { drawn: digs, ways: &ways, seen: &seen };
+    let after = after::after(layouts, &of, &sight, &places, &numbered, monitor)?;
     let row = |(k, (p_found, after)): (usize, (f64, Vec<After>))| {
         let (place, at) = (chosen[k].place, taken[k]);
         PlannedProbe {

@@ -30,12 +30,12 @@ pub struct Sight {
     pub own: Vec<[f64; 2]>,
     /// For each place, the chance that the dig for the probe meets a line.
     pub own_strike: Vec<f64>,
-    /// For each dig and draw, the chance of a strike: 0 or 1 but for the floor.
+    /// For each dig and draw, the chance of a strike at the first of its places: 0 or 1 but for the floor.
     pub strikes: Vec<Vec<f64>>,
-    /// For each dig and draw, the loss of digging as planned.
-    pub losses: Vec<Vec<f64>>,
-    /// For each dig, what it costs to act (uncover by hand, shift): the loss at which the limit of the verdict is
-    /// indifferent.
+    /// For each dig, place of it and draw, the loss of digging there.
+    pub losses: Vec<Vec<Vec<f64>>>,
+    /// For each dig, what it costs to act (uncover by hand): the loss at which the limit of the verdict is indifferent,
+    /// over all its places.
     pub costs: Vec<f64>,
 }
 
@@ -49,23 +49,24 @@ struct Cut<'a> {
 }
 
 impl Sight {
-    /// Looks at all digs and places in all draws.
+    /// Looks at all digs, at each of their places, and at all places for probes in all draws.
     pub fn new(
         layouts: &Layouts,
-        digs: &[Dig],
+        digs: &[Vec<Dig>],
         places: &Places,
         weights: &Weights,
         monitor: &dyn Monitor,
     ) -> Result<Self, Error> {
         let radii = radii(layouts.pieces().all());
-        let of_digs = in_batches(digs.len(), monitor, |k| Ok(of_dig(layouts, &digs[k], weights, &radii)))?;
         let limit = layouts.site().settings.verdict_limit;
-        let cost = |(strikes, losses): &(Vec<f64>, Vec<f64>)| {
-            let (struck, lost): (f64, f64) = (strikes.iter().sum(), losses.iter().sum());
-            if struck > 0.0 { limit * lost / struck } else { 0.0 }
-        };
-        let costs = of_digs.iter().map(cost).collect();
-        let (strikes, losses) = of_digs.into_iter().unzip();
+        let of_digs = in_batches(digs.len(), monitor, |k| {
+            let seen: Vec<_> = digs[k].iter().map(|dig| of_dig(layouts, dig, weights, &radii)).collect();
+            let (strikes, losses): (Vec<Vec<f64>>, Vec<Vec<f64>>) = seen.into_iter().unzip();
+            let sum = |of: &[Vec<f64>]| of.iter().flatten().sum::<f64>();
+            let (struck, lost) = (sum(&strikes), sum(&losses));
+            let cost = if struck > 0.0 { limit * lost / struck } else { 0.0 };
+            Ok((strikes.into_iter().next().unwrap_or_default(), losses, cost))
+        })?;
         let near = clipped(layouts, places);
         let clear = &layouts.findings().clear;
         let shapes: Vec<[Look; 2]> = places.shapes.iter().map(|shape| places.looks(shape)).collect();
@@ -81,7 +82,12 @@ impl Sight {
             Ok(of_place(places, place, &near, unmet, &hand, &radii, half))
         };
         let of_places = in_batches(places.all.len(), monitor, of_place)?;
-        let mut sight = Self { strikes, losses, costs, ..Self::default() };
+        let mut sight = Self::default();
+        for (strikes, losses, cost) in of_digs {
+            sight.strikes.push(strikes);
+            sight.losses.push(losses);
+            sight.costs.push(cost);
+        }
         for (finds, own, own_strike) in of_places {
             sight.finds.push(finds);
             sight.own.push(own);
@@ -97,7 +103,7 @@ impl Sight {
 }
 
 /// Strike chance and loss of a dig in each draw.
-fn of_dig(layouts: &Layouts, dig: &Dig, weights: &Weights, radii: &[f32]) -> (Vec<f64>, Vec<f64>) {
+pub(super) fn of_dig(layouts: &Layouts, dig: &Dig, weights: &Weights, radii: &[f32]) -> (Vec<f64>, Vec<f64>) {
     let taken = footprint(dig);
     let clear: Vec<&Look> = layouts.findings().clear.iter().collect();
     let unmet = (-mean_beyond(layouts.law().floor(), &look(dig), &clear)).exp();
@@ -154,7 +160,7 @@ fn of_place(
 }
 
 /// Every radius of pipe there is.
-fn radii(pieces: &[Piece]) -> Vec<f32> {
+pub(super) fn radii(pieces: &[Piece]) -> Vec<f32> {
     let mut radii: Vec<f32> = pieces.iter().map(|piece| piece.radius_m).collect();
     radii.sort_by(f32::total_cmp);
     radii.dedup();

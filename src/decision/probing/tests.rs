@@ -26,7 +26,7 @@ fn sight(causes: usize, digs: &[&[usize]], places: &[&[usize]], seed: u64, chanc
         finds: places.iter().map(|place| by_draw(place, 0.97, 0.01)).collect(),
         own: vec![[0.0; 2]; places.len()],
         own_strike: vec![0.0; places.len()],
-        losses: strikes.clone(),
+        losses: strikes.iter().map(|strikes| vec![strikes.clone()]).collect(),
         costs: vec![0.05; digs.len()],
         strikes,
     }
@@ -168,7 +168,7 @@ fn the_best_of_many_is_not_flattered() {
             finds,
             own: vec![[0.0; 2]; places],
             own_strike: vec![0.0; places],
-            losses: strikes.clone(),
+            losses: strikes.iter().map(|strikes| vec![strikes.clone()]).collect(),
             costs: vec![0.05],
             strikes,
         };
@@ -222,4 +222,37 @@ fn a_plan_ends_where_what_follows_no_longer_pays() {
         ProbePlan::new(1, -0.2),
     ];
     assert!(wrong.iter().all(|plan| plan.check().is_err()));
+}
+
+/// A hole that may lie at B, struck with chance 0.2, or at A, struck with chance 0.3 apart from that; acting costs as much as
+/// a strike. It goes to B; a probe there that misses nothing sends it to A where it finds, so that 0.2 is lost before and
+/// 0.2 x 0.3 after. A probe at A alone changes nothing that pays: found, B is left, and clear saves 0.2 x 0.7, the chance
+/// that B is struck where A is clear. Planted fault: a hole that is taken to stay at B gains nothing by either.
+#[test]
+fn a_probe_is_worth_what_it_saves_in_the_choice_of_places() {
+    let free = {
+        let mut sight = sight(2, &[&[0], &[1]], &[&[0], &[1]], 17, 0.2);
+        let mut rng = stream(18, 0);
+        let at_a: Vec<f64> = (0..DRAWS).map(|_| f64::from(u8::from(rng.random_bool(0.3)))).collect();
+        let at_b = sight.strikes[0].clone();
+        sight.finds = vec![at_b.clone(), at_a.clone()];
+        sight.losses = vec![vec![at_b.clone(), at_a]];
+        sight.strikes = vec![at_b];
+        sight.costs = vec![1.0];
+        sight
+    };
+    let fixed = Sight { losses: vec![vec![free.losses[0][0].clone()]], ..free.clone() };
+    let gain = |sight: &Sight, place: usize| {
+        let judged = judge(sight, &[Chosen { place, heard_by: vec![0] }], Objective::Loss, 1.0);
+        (judged.before, judged.gains[0])
+    };
+    for (place, exact) in [(0, 0.2 * 0.7), (1, 0.2 * 0.7)] {
+        let (before, saved) = gain(&free, place);
+        assert!((before - 0.2).abs() < 5.0 * (0.2f64 * 0.8 / 1_000.0).sqrt(), "{before}");
+        assert!((saved.loss - exact).abs() < 5.0 * saved.error, "probe {place}: {saved:?} {exact}");
+        assert!(saved.error < 0.03);
+        assert!(gain(&fixed, place).1.loss.abs() < 1e-12, "no other place to go to");
+    }
+    assert_eq!(chosen(&free, Objective::Loss, 1, true).len(), 1);
+    assert!(chosen(&fixed, Objective::Loss, 1, true).is_empty());
 }

@@ -7,22 +7,26 @@ use crate::evidence::Dig;
 /// At most so many digs are named in a sentence; the table of outcomes has them all.
 const NAMED: usize = 6;
 
+/// A dig after one outcome.
+struct Decided {
+    p: f64,
+    verdict: Verdict,
+    /// Whether it goes elsewhere than it would now.
+    moves: bool,
+    changes: bool,
+}
+
 /// What will be decided differently after each outcome of a probe.
 pub fn decides(digs: &[Dig], after: &[After]) -> String {
-    let outcome = |word: &str, of: &dyn Fn(&After) -> (f64, Verdict)| {
-        let changed = |after: &&After| of(after).1 != after.verdict_now;
+    let outcome = |word: &str, of: &dyn Fn(&After) -> Decided| {
         let mut named: Vec<String> = after
             .iter()
-            .filter(changed)
-            .map(|after| {
-                let (p, verdict) = of(after);
-                format!(
-                    "{} {} to {}: {}",
-                    digs[after.dig].id,
-                    percent(after.p_now),
-                    percent(p),
-                    short(verdict)
-                )
+            .filter_map(|after| {
+                let told = of(after);
+                let moves = if told.moves { " moves," } else { "" };
+                let (now, then) = (percent(after.p_now), percent(told.p));
+                let id = &digs[after.dig].id;
+                told.changes.then(|| format!("{id}{moves} {now} to {then}: {}", short(told.verdict)))
             })
             .collect();
         if named.len() > NAMED {
@@ -31,17 +35,27 @@ pub fn decides(digs: &[Dig], after: &[After]) -> String {
             named.push(format!("and {more} more"));
         }
         if named.is_empty() {
-            format!("{word}: no verdict changes")
+            format!("{word}: nothing changes")
         } else {
             format!("{word}: {}", named.join("; "))
         }
     };
-    let found = outcome("found", &|after| (after.p_if_found, after.verdict_if_found));
-    let clear = outcome("clear", &|after| (after.p_if_clear, after.verdict_if_clear));
+    let found = outcome("found", &|after| Decided {
+        p: after.p_if_found,
+        verdict: after.verdict_if_found,
+        moves: after.to_if_found != after.to_now,
+        changes: after.changes_if_found(),
+    });
+    let clear = outcome("clear", &|after| Decided {
+        p: after.p_if_clear,
+        verdict: after.verdict_if_clear,
+        moves: after.to_if_clear != after.to_now,
+        changes: after.changes_if_clear(),
+    });
     if after.iter().any(After::decides) {
         format!("{found}. {clear}.")
     } else {
-        "no verdict changes by this probe alone".to_owned()
+        "nothing changes by this probe alone".to_owned()
     }
 }
 
