@@ -159,11 +159,11 @@ class Plans(Part):
             ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether it
             pays, or is needed by a later one that does), ``information_bits`` (about whether each dig strikes, summed),
             ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict or place changes, by this probe alone),
-            ``decides`` (the same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold ``notes``,
-            ``outcomes`` (a record for each probe and dig: chance and verdict now, if found, if clear, and with ``dx_now_m``,
-            ``dy_now_m`` and so on the shift from where it was given, east and north), ``tool``, ``depth_m``, ``radius_m``,
-            ``slit_m``, ``p_detect``, ``shift_m``, ``loss_before``, ``variance_before``, ``candidates``, ``cell_m``, and the cautions.
-            A probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
+            ``decides`` (the same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold
+            ``notes``, ``outcomes`` (a record for each probe and dig: chance and verdict now, if found, if clear, and with
+            ``dx_now_m``, ``dy_now_m`` and so on the shift from where it was given, east and north), ``tool``, ``depth_m``,
+            ``radius_m``, ``slit_m``, ``p_detect``, ``shift_m``, ``loss_before``, ``variance_before``, ``candidates``, ``cell_m``,
+            and the cautions. A probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
 
         Raises
         ------
