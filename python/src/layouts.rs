@@ -109,6 +109,15 @@ impl PyLayouts {
         detached(py, || Ok::<_, EngineError>(self.0.chance_of_probe(probe)))
     }
 
+    /// The same of a find without false finds and unknown lines: what the known systems of lines give for it.
+    fn chance_by_known_lines(&self, py: Python<'_>, site: &PySite, probe: usize) -> PyResult<f64> {
+        let known = site.0.probes.len();
+        let probe = site.0.probes.get(probe).ok_or_else(|| {
+            ArgumentError::new_err(format!("the site has no probe number {probe}; it has {known}"))
+        })?;
+        detached(py, || Ok::<_, EngineError>(self.0.chance_by_known_lines(probe)))
+    }
+
     /// Whether chains over labellings passed their gates; None where draws are independent.
     #[getter]
     fn passed(&self) -> Option<bool> {

@@ -1,7 +1,7 @@
 //! Sites: read and written as text; all checks are the engine's.
 
 use crate::digs::PyDig;
-use crate::errors::{DigError, EngineError};
+use crate::errors::{ArgumentError, DigError, EngineError};
 use crate::guard::detached;
 use crate::stakes;
 use pyo3::prelude::*;
@@ -10,6 +10,7 @@ use std::sync::Arc;
 use underturf::decision;
 use underturf::evidence::Site;
 use underturf::geometry::Point;
+use underturf::infer;
 use underturf::io;
 use underturf::settings::Settings;
 
@@ -60,6 +61,16 @@ impl PySite {
     #[getter]
     fn half_zone_m(&self) -> f64 {
         self.0.settings.tolerance_half_zone_m
+    }
+
+    /// Chance that labels and other tests contradict a station test by so much or more.
+    fn chance_of_contradictions(&self, test: usize) -> PyResult<f64> {
+        let known = self.0.station_tests.len();
+        if test >= known {
+            let message = format!("the site has no station test number {test}; it has {known}");
+            return Err(ArgumentError::new_err(message));
+        }
+        Ok(infer::chance_of_contradictions(&self.0, test))
     }
 
     #[getter]

@@ -1,4 +1,4 @@
-"""What each piece of evidence changed: the site's findings taken in one by one, in the document's order.
+"""What each piece of evidence changed: what the site holds besides heads and boxes, taken in piece by piece.
 
 After each, the total uncertainty of the proposed digs, the digs whose verdict changed, and whether what was seen was
 nearly impossible before it was seen.
@@ -18,29 +18,32 @@ if TYPE_CHECKING:
 
 __all__ = ["SURPRISE", "evidence_log"]
 
-#: A probe result less probable than this, given everything before it, is marked as surprising.
+#: What was seen is marked as surprising where it is less probable than this, given everything before it.
 SURPRISE = 0.001
+
+#: Kinds of evidence in the order in which they are taken in.
+KINDS = ("trees", "sketches", "swept", "station_tests", "probes")
 
 
 def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
-    """Take in station tests and probes one by one; see `Layouts.evidence_log`."""
+    """Take in evidence piece by piece; see `Layouts.evidence_log`."""
     from underturf.sample import sample_layouts
 
     rows: list[dict[str, Any]] = []
     before: tuple[Layouts, pd.DataFrame] | None = None
-    for name, probe, site in _steps(layouts.site):
+    for kind, place, site in _steps(layouts.site):
         now = sample_layouts(site, draws=draws, seed=layouts.seed, accept_unconverged=True, progress=False)
         table = (
             now.assess(progress=False) if site.to_dict().get("digs") else pd.DataFrame({"p_strike": [], "verdict": []})
         )
         if before is not None:
             earlier, digs = before
-            chance = float("nan") if probe is None else earlier._handle.chance_of_probe(site._handle, probe)
+            chance, by_known = _chances(kind, place, earlier, site)
             rows.append(
                 {
-                    "evidence": name,
+                    "evidence": f"{kind}[{place}]",
                     "chance_before": chance,
-                    "surprising": bool(chance < SURPRISE),
+                    "surprising": bool(by_known < SURPRISE),
                     "uncertainty_before": _uncertainty(digs),
                     "uncertainty_after": _uncertainty(table),
                     "verdicts_changed": ", ".join(table.index[table["verdict"] != digs["verdict"]]),
@@ -60,17 +63,27 @@ def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=columns)
 
 
-def _steps(site: Site) -> Iterator[tuple[str, int | None, Site]]:
-    """Yield the site without findings, then with one more each time, and which probe that is, if it is one."""
+def _steps(site: Site) -> Iterator[tuple[str, int, Site]]:
+    """Yield the site without evidence, then with one more piece each time, its kind and place among them."""
     document = site.to_dict()
-    kinds = ["station_tests", "probes"]
-    bare = {key: value for key, value in document.items() if key not in kinds}
-    yield "", None, type(site).from_dict(bare)
-    for kind in kinds:
+    bare = {key: value for key, value in document.items() if key not in KINDS}
+    yield "", 0, type(site).from_dict(bare)
+    for kind in KINDS:
         entries = document.get(kind, [])
         for place in range(len(entries)):
             bare = {**bare, kind: entries[: place + 1]}
-            yield f"{kind}[{place}]", place if kind == "probes" else None, type(site).from_dict(bare)
+            yield kind, place, type(site).from_dict(bare)
+
+
+def _chances(kind: str, place: int, earlier: Layouts, site: Site) -> tuple[float, float]:
+    """Return the chance of what was seen before it was, and the same by what is known to lie there."""
+    if kind == "probes":
+        handle = earlier._handle
+        return handle.chance_of_probe(site._handle, place), handle.chance_by_known_lines(site._handle, place)
+    if kind == "station_tests":
+        chance = site._handle.chance_of_contradictions(place)
+        return chance, chance
+    return float("nan"), float("nan")
 
 
 def _uncertainty(table: pd.DataFrame) -> float:

@@ -220,7 +220,15 @@ mod tests {
             (1.2, 0.6, 0.3, 0.022_750),
         ] {
             let path = vec![Point::new(-50.0, 0.0), Point::new(50.0, 0.0)];
-            let mark = Mark { class: Class::Gas, path, sd_m, half_zone_m: None, quality: None, date: None };
+            let mark = Mark {
+                class: Class::Gas,
+                path,
+                sd_m,
+                half_zone_m: None,
+                quality: None,
+                date: None,
+                by_probe: None,
+            };
             assert_relative_eq!(mark_within(&mark, Point::new(3.0, d), radius), expected, epsilon = 1e-6);
             let sure = Mark { sd_m: 0.0, ..mark };
             assert_relative_eq!(

@@ -1,6 +1,6 @@
 //! From a document that has passed every check to the site in metres.
 
-use super::document::{Document, HeadKind, Method, PlantTable, Tool, Vigour, Xy};
+use super::document::{Document, HeadKind, Method, PlantTable, QualityLevel, Tool, Vigour, Xy};
 use super::fault::{Fault, FaultKind, SiteFaults};
 use super::items::{
     Dig, Flag, Head, Mark, Obstacle, Outlet, Plant, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
@@ -35,6 +35,9 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
             flow_l_s: it.flow.map(|value| value * flow),
         })
         .collect();
+    let probes = probes(&document, scale)?;
+    let mut marks = marks(&document, scale);
+    marks.extend(met_by_probes(&probes));
     Ok(Site {
         name: document.name.clone(),
         units: document.units,
@@ -68,7 +71,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
             .map(|it| Tree { at: scale.point([it.x, it.y]), stem_diameter_m: scale.length(it.stem_diameter) })
             .collect(),
         station_tests: station_tests(&document, &zones),
-        probes: probes(&document, scale)?,
+        probes,
         flags: document
             .flags
             .iter()
@@ -83,18 +86,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
             .iter()
             .map(|it| Swept { outline: scale.polygon(&it.outline), p_detect: it.p_detect })
             .collect(),
-        marks: document
-            .marks
-            .iter()
-            .map(|it| Mark {
-                class: it.class,
-                path: scale.path(&it.path),
-                sd_m: scale.or(it.sd, Mark::SD_M),
-                half_zone_m: scale.optional(it.half_zone),
-                quality: it.quality,
-                date: it.date.clone(),
-            })
-            .collect(),
+        marks,
         services: document
             .services
             .iter()
@@ -218,6 +210,41 @@ fn station_tests(document: &Document, zones: &[Zone]) -> Vec<StationTest> {
             error: it.error,
         })
         .collect()
+}
+
+fn marks(document: &Document, scale: Scale) -> Vec<Mark> {
+    let mark = |it: &super::document::MarkEntry| Mark {
+        class: it.class,
+        path: scale.path(&it.path),
+        sd_m: scale.or(it.sd, Mark::SD_M),
+        half_zone_m: scale.optional(it.half_zone),
+        quality: it.quality,
+        date: it.date.clone(),
+        by_probe: None,
+    };
+    document.marks.iter().map(mark).collect()
+}
+
+/// Marks where probes met lines of utilities. Whoever lays gas or power bare knows more of it than any mark tells (quality
+/// level A of the utility engineering standards, trade values 7); nobody digs beside it by probability.
+fn met_by_probes(probes: &[Probe]) -> Vec<Mark> {
+    let met = |(index, probe): (usize, &Probe)| -> Option<Mark> {
+        let class = probe.class.filter(|class| probe.found && class.is_utility())?;
+        let ground = probe.shape.footprint();
+        let (middle, (low, high)) = (ground.reference(), ground.bounds());
+        let half = 0.5 * (high - low).x.max((high - low).y);
+        let path = match (&probe.shape, probe.bearing_deg) {
+            (_, Some(deg)) => {
+                let along = Point::new(deg.to_radians().cos(), deg.to_radians().sin()) * half;
+                vec![middle - along, middle + along]
+            }
+            (DigShape::Trench { path, .. }, None) => path.clone(),
+            _ => vec![middle],
+        };
+        let (sd_m, quality) = (0.0, Some(QualityLevel::A));
+        Some(Mark { class, path, sd_m, half_zone_m: None, quality, date: None, by_probe: Some(index) })
+    };
+    probes.iter().enumerate().filter_map(met).collect()
 }
 
 fn probes(document: &Document, scale: Scale) -> Result<Vec<Probe>, SiteFaults> {

@@ -157,6 +157,17 @@ pub enum FaultKind {
         /// The id.
         id: String,
     },
+    /// A head that one test names twice.
+    #[error("head {id:?} is named more than once")]
+    RepeatedHead {
+        /// The id.
+        id: String,
+    },
+    /// A find that nothing can have reported.
+    #[error(
+        "a find with p_detect = 0 and p_false = 0: neither a line nor its absence can have been reported"
+    )]
+    ImpossibleFind,
     /// A valve box that the document does not have.
     #[error("there is no valve box {id:?}")]
     UnknownValveBox {

@@ -188,7 +188,7 @@ pub struct Swept {
 pub struct Mark {
     /// What the line carries.
     pub class: Class,
-    /// The marked line, metres: two points or more.
+    /// The marked line, metres: two points or more, but one where a probe met a line of unknown direction.
     pub path: Vec<Point>,
     /// Standard deviation of its sideways place, metres; [`Mark::SD_M`] when nothing is said.
     pub sd_m: f64,
@@ -198,6 +198,8 @@ pub struct Mark {
     pub quality: Option<QualityLevel>,
     /// Day it was set, `YYYY-MM-DD`.
     pub date: Option<String>,
+    /// Index of the probe that met the line, if no locator set this mark.
+    pub by_probe: Option<usize>,
 }
 
 impl Mark {

@@ -94,7 +94,7 @@ impl Site {
     pub fn unused(&self) -> Vec<&'static str> {
         [
             ("flags", self.flags.is_empty()),
-            ("marks", self.marks.is_empty()),
+            ("marks", self.document.marks.is_empty()),
             ("services", self.services.is_empty()),
         ]
         .into_iter()
@@ -109,7 +109,7 @@ impl Site {
         if unused.is_empty() {
             return None;
         }
-        let marks = if self.marks.is_empty() {
+        let marks = if self.document.marks.is_empty() {
             ""
         } else {
             " (of marks, the tolerance zones and distances are reported all the same)"
@@ -118,5 +118,18 @@ impl Site {
             "This evidence of the site was kept but takes no part in the probabilities yet: {}{marks}.",
             unused.join(", ")
         ))
+    }
+
+    /// One sentence for each probe that met the line of a utility.
+    pub fn utilities_met(&self) -> Vec<String> {
+        let of = |mark: &Mark| {
+            mark.by_probe.map(|probe| {
+                format!(
+                    "probes[{probe}] met a {} line: it is kept as a mark with its tolerance zone where it was met. Where it runs                      from there is not known and takes no part in any chance: call the one-call centre and have it marked.",
+                    mark.class.name()
+                )
+            })
+        };
+        self.marks.iter().filter_map(of).collect()
     }
 }

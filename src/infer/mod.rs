@@ -1,6 +1,7 @@
 //! From a site to sampled layouts: independent draws of the law, in parallel, interruptible, reproducible from a seed.
 
 mod convergence;
+mod notes;
 mod open;
 mod probes;
 mod strands;
@@ -16,6 +17,7 @@ use crate::prior::{Bearing, Labels, Psi};
 use crate::rng;
 use crate::strike::{Findings, RunIndex};
 pub use convergence::{Convergence, Moved, Watched};
+pub use notes::chance_of_contradictions;
 use open::Open;
 pub use probes::{false_find, look as probe_look};
 use probes::{findings, surprises};
@@ -119,8 +121,9 @@ pub fn sample_layouts_within(
     };
     let drawn = in_batches(options.draws, monitor, draw)?;
     let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
-    let mut warnings: Vec<String> = site.warning().into_iter().collect();
-    warnings.extend(labels.suspicions.iter().map(|suspicion| suspicion.sentence(site)));
+    let mut warnings = told(site);
+    let suspicions = if findings.is_empty() { labels.suspicions } else { strands.suspicions(site, &laws) };
+    warnings.extend(suspicions.iter().map(|suspicion| suspicion.sentence(site)));
     warnings.extend(surprises(site, &strands, &stop).ok_or(Error::Interrupted)?);
     warnings.extend(strands.warnings(options.draws, limits));
     let effective = strands.effective(options.draws);
@@ -175,6 +178,11 @@ pub fn in_batches<T: Send>(
     Ok(done)
 }
 
+/// What the document itself gives cause to say.
+fn told(site: &Site) -> Vec<String> {
+    site.warning().into_iter().chain(site.utilities_met()).chain(notes::contradicted(site)).collect()
+}
+
 /// A class is assessed where the document holds evidence of it; unknown lines always are.
 fn assessed(systems: &[System], draws: &[Draw]) -> [bool; Class::ALL.len()] {
     let mut assessed = [false; Class::ALL.len()];
@@ -190,7 +198,7 @@ fn assessed(systems: &[System], draws: &[Draw]) -> [bool; Class::ALL.len()] {
 impl Layouts {
     fn over_zonings(site: &Arc<Site>, options: &SampleOptions, findings: Findings, open: Open) -> Self {
         let mut warnings: Vec<String> = open.convergence.warning().into_iter().collect();
-        warnings.extend(site.warning());
+        warnings.extend(told(site));
         warnings.extend(open.warnings);
         let effective = options.draws as f64 * open.convergence.efficiency();
         let prior = open.law.grid_bearings().iter();
@@ -266,6 +274,18 @@ impl Layouts {
         let (look, false_find) = (probes::look(probe), probes::false_find(probe));
         let met = RunIndex::new(&self.draws).strike(self.law(), &look, &self.findings, &self.assessed).p;
         if probe.found { 1.0 - (1.0 - false_find) * (1.0 - met) } else { 1.0 - met }
+    }
+
+    /// The same of a find, false finds and unknown lines apart: what the known systems of lines give for it. Of a clear probe it is
+    /// its chance.
+    pub fn chance_by_known_lines(&self, probe: &Probe) -> f64 {
+        if !probe.found {
+            return self.chance_of_probe(probe);
+        }
+        let index = RunIndex::new(&self.draws);
+        let met = index.strike(self.law(), &probes::look(probe), &self.findings, &self.assessed);
+        let unknown = met.by_class[Class::Unknown as usize].map_or(0.0, |chance| chance.p);
+        (1.0 - (1.0 - met.p) / (1.0 - unknown).max(f64::MIN_POSITIVE)).max(0.0)
     }
 
     /// The seed.

@@ -6,7 +6,7 @@ use crate::evidence::{Probe, Site};
 use crate::strike::{Find, Findings, Look, MOST_FINDS, Report};
 
 /// Evidence less probable than this given everything else is pointed out (issue: surprise check).
-const SURPRISE: f64 = 0.001;
+pub(super) const SURPRISE: f64 = 0.001;
 
 /// Clear probes are sifted by one in so many outer states; those below this chance are asked with all. Numerical choice:
 /// twenty times the bound.

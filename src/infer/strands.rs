@@ -2,16 +2,22 @@
 
 use super::SampleOptions;
 use crate::error::Error;
-use crate::evidence::Site;
+use crate::evidence::{Probe, Site};
 use crate::layout::{Draw, OuterLaw, pick};
 use crate::posterior::{GivenRest, Limits, Posterior};
-use crate::prior::{Bearing, Labels, Law};
+use crate::prior::{Bearing, Labelling, Labels, Law, Suspicion};
 use crate::strike::Findings;
 use rand::Rng;
+use std::collections::BTreeSet;
 
 /// Ways less probable than this are left out, and no more than so many are kept: each costs a law. Numerical choice.
 const LEAST: f64 = 0.01;
 const MOST: usize = 8;
+
+/// Where probes were dug, so many less probable ways that differ near one of them are weighed too: a find where the labels
+/// leave no line may make them the likelier ones. A head is near that is one of so many nearest to a probe. Numerical choices.
+const RARE: usize = 12;
+const NEAR: usize = 6;
 
 /// The law of one way to assign heads to zones.
 pub struct Strand {
@@ -30,7 +36,12 @@ pub struct Strand {
 pub fn laws(site: &Site, labels: &Labels) -> Result<Vec<Strand>, Error> {
     let mut strands = Vec::new();
     let mut refused = None;
-    for labelling in labels.labellings.iter().filter(|l| l.probability >= LEAST).take(MOST) {
+    let probable = labels.labellings.iter().filter(|l| l.probability >= LEAST).take(MOST);
+    let rare = labels.labellings.iter().filter(|l| l.probability < LEAST);
+    let near = near_probes(site);
+    let first = &labels.labellings[0].zone_of;
+    let tells = |l: &&Labelling| near.iter().any(|&head| l.zone_of[head] != first[head]);
+    for labelling in probable.chain(rare.filter(tells).take(RARE)) {
         match Law::with_labels(site, labelling) {
             Ok(law) => {
                 let (zone_of, probability) = (labelling.zone_of.clone(), labelling.probability);
@@ -45,6 +56,18 @@ pub fn laws(site: &Site, labels: &Labels) -> Result<Vec<Strand>, Error> {
     let total: f64 = strands.iter().map(|strand| strand.probability).sum();
     strands.iter_mut().for_each(|strand| strand.probability /= total);
     Ok(strands)
+}
+
+/// The heads near probes.
+fn near_probes(site: &Site) -> BTreeSet<usize> {
+    let near = |probe: &Probe| -> Vec<usize> {
+        let ground = probe.shape.footprint();
+        let mut heads: Vec<(f64, usize)> =
+            site.heads.iter().map(|head| ground.distance_to_point(head.at)).zip(0..).collect();
+        heads.sort_by(|a, b| a.0.total_cmp(&b.0));
+        heads.into_iter().take(NEAR).map(|(_, head)| head).collect()
+    };
+    site.probes.iter().flat_map(near).collect()
 }
 
 /// The posteriors of all strands.
@@ -91,6 +114,17 @@ impl<'a> Strands<'a> {
     /// Probability of each strand, with what probes found.
     pub fn weights(&self) -> &[f64] {
         &self.weights
+    }
+
+    /// Heads that are likelier on another zone than written, with what probes found.
+    pub fn suspicions(&self, site: &Site, laws: &[Strand]) -> Vec<Suspicion> {
+        let mut marginals = vec![vec![0.0; site.zones.len()]; site.heads.len()];
+        for (strand, weight) in laws.iter().zip(&self.weights) {
+            for (row, &zone) in marginals.iter_mut().zip(&strand.zone_of) {
+                row[zone] += weight;
+            }
+        }
+        Suspicion::of(site, &marginals)
     }
 
     /// One draw, and the law it is of.

@@ -22,4 +22,5 @@ mod probes;
 mod site;
 mod strike;
 mod temper;
+mod utilities;
 mod zone_laws;

@@ -176,8 +176,8 @@ fn threads_do_not_change_draws_given_findings() {
     assert_eq!(run(1), run(2));
 }
 
-/// A clear look 0.6 m beside a hole under one long run (prior 0.9, offset sd 0.5 m, radius 0.45 m both): exact chances of
-/// the run under the hole before and after, from the normal law of the offset (design section 4; methods J).
+/// Where a find may be an unknown line, that line goes on from the find under the dig beside it: more often than the floor alone
+/// has one there.
 #[test]
 fn an_unknown_line_found_goes_on_under_the_dig_beside_it() {
     let law = small_law();

@@ -83,7 +83,7 @@ def draw_ground(ax: Axes, document: dict[str, Any], *, lawn: bool = True) -> Non
 
 
 def draw_marks(ax: Axes, document: dict[str, Any], half_zone: float) -> None:
-    """Draw utility marks in the colours of their paint, each with its tolerance zone.
+    """Draw utility marks in the colours of their paint, each with its tolerance zone, and the zones of utilities that probes met.
 
     ``half_zone``, in the document's unit, is for marks that name none.
     """
@@ -110,6 +110,13 @@ def draw_marks(ax: Axes, document: dict[str, Any], half_zone: float) -> None:
             label=None if label in named else label,
         )
         named.add(label)
+    for probe in document.get("probes", []):
+        if probe["found"] and probe.get("class") in style.UTILITIES:
+            path = probe.get("path", [[probe.get("x"), probe.get("y")]])
+            zone = [Polygon(band(a, b, half_zone)) for a, b in zip(path, path[1:], strict=False) if a != b]
+            zone += [Circle(tuple(point), half_zone) for point in path]
+            colour = tint(style.MARK_COLOURS[probe["class"]])
+            ax.add_collection(PatchCollection(zone, facecolor=colour, edgecolor="none", zorder=1.5))
 
 
 def band(a: list[float], b: list[float], half: float) -> list[tuple[float, float]]:

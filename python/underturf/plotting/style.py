@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-__all__ = ["CHANCE_MAP", "INK", "MARK_COLOURS", "PAPER", "ZONES", "ZoneStyle", "zone_styles"]
+__all__ = ["CHANCE_MAP", "INK", "MARK_COLOURS", "PAPER", "UTILITIES", "ZONES", "ZoneStyle", "zone_styles"]
 
 INK = "#1f1f1f"
 PAPER = "#ffffff"
@@ -60,6 +60,10 @@ MARK_COLOURS: dict[str, str] = {
     "sewer": "#1a8f3c",
     "unknown": "#e75480",
 }
+
+
+#: Classes of line that no irrigation system holds: where one is met it is kept as a mark.
+UTILITIES = ("gas", "electric", "communication", "sewer")
 
 
 def zone_styles(zones: list[str]) -> dict[str, ZoneStyle]:

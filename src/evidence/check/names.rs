@@ -85,8 +85,14 @@ fn station_tests(document: &Document, found: &mut Found) {
         if let Some(id) = test.valve.as_ref().filter(|id| !boxes.contains(id)) {
             found.add(format!("station_tests[{i}].valve"), FaultKind::UnknownValveBox { id: id.clone() });
         }
-        for (j, id) in test.heads.iter().enumerate().filter(|(_, id)| !heads.contains(id)) {
-            found.add(format!("station_tests[{i}].heads[{j}]"), FaultKind::UnknownHead { id: id.clone() });
+        let mut seen = HashSet::new();
+        for (j, id) in test.heads.iter().enumerate() {
+            let place = format!("station_tests[{i}].heads[{j}]");
+            if !heads.contains(id) {
+                found.add(place, FaultKind::UnknownHead { id: id.clone() });
+            } else if !seen.insert(id) {
+                found.add(place, FaultKind::RepeatedHead { id: id.clone() });
+            }
         }
     }
 }

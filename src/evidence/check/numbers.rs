@@ -46,6 +46,9 @@ pub(super) fn check(document: &Document, found: &mut Found) {
         found.not_negative(format!("probes[{i}].cover"), probe.cover);
         found.probability(format!("probes[{i}].p_detect"), probe.p_detect);
         found.probability(format!("probes[{i}].p_false"), probe.p_false);
+        if probe.found && probe.p_detect == Some(0.0) && probe.p_false == Some(0.0) {
+            found.add(format!("probes[{i}]"), FaultKind::ImpossibleFind);
+        }
         if let Some(cover) = probe.cover.filter(|cover| *cover > probe.depth) {
             found.add(format!("probes[{i}].cover"), FaultKind::CoverBelowProbe { cover, depth: probe.depth });
         }

@@ -15,7 +15,7 @@ mod search;
 use crate::error::Error;
 use crate::evidence::Site;
 pub use law::{LabelLaw, Part, Share, Sums};
-use search::Search;
+use search::{Depth, Search};
 
 /// From this coverage on the list stands for the posterior of a site whose heads are all placed: what is left out are
 /// variants of what is listed, one head here or there. Numerical choice: below it labellings are sampled, which costs more.
@@ -46,7 +46,8 @@ pub struct Suspicion {
 /// The posterior over labellings of a site.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Labels {
-    /// Most probable first; at least one, at most 32, none with a share below a thousandth.
+    /// Most probable first; at least one, at most 32 and none with a share below a thousandth, but more and smaller ones where
+    /// probes were dug: what they found may yet make them probable.
     pub labellings: Vec<Labelling>,
     /// Heads whose likeliest zone is not the written one, heads without a written zone included, in the site's order.
     pub suspicions: Vec<Suspicion>,
@@ -96,7 +97,8 @@ impl Labels {
             crowding(site)?;
             return Ok(None);
         }
-        let labels = Self::new(site)?;
+        let depth = if site.probes.is_empty() { Depth::USUAL } else { Depth::RARE };
+        let labels = Self::down_to(depth, site)?;
         Ok((labels.coverage >= SETTLED).then_some(labels))
     }
 
@@ -106,8 +108,12 @@ impl Labels {
     /// # Errors
     /// [`Error::ZonesWithoutHeads`] if there are fewer heads than zones that must be there.
     pub fn new(site: &Site) -> Result<Self, Error> {
+        Self::down_to(Depth::USUAL, site)
+    }
+
+    fn down_to(depth: Depth, site: &Site) -> Result<Self, Error> {
         crowding(site)?;
-        let found = Search::new(site).run();
+        let found = Search::new(site).run(depth);
         let logs: Vec<f64> = found.labellings.iter().map(|(_, log)| *log).collect();
         let kept = notes::log_sum(&logs);
         let labelling =
@@ -132,18 +138,22 @@ impl Labels {
     }
 
     fn suspect(&self, site: &Site) -> Vec<Suspicion> {
-        let marginals = self.marginals(site.zones.len());
-        let suspect = |(head, row): (usize, &Vec<f64>)| {
-            let written = site.heads[head].zone;
-            let likely = (0..row.len()).rev().max_by(|&x, &y| row[x].total_cmp(&row[y]))?;
-            let doubted = written.is_none_or(|written| row[likely] > row[written]);
-            doubted.then_some(Suspicion { head, written, likely, probability: row[likely] })
-        };
-        marginals.iter().enumerate().filter_map(suspect).collect()
+        Suspicion::of(site, &self.marginals(site.zones.len()))
     }
 }
 
 impl Suspicion {
+    /// Heads whose likeliest zone is not the written one, from the probability of each zone for each head.
+    pub fn of(site: &Site, marginals: &[Vec<f64>]) -> Vec<Self> {
+        let suspect = |(head, row): (usize, &Vec<f64>)| {
+            let written = site.heads[head].zone;
+            let likely = (0..row.len()).rev().max_by(|&x, &y| row[x].total_cmp(&row[y]))?;
+            let doubted = written.is_none_or(|written| row[likely] > row[written]);
+            doubted.then_some(Self { head, written, likely, probability: row[likely] })
+        };
+        marginals.iter().enumerate().filter_map(suspect).collect()
+    }
+
     /// What to tell the user, as one sentence.
     pub fn sentence(&self, site: &Site) -> String {
         let head = &site.heads[self.head].id;

@@ -1,7 +1,7 @@
 //! The labellings that hold nearly all of the posterior: climb to its peaks, then walk down from them, best first.
 //!
 //! No chance is involved: the same site gives the same list. The walk visits the best labelling not yet visited, judges
-//! all that is one move away, and stops where nothing is left with more than [`LEAST_SHARE`] of the best one's weight.
+//! all that is one move away, and stops where nothing is left with more than a least share of the best one's weight.
 
 use super::judge::{Judge, Move, State};
 use super::moves::Moves;
@@ -10,14 +10,23 @@ use crate::evidence::Site;
 use crate::geometry::Point;
 use std::collections::BTreeMap;
 
-/// Labellings with a smaller share of the posterior are left out. Numerical choice.
-const LEAST_SHARE: f64 = 1e-3;
+/// How far down the list goes. Numerical choices.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Depth {
+    /// Labellings with a smaller share of the posterior are left out.
+    least_share: f64,
+    /// At most this many labellings are kept: each becomes a law of layouts of its own.
+    most: usize,
+    /// At most this many are visited in the walk.
+    visited: usize,
+}
 
-/// At most this many labellings are kept. Numerical choice: each becomes a law of layouts of its own.
-const MOST: usize = 32;
-
-/// At most this many labellings are visited in the walk. Numerical choice.
-const MOST_VISITED: usize = 48;
+impl Depth {
+    /// What is drawn from.
+    pub const USUAL: Self = Self { least_share: 1e-3, most: 32, visited: 48 };
+    /// What probes may yet make probable: a find where a label leaves no line can outweigh a label error of a two-hundredth.
+    pub const RARE: Self = Self { least_share: 1e-5, most: 256, visited: 48 };
+}
 
 /// At most this many ways in which zones may have run are climbed from. Numerical choice.
 const MOST_STARTS: usize = 8;
@@ -51,16 +60,17 @@ impl Search {
     }
 
     /// The labellings that hold nearly all of the posterior.
-    pub fn run(mut self) -> Found {
+    pub fn run(mut self, depth: Depth) -> Found {
+        let least = depth.least_share.ln();
         let peaks: Vec<State> = self.starts().into_iter().map(|start| self.climb(start)).collect();
         let mut waiting: BTreeMap<Vec<usize>, f64> =
             peaks.into_iter().map(|peak| (peak.zone_of, peak.score)).collect();
         let mut visited: BTreeMap<Vec<usize>, f64> = BTreeMap::new();
         let mut totals = Vec::new();
-        while visited.len() < MOST_VISITED {
+        while visited.len() < depth.visited {
             let best = top(waiting.values().chain(visited.values()));
             let next = waiting.iter().max_by(|x, y| x.1.total_cmp(y.1)).map(|(z, s)| (z.clone(), *s));
-            let Some((zone_of, score)) = next.filter(|(_, score)| *score > best + LEAST_SHARE.ln()) else {
+            let Some((zone_of, score)) = next.filter(|(_, score)| *score > best + least) else {
                 break;
             };
             waiting.remove(&zone_of);
@@ -77,7 +87,7 @@ impl Search {
                 if k < alone {
                     odds[change[0].0] += gain.min(700.0).exp(); // where it overflowed, this is no peak
                 }
-                if score + gain > best + LEAST_SHARE.ln() {
+                if score + gain > best + least {
                     let after = self.judge.moved(&state, &change);
                     if !visited.contains_key(&after.zone_of) {
                         waiting.insert(after.zone_of, after.score);
@@ -90,7 +100,7 @@ impl Search {
         }
         visited.append(&mut waiting);
         let seen = log_sum(&visited.values().copied().collect::<Vec<f64>>());
-        Found { labellings: the_most(visited, seen), log_total: log_sum(&totals).max(seen) }
+        Found { labellings: the_most(visited, seen, depth), log_total: log_sum(&totals).max(seen) }
     }
 
     /// The nearest peak, by the steepest way.
@@ -160,11 +170,11 @@ impl Search {
 }
 
 /// Best first, without those of too small a share in all that were seen; ties keep the order of the labels.
-fn the_most(found: BTreeMap<Vec<usize>, f64>, seen: f64) -> Vec<(Vec<usize>, f64)> {
+fn the_most(found: BTreeMap<Vec<usize>, f64>, seen: f64, depth: Depth) -> Vec<(Vec<usize>, f64)> {
     let mut kept: Vec<(Vec<usize>, f64)> = found.into_iter().collect();
     kept.sort_by(|x, y| y.1.total_cmp(&x.1));
-    let large = kept.iter().take_while(|(_, score)| *score > seen + LEAST_SHARE.ln()).count();
-    kept.truncate(large.clamp(1, MOST));
+    let large = kept.iter().take_while(|(_, score)| *score > seen + depth.least_share.ln()).count();
+    kept.truncate(large.clamp(1, depth.most));
     kept
 }
 

@@ -33,6 +33,11 @@ const PLANTED: &[(&str, &str, &str)] = &[
     ),
     ("obstacles = [{ kind = 'lake', outline = [[0, 5], [1, 5], [1, 6]] }]", "obstacles[0].kind", "pool, bed"),
     ("outlets = [{ id = 'o', x = 1, y = 2, kind = 'tap' }]", "outlets[0].kind", "not one of: hose_bib"),
+    (
+        "probes = [{ x = 1, y = 1, radius = 1, depth = 1, found = true, p_detect = 0, p_false = 0 }]",
+        "probes[0]",
+        "neither a line nor its absence",
+    ),
     // numbers
     ("trees = [{ x = nan, y = 1, stem_diameter = 1 }]", "trees[0].x", "NaN is not a finite number"),
     ("marks = [{ class = 'gas', path = [[0, 0], [1, -inf]] }]", "marks[0].path[1][1]", "not a finite number"),
@@ -132,6 +137,11 @@ const PLANTED: &[(&str, &str, &str)] = &[
     ("station_tests = [{ zone = 9, heads = ['a'] }]", "station_tests[0].zone", "has zone \"9\""),
     ("station_tests = [{ valve = 'V', heads = ['a'] }]", "station_tests[0].valve", "no valve box \"V\""),
     ("station_tests = [{ zone = 1, heads = ['a', 'z'] }]", "station_tests[0].heads[1]", "no head \"z\""),
+    (
+        "station_tests = [{ zone = 1, heads = ['a', 'a'] }]",
+        "station_tests[0].heads[1]",
+        "\"a\" is named more",
+    ),
     ("station_tests = [{ heads = ['a'] }]", "station_tests[0]", "exactly one of: zone; valve"),
     (
         "probes = [{ x = 1, y = 1, radius = 1, depth = 1, found = false, cover = 0.2 }]",
