@@ -115,8 +115,8 @@ def draw_marks(ax: Axes, document: dict[str, Any], half_zone: float) -> None:
             path = probe.get("path", [[probe.get("x"), probe.get("y")]])
             zone = [Polygon(band(a, b, half_zone)) for a, b in zip(path, path[1:], strict=False) if a != b]
             zone += [Circle(tuple(point), half_zone) for point in path]
-            colour = tint(style.MARK_COLOURS[probe["class"]])
-            ax.add_collection(PatchCollection(zone, facecolor=colour, edgecolor="none", zorder=1.5))
+            faint = tint(style.MARK_COLOURS[probe["class"]])
+            ax.add_collection(PatchCollection(zone, facecolor=faint, edgecolor="none", zorder=1.5))
 
 
 def band(a: list[float], b: list[float], half: float) -> list[tuple[float, float]]:
