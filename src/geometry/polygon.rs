@@ -102,6 +102,18 @@ impl Polygon {
         self.edges().map(|(a, b)| squared_distance_to_segment(p, a, b)).fold(f64::INFINITY, f64::min).sqrt()
     }
 
+    /// The point of the boundary nearest to `p`.
+    pub fn nearest_on_boundary(&self, p: Point) -> Point {
+        let on_edge = |(a, b): (Point, Point)| {
+            let leg = b - a;
+            let squared = leg.dot(leg);
+            let share = if squared > 0.0 { ((p - a).dot(leg) / squared).clamp(0.0, 1.0) } else { 0.0 };
+            a + leg * share
+        };
+        let nearer = |x: &Point, y: &Point| x.distance(p).total_cmp(&y.distance(p));
+        self.edges().map(on_edge).min_by(nearer).unwrap_or(p)
+    }
+
     /// Distance in metres from the closed polygon to the segment a-b; 0 when they meet or the segment is inside.
     pub fn distance_to_segment(&self, a: Point, b: Point) -> f64 {
         if self.contains(a) {
@@ -163,6 +175,15 @@ mod tests {
         assert_relative_eq!(turned.signed_area(), -6.0);
         assert_eq!(ell().bounds(), (Point::new(0., 0.), Point::new(4., 3.)));
         assert_eq!(polygon(&[[0., 0.], [1., 0.], [0., 1.], [0., 0.]]).ring.len(), 3);
+    }
+
+    #[test]
+    fn the_nearest_point_of_the_boundary_by_hand() {
+        for ((x, y), (u, v)) in [((0.5, 0.2), (0.5, 0.0)), ((3.0, 2.0), (3.0, 1.0)), ((2.0, 2.5), (1.0, 2.5))]
+        {
+            assert!(ell().nearest_on_boundary(Point::new(x, y)).distance(Point::new(u, v)) < 1e-12);
+        }
+        assert!(ell().nearest_on_boundary(Point::new(5.0, -1.0)).distance(Point::new(4.0, 0.0)) < 1e-12);
     }
 
     #[test]

@@ -62,7 +62,8 @@ impl Common {
             cover_sd_m: settings.floor_cover_sd_m,
             radius_m: 0.5 * settings.lateral_diameter_m,
         };
-        let boxes: Vec<Node> = site.valve_boxes.iter().map(|b| node(b.at)).collect();
+        let leaving = |at: Point| node(leaving(at, &buildings));
+        let boxes: Vec<Node> = site.valve_boxes.iter().map(|b| leaving(b.at)).collect();
         let open: Vec<usize> = (0..boxes.len()).filter(|&b| has_room(site, b)).collect();
         let valve = |listed: &[usize]| match (listed.is_empty(), boxes.is_empty()) {
             (false, _) => Valve::Boxes(listed.to_vec()),
@@ -83,7 +84,7 @@ impl Common {
             lateral,
             zones,
             boxes,
-            sources: site.sources.iter().map(|s| node(s.at)).collect(),
+            sources: site.sources.iter().map(|s| leaving(s.at)).collect(),
             buildings,
             boundary: site.boundary.clone(),
             supplies: Vec::new(),
@@ -173,7 +174,7 @@ impl Common {
         let settings = &self.shared.settings;
         let outlet = |coupler: bool| {
             let chosen = site.outlets.iter().filter(move |o| (o.kind == OutletKind::QuickCoupler) == coupler);
-            chosen.map(|o| node(o.at)).collect::<Vec<_>>()
+            chosen.map(|o| node(leaving(o.at, &self.buildings))).collect::<Vec<_>>()
         };
         let couplers = outlet(true);
         let on_main: Vec<Node> = self.boxes.iter().chain(&couplers).copied().collect();
@@ -197,6 +198,14 @@ const SOLID: [ObstacleKind; 2] = [ObstacleKind::Building, ObstacleKind::Pool];
 
 fn node(at: Point) -> Node {
     Node { at, sd_m: BOX_SD_M }
+}
+
+/// Where pipe from a valve, meter or outlet comes out of the ground's buildings: at the nearest point of the wall, if it stands
+/// inside one (in a basement, or a hose bib that was measured a hand's breadth behind the wall it hangs on). Nobody digs under
+/// a building, so how pipe runs there does not matter.
+fn leaving(at: Point, buildings: &[Polygon]) -> Point {
+    let inside = buildings.iter().find(|outline| outline.contains(at));
+    inside.map_or(at, |outline| outline.nearest_on_boundary(at))
 }
 
 fn first_root(starts: &[Start]) -> Option<Point> {

@@ -6,6 +6,7 @@ use underturf::class::Class;
 use underturf::decision::{Verdict, assess, dig_maps, strike_map, strike_probability};
 use underturf::evidence::Site;
 use underturf::evidence::document::Method;
+use underturf::geometry::{Point, Polygon};
 use underturf::infer::{Layouts, SampleOptions, sample_layouts};
 use underturf::io;
 use underturf::monitor::{Monitor, Unwatched};
@@ -150,19 +151,48 @@ fn no_unshifted_route_enters_a_building() {
     assert!(routes > 5_000, "only {routes} routes were looked at");
 }
 
+/// The valve box in a yard walled on all four sides.
 #[test]
 fn unreachable_ends_are_refused_by_name_whether_zones_are_known_or_not() {
     let mut shut_in = document();
-    shut_in["valve_boxes"][0]["x"] = 12.0.into();
+    shut_in["valve_boxes"][0]["x"] = 6.0.into();
     shut_in["valve_boxes"][0]["y"] = 10.0.into();
+    for [x0, y0, x1, y1] in
+        [[5.2, 9.2, 6.8, 9.5], [5.2, 10.5, 6.8, 10.8], [5.2, 9.2, 5.5, 10.8], [6.5, 9.2, 6.8, 10.8]]
+    {
+        let outline = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]];
+        let wall = serde_json::json!({"kind": "building", "outline": outline});
+        shut_in["obstacles"].as_array_mut().expect("obstacles").push(wall);
+    }
     let refused = sample_layouts(&site(shut_in.clone()), &SampleOptions { draws: 10, seed: 1 }, &Unwatched);
-    let Some(Error::NoLayout { system, obstacle }) = refused.err() else {
-        panic!("a valve inside a building")
-    };
-    assert_eq!((system.as_str(), obstacle.as_deref()), ("zone 1", Some("obstacles[0]")));
+    let Some(Error::NoLayout { system, obstacle }) = refused.err() else { panic!("a valve behind walls") };
+    assert_eq!(system, "zone 1");
+    assert!(obstacle.is_some_and(|place| place.starts_with("obstacles[")));
     shut_in["heads"][3].as_object_mut().expect("a head").remove("zone");
     let refused = sample_layouts(&site(shut_in), &SampleOptions { draws: 10, seed: 1 }, &Unwatched);
-    assert!(matches!(refused.err(), Some(Error::NoLayout { .. })), "a valve inside a building");
+    assert!(matches!(refused.err(), Some(Error::NoLayout { .. })), "a valve behind walls");
+}
+
+/// A valve in a basement and a hose bib measured behind its wall: pipe begins at the nearest wall, and nowhere inside.
+#[test]
+fn pipe_leaves_a_building_at_its_nearest_wall() {
+    let mut inside = document();
+    inside["valve_boxes"][0]["x"] = 10.0.into();
+    inside["valve_boxes"][0]["y"] = 10.0.into();
+    inside["outlets"][0]["y"] = 7.55.into();
+    let site = site(inside);
+    let layouts = sample_layouts(&site, &SampleOptions { draws: 50, seed: 1 }, &Unwatched).expect("layouts");
+    let middle = [Point::new(9.2, 7.7), Point::new(15.8, 7.7), Point::new(15.8, 11.8), Point::new(9.2, 11.8)];
+    let well_inside = Polygon::new(middle.to_vec());
+    let (mut by_wall, mut by_bib) = (0, 0);
+    for piece in layouts.pieces().all() {
+        assert!(!well_inside.contains(piece.a) && !well_inside.contains(piece.b), "{piece:?}");
+        let near =
+            |x: f64, y: f64| piece.a.distance(Point::new(x, y)).min(piece.b.distance(Point::new(x, y))) < 0.8;
+        by_wall += usize::from(piece.class == Class::Lateral && near(9.0, 10.0));
+        by_bib += usize::from(piece.class == Class::Potable && near(15.9, 7.5));
+    }
+    assert!(by_wall >= 50 && by_bib >= 50, "{by_wall} {by_bib}");
 }
 
 /// One head without a zone among labelled ones on ground with a building and a walk: sampled, not refused.
