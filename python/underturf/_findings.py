@@ -65,6 +65,8 @@ class Findings:
 
         A clear probe says that no line lies within its footprint above its depth, as far as its tool would have met
         one. A find says that a line which answers to what was noted lies there, or that it is false: nothing of other lines.
+        A line of gas, electric power, communication or sewer that was met is kept as a mark with its tolerance zone. At most
+        ten finds of one site can be weighed: `sample_layouts` refuses more.
 
         Parameters
         ----------

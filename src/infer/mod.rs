@@ -109,9 +109,21 @@ pub fn sample_layouts_within(
         let open = open::sample(site, options, patience, &findings, monitor)?;
         return Ok(Layouts::over_zonings(site, options, findings, open));
     };
-    let laws = strands::laws(site, &labels)?;
     let stop = || !monitor.tick(0, options.draws);
-    let strands = Strands::new(&laws, &findings, options, limits, &stop).ok_or(Error::Interrupted)?;
+    let weighed = |laws| Strands::new(laws, &findings, options, limits, &stop).ok_or(Error::Interrupted);
+    let probable = strands::laws(site, &labels, &[])?;
+    let first = weighed(&probable)?;
+    let chances = first.chances(site, &stop).ok_or(Error::Interrupted)?;
+    let lifted = Strands::lifted(site, &labels, &chances);
+    let wider = if lifted.is_empty() { None } else { Some(strands::laws(site, &labels, &lifted)?) };
+    let (laws, strands, chances) = match &wider {
+        None => (&probable, first, chances),
+        Some(laws) => {
+            let strands = weighed(laws)?;
+            let chances = strands.chances(site, &stop).ok_or(Error::Interrupted)?;
+            (laws, strands, chances)
+        }
+    };
     let draw = |k: usize| -> Result<(Draw, Vec<Piece>), Error> {
         let k = k as u64;
         let (draw, law) = strands.sample(&mut rng::stream(options.seed, k));
@@ -122,9 +134,9 @@ pub fn sample_layouts_within(
     let drawn = in_batches(options.draws, monitor, draw)?;
     let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
     let mut warnings = told(site);
-    let suspicions = if findings.is_empty() { labels.suspicions } else { strands.suspicions(site, &laws) };
+    let suspicions = if findings.is_empty() { labels.suspicions } else { strands.suspicions(site, laws) };
     warnings.extend(suspicions.iter().map(|suspicion| suspicion.sentence(site)));
-    warnings.extend(surprises(site, &strands, &stop).ok_or(Error::Interrupted)?);
+    warnings.extend(surprises(site, &strands, &chances, &stop).ok_or(Error::Interrupted)?);
     warnings.extend(strands.warnings(options.draws, limits));
     let effective = strands.effective(options.draws);
     let bearings = strands.bearings();
@@ -144,7 +156,7 @@ pub fn sample_layouts_within(
         assessed,
         warnings,
         findings,
-        laws,
+        laws: wider.unwrap_or(probable),
     })
 }
 

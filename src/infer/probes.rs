@@ -10,7 +10,7 @@ pub(super) const SURPRISE: f64 = 0.001;
 
 /// Clear probes are sifted by one in so many outer states; those below this chance are asked with all. Numerical choice:
 /// twenty times the bound.
-const SIFTED: usize = 8;
+pub(super) const SIFTED: usize = 8;
 const SIFTED_BELOW: f64 = 20.0 * SURPRISE;
 
 /// The probes of a site.
@@ -55,28 +55,24 @@ fn report(probe: &Probe) -> Report {
     Report { class: probe.class, bearing_rad: probe.bearing_deg.map(f64::to_radians), cover_m: probe.cover_m }
 }
 
-/// One sentence for each finding that the law, with everything else seen, finds nearly impossible. `None` if `stop` says
-/// so.
+/// One sentence for each finding that the law, with everything else seen, finds nearly impossible; `chances` are those of
+/// [`Strands::chances`]. `None` if `stop` says so.
 pub fn surprises(
     site: &Site,
     strands: &Strands<'_>,
+    chances: &[f64],
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Vec<String>> {
     let mut sentences = Vec::new();
-    let (mut found, mut clear) = (0, 0);
-    // Given everything else no clear probe is less probable than all that was seen together; unknown lines are left out of
-    // that, hence not the bound itself.
-    let any_clear = strands.evidence() < SIFTED_BELOW;
-    for (index, probe) in site.probes.iter().enumerate() {
+    let mut clear = 0;
+    for (index, (probe, &chance)) in site.probes.iter().zip(chances).enumerate() {
         if probe.found {
-            if strands.chance_of_find(found) < SURPRISE {
+            if chance < SURPRISE {
                 sentences.push(unexplained_find(index));
             }
-            found += 1;
         } else {
             // Few outer states tell which probes are worth a closer look.
-            let rough = |every| strands.chance_of_clear(clear, every, stop);
-            if any_clear && rough(SIFTED)? < SIFTED_BELOW && rough(1)? < SURPRISE {
+            if chance < SIFTED_BELOW && strands.chance_of_clear(clear, 1, stop)? < SURPRISE {
                 sentences.push(unexplained_clear(index));
             }
             clear += 1;

@@ -1,6 +1,7 @@
 //! Strands: one law for each probable way to assign heads to zones, mixed by probability and by what probes found.
 
 use super::SampleOptions;
+use super::probes::SIFTED;
 use crate::error::Error;
 use crate::evidence::{Probe, Site};
 use crate::layout::{Draw, OuterLaw, pick};
@@ -8,16 +9,18 @@ use crate::posterior::{GivenRest, Limits, Posterior};
 use crate::prior::{Bearing, Labelling, Labels, Law, Suspicion};
 use crate::strike::Findings;
 use rand::Rng;
-use std::collections::BTreeSet;
 
 /// Ways less probable than this are left out, and no more than so many are kept: each costs a law. Numerical choice.
 const LEAST: f64 = 0.01;
 const MOST: usize = 8;
 
-/// Where probes were dug, so many less probable ways that differ near one of them are weighed too: a find where the labels
-/// leave no line may make them the likelier ones. A head is near that is one of so many nearest to a probe. Numerical choices.
-const RARE: usize = 12;
+/// So many less probable ways are weighed too where what probes saw may lift them. A head is near a probe that is one of so many
+/// nearest to it. Numerical choices.
+const RARE: usize = 8;
 const NEAR: usize = 6;
+
+/// No find is taken to speak louder for another way than one of this chance. Numerical choice.
+const LEAST_CHANCE: f64 = 1e-4;
 
 /// The law of one way to assign heads to zones.
 pub struct Strand {
@@ -29,19 +32,15 @@ pub struct Strand {
     pub probability: f64,
 }
 
-/// The laws of the probable ways, most probable first.
+/// The laws of the probable ways, most probable first, and of these others, by their index.
 ///
 /// # Errors
 /// Those of [`Law::with_labels`], if no way has a layout.
-pub fn laws(site: &Site, labels: &Labels) -> Result<Vec<Strand>, Error> {
+pub fn laws(site: &Site, labels: &Labels, rare: &[usize]) -> Result<Vec<Strand>, Error> {
     let mut strands = Vec::new();
     let mut refused = None;
     let probable = labels.labellings.iter().filter(|l| l.probability >= LEAST).take(MOST);
-    let rare = labels.labellings.iter().filter(|l| l.probability < LEAST);
-    let near = near_probes(site);
-    let first = &labels.labellings[0].zone_of;
-    let tells = |l: &&Labelling| near.iter().any(|&head| l.zone_of[head] != first[head]);
-    for labelling in probable.chain(rare.filter(tells).take(RARE)) {
+    for labelling in probable.chain(rare.iter().map(|&k| &labels.labellings[k])) {
         match Law::with_labels(site, labelling) {
             Ok(law) => {
                 let (zone_of, probability) = (labelling.zone_of.clone(), labelling.probability);
@@ -58,16 +57,13 @@ pub fn laws(site: &Site, labels: &Labels) -> Result<Vec<Strand>, Error> {
     Ok(strands)
 }
 
-/// The heads near probes.
-fn near_probes(site: &Site) -> BTreeSet<usize> {
-    let near = |probe: &Probe| -> Vec<usize> {
-        let ground = probe.shape.footprint();
-        let mut heads: Vec<(f64, usize)> =
-            site.heads.iter().map(|head| ground.distance_to_point(head.at)).zip(0..).collect();
-        heads.sort_by(|a, b| a.0.total_cmp(&b.0));
-        heads.into_iter().take(NEAR).map(|(_, head)| head).collect()
-    };
-    site.probes.iter().flat_map(near).collect()
+/// The heads near a probe.
+fn near(site: &Site, probe: &Probe) -> Vec<usize> {
+    let ground = probe.shape.footprint();
+    let mut heads: Vec<(f64, usize)> =
+        site.heads.iter().map(|head| ground.distance_to_point(head.at)).zip(0..).collect();
+    heads.sort_by(|a, b| a.0.total_cmp(&b.0));
+    heads.into_iter().take(NEAR).map(|(_, head)| head).collect()
 }
 
 /// The posteriors of all strands.
@@ -114,6 +110,44 @@ impl<'a> Strands<'a> {
     /// Probability of each strand, with what probes found.
     pub fn weights(&self) -> &[f64] {
         &self.weights
+    }
+
+    /// Ways too improbable to be drawn from that what probes saw may yet make probable, by their index in the list: where labels
+    /// leave no line and one was found, the label may be the wrong one of the two. A way differs from the most probable one at
+    /// some heads; what the probes near these saw can lift it by the inverse of their chance at most, each given everything
+    /// else.
+    pub fn lifted(site: &Site, labels: &Labels, chances: &[f64]) -> Vec<usize> {
+        let rare = labels.labellings.iter().enumerate().filter(|(_, l)| l.probability < LEAST);
+        let spoken = |(probe, chance): (&Probe, &f64)| (near(site, probe), chance.clamp(LEAST_CHANCE, 1.0));
+        let told: Vec<(Vec<usize>, f64)> = site.probes.iter().zip(chances).map(spoken).collect();
+        let first = &labels.labellings[0];
+        let lift = |l: &Labelling| -> f64 {
+            let differs = |&&head: &&usize| l.zone_of[head] != first.zone_of[head];
+            let by = told.iter().filter(|(near, _)| near.iter().any(|head| differs(&head)));
+            l.probability * by.map(|(_, chance)| 1.0 / chance).product::<f64>()
+        };
+        let lifted = rare.map(|(k, l)| (lift(l), k));
+        let mut lifted: Vec<(f64, usize)> =
+            lifted.filter(|(share, _)| *share >= LEAST * first.probability).collect();
+        lifted.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        lifted.into_iter().take(RARE).map(|(_, k)| k).collect()
+    }
+
+    /// For each probe, the chance of what it saw given everything else, unknown lines and false finds apart; of clear ones from few
+    /// outer states. `None` if `stop` says so.
+    pub fn chances(&self, site: &Site, stop: &(dyn Fn() -> bool + Sync)) -> Option<Vec<f64>> {
+        let (mut found, mut clear) = (0, 0);
+        let of = |probe: &Probe| {
+            let count = if probe.found { &mut found } else { &mut clear };
+            *count += 1;
+            let place = *count - 1;
+            if probe.found {
+                Some(self.chance_of_find(place))
+            } else {
+                self.chance_of_clear(place, SIFTED, stop)
+            }
+        };
+        site.probes.iter().map(of).collect()
     }
 
     /// Heads that are likelier on another zone than written, with what probes found.
@@ -173,12 +207,6 @@ impl<'a> Strands<'a> {
             ));
         }
         warnings
-    }
-
-    /// Chance of all that was seen: at most one, and no finding is less probable given everything else.
-    pub fn evidence(&self) -> f64 {
-        let of = |((_, p), prior): (&(&Law, Posterior<'_>), &f64)| prior * p.log_evidence().exp();
-        self.posteriors.iter().zip(&self.priors).map(of).sum()
     }
 
     /// Chance of a find given everything else seen, false finds and unknown lines apart.
