@@ -125,7 +125,9 @@ impl Site {
         let of = |mark: &Mark| {
             mark.by_probe.map(|probe| {
                 format!(
-                    "probes[{probe}] met a {} line: it is kept as a mark with its tolerance zone where it was met. Where it runs                      from there is not known and takes no part in any chance: call the one-call centre and have it marked.",
+                    "probes[{probe}] met a line of class {}: it is kept as a mark with its tolerance zone where it was met. Where \
+                     it runs from there is not known and takes no part in any chance: call the one-call centre and have it \
+                     marked.",
                     mark.class.name()
                 )
             })

@@ -1,6 +1,7 @@
 //! The probes of a site as findings, and what to say of those that the law finds nearly impossible.
 
 use super::strands::Strands;
+use crate::class::Class;
 use crate::error::Error;
 use crate::evidence::{Probe, Site};
 use crate::strike::{Find, Findings, Look, MOST_FINDS, Report};
@@ -67,7 +68,7 @@ pub fn surprises(
     let mut clear = 0;
     for (index, (probe, &chance)) in site.probes.iter().zip(chances).enumerate() {
         if probe.found {
-            if chance < SURPRISE {
+            if chance < SURPRISE && !of_utility(probe) {
                 sentences.push(unexplained_find(index));
             }
         } else {
@@ -79,6 +80,11 @@ pub fn surprises(
         }
     }
     Some(sentences)
+}
+
+/// A line of a utility is told of by itself: no system of the layouts could answer for it.
+fn of_utility(probe: &Probe) -> bool {
+    probe.found && probe.class.is_some_and(Class::is_utility)
 }
 
 fn unexplained_find(index: usize) -> String {
@@ -100,8 +106,9 @@ fn unexplained_clear(index: usize) -> String {
 /// The same where zones are sampled: `chance(found, place)` is that of a find or of a clear probe, by its place among them.
 pub fn surprises_by(site: &Site, chance: impl Fn(bool, usize) -> f64) -> Vec<String> {
     let place = |index: usize, found: bool| site.probes[..index].iter().filter(|p| p.found == found).count();
-    let surprising =
-        |(index, probe): &(usize, &Probe)| chance(probe.found, place(*index, probe.found)) < SURPRISE;
+    let surprising = |(index, probe): &(usize, &Probe)| {
+        !of_utility(probe) && chance(probe.found, place(*index, probe.found)) < SURPRISE
+    };
     let sentence = |(index, p): (usize, &Probe)| {
         if p.found { unexplained_find(index) } else { unexplained_clear(index) }
     };
