@@ -54,9 +54,11 @@ class ZoneDoubt(Part):
         """
         names = [name for name, _, _ in self._handle.zones]
         zone_of, shares = self._handle.zonings()
-        chances = np.stack([shares @ (zone_of == zone) for zone in range(len(names))], axis=1)
+        chances = np.zeros((len(self._handle.heads), len(names)))
+        for zone in range(len(names)):
+            chances[:, zone] = shares @ (zone_of == zone)
         table = pd.DataFrame(chances, index=pd.Index(self._handle.heads, name="head"), columns=names)
-        table["likely_zone"] = np.array(names, dtype=object)[chances.argmax(axis=1)]
+        table["likely_zone"] = np.array(names, dtype=object)[chances.argmax(axis=1)] if names else []
         table.attrs = {"converged": self.converged, "exchangeable": exchangeable(self._handle.zones)}
         return table
 

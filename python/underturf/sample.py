@@ -41,10 +41,12 @@ def sample_layouts(
     site : Site
         What is known. Heads need no zone; a valve box that counts its valves, and station tests, narrow zones down most.
     draws : int
-        Number of layouts, at least 2. The error of a chance falls with its root.
+        Number of layouts, at least 2. The error of a chance falls with its root. Where zones are sampled the gates judge all
+        layouts that the chains keep, 2,000 or more; fewer asked for are spread over them and have larger errors.
     accept_unconverged : bool
-        Whether to return layouts whose chains did not pass. They are marked: ``Layouts.converged`` is false, and every
-        table, sheet, plan and map made from them says so.
+        Whether to return layouts whose chains did not pass. They are marked: ``Layouts.converged`` is false, and so is a
+        column of every table of digs, spots, probes, valves and lines made from them (``attrs`` of tables of heads and
+        pieces); sheet, plans and maps say so in words.
     longest : int
         How many times their first length chains may grow to, at least 1; powers of two count. Without effect where
         draws are independent.

@@ -174,6 +174,12 @@ pub enum FaultKind {
         /// The id.
         id: String,
     },
+    /// Heads without a zone where no box has a valve that could feed them.
+    #[error("head {head:?} carries no zone, and no valve box has a working valve that could feed it")]
+    NoWorkingValve {
+        /// The first such head.
+        head: String,
+    },
     /// Fewer valves than the zones fed and the spare ones need.
     #[error("{valves} valves, but zones and spare ones need {needed}")]
     TooFewValves {

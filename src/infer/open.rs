@@ -205,6 +205,13 @@ fn open(
     layouts.iter().for_each(|layout| counts[layout.draw.bearing] += 1.0 / layouts.len() as f64);
     let all = layouts.len();
     let chosen = |k: usize| (k * all) / options.draws;
+    let fewer = (options.draws < all).then(|| {
+        format!(
+            "{} of the {all} layouts that the gates judged were asked for: errors of chances are those that the tables state, larger \
+             than the gates ask for where draws are few.",
+            options.draws
+        )
+    });
     let mut wanted = (0..options.draws).map(chosen).peekable();
     let (mut draws, mut pieces, mut zone_of) = (Vec::new(), Vec::new(), Vec::new());
     for (k, layout) in layouts.into_iter().enumerate() {
@@ -215,7 +222,7 @@ fn open(
             zone_of.push(states[k].zoning.zone_of.clone());
         }
     }
-    let mut warnings: Vec<String> = unknown_zones(site).into_iter().collect();
+    let mut warnings: Vec<String> = unknown_zones(site).into_iter().chain(fewer).collect();
     warnings.extend(doubted(site, &states));
     let few: Vec<&State> = states.iter().step_by((states.len() / ASKED).max(1)).copied().collect();
     warnings.extend(surprises_by(site, |found, place| joint.chance_given_rest(&few, found, place)));

@@ -32,6 +32,12 @@ pub struct Strand {
     pub probability: f64,
 }
 
+/// Share of the posterior over labellings that the probable ways hold, by estimate.
+pub fn share(labels: &Labels) -> f64 {
+    let probable = labels.labellings.iter().filter(|l| l.probability >= LEAST).take(MOST);
+    labels.coverage * probable.map(|labelling| labelling.probability).sum::<f64>()
+}
+
 /// The laws of the probable ways, most probable first, and of these others, by their index.
 ///
 /// # Errors

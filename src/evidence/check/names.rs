@@ -9,6 +9,7 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     ids(document, found);
     zones(document, found);
     station_tests(document, found);
+    some_valve(document, found);
     exclusive_keys(document, found);
     for (i, mark) in document.marks.iter().enumerate() {
         if let Some(date) = mark.date.as_ref().filter(|date| !is_day(date)) {
@@ -94,6 +95,18 @@ fn station_tests(document: &Document, found: &mut Found) {
                 found.add(place, FaultKind::RepeatedHead { id: id.clone() });
             }
         }
+    }
+}
+
+/// Heads without a zone need a valve that may feed them.
+fn some_valve(document: &Document, found: &mut Found) {
+    let bare = document.heads.iter().position(|head| head.zone.is_none());
+    let named = document.heads.iter().any(|head| head.zone.is_some())
+        || document.valve_boxes.iter().any(|held| held.zones.iter().flatten().next().is_some());
+    let room =
+        document.valve_boxes.iter().any(|held| held.valves.is_none_or(|n| n > held.spare.unwrap_or(0)));
+    if let Some(head) = bare.filter(|_| !named && !document.valve_boxes.is_empty() && !room) {
+        found.add("valve_boxes", FaultKind::NoWorkingValve { head: document.heads[head].id.clone() });
     }
 }
 

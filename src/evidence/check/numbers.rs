@@ -14,6 +14,9 @@ const DEEPEST_M: f64 = 6.0;
 const THICKEST_M: f64 = 1.0;
 const WIDEST_ROOTS_M: f64 = 60.0;
 
+/// Most valves that are believed in one box. Common practice, no source: a box holds four or six, a vault some dozens.
+const MOST_VALVES: f64 = 100.0;
+
 pub(super) fn check(document: &Document, found: &mut Found) {
     // One walk over the document's own serialised form reaches every number, so that a new key cannot be forgotten.
     match toml::Value::try_from(document) {
@@ -32,6 +35,11 @@ pub(super) fn check(document: &Document, found: &mut Found) {
         found.positive(format!("heads[{i}].flow"), head.flow);
         found.positive(format!("heads[{i}].arc_deg"), head.arc_deg);
         found.range(format!("heads[{i}].arc_deg"), head.arc_deg.filter(|arc| *arc > 0.0), 0.0, 360.0);
+    }
+    for (i, held) in document.valve_boxes.iter().enumerate() {
+        for (key, value) in [("valves", held.valves), ("spare", held.spare)] {
+            found.range(format!("valve_boxes[{i}].{key}"), value.map(f64::from), 0.0, MOST_VALVES);
+        }
     }
     for (i, tree) in document.trees.iter().enumerate() {
         found.positive(format!("trees[{i}].stem_diameter"), Some(tree.stem_diameter));

@@ -17,10 +17,6 @@ use crate::evidence::Site;
 pub use law::{LabelLaw, Part, Share, Sums};
 use search::{Depth, Search};
 
-/// From this coverage on the list stands for the posterior of a site whose heads are all placed: what is left out are
-/// variants of what is listed, one head here or there. Numerical choice: below it labellings are sampled, which costs more.
-const SETTLED: f64 = 0.5;
-
 /// The zone of every head, and how probable that is.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Labelling {
@@ -82,6 +78,10 @@ impl Labelling {
 }
 
 impl Labels {
+    /// From this coverage on a list stands for the posterior of a site whose heads are all placed: what is left out are
+    /// variants of what is listed, one head here or there. Numerical choice: below it labellings are sampled, which costs more.
+    pub const SETTLED: f64 = 0.5;
+
     /// The posterior over labellings where a list of them holds nearly all of it: every head has a written zone or came up
     /// in a test that names its zone, every zone is known to be there, and what is written and noted settles the rest.
     /// `None` where it is open: labellings are then sampled.
@@ -99,7 +99,7 @@ impl Labels {
         }
         let depth = if site.probes.is_empty() { Depth::USUAL } else { Depth::RARE };
         let labels = Self::down_to(depth, site)?;
-        Ok((labels.coverage >= SETTLED).then_some(labels))
+        Ok((labels.coverage >= Self::SETTLED).then_some(labels))
     }
 
     /// The posterior over labellings of a site, from written labels, station tests and the places of heads and valves, as
