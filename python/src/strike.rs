@@ -84,6 +84,7 @@ pub fn assessments<'py>(py: Python<'py>, digs: &[Dig], found: &[Assessment]) -> 
 pub fn place_of(bar: Bar) -> String {
     match bar {
         Bar::Obstacle(k) => format!("obstacles[{k}]"),
+        Bar::Tree(k) => format!("trees[{k}]"),
         Bar::Boundary => "boundary".to_owned(),
     }
 }

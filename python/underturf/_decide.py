@@ -99,10 +99,11 @@ class Decisions(Part):
             line, and the share of draws of that class; valves nobody named count as one), ``nearest_m``, ``nearest_m_q05``,
             ``nearest_m_q95`` (distance from the footprint to the nearest line of any class: median, 5 and 95 % of draws);
             ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark),
-            ``in_tolerance_zone``; ``blocked_by`` (the building or pool that the dig meets as it is drawn, or the boundary that
-            it reaches over; empty: neither); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted``,
-            ``loss_shifted`` (the shift of least loss within 1.5 m whose chance is no greater; NaN where none helps; never into a
-            tolerance zone, a building or over the boundary, nor onto paving from beside it; ``p_shifted`` is the least of many
+            ``in_tolerance_zone``; ``blocked_by`` (the building, pool or stem of a standing tree that the dig meets as it is
+            drawn, or the boundary that it reaches over; empty: none); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``,
+            ``shift_bearing_deg``, ``p_shifted``, ``loss_shifted`` (the shift of least loss within 1.5 m whose chance is no
+            greater, unless it may not be dug where it is drawn; NaN where none helps; never into a tolerance zone, a
+            building, a stem or over the boundary, nor onto paving from beside it; ``p_shifted`` is the least of many
             chances and rather too low, see the README); of digs for a tree ``p_setback`` and ``p_roots`` (chance that a
             line lies within its setback, and within its roots at maturity; NaN: exempt or no tree; see `tree_conflicts`),
             ``structure_m``, ``structure_in_roots`` (nearest building or pool); ``standing_tree``, ``standing_tree_m``,

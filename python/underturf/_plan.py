@@ -60,8 +60,9 @@ class Plans(Part):
         -------
         list of Hole, Trench or Pit
             One a dig, in order, with its name, depth, method and tree. Each lies at the place of least expected loss whose chance
-            is no greater than where it was drawn: never inside a tolerance zone, a building or over the boundary, nor on paving
-            from beside it. A place chosen for its low chance is no clearance, and its chance is rather too low.
+            is no greater than where it was drawn, unless it may not be dug there: never inside a tolerance zone, a building,
+            the stem of a standing tree or over the boundary, nor on paving from beside it. A place chosen for its low chance is
+            no clearance, and its chance is rather too low.
 
         Raises
         ------
@@ -157,7 +158,8 @@ class Plans(Part):
             find), ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it
             takes off after the rows above, judged on draws that had no part in the choice; below zero: nothing they can see),
             ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether it
-            pays, or is needed by a later one that does), ``information_bits`` (about whether each dig strikes, summed),
+            pays, or stands before a later one that makes up for it), ``information_bits`` (about whether each dig strikes,
+            summed),
             ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict or place changes, by this probe alone),
             ``decides`` (the same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold
             ``notes``, ``outcomes`` (a record for each probe and dig: chance and verdict now, if found, if clear, and with

@@ -1,9 +1,10 @@
-//! Where a dig may not go: into tolerance zones, buildings and pools, or over the boundary of the site.
+//! Where a dig may not go: into tolerance zones, buildings, pools and the stems of standing trees, or over the boundary of the
+//! site.
 
 use super::dig::{distance_to_mark, footprint};
 use crate::error::Error;
 use crate::evidence::document::ObstacleKind;
-use crate::evidence::{Dig, Mark, Site};
+use crate::evidence::{Dig, Mark, Site, Tree};
 use crate::geometry::{Footprint, Point};
 use crate::monitor::Monitor;
 use crate::strike::raster::Grid;
@@ -17,13 +18,15 @@ const ROUNDING_M: f64 = 1e-9;
 pub enum Bar {
     /// It meets a building or pool, by its index among the obstacles.
     Obstacle(usize),
+    /// It meets the stem of a standing tree, by its index among the trees.
+    Tree(usize),
     /// It reaches over the boundary.
     Boundary,
 }
 
 /// Where a dig may not go.
 pub(super) struct Bars {
-    /// Whether the dig would enter a tolerance zone, meet a building or pool, or leave the boundary.
+    /// Whether the dig would enter a tolerance zone, meet a building, pool or stem, or leave the boundary.
     pub barred: Array2<bool>,
     /// Whether it would enter a tolerance zone.
     pub in_tolerance_zone: Array2<bool>,
@@ -67,7 +70,14 @@ impl<'a> Moved<'a> {
                 None => !moved.within(boundary),
             })
         };
-        solid.map(Bar::Obstacle).or_else(|| outside().then_some(Bar::Boundary))
+        let stem = || {
+            let meets = |tree: &Tree| moved.distance_to_point(tree.at) < 0.5 * tree.stem_diameter_m;
+            self.site.trees.iter().position(meets)
+        };
+        solid
+            .map(Bar::Obstacle)
+            .or_else(|| stem().map(Bar::Tree))
+            .or_else(|| outside().then_some(Bar::Boundary))
     }
 }
 
