@@ -107,8 +107,7 @@ pub fn sample_layouts_within(
         return Err(Error::BadArgument { name: "draws", value: options.draws as f64, allowed });
     }
     let findings = findings(site)?;
-    let settled = Labels::settled(site)?
-        .filter(|labels| Psi::new(&site.settings).is_one() && strands::share(labels) >= Labels::SETTLED);
+    let settled = Labels::settled(site)?.filter(|_| Psi::new(&site.settings).is_one());
     let Some(labels) = settled else {
         let open = open::sample(site, options, patience, &findings, monitor)?;
         return Ok(Layouts::over_zonings(site, options, findings, open));

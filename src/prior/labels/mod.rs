@@ -80,7 +80,7 @@ impl Labelling {
 impl Labels {
     /// From this coverage on a list stands for the posterior of a site whose heads are all placed: what is left out are
     /// variants of what is listed, one head here or there. Numerical choice: below it labellings are sampled, which costs more.
-    pub const SETTLED: f64 = 0.5;
+    const SETTLED: f64 = 0.5;
 
     /// The posterior over labellings where a list of them holds nearly all of it: every head has a written zone or came up
     /// in a test that names its zone, every zone is known to be there, and what is written and noted settles the rest.
