@@ -18,7 +18,7 @@ use std::num::NonZeroUsize;
 use std::sync::Arc;
 use underturf::decision::{self, AssessOptions, ProbePlan, RankOptions, SpotOptions};
 use underturf::diagnose::Gates;
-use underturf::evidence::Dig;
+use underturf::evidence::{Dig, Probe};
 use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
 use underturf::layout::Piece;
 use underturf::posterior::Limits;
@@ -56,6 +56,14 @@ pub fn sample_layouts(
         sample_layouts_within(&site, &options, Limits::default(), &patience, relay).map_err(EngineError::from)
     })?;
     Ok(PyLayouts(Arc::new(layouts)))
+}
+
+/// A probe of a site by its number.
+fn probe_of(site: &PySite, number: usize) -> PyResult<&Probe> {
+    let known = site.0.probes.len();
+    site.0.probes.get(number).ok_or_else(|| {
+        ArgumentError::new_err(format!("the site has no probe number {number}; it has {known}"))
+    })
 }
 
 #[pymethods]
@@ -102,19 +110,13 @@ impl PyLayouts {
 
     /// Chance of the result of a probe of another site, given everything so far.
     fn chance_of_probe(&self, py: Python<'_>, site: &PySite, probe: usize) -> PyResult<f64> {
-        let known = site.0.probes.len();
-        let probe = site.0.probes.get(probe).ok_or_else(|| {
-            ArgumentError::new_err(format!("the site has no probe number {probe}; it has {known}"))
-        })?;
+        let probe = probe_of(site, probe)?;
         detached(py, || Ok::<_, EngineError>(self.0.chance_of_probe(probe)))
     }
 
     /// The same of a find without false finds and unknown lines: what the known systems of lines give for it.
     fn chance_by_known_lines(&self, py: Python<'_>, site: &PySite, probe: usize) -> PyResult<f64> {
-        let known = site.0.probes.len();
-        let probe = site.0.probes.get(probe).ok_or_else(|| {
-            ArgumentError::new_err(format!("the site has no probe number {probe}; it has {known}"))
-        })?;
+        let probe = probe_of(site, probe)?;
         detached(py, || Ok::<_, EngineError>(self.0.chance_by_known_lines(probe)))
     }
 

@@ -84,6 +84,7 @@ pub fn after(
     let inside = |dig: &Dig| marks_near(layouts.site(), dig).iter().any(|mark| mark.inside);
     let count = digs.drawn.len();
     let unprobed: Vec<f64> = in_batches(chosen.len(), monitor, |k| Ok(mean(&[places.look(&chosen[k].1)])))?;
+    let missed_now: Vec<f64> = in_batches(count, monitor, |dig| Ok(mean(&[look(&digs.ways[dig][0])])))?;
     let all = in_batches(chosen.len() * count, monitor, |k| {
         let (number, dig) = (k / count, k % count);
         let (place, at) = chosen[number];
@@ -95,7 +96,7 @@ pub fn after(
         // At a place: the chance now, if found, if clear.
         let chances = |way: usize| {
             let own = look(&digs.ways[dig][way]);
-            let missed = mean(std::slice::from_ref(&own));
+            let missed = if way == 0 { missed_now[dig] } else { mean(std::slice::from_ref(&own)) };
             let both = no_find * mean(&[probe.clone(), own]);
             let now = 1.0 - missed;
             let share = |part: f64, of: f64| if of > 1e-12 { (1.0 - part / of).clamp(0.0, 1.0) } else { now };

@@ -108,7 +108,7 @@ mod tests {
         let places = [yes(&[0, 1, 2, 3, 4, 5]), yes(&[4, 5]), yes(&[0, 1, 5]), yes(&[1, 2, 3, 4])];
         assert_eq!(covering(&first, &places, 7), [1, 2]);
         assert_eq!(covering(&first, &places, 1), [1]);
-        // Planted: places taken by their own mean loss alone would take 1 and then 3's equals, whatever they cover.
+        // Planted: places taken by their own mean loss alone would take the twin of the first, which covers nothing more.
         assert_eq!(covering(&first, &[yes(&[4, 5]), yes(&[4, 5]), yes(&[0, 1, 5])], 2), [0, 2]);
     }
 }
