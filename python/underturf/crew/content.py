@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
-from underturf._notes import verdict
-from underturf.cautions import CAUTIONS, CHOSEN, NOT_CONVERGED
+from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text
 from underturf.crew.lengths import width_text
-from underturf.crew.points import about, size_text, with_unit
-from underturf.crew.words import BLANK, IF_HIT, OWNER_CLASSES, class_words
-from underturf.report import TOTALS, chance_text, compass
+from underturf.crew.points import about, with_unit
+from underturf.crew.spots import PLACE, probes, set_out, spots
+from underturf.crew.words import BLANK, IF_HIT, OWNER_CLASSES, class_words, percent
 from underturf.settings import settings_table
 
 if TYPE_CHECKING:
@@ -36,11 +33,6 @@ EVIDENCE = {
     "marks": ("utility mark", "utility marks"),
     "services": ("service line", "service lines"),
 }
-
-
-def percent(p: float) -> str:
-    """Write a chance that no line breaks."""
-    return chance_text(p).replace(" ", "\u00a0")
 
 
 def title(plan: Plan) -> tuple[str, str]:
@@ -79,34 +71,6 @@ def content(plan: Plan, most: int | None = None, *, annex: bool = False) -> list
     if annex and rest:
         blocks += [Heading("Annex: stakes further away"), stake_table(plan, rest)]
     return blocks
-
-
-def spots(plan: Plan) -> list[Block]:
-    """Tell the chance of each spot and what to do there."""
-    if not plan.digs:
-        return [Heading("Spots"), Text("No spot is proposed.")]
-    table, units = plan.table, plan.units
-    missing = table.attrs["not_assessed"]
-    classes = [name[2:] for name in table.columns if name.startswith("p_")]
-    classes = [name for name in classes if name not in (*missing, *TOTALS)]
-    rows = []
-    for k, (dig, (name, row)) in enumerate(zip(plan.digs, table.iterrows(), strict=True)):
-        by_class = ", ".join(f"{class_words(c)} {percent(row[f'p_{c}'])}" for c in classes if row[f"p_{c}"] >= 0.001)
-        todo = verdict(row["verdict"], row["blocked_by"])
-        if not pd.isna(row["shift_m"]):
-            way = f"{with_unit(row['shift_m'], units)} {compass(row['shift_bearing_deg'])}"
-            todo += f". Best shift: {way}, which leaves {percent(row['p_shifted'])}"
-        if row["in_tolerance_zone"]:
-            todo += f". Mark: {class_words(row['mark_class'])}, {with_unit(row['mark_m'], units)} away"
-        chance = f"{percent(row['p_strike'])}\nup to {percent(row['p_upper95'])}"
-        rows.append((str(k + 1), f"{name}\n{size_text(dig, units)}", chance, by_class or "-", todo))
-    head = ("no.", "spot", "chance of a strike", "by class", "what to do")
-    notes = f"Chance: {table.attrs['p_strike']}; up to: bound at 95 % for the error of sampling."
-    if table["shift_m"].notna().any():
-        notes += f" {CHOSEN}"
-    if missing:
-        notes += f" Not assessed, and may lie here all the same: {', '.join(map(class_words, missing))}."
-    return [Heading("Spots"), Table(head, tuple(rows), wide=4), Text(notes)]
 
 
 def before(plan: Plan) -> Items:
@@ -161,30 +125,6 @@ def fixed_points(plan: Plan) -> list[Block]:
     ]
 
 
-#: Heading of a table of places.
-PLACE = ("place", "two tapes", "along", "and aside")
-
-
-def set_out(plan: Plan) -> list[Block]:
-    """Tell where spots and probes are."""
-    rows = [(point.label, *plan.fixed.cells(k, plan.units)) for k, point in enumerate(plan.points)]
-    if not rows:
-        return []
-    return [Heading("Set out spots and probes"), Table(PLACE, tuple(rows), side_by_side=2)]
-
-
-def probes(plan: Plan) -> list[Block]:
-    """Tell the order, size and meaning of probes."""
-    if not plan.probes:
-        return []
-    rows = tuple((probe.label, size_text(probe.dig, plan.units), probe.words or "-") for probe in plan.probes)
-    note = (
-        "Dig them by hand in this order; a probe may itself strike a line. Note what was met, its direction and its cover; the "
-        "chances on this sheet change with every result."
-    )
-    return [Heading("Probes"), Table(("order", "size", "what it decides"), rows, wide=2), Text(note)]
-
-
 def stakes(plan: Plan, listed: tuple[Stake, ...], *, annex: bool) -> list[Block]:
     """List the stakes near spots, and say how many are not listed."""
     heading = Heading("Stakes on likely lines")
@@ -209,7 +149,6 @@ def stakes(plan: Plan, listed: tuple[Stake, ...], *, annex: bool) -> list[Block]
 
 def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
     """Return the table of stakes, line by line."""
-    where = {stake.label: len(plan.points) + k for k, stake in enumerate(plan.stakes)}
     lines: dict[int, dict[Any, Any]] = {row["line"]: row for row in plan.lines.to_dict("records")}
     lengths = plan.lines.groupby("line")["span_m"].sum()
     rows: list[tuple[str, ...] | Group] = []
@@ -225,7 +164,7 @@ def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
             )
             length = with_unit(lengths[last], plan.units)
             rows.append(Group(f"L{last}: {name}, {percent(row['line_chance'])}, {length} long"))
-        cells = plan.fixed.cells(where[stake.label], plan.units)
+        cells = plan.cells(stake.label)
         rows.append((stake.label, *cells, "±" + width_text(stake.half_width_m, plan.units)))
     return Table((*PLACE, "doubt"), tuple(rows), side_by_side=2)
 

@@ -7,16 +7,21 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from underturf.crew.labels import FIXED, label_all
+from underturf.crew.moves import moved
+from underturf.crew.words import class_words
 from underturf.plotting import style
-from underturf.plotting.digs import footprint, label_points
+from underturf.plotting.digs import footprint
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
 from underturf.plotting.furniture import cover_strip, nice_length, north_arrow, scale_bar
-from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent, tint
+from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent, probe_points, tint
+from underturf.trees import root_protection_m
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
+    from underturf import _core
     from underturf.crew.plan import Plan, Stake
 
 __all__ = ["draw_map", "limits"]
@@ -27,20 +32,34 @@ BAND_SHARE = 0.3
 DASHED = (0, (4, 2))
 
 #: Colours of the sheet that the plan does not have.
-FIXED = "#000000"
+TREE, FAINT_SPOT = "#3f6b2a", "#8c5a62"
+
+#: Rings about a tree to be planted: column, dashes, legend.
+RINGS = (("setback_m", (0, (4, 2)), "setback of a new tree"), ("roots_m", (0, (1, 2)), "its mature roots"))
 
 
 def limits(plan: Plan) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return the least and greatest x and y that the map shows, in the document's unit, with margins."""
-    x, y = extent(plan.document)
-    scale = 1 / plan.site.unit_m
-    points = [dig.points_m * scale for dig in (*plan.digs, *(probe.dig for probe in plan.probes))]
+    """Return the least and greatest x and y that the map shows, in the document's unit, with margins.
+
+    Where the ground has a boundary, a building beyond it is cut off a little behind its wall: what lies there is not dug.
+    """
+    document, scale = plan.document, 1 / plan.site.unit_m
+    if document.get("boundary"):
+        points = [np.array(document["boundary"])]
+        placed = ("heads", "valve_boxes", "sources", "outlets", "trees", "flags")
+        points += [np.array([[item["x"], item["y"]]]) for key in placed for item in document.get(key, [])]
+        points += [np.array(probe_points(probe)) for probe in document.get("probes", [])]
+        points += [np.array(sketch["path"]) for sketch in document.get("sketches", [])]
+    else:
+        points = [np.transpose(extent(document))] if has_extent(document) else []
+        points += [np.array([[tree["x"], tree["y"]]]) for tree in document.get("trees", [])]
+    points += [dig.points_m * scale for dig in (*plan.digs, *plan.drawn, *(probe.dig for probe in plan.probes))]
     points += [np.array([[x_m, y_m]]) * scale for _, x_m, y_m in plan.fixed.points]
-    points += [np.array([mark_point]) for mark in plan.document.get("marks", []) for mark_point in mark["path"]]
-    if points:
-        every = np.vstack([*points, [[x[0], y[0]], [x[1], y[1]]]] if has_extent(plan.document) else points)
-        low, high = every.min(axis=0), every.max(axis=0)
-        x, y = (float(low[0]), float(high[0])), (float(low[1]), float(high[1]))
+    points += [np.array(mark["path"]) for mark in document.get("marks", [])]
+    points += [np.array([service["from"], service["to"]]) for service in document.get("services", [])]
+    every = np.vstack(points) if points else np.array([[0.0, 0.0], [1.0, 1.0]])
+    low, high = every.min(axis=0), every.max(axis=0)
+    x, y = (float(low[0]), float(high[0])), (float(low[1]), float(high[1]))
     span = max(x[1] - x[0], y[1] - y[0], 1e-6)
     margin = 0.04 * span
     return (x[0] - margin, x[1] + margin), (y[0] - margin - 0.06 * span, y[1] + margin)
@@ -75,11 +94,13 @@ def draw_map(ax: Axes, plan: Plan, listed: tuple[Stake, ...], *, labels: bool = 
     draw_flags(ax, plan.document)
     draw_probes(ax, plan.document)
     draw_stakes(ax, listed, scale)
+    draw_trees(ax, plan, scale)
     draw_spots(ax, plan, scale)
     draw_planned(ax, plan, scale)
-    if labels:
-        label_all(ax, plan, listed, scale)
+    draw_finds(ax, plan, scale)
     strip = 0.06 * span
+    if labels:
+        label_all(ax, plan, listed, scale, strip)
     cover_strip(ax, (x[0], y[0]), x[1] - x[0], strip)
     scale_bar(ax, x[0] + 0.05 * span, y[0] + 0.6 * strip, nice_length(0.3 * (x[1] - x[0])), unit, 0.01 * span)
     north_arrow(ax, x[1] - 0.03 * span, y[0] + 0.5 * strip, 0.75 * strip, turned)
@@ -174,7 +195,7 @@ def draw_stakes(ax: Axes, listed: tuple[Stake, ...], scale: float) -> None:
 
 
 def draw_spots(ax: Axes, plan: Plan, scale: float) -> None:
-    """Draw the spots to scale."""
+    """Draw the spots to scale where they are to be dug; lightly, where they were drawn and where probes may send them."""
     from matplotlib.collections import PatchCollection
 
     edge = 0.0025 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
@@ -184,53 +205,98 @@ def draw_spots(ax: Axes, plan: Plan, scale: float) -> None:
         ax.add_collection(PatchCollection(footprint(dig, scale), facecolor="#ffd9d9", edgecolor="none", zorder=7.1))
     if plan.digs:
         ax.plot([], [], "o", color=style.DIG, markerfacecolor="#ffd9d9", label="spot, to scale, by number")
+    for n, k in enumerate(plan.shifts):
+        draw_light(ax, plan.drawn[k], scale, FAINT_SPOT, "dashed")
+        way = [dig.points_m.mean(axis=0) * scale for dig in (plan.drawn[k], plan.digs[k])]
+        look = {"arrowstyle": "->", "color": FAINT_SPOT, "linewidth": 1.0, "shrinkA": 0, "shrinkB": 0}
+        ax.annotate("", xy=tuple(way[1]), xytext=tuple(way[0]), arrowprops=look, zorder=7.2)
+        if n == 0:
+            look = {"markerfacecolor": "none", "markeredgecolor": FAINT_SPOT}
+            ax.plot([], [], "o", label="where a moved spot was drawn: not there", linestyle="none", **look)
+    for n, move in enumerate(plan.moves):
+        there = moved(plan.digs[move.spot], (move.dx_m, move.dy_m))
+        draw_light(ax, there, scale, style.DIG, "dotted")
+        way = [dig.points_m.mean(axis=0) * scale for dig in (plan.digs[move.spot], there)]
+        label = "where a probe's outcome sends a spot" if n == 0 else None
+        ax.plot(*np.transpose(way), color=style.DIG, linewidth=0.8, linestyle="dotted", zorder=6.9, label=label)
+
+
+def draw_light(ax: Axes, dig: _core.Dig, scale: float, colour: str, line: str) -> None:
+    """Draw the outline of a dig that is not dug there now."""
+    from matplotlib.collections import PatchCollection
+
+    bits = footprint(dig, scale)
+    if dig.kind == "trench":
+        # Round ends and bits of a trench would show as rings: the middle line stands for it.
+        ax.plot(*(dig.points_m.T * scale), color=colour, linewidth=1.0, linestyle=line, zorder=6.9)
+        return
+    looks = {"facecolor": "none", "edgecolor": colour, "linestyle": line, "linewidth": 0.9}
+    ax.add_collection(PatchCollection(bits, zorder=6.9, **looks))
 
 
 def draw_planned(ax: Axes, plan: Plan, scale: float) -> None:
-    """Draw the planned probes."""
-    for k, probe in enumerate(plan.probes):
-        middle = probe.dig.points_m.mean(axis=0) * scale
-        look = {"markerfacecolor": style.PAPER, "markeredgecolor": style.PROBE, "markeredgewidth": 1.6, "zorder": 7.4}
-        ax.plot(
-            *middle, "h", markersize=7, linestyle="none", label="probe to dig (P), in order" if k == 0 else None, **look
-        )
+    """Draw the planned probes: potholes as a sign, slits to scale, rods as a cross."""
+    from matplotlib.collections import PatchCollection
 
-
-def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], scale: float) -> None:
-    """Write every number and letter where it covers nothing."""
-    document = plan.document
-    keys = ("heads", "valve_boxes", "sources", "outlets")
-    avoid = [(item["x"], item["y"]) for key in keys for item in document.get(key, [])]
-    avoid += [(stake.x_m * scale, stake.y_m * scale) for stake in listed]
-    points, words, colours, radii = [], [], [], []
-
-    def add(x: float, y: float, text: str, colour: str, radius: float = 0.0) -> None:
-        points.append(np.array([x, y]))
-        words.append(text)
-        colours.append(colour)
-        radii.append(radius)
-
-    for k, dig in enumerate(plan.digs):
-        middle = dig.points_m.mean(axis=0) * scale
-        radius = (float(np.ptp(dig.points_m, axis=0).min()) / 2 + dig.half_width_m) * scale
-        add(*middle, str(k + 1), style.DIG, radius)
-    for k, (_, x_m, y_m) in enumerate(plan.fixed.points):
-        add(x_m * scale, y_m * scale, plan.fixed.letter(k), FIXED)
+    least = 0.004 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
+    named: set[str] = set()
     for probe in plan.probes:
-        add(*(probe.dig.points_m.mean(axis=0) * scale), probe.label, style.PROBE)
-    for shut in plan.shut_offs:
-        add(shut.x, shut.y, shut.label, "#1769c4")
-    told = {stake.line for stake in listed}
-    for line, part in plan.lines.groupby("line", sort=False):
-        if line not in told:
+        if probe.dig.kind == "trench":
+            grow = max(least - probe.dig.half_width_m * scale, 0.0)
+            for more, face in ((grow + 0.6 * least, style.PROBE), (grow, style.PAPER)):
+                looks = {"facecolor": face, "edgecolor": "none", "zorder": 7.4}
+                ax.add_collection(PatchCollection(footprint(probe.dig, scale, grow=more), **looks))
+            look = {"color": style.PROBE, "linewidth": 3.0}
+            label, at = "slit to dig (P), to scale, in order", np.empty((0, 2))
+        elif probe.tool == "rod":
+            look = {"color": style.PROBE, "marker": "x", "markersize": 6.5, "markeredgewidth": 1.8, "linestyle": "none"}
+            label, at = "rod to push (P), in order", probe.dig.points_m * scale
+        else:
+            look = {"markerfacecolor": style.PAPER, "markeredgecolor": style.PROBE, "markeredgewidth": 1.6}
+            look |= {"marker": "h", "markersize": 7, "linestyle": "none"}
+            label, at = "probe to dig (P), in order", probe.dig.points_m.mean(axis=0, keepdims=True) * scale
+        ax.plot(*at.T, label=None if label in named else label, zorder=7.4, **look)
+        named.add(label)
+
+
+def draw_finds(ax: Axes, plan: Plan, scale: float) -> None:
+    """Draw dangerous lines that probes met over the sign of the probe, in the colours of their paint."""
+    named: set[str] = set()
+    for find in plan.finds:
+        if not find.met:
             continue
-        first = part.iloc[0]
-        angle = math.radians(first["bearing_deg"])
-        way = np.array([math.cos(angle), math.sin(angle)]) * 0.25 * first["span_m"]
-        back = way if len(part) == 1 else way * np.sign(way @ (part.iloc[1][["x_m", "y_m"]] - first[["x_m", "y_m"]]))
-        add(
-            *((first[["x_m", "y_m"]].to_numpy(float) - back) * scale),
-            "L" + str(line),
-            style.MARK_COLOURS[first["class"]],
-        )
-    label_points(ax, points, words, avoid, radii, 6.5, colours)
+        xs, ys = [point.x_m * scale for point in find.points], [point.y_m * scale for point in find.points]
+        label = f"{class_words(find.of)} met by a probe (F)"
+        look = {"color": style.MARK_COLOURS[find.of], "markeredgecolor": style.INK, "markeredgewidth": 0.8}
+        look |= {"marker": "D", "markersize": 7.5, "linewidth": 3.5, "zorder": 7.7}
+        ax.plot(xs, ys, label=None if label in named else label, **look)
+        named.add(label)
+
+
+def draw_trees(ax: Axes, plan: Plan, scale: float) -> None:
+    """Draw stems and protected roots of standing trees, and round trees to be planted the setback and the mature roots."""
+    from matplotlib.patches import Circle
+
+    named: set[str] = set()
+
+    def ring(x: float, y: float, radius: float, line: Any, label: str, fill: bool = False) -> None:
+        looks = {"facecolor": TREE if fill else "none", "edgecolor": TREE, "linestyle": line, "linewidth": 1.0}
+        ax.add_patch(Circle((x, y), radius, zorder=5.2, **looks))
+        if label not in named:
+            named.add(label)
+            if fill:
+                ax.plot([], [], "o", color=TREE, markersize=5, linestyle="none", label=label)
+            else:
+                ax.plot([], [], color=TREE, linestyle=line, linewidth=1.2, label=label)
+
+    least = 0.006 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
+    for tree in plan.document.get("trees", []):
+        stem = tree["stem_diameter"]
+        ring(tree["x"], tree["y"], max(stem / 2, least), "solid", "standing tree, stem", fill=True)
+        protected = root_protection_m(stem / scale) * scale
+        ring(tree["x"], tree["y"], protected, (0, (6, 2, 1, 2)), "its protected roots")
+    for k, tree in plan.trees.items():
+        x, y = plan.digs[k].points_m.mean(axis=0) * scale
+        for key, line, label in RINGS:
+            if math.isfinite(tree[key]):
+                ring(float(x), float(y), tree[key] * scale, line, label)

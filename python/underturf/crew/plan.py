@@ -11,9 +11,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from underturf._decide import SETBACK, Weights
 from underturf._progress import Progress
+from underturf.crew.finds import Find, finds_of
+from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_now, unless_there
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
-from underturf.digs import bind_digs
+from underturf.digs import bind_digs, from_core
 
 if TYPE_CHECKING:
     from underturf import _core
@@ -40,6 +43,8 @@ class SheetOptions:
     step_m: float = 2.0
     near_m: float = 3.0
     annex: bool = False
+    weights: Weights = None
+    setback: str = SETBACK
 
 
 @dataclass(frozen=True)
@@ -68,18 +73,29 @@ class ShutOff:
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """What the sheet tells. Lengths in metres, but for places of the document in its own unit."""
+    """What the sheet tells. Lengths in metres, but for places of the document in its own unit.
+
+    ``digs`` lie where they are to be dug, ``drawn`` where they were given; ``shifts`` holds what lies between, of those that
+    moved.
+    """
 
     site: Site
     document: dict[str, Any]
     layouts: Layouts
     digs: tuple[_core.Dig, ...]
+    drawn: tuple[_core.Dig, ...]
+    shifts: dict[int, Shift]
+    p_drawn: npt.NDArray[np.float64]
+    moves: tuple[Move, ...]
     table: pd.DataFrame
+    trees: dict[int, dict[Any, Any]]
+    finds: tuple[Find, ...]
     probes: tuple[Probe, ...]
     lines: pd.DataFrame
     stakes: tuple[Stake, ...]
     shut_offs: tuple[ShutOff, ...]
     points: tuple[Point, ...]
+    places: dict[str, int]
     fixed: Fixed
     options: SheetOptions
     date: str
@@ -88,6 +104,15 @@ class Plan:
     def units(self) -> str:
         """Unit of the document."""
         return self.site.units
+
+    @property
+    def north_deg(self) -> float:
+        """Where true north lies, clockwise from the plan's y axis."""
+        return float(self.document.get("frame", {}).get("bearing_deg", 0.0))
+
+    def cells(self, label: str) -> tuple[str, str, str]:
+        """Write the tie of the point with that label: two tapes, along, and aside."""
+        return self.fixed.cells(self.places[label], self.units)
 
     def listed(self, most: int | None) -> tuple[Stake, ...]:
         """Return the stakes near spots and probes, at most so many, the nearest ones, in the order of their lines."""
@@ -110,28 +135,54 @@ def make_plan(
 ) -> Plan:
     """Work out what a sheet tells."""
     site = layouts.site
-    chosen = as_digs(digs)
-    bound = bind_digs(chosen, site)
-    table = layouts.assess(chosen, threads=threads, progress=progress)
+    drawn = bind_digs(as_digs(digs), site)
+    setting: dict[str, Any] = {"setback": options.setback, "threads": threads, "progress": progress}
+    table = layouts.assess([from_core(dig) for dig in drawn], options.weights, **setting)
+    p_drawn = table["p_strike"].to_numpy()
+    bound, shifts = list(drawn), {}
+    planned_shifts = shifts_now(probes, drawn)
+    if planned_shifts:
+        there = [moved(dig, planned_shifts[k][0]) if k in planned_shifts else dig for k, dig in enumerate(drawn)]
+        found = layouts.assess([from_core(dig) for dig in there], options.weights, **setting)
+        shifts = unless_there(planned_shifts, p_drawn, found["p_strike"].to_numpy())
+        bound = [there[k] if k in shifts else dig for k, dig in enumerate(drawn)]
+        table = layouts.assess([from_core(dig) for dig in bound], options.weights, **setting)
+        # Where the plan left a dig it was free to go elsewhere: another shift would gainsay the plan.
+        table.loc[[k in planned_shifts for k in range(len(bound))], ["shift_m", "shift_bearing_deg", "p_shifted"]] = (
+            np.nan
+        )
+    conflicts = layouts.tree_conflicts([from_core(dig) for dig in bound], **setting).to_dict("records")
+    with_tree = [k for k, dig in enumerate(bound) if dig.tree is not None]
     planned = as_probes(probes, site)
+    moves = tuple(moves_of(probes, bound))
     lines = layouts.likely_lines(options.least_chance, options.step_m, threads=threads, progress=progress)
-    taken = [*bound, *(probe.dig for probe in planned)]
-    stakes = tuple(stakes_of(lines, taken))
+    stakes = tuple(stakes_of(lines, [*bound, *(probe.dig for probe in planned)]))
+    document = site.to_dict()
+    finds = tuple(finds_of(site, document))
     points = [point for k, dig in enumerate(bound) for point in spot_points(str(k + 1), dig)]
     points += [point for probe in planned for point in spot_points(probe.label, probe.dig)]
+    for move in moves:
+        points += spot_points(move.label, moved(bound[move.spot], (move.dx_m, move.dy_m)))
     set_out = [*points, *(Point(stake.label, stake.x_m, stake.y_m) for stake in stakes)]
-    document = site.to_dict()
+    set_out += [point for find in finds for point in find.points]
     return Plan(
         site=site,
         document=document,
         layouts=layouts,
         digs=tuple(bound),
+        drawn=tuple(drawn),
+        shifts={k: shift for k, shift in shifts.items() if np.hypot(*shift) > LEAST_M},
+        p_drawn=p_drawn,
+        moves=moves,
         table=table,
+        trees=dict(zip(with_tree, conflicts, strict=True)),
+        finds=finds,
         probes=tuple(planned),
         lines=lines,
         stakes=stakes,
         shut_offs=tuple(shut_offs(document)),
         points=tuple(points),
+        places={point.label: k for k, point in enumerate(set_out)},
         fixed=tied(site, set_out),
         options=options,
         date=str(datetime.date.today() if options.date is None else options.date),

@@ -20,7 +20,18 @@ if TYPE_CHECKING:
     from underturf import _core
     from underturf.site import Site
 
-__all__ = ["Fixed", "Places", "Point", "Probe", "as_digs", "as_probes", "size_text", "spot_points", "tied"]
+__all__ = [
+    "Fixed",
+    "Places",
+    "Point",
+    "Probe",
+    "as_digs",
+    "as_probes",
+    "probe_text",
+    "size_text",
+    "spot_points",
+    "tied",
+]
 
 #: What is taken for spots: digs as everywhere, or a table with a row each.
 Places: TypeAlias = "DigLike | Iterable[DigLike] | pd.DataFrame | None"
@@ -32,7 +43,7 @@ PROBE_DEPTH_M = 0.45
 NAMES = ("id", "dig", "spot", "probe")
 
 #: Columns of a table of probes that say what follows from each outcome, with the words of the sheet.
-OUTCOMES = {"if_clear": "if clear", "if_found": "if found", "decides": "decides", "reason": "why"}
+OUTCOMES = {"if_clear": "if clear: ", "if_found": "if found: ", "decides": "", "reason": "why: "}
 
 
 @dataclass(frozen=True)
@@ -51,6 +62,7 @@ class Probe:
     label: str
     dig: _core.Dig
     words: str = ""
+    tool: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,9 +133,10 @@ def as_probes(places: Places, site: Site) -> list[Probe]:
     if isinstance(places, pd.DataFrame):
         digs: list[DigLike] = list(holes(places, "probes", PROBE_DEPTH_M))
         words = [outcome_words(row) for row in places.to_dict("records")]
+        tool = str(places.attrs.get("tool", ""))
     else:
         digs = [places] if isinstance(places, str | Dig) else list(places)
-        words = [""] * len(digs)
+        words, tool = [""] * len(digs), ""
     bound = []
     for k, dig in enumerate(digs):
         if isinstance(dig, str):
@@ -132,7 +145,7 @@ def as_probes(places: Places, site: Site) -> list[Probe]:
             bound.append(dig._bind(dig.id or f"probe{k + 1}"))
         else:
             raise ArgumentError(f"probes[{k}]: {dig!r} is no Hole, Trench or other dig, and no name of one")
-    return [Probe(f"P{k + 1}", dig, text) for k, (dig, text) in enumerate(zip(bound, words, strict=True))]
+    return [Probe(f"P{k + 1}", dig, text, tool) for k, (dig, text) in enumerate(zip(bound, words, strict=True))]
 
 
 def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterable[Hole | Trench]:
@@ -165,7 +178,7 @@ def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterable[Hol
 
 def outcome_words(row: Mapping[Any, Any]) -> str:
     """Say what a probe decides, from the columns of its table that are texts."""
-    return "; ".join(f"{said}: {row[name]}" for name, said in OUTCOMES.items() if isinstance(row.get(name), str))
+    return "; ".join(f"{said}{row[name]}" for name, said in OUTCOMES.items() if isinstance(row.get(name), str))
 
 
 def size_text(dig: _core.Dig, units: str) -> str:
@@ -177,6 +190,15 @@ def size_text(dig: _core.Dig, units: str) -> str:
         length = float(np.linalg.norm(np.diff(dig.points_m, axis=0), axis=1).sum())
         return f"trench, {with_unit(length, units)} long, {with_unit(2 * dig.half_width_m, units)} wide, {depth}"
     return f"pit of {len(dig.points_m)} corners, {depth}"
+
+
+def probe_text(probe: Probe, units: str) -> str:
+    """Write what a probe is and its size; a rod makes no hole."""
+    if probe.tool == "rod":
+        return f"rod, pushed {with_unit(probe.dig.depth_m, units)} deep"
+    if probe.tool == "slit" and probe.dig.kind == "trench":
+        return size_text(probe.dig, units).replace("trench", "slit", 1)
+    return size_text(probe.dig, units)
 
 
 def with_unit(length_m: float, units: str) -> str:

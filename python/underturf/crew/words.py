@@ -6,7 +6,9 @@ the sheet says so.
 
 from __future__ import annotations
 
-__all__ = ["BLANK", "IF_HIT", "OWNER_CLASSES", "class_words"]
+from underturf.report import chance_text
+
+__all__ = ["BLANK", "IF_HIT", "OWNER_CLASSES", "class_words", "direction", "percent"]
 
 #: A line to write on.
 BLANK = "_______________"
@@ -44,7 +46,21 @@ IF_HIT: tuple[tuple[str, str], ...] = (
 )
 
 #: Classes about which a sheet writes to the owner of the ground, with what they are called.
-OWNER_CLASSES = {"gas": "gas line", "electric": "electric line", "unknown": "line of unknown kind"}
+OWNER_CLASSES = {
+    "gas": "gas line",
+    "electric": "electric line",
+    "communication": "communication line",
+    "sewer": "sewer or drain",
+    "potable": "potable line, under pressure,",
+    "reclaimed": "reclaimed water line, under pressure,",
+    "mainline": "mainline, under pressure,",
+    "unknown": "line of unknown kind",
+}
+
+
+def percent(p: float) -> str:
+    """Write a chance that no line breaks."""
+    return chance_text(p).replace(" ", "\u00a0")
 
 
 def class_words(name: str) -> str:
@@ -56,3 +72,28 @@ def class_words(name: str) -> str:
     'control wire'
     """
     return name.replace("_", " ")
+
+
+#: The sixteen directions of a compass, counter-clockwise from east.
+DIRECTIONS = (
+    "east", "east-north-east", "north-east", "north-north-east", "north", "north-north-west", "north-west", "west-north-west",
+    "west", "west-south-west", "south-west", "south-south-west", "south", "south-south-east", "south-east", "east-south-east",
+)  # fmt: skip
+
+
+def direction(bearing_deg: float, north_deg: float = 0.0) -> str:
+    """Name a direction on the ground.
+
+    Parameters
+    ----------
+    bearing_deg : float
+        On the plan, counter-clockwise from x.
+    north_deg : float
+        Where true north lies, clockwise from the plan's y axis.
+
+    Examples
+    --------
+    >>> direction(90.0), direction(90.0, 90.0), direction(-20.0), direction(359.0)
+    ('north', 'west', 'east-south-east', 'east')
+    """
+    return DIRECTIONS[round((bearing_deg + north_deg) / 22.5) % 16]

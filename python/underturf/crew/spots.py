@@ -1,0 +1,159 @@
+"""What the sheet says of spots and probes: chance, size, what to do, where a spot was moved and where a probe may send it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from underturf._notes import verdict
+from underturf.cautions import CHOSEN
+from underturf.crew.blocks import Block, Heading, Table, Text
+from underturf.crew.moves import bearing_deg
+from underturf.crew.points import probe_text, size_text, with_unit
+from underturf.crew.words import class_words, direction, percent
+from underturf.report import TOTALS
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from underturf.crew.plan import Plan
+
+__all__ = ["PLACE", "probes", "set_out", "spots"]
+
+#: Heading of a table of places.
+PLACE = ("place", "two tapes", "along", "and aside")
+
+
+def spots(plan: Plan) -> list[Block]:
+    """Tell the chance of each spot and what to do there."""
+    if not plan.digs:
+        return [Heading("Spots"), Text("No spot is proposed.")]
+    table, units = plan.table, plan.units
+    missing = table.attrs["not_assessed"]
+    classes = [name[2:] for name in table.columns if name.startswith("p_")]
+    classes = [name for name in classes if name not in (*missing, *TOTALS)]
+    rows = []
+    for k, (dig, (name, row)) in enumerate(zip(plan.digs, table.iterrows(), strict=True)):
+        by_class = ", ".join(f"{class_words(c)} {percent(row[f'p_{c}'])}" for c in classes if row[f"p_{c}"] >= 0.001)
+        todo = [*shift_words(plan, k), verdict(row["verdict"], row["blocked_by"])]
+        if not pd.isna(row["shift_m"]):
+            way = f"{with_unit(row['shift_m'], units)} {direction(row['shift_bearing_deg'], plan.north_deg)}"
+            todo.append(f"Best shift: {way}, which leaves {percent(row['p_shifted'])}")
+        if row["in_tolerance_zone"]:
+            todo.append(f"Mark: {class_words(row['mark_class'])}, {with_unit(row['mark_m'], units)} away")
+        todo += tree_words(plan, k, row)
+        chance = f"{percent(row['p_strike'])}\nup to {percent(row['p_upper95'])}"
+        rows.append(
+            (
+                str(k + 1),
+                f"{name}\n{size_text(dig, units)}",
+                chance,
+                by_class or "-",
+                ". ".join(part[0].upper() + part[1:] for part in todo),
+            )
+        )
+    head = ("no.", "spot", "chance of a strike", "by class", "what to do")
+    notes = f"Chance: {table.attrs['p_strike']}; up to: bound at 95 % for the error of sampling."
+    if plan.shifts:
+        notes += " Spots that were moved are on the map, in the lists and in the chances where they are to be dug now."
+    if plan.shifts or table["shift_m"].notna().any():
+        notes += f" {CHOSEN}"
+    if missing:
+        notes += f" Not assessed, and may lie here all the same: {', '.join(map(class_words, missing))}."
+    return [Heading("Spots"), Table(head, tuple(rows), wide=4), Text(notes)]
+
+
+def shift_words(plan: Plan, k: int) -> list[str]:
+    """Say by how much a spot was moved, and from where it is measured now."""
+    if k not in plan.shifts:
+        return []
+    way = way_words(plan, plan.shifts[k])
+    return [
+        f"MOVED {way} of where it was drawn (there {percent(float(plan.p_drawn[k]))}), to {tapes_words(plan, str(k + 1))}"
+    ]
+
+
+def way_words(plan: Plan, shift: tuple[float, float]) -> str:
+    """Write a shift as distance and direction."""
+    length = (shift[0] ** 2 + shift[1] ** 2) ** 0.5
+    return f"{with_unit(length, plan.units)} {direction(bearing_deg(shift), plan.north_deg)}"
+
+
+def tapes_words(plan: Plan, label: str) -> str:
+    """Say where a place is; one of several corners or bends is in the list of places."""
+    if label not in plan.places:
+        return "the places in the list"
+    tapes, along, aside = plan.cells(label)
+    if not along:
+        return f"a place without a tie ({tapes.removeprefix('no tie: ')})"
+    return f"tapes {tapes.replace('  ', ', ')}" + ("" if along.endswith("built over") else f" ({along}, {aside})")
+
+
+def tree_words(plan: Plan, k: int, row: pd.Series[Any]) -> list[str]:
+    """Say what stands against the tree of a spot: lines in its setback and roots, the hole of its ball, other trees' roots."""
+    said, units = [], plan.units
+    tree, grown = plan.trees.get(k), plan.digs[k].tree
+    if tree is not None and grown is not None:
+        parts = []
+        for key, words in (("setback", "setback"), ("roots", "mature roots")):
+            reach: np.float64 = tree[f"{key}_m"]
+            if pd.notna(reach):
+                chance = tree[f"p_{key}"]
+                parts.append(f"{words} {with_unit(reach, units)}, a line within: {percent(chance)}")
+        if pd.notna(tree["hole_width_m"]):
+            ball = f"{with_unit(tree['hole_width_m'], units)} across, {with_unit(tree['hole_depth_m'], units)} deep"
+            parts.append(f"its root ball asks for a hole {ball}")
+        if parts:
+            said.append(f"{grown[0].capitalize()} tree: {'; '.join(parts)}")
+        if tree["structure_in_roots"]:
+            said.append(f"A building or pool lies {with_unit(tree['structure_m'], units)} off, within its mature roots")
+    if row["in_root_protection"]:
+        away = with_unit(row["standing_tree_m"], units)
+        said.append(f"Reaches into the protected roots of {row['standing_tree']}, {away} from its stem")
+    return said
+
+
+def set_out(plan: Plan) -> list[Block]:
+    """Tell where spots and probes are, and where spots go by what probes find."""
+    rows = [(point.label, *plan.cells(point.label)) for point in plan.points]
+    if not rows:
+        return []
+    return [Heading("Set out spots and probes"), Table(PLACE, tuple(rows), side_by_side=2)]
+
+
+def probes(plan: Plan) -> list[Block]:
+    """Tell the order, size and meaning of probes."""
+    if not plan.probes:
+        return []
+    rows = tuple(
+        (
+            probe.label,
+            probe_text(probe, plan.units),
+            " ".join(filter(None, (probe.words, moves_words(plan, probe.label)))) or "-",
+        )
+        for probe in plan.probes
+    )
+    rods = sum(probe.tool == "rod" for probe in plan.probes)
+    how = "Push the rods by hand" if rods == len(plan.probes) else "Dig them by hand"
+    hurt = "a rod may itself pierce a line" if rods == len(plan.probes) else "a probe may itself strike a line"
+    note = (
+        f"{how} in this order; {hurt}. Note what was met, its direction and its cover; the chances on this sheet change with "
+        "every result" + (", and so do the places: plan again where that can be done." if plan.moves else ".")
+    )
+    return [Heading("Probes"), Table(("order", "size", "what it decides"), rows, wide=2), Text(note)]
+
+
+def moves_words(plan: Plan, label: str) -> str:
+    """Say what moves after each outcome of a probe, from where it lies on this sheet, and to where."""
+    told = []
+    for outcome in ("found", "clear"):
+        moves = [move for move in plan.moves if (move.probe, move.outcome) == (label, outcome)]
+        if moves:
+            ways = ", ".join(
+                f"spot {move.spot + 1} {way_words(plan, (move.dx_m, move.dy_m))} of its place here, to "
+                + (tapes_words(plan, move.label) if move.label in plan.places else f'"{move.label}" in the list')
+                for move in moves
+            )
+            told.append(f"If {outcome}, move {ways}.")
+    return " ".join(told)
