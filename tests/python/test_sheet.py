@@ -14,13 +14,15 @@ from matplotlib.figure import Figure
 import underturf as ut
 from underturf import _core
 from underturf.__main__ import main
+from underturf.crew.columns import dealt
+from underturf.crew.html import html
 from underturf.crew.lengths import tape_text, width_text
-from underturf.crew.map import draw_map
-from underturf.crew.pages import fitted
+from underturf.crew.map import draw_map, limits
+from underturf.crew.pages import Pages, fitted
 from underturf.crew.plan import SheetOptions, make_plan
 from underturf.crew.spots import spots
-from underturf.crew.typeset import text_width, wrap
-from underturf.crew.words import direction
+from underturf.crew.typeset import Columns, Strip, text_width, wrap
+from underturf.crew.words import IF_HIT, direction
 from underturf.digs import from_core
 
 EXAMPLES = ["green", "terrace", "bare"]
@@ -80,6 +82,14 @@ def legend_of(plan):
     """Words of the map's legend."""
     ax = Figure().add_subplot()
     return draw_map(ax, plan, plan.listed(None), labels=False)[1]
+
+
+def labels_of(plan):
+    """Labels on the map."""
+    figure = Figure(figsize=(6, 6))
+    ax = figure.add_subplot()
+    draw_map(ax, plan, ())
+    return {text.get_text() for text in ax.texts}
 
 
 def html_of(layouts, tmp_path, **options):
@@ -180,7 +190,7 @@ def test_sheet_says_what_a_digger_needs_and_never_safe(sampled, name, tmp_path):
     text = html_of(layouts, tmp_path)
     said = Reader(text).said
     for caution in ut.CAUTIONS:
-        assert said.count(caution) >= 2  # in the list to tick, and at the foot
+        assert said.count(caution) == 1  # at the foot, which print repeats on every page
     for words in (
         "Before digging",
         "If a line is hit",
@@ -204,7 +214,7 @@ def test_ticket_marks_date_shut_offs_and_owner(sampled, tmp_path):
     assert "One-call ticket no. T-17 Marks dated 2026-05-05" in said
     assert "S1 meter" in said
     assert "V1 valve box box-west (zones 1, 2)" in said
-    assert "Gas line marked here (mark 1, mark of 2026-05-04)" in said
+    assert "M1: Gas line marked here (mark 1, mark of 2026-05-04)" in said
     assert "Inside the tolerance zone of gas: spot 4 (lamp-post)" in said
     assert "Not assessed, and may lie here all the same" in said
     assert "0 station tests" in said
@@ -375,6 +385,107 @@ def test_directions_are_those_of_the_ground():
     assert direction(90, 90) == "west"
 
 
+def with_finds():
+    """The example with dangerous lines met by probes, one of them by a slit, and a standing tree."""
+    document = ut.read_site(ut.example("green")).to_dict()
+    document["probes"] = [
+        {
+            "x": 8.2,
+            "y": 14.0,
+            "radius": 0.25,
+            "depth": 0.6,
+            "found": True,
+            "class": "gas",
+            "bearing_deg": 90.0,
+            "cover": 0.5,
+        },
+        {"x": 3.0, "y": 14.0, "radius": 0.25, "depth": 0.6, "found": True, "class": "sewer"},
+        {"path": [[1.0, 6.0], [2.0, 6.0]], "width": 0.2, "depth": 0.5, "found": True, "class": "communication"},
+        {"x": 5.5, "y": 5.0, "radius": 0.25, "depth": 0.5, "found": False},
+    ]
+    document["trees"] = [{"x": 7.5, "y": 10.2, "stem_diameter": 0.35}]
+    return ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=3, progress=False)
+
+
+def test_every_dangerous_line_is_told_to_the_owner_with_its_place(tmp_path):
+    layouts = with_finds()
+    plan = plan_of(layouts)
+    said = Reader(html_of(layouts, tmp_path)).said
+    note = said[said.index("To the owner of the ground") :]
+    for words in (
+        "M1: Gas line marked here",
+        "F1: Gas line found by probe 1, running north and south, under 0.50 m of cover",
+        "F2: Sewer or drain found by probe 2",
+        "F3: Communication line found by probe 3, somewhere along its slit",
+    ):
+        assert words in note
+    fixed = {plan.fixed.letter(k): np.array([x, y]) for k, (_, x, y) in enumerate(plan.fixed.points)}
+    for label, place in (
+        ("F1 A", (8.2, 14.0)),
+        ("F2 A", (3.0, 14.0)),
+        ("F3 start A", (1.0, 6.0)),
+        ("M1 end A", (17.2, 8.0)),
+    ):
+        at = note.index(label) + len(label) - 1
+        tapes = tapes_of(" ".join(note[at:].split()[:4]))
+        assert len(tapes) == 2
+        for letter, length_m in tapes.items():
+            assert abs(np.hypot(*(fixed[letter] - place)) - length_m) <= 0.006
+    legend = legend_of(plan)
+    assert {f"{name} met by a probe (F)" for name in ("gas", "sewer", "communication")} <= set(legend)
+    assert {"F1 gas", "F2 sewer", "F3 communication", "M1 gas"} <= labels_of(plan)
+
+
+def test_trees_to_be_planted_and_standing_ones_are_on_the_map_and_in_the_list(sampled):
+    plan = plan_of(with_finds())
+    assert {
+        "setback of a new tree",
+        "its mature roots",
+        "standing tree, stem",
+        "its protected roots",
+    } <= set(legend_of(plan))
+    todo = [row[4].replace("\u00a0", " ") for row in spots(plan)[1].rows]
+    assert re.search(r"Large tree: setback 1\.52 m, a line within: \d+ %; mature roots 7\.20 m", todo[0])
+    assert "Reaches into the protected roots of trees[0]" in todo[4]
+    # What stays small is exempt from both.
+    assert "tree: setback" not in todo[1]
+    assert "round, 0.90 m across, 0.40 m deep" in spots(plan)[1].rows[0][1].replace("\u00a0", " ")
+    bare = plan_of(sampled["bare"])
+    assert not any("tree" in words for words in legend_of(bare)) or any(dig.tree for dig in bare.digs)
+
+
+def test_weights_and_setback_of_the_user_reach_the_sheet(sampled):
+    layouts = sampled["green"]
+    plain, own = plan_of(layouts), plan_of(layouts, weights={"lateral": 50.0}, setback="lateral_10ft")
+    assert (own.table["loss"] > plain.table["loss"]).any()
+    assert own.trees[0]["setback_m"] == pytest.approx(2 * plain.trees[0]["setback_m"])
+    with pytest.raises(ut.ArgumentError, match="steam"):
+        plan_of(layouts, weights={"steam": 1.0})
+    with pytest.raises(ut.ArgumentError):
+        plan_of(layouts, setback="nowhere")
+
+
+def test_slits_and_rods_are_drawn_and_worded_as_what_they_are(sampled):
+    layouts = sampled["green"]
+    slits = plan_of(layouts, probes=layouts.plan_probes(n=2, slit_m=(0.8, 0.1), always=True, progress=False))
+    rods = plan_of(layouts, probes=layouts.plan_probes(n=2, rod=True, always=True, progress=False))
+    holes = plan_of(layouts, probes=layouts.plan_probes(n=2, always=True, progress=False))
+    words = ("slit to dig (P), to scale, in order", "rod to push (P), in order", "probe to dig (P), in order")
+    for plan, mine in zip((slits, rods, holes), words, strict=True):
+        assert [entry for entry in legend_of(plan) if entry in words] == [mine]
+    said = said_on(fitted(rods, annex=False)).replace("\u00a0", " ")
+    assert "rod, pushed" in said
+    assert "Push the rods by hand" in said
+    assert "Dig them by hand" not in said
+    assert "decides: " not in said
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_every_likely_line_has_its_label_on_the_map(sampled, name):
+    plan = plan_of(sampled[name])
+    assert {f"L{line}" for line in plan.lines["line"]} <= labels_of(plan)
+
+
 def test_bad_arguments_are_refused(sampled, tmp_path):
     layouts = sampled["bare"]
     for options, words in (
@@ -446,6 +557,84 @@ def test_sixty_heads_still_take_two_pages_and_say_what_is_left_out(tmp_path):
         "off at the controller and at the backflow assembly (S1 backflow assembly bf)"
         in Reader(html_of(layouts, tmp_path)).said
     )
+
+
+@pytest.mark.parametrize("tool", [None, {}, {"shift_m": 1.5, "cell_m": 0.5}])
+def test_as_many_stakes_are_listed_as_two_pages_hold(sampled, tool):
+    layouts = sampled["green"]
+    probes = None if tool is None else layouts.plan_probes(n=4, always=True, progress=False, **tool)
+    plan = plan_of(layouts, probes=probes)
+    pages = fitted(plan, annex=False)
+    assert len(pages.pages) == 2
+    near, listed = plan.listed(None), plan.listed(pages.most)
+    said = said_on(pages).replace("\u00a0", " ")
+    height = pages.map_box[2]
+    if len(listed) < len(near):
+        assert len(Pages(plan, pages.size, len(listed) + 1, height).pages) > 2
+        assert "further away than those listed (there is no room for all)" in said
+    else:
+        assert "further than 3.00 m from every spot and probe" in said
+    assert len(listed) > 20
+    assert f"Not listed: {len(plan.stakes) - len(listed)} of {len(plan.stakes)} stakes" in said
+    # No hole at the end of the first page.
+    assert max(mark.y for mark in pages.pages[0]) > pages.bottom - 0.6
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("height", [3.4, 4.0, 4.4, 4.8, 5.2, 5.8])
+def test_what_to_do_when_a_line_is_hit_is_on_one_page(sampled, name, height):
+    pages = Pages(plan_of(sampled[name]), 8.0, None, height)
+    words = [" ".join(mark.text for mark in page if mark.kind == "text") for page in pages.pages]
+    wanted = ["If a line is hit", *(f"{term}:" for term, _ in IF_HIT if len(term) < 20), "until its owner has said"]
+    assert sum(all(part in said for part in wanted) for said in words) == 1
+    assert '<div class="together"><h2>If a line is hit</h2>' in html(pages, annex=False)
+
+
+def test_stakes_of_a_line_stay_together_where_a_column_holds_them(sampled):
+    plan = plan_of(sampled["green"])
+    pages = fitted(plan, annex=True)
+    assert len(pages.pages) > 2
+    columns = {}
+    for number, page in enumerate(pages.pages):
+        # The annex alone: the stakes before it are on the second page.
+        start = min((mark.y for mark in page if mark.text.startswith("Annex")), default=0.0 if number > 1 else np.inf)
+        for mark in page:
+            if mark.y > start and (found := re.fullmatch(r"(L\d+)\.\d+", mark.text)):
+                columns.setdefault(found[1], set()).add((number, round(mark.x, 2)))
+    assert len(columns) > 10
+    assert all(len(places) == 1 for places in columns.values())
+
+
+def strips(lengths):
+    """Rows of one inch: a title and so many rows for each."""
+    rows = []
+    for length in lengths:
+        rows.append(Strip(1.0, with_next=True, again=True))
+        rows += [Strip(1.0, with_next=k < length - 1) for k in range(length)]
+    return rows
+
+
+def test_rows_are_dealt_out_whole_unless_no_column_holds_them():
+    parts, left = dealt(Columns(Strip(0.0), strips([3, 2, 4]), 2, 1.0), 8.0, 20.0)
+    assert [len(part) for part in parts] == [7, 5]
+    assert left == []
+    # The last does not fit in what is left, but on a page of its own.
+    parts, left = dealt(Columns(Strip(0.0), strips([3, 3, 9]), 2, 1.0), 5.0, 20.0)
+    assert [len(part) for part in parts] == [4, 4]
+    assert len(left) == 10
+    # No page holds it: its title is said again.
+    parts, left = dealt(Columns(Strip(0.0), strips([12]), 2, 1.0), 5.0, 5.0)
+    assert [len(part) for part in parts] == [5, 5]
+    assert parts[1][0].again
+    assert len(left) == 5
+    assert left[0].again
+
+
+def test_a_building_beyond_the_boundary_leaves_room_for_the_map(sampled):
+    plan = plan_of(sampled["terrace"])
+    _, (low, high) = limits(plan)
+    assert -20 < low < -5  # the building reaches to -26
+    assert high > 76
 
 
 def test_nothing_runs_off_the_paper(sampled):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TypeAlias
 
-__all__ = ["Alarm", "Block", "Group", "Heading", "Items", "Map", "Table", "Text"]
+__all__ = ["Alarm", "Block", "Group", "Heading", "Items", "Map", "Table", "Text", "Together"]
 
 
 @dataclass(frozen=True)
@@ -62,4 +62,11 @@ class Map:
     """Where the map stands."""
 
 
-Block: TypeAlias = "Heading | Text | Alarm | Items | Table | Map"
+@dataclass(frozen=True)
+class Together:
+    """Blocks that no page break parts, as long as one page holds them."""
+
+    blocks: tuple[Heading | Text | Alarm | Items | Table, ...]
+
+
+Block: TypeAlias = "Heading | Text | Alarm | Items | Table | Map | Together"

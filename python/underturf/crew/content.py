@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
-from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text
+from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text, Together
 from underturf.crew.lengths import width_text
 from underturf.crew.points import about, with_unit
 from underturf.crew.spots import PLACE, probes, set_out, spots
-from underturf.crew.words import BLANK, IF_HIT, OWNER_CLASSES, class_words, percent
+from underturf.crew.words import BLANK, IF_HIT, class_words, percent
 from underturf.settings import settings_table
 
 if TYPE_CHECKING:
@@ -63,7 +63,8 @@ def content(plan: Plan, most: int | None = None, *, annex: bool = False) -> list
     listed = plan.listed(most)
     alarm: list[Block] = [] if plan.layouts.converged else [Alarm(NOT_CONVERGED)]
     blocks: list[Block] = [*alarm, Map(), *spots(plan)]
-    blocks += [Heading("Before digging"), before(plan), *alarm, Heading("If a line is hit"), Items(IF_HIT, columns=2)]
+    blocks += [Heading("Before digging"), before(plan), *alarm]
+    blocks += [Together((Heading("If a line is hit"), Items(IF_HIT, columns=2)))]
     blocks += [*fixed_points(plan), *set_out(plan), *probes(plan), *stakes(plan, listed, annex=annex)]
     blocks += [*owner(plan), *evidence(plan)]
     shown = {stake.label for stake in listed}
@@ -74,7 +75,7 @@ def content(plan: Plan, most: int | None = None, *, annex: bool = False) -> list
 
 
 def before(plan: Plan) -> Items:
-    """Return what is done before anyone digs."""
+    """Return what is done before anyone digs; the cautions stand at the foot of every page, this one too."""
     sources = [shut for shut in plan.shut_offs if shut.source]
     boxes = [shut for shut in plan.shut_offs if not shut.source]
     places = "; ".join(f"{shut.label} {shut.words}" for shut in plan.shut_offs)
@@ -99,7 +100,6 @@ def before(plan: Plan) -> Items:
         f"One-call ticket no. {plan.options.ticket or BLANK}  Marks dated {day}. Marks not faded, not expired.",
         f"Irrigation off at the controller and {closed}.",
         found,
-        *(CAUTIONS[k] for k in range(len(CAUTIONS))),
     ]
     return Items(tuple(("", item) for item in items), boxes=True)
 
@@ -170,34 +170,27 @@ def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
 
 
 def owner(plan: Plan) -> list[Block]:
-    """Write to the owner about every dangerous line that was marked or found."""
-    notes = []
+    """Write to the owner about every dangerous line that was marked or found, with its place."""
+    rows: list[tuple[str, ...] | Group] = []
+    for find in plan.finds:
+        rows.append(Group(f"{find.label}: {find.words}"))
+        rows += [(point.label, *plan.cells(point.label)) for point in find.points]
     inside: dict[str, list[str]] = {}
     for k, (name, row) in enumerate(plan.table.iterrows()):
         if row["in_tolerance_zone"]:
             inside.setdefault(row["mark_class"], []).append(f"{k + 1} ({name})")
-    for k, mark in enumerate(plan.document.get("marks", [])):
-        if mark["class"] in OWNER_CLASSES:
-            day = f", mark of {mark['date']}" if mark.get("date") else ""
-            notes.append(f"{OWNER_CLASSES[mark['class']].capitalize()} marked here (mark {k + 1}{day}).")
-    for name, spots_in in inside.items():
-        if name in OWNER_CLASSES:
-            notes.append(f"Inside the tolerance zone of {class_words(name)}: spot {', '.join(spots_in)}.")
-    for service in plan.document.get("services", []):
-        if service["class"] in OWNER_CLASSES:
-            notes.append(
-                f"{OWNER_CLASSES[service['class']].capitalize()} between two known ends here; its course is not known."
-            )
-    for k, probe in enumerate(plan.document.get("probes", [])):
-        if probe["found"] and probe.get("class") in OWNER_CLASSES:
-            notes.append(f"{OWNER_CLASSES[probe['class']].capitalize()} found by probe {k + 1}.")
-    if not notes:
+    notes = [
+        f"Inside the tolerance zone of {class_words(name)}: spot {', '.join(within)}."
+        for name, within in inside.items()
+    ]
+    if not rows and not notes:
         return []
     notes.append(
         "Keep this sheet with the papers of the ground, and tell whoever digs here next. Marks fade and lines are moved: "
         "this note replaces neither a call nor a mark."
     )
-    return [Heading("To the owner of the ground"), Text(" ".join(notes))]
+    table: list[Block] = [Table(PLACE, tuple(rows), side_by_side=2)] if rows else []
+    return [Heading("To the owner of the ground"), *table, Text(" ".join(notes))]
 
 
 def evidence(plan: Plan) -> list[Block]:

@@ -6,7 +6,7 @@ import io
 import re
 from html import escape
 
-from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Table, Text
+from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Table, Text, Together
 from underturf.crew.content import content, footer, title
 from underturf.crew.pages import Pages, map_figure, paper_of
 
@@ -14,15 +14,16 @@ __all__ = ["html"]
 
 STYLE = """
 @page { size: %(paper)s; margin: 11mm 12mm 11mm 12mm; @bottom-right { content: "page " counter(page) " of " counter(pages);
-        font: 6.5pt sans-serif; } }
+        font: 7pt sans-serif; } }
 body { font: %(size)gpt/1.3 "DejaVu Sans", Verdana, sans-serif; color: #1f1f1f; margin: 0 auto; max-width: %(width)gin; }
 h1 { font-size: 1.7em; margin: 0 0 0.1em; }
 h2 { font-size: 1.15em; margin: 0.5em 0 0.2em; padding-top: 0.15em; border-top: 0.8pt solid #1f1f1f; break-after: avoid; }
-p { margin: 0 0 0.35em; }
+p { margin: 0 0 0.35em; break-inside: avoid; }
 svg { display: block; width: 100%%; height: auto; }
 .alarm { color: #b3001b; border: 1.6pt solid #b3001b;
          font-size: 1.5em; font-weight: bold; padding: 0.3em 0.5em; margin: 0.2em 0; }
 .many { column-count: 2; column-gap: 0.25in; }
+.together { break-inside: avoid; }
 ul { list-style: none; margin: 0; padding: 0; }
 ul.two { column-count: 2; column-gap: 0.25in; break-inside: avoid; }
 li { margin-bottom: 0.2em; break-inside: avoid; }
@@ -33,13 +34,15 @@ table.data { border-collapse: collapse; width: 100%%; margin-bottom: 0.5em; }
 .data th { text-align: left; vertical-align: bottom; border-bottom: 0.6pt solid #1f1f1f; padding: 0.1em 0.7em 0.1em 0; }
 .data td { vertical-align: top; padding: 0.12em 0.7em 0.12em 0; overflow-wrap: anywhere; }
 .data tr { break-inside: avoid; }
+table.half { width: 50%%; }
+.grouped tbody { break-inside: avoid; }
 .data tr.odd td { background: #f2f2f0; }
 .data tr.group td { font-weight: bold; padding-top: 0.35em; break-after: avoid; }
 .many table.data td, .many table.data th { white-space: nowrap; }
 .many table.data td.words { white-space: normal; }
 table.sheet { border-collapse: collapse; width: 100%%; }
 table.sheet > tbody > tr > td, table.sheet > tfoot > tr > td { padding: 0; }
-.foot { font-size: 6.5pt; border-top: 0.4pt solid #b5b5b5; padding: 0.3em 6em 0 0; margin-top: 0.4em; }
+.foot { font-size: 7pt; border-top: 0.4pt solid #b5b5b5; padding: 0.3em 6em 0 0; margin-top: 0.4em; }
 @media print { * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
 @media screen { body { padding: 0.4in; } }
 """
@@ -112,23 +115,31 @@ def block_html(block: Block, drawing: str) -> str:
         return f'<ul class="{kind}">' + "".join(f"<li>{row}</li>" for row in rows) + "</ul>"
     if isinstance(block, Table):
         return table_html(block)
+    if isinstance(block, Together):
+        return '<div class="together">' + "".join(block_html(part, drawing) for part in block.blocks) + "</div>"
     return drawing
 
 
 def table_html(block: Table) -> str:
     """Write a table."""
     head = "".join(f"<th>{cell_html(cell)}</th>" for cell in block.head)
-    rows, odd = [], False
+    bodies: list[list[str]] = [[]]
+    odd = False
     for row in block.rows:
         if isinstance(row, Group):
-            rows.append(f'<tr class="group"><td colspan="{len(block.head)}">{escape(row.text)}</td></tr>')
+            bodies.append([f'<tr class="group"><td colspan="{len(block.head)}">{escape(row.text)}</td></tr>'])
             odd = False
             continue
         cells = "".join(f"<td{' class=words' if len(cell) > 40 else ''}>{cell_html(cell)}</td>" for cell in row)
-        rows.append(f'<tr class="odd">{cells}</tr>' if odd else f"<tr>{cells}</tr>")
+        bodies[-1].append(f'<tr class="odd">{cells}</tr>' if odd else f"<tr>{cells}</tr>")
         odd = not odd
-    table = f'<table class="data"><thead><tr>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table>'
-    return f'<div class="many">{table}</div>' if block.side_by_side > 1 else table
+    body = "".join(f"<tbody>{''.join(rows)}</tbody>" for rows in bodies if rows)
+    # A browser would set head and body of one group side by side.
+    side_by_side = block.side_by_side > 1 and (len(bodies) != 2 or bool(bodies[0]))
+    kind = " grouped" if len(bodies) > 1 else ""
+    kind += " half" if block.side_by_side > 1 and not side_by_side else ""
+    table = f'<table class="data{kind}"><thead><tr>{head}</tr></thead>{body}</table>'
+    return f'<div class="many">{table}</div>' if side_by_side else table
 
 
 def cell_html(cell: str) -> str:

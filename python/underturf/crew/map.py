@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 
 from underturf.crew.labels import FIXED, label_all
 from underturf.crew.moves import moved
@@ -34,6 +35,9 @@ DASHED = (0, (4, 2))
 #: Colours of the sheet that the plan does not have.
 TREE, FAINT_SPOT = "#3f6b2a", "#8c5a62"
 
+#: How far beyond the boundary things are shown, share of its side.
+BEYOND = 0.1
+
 #: Rings about a tree to be planted: column, dashes, legend.
 RINGS = (("setback_m", (0, (4, 2)), "setback of a new tree"), ("roots_m", (0, (1, 2)), "its mature roots"))
 
@@ -41,7 +45,8 @@ RINGS = (("setback_m", (0, (4, 2)), "setback of a new tree"), ("roots_m", (0, (1
 def limits(plan: Plan) -> tuple[tuple[float, float], tuple[float, float]]:
     """Return the least and greatest x and y that the map shows, in the document's unit, with margins.
 
-    Where the ground has a boundary, a building beyond it is cut off a little behind its wall: what lies there is not dug.
+    Where the ground has a boundary, a building beyond it is cut off behind its wall: nothing is dug there, and the rest is drawn
+    the larger.
     """
     document, scale = plan.document, 1 / plan.site.unit_m
     if document.get("boundary"):
@@ -50,6 +55,7 @@ def limits(plan: Plan) -> tuple[tuple[float, float], tuple[float, float]]:
         points += [np.array([[item["x"], item["y"]]]) for key in placed for item in document.get(key, [])]
         points += [np.array(probe_points(probe)) for probe in document.get("probes", [])]
         points += [np.array(sketch["path"]) for sketch in document.get("sketches", [])]
+        points.append(within(np.transpose(extent(document)), points[0]))
     else:
         points = [np.transpose(extent(document))] if has_extent(document) else []
         points += [np.array([[tree["x"], tree["y"]]]) for tree in document.get("trees", [])]
@@ -63,6 +69,12 @@ def limits(plan: Plan) -> tuple[tuple[float, float], tuple[float, float]]:
     span = max(x[1] - x[0], y[1] - y[0], 1e-6)
     margin = 0.04 * span
     return (x[0] - margin, x[1] + margin), (y[0] - margin - 0.06 * span, y[1] + margin)
+
+
+def within(corners: npt.NDArray[np.float64], boundary: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Return two corners drawn in to a little outside a boundary."""
+    reach = BEYOND * float(np.ptp(boundary, axis=0).max())
+    return np.clip(corners, boundary.min(axis=0) - reach, boundary.max(axis=0) + reach)
 
 
 def has_extent(document: dict[str, Any]) -> bool:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING
 
-from underturf.crew.blocks import Block, Items, Map
+from underturf.crew.blocks import Block, Heading, Items, Map, Together
+from underturf.crew.columns import dealt, height_of
 from underturf.crew.content import content, footer, title
 from underturf.crew.map import draw_map, limits
 from underturf.crew.typeset import GAP, LEADING, POINTS, Columns, Mark, Strip, text_width, typeset, wrap
@@ -22,7 +23,10 @@ __all__ = ["PAPER", "Pages", "fitted", "map_figure", "paper_of"]
 PAPER = {"ft": (8.5, 11.0, "letter"), "m": (8.27, 11.69, "A4")}
 
 #: Inches: margin all round; least, usual and greatest height of the map with its legend.
-MARGIN, LEAST_MAP, USUAL_MAP, GREATEST_MAP = 0.5, 3.4, 4.6, 6.2
+MARGIN, LEAST_MAP, USUAL_MAP, GREATEST_MAP = 0.5, 3.4, 4.6, 7.2
+
+#: Size of the cautions at the foot of every page, points.
+FOOT = 7.0
 
 #: Sizes of text that are tried, points, and pages that the sheet should not pass.
 SIZES, MOST_PAGES = (8.0, 7.5, 7.0, 6.5), 2
@@ -47,26 +51,32 @@ class Pages:
         Size of text, points.
     most : int or None
         How many stakes to list.
+    map_height : float, optional
+        Height for the map with its legend, inches; as much as leaves room for spots and what to do before digging.
     annex : bool
         Whether the others follow.
     """
 
-    def __init__(self, plan: Plan, size: float, most: int | None, *, annex: bool = False) -> None:
+    def __init__(
+        self, plan: Plan, size: float, most: int | None, map_height: float | None = None, *, annex: bool = False
+    ) -> None:
         self.plan, self.size, self.most = plan, size, most
         self.width, self.height, _ = paper_of(plan)
         self.inner = self.width - 2 * MARGIN
-        self.foot = wrap(footer(plan), self.inner - 0.9, 6.5)
-        self.bottom = self.height - MARGIN - len(self.foot) * LEADING * 6.5 / POINTS - 0.08
+        self.foot = wrap(footer(plan), self.inner - 0.9, FOOT)
+        self.bottom = self.height - MARGIN - len(self.foot) * LEADING * FOOT / POINTS - 0.08
         self.pages: list[list[Mark]] = [[]]
         self.y = MARGIN
         self.map_box: tuple[int, float, float] | None = None
         self.heading()
         blocks = content(plan, most, annex=annex)
-        for k, block in enumerate(blocks):
-            if isinstance(block, Map):
-                self.place_map(blocks[k + 1 :])
-            else:
-                self.flow(typeset(block, self.inner, size))
+        at = next(k for k, block in enumerate(blocks) if isinstance(block, Map))
+        for block in blocks[:at]:
+            self.put_block(block)
+        self.heights = self.map_heights(blocks[at + 1 :])
+        self.place_map(self.heights[-1] if map_height is None else map_height)
+        for block in blocks[at + 1 :]:
+            self.put_block(block)
 
     # where things go
 
@@ -79,14 +89,51 @@ class Pages:
                 self.pages[0].append(Mark("text", MARGIN, self.y - 0.3 * size / POINTS, line, size, bold))
         self.y += 0.06
 
-    def place_map(self, rest: list[Block]) -> None:
-        """Leave room for the map: what the blocks that belong on the first page leave, within bounds."""
-        last = next((k for k, block in enumerate(rest) if isinstance(block, Items)), -1)
-        taken = sum(whole(strip) for block in rest[: last + 1] for strip in typeset(block, self.inner, self.size))
-        left = self.bottom - self.y - taken - 0.1
-        height = min(left if left >= LEAST_MAP else USUAL_MAP, GREATEST_MAP, map_height(self.plan, self.inner))
+    def map_heights(self, rest: list[Block]) -> list[float]:
+        """Return heights of the map that leave no hole at the end of the first page, the greatest first.
+
+        Each lets the page end with one of the sections that follow; spots and what to do before digging are on it always.
+        """
+        most = map_height(self.plan, self.inner)
+        left = self.bottom - self.y - 0.1
+        heights: list[float] = []
+        for section in sections(rest):
+            left -= sum(self.height_of(block) for block in section)
+            if any(isinstance(block, Items | Together) for block in section) or heights:
+                heights.append(min(left, most))
+        return sorted({height for height in heights if height >= LEAST_MAP}, reverse=True) or [min(USUAL_MAP, most)]
+
+    def height_of(self, block: Block) -> float:
+        """Return the height of a block on one page."""
+        if isinstance(block, Together):
+            return sum(self.height_of(part) for part in block.blocks)
+        strips = typeset(block, self.inner, self.size)
+        return sum(
+            strip.height if isinstance(strip, Strip) else height_of(strip, self.bottom - MARGIN) + self.gap
+            for strip in strips
+        )
+
+    @property
+    def gap(self) -> float:
+        """Space below a table."""
+        return 0.5 * LEADING * self.size / POINTS
+
+    def place_map(self, height: float) -> None:
+        """Leave that much room for the map, or less where it cannot use it."""
+        height = arranged(self.plan, self.inner, height)[2]
         self.map_box = (len(self.pages) - 1, self.y, height)
         self.y += height + 0.05
+
+    def put_block(self, block: Block) -> None:
+        """Put a block on pages."""
+        if isinstance(block, Together):
+            needed = self.height_of(block)
+            if self.y + needed > self.bottom and needed <= self.bottom - MARGIN:
+                self.turn()
+            for part in block.blocks:
+                self.flow(typeset(part, self.inner, self.size))
+        else:
+            self.flow(typeset(block, self.inner, self.size))
 
     def flow(self, strips: list[Strip | Columns]) -> None:
         """Put strips on pages; what belongs together goes on together."""
@@ -102,33 +149,27 @@ class Pages:
 
     def flow_columns(self, columns: Columns) -> None:
         """Put a table on pages, in columns of equal height where it runs on side by side."""
-        rows = list(columns.rows)
-        while rows:
-            room = self.bottom - self.y - columns.head.height
-            if room < rows[0].height + (rows[1].height if len(rows) > 1 and rows[0].with_next else 0.0):
+        whole = self.bottom - MARGIN - columns.head.height
+        rest = columns
+        while rest.rows:
+            parts, left = dealt(rest, self.bottom - self.y - columns.head.height, whole)
+            if not any(parts):
+                if self.y == MARGIN:
+                    raise AssertionError("an empty page holds no row")  # rows are lower than pages
                 self.turn()
-                room = self.bottom - self.y - columns.head.height
-            total = sum(row.height for row in rows)
-            target = min(room, max(total / columns.count, max(row.height for row in rows)) + 0.02)
+                continue
             start, tallest = self.y, 0.0
-            for column in range(columns.count):
-                if not rows:
-                    break
-                x = MARGIN + column * (columns.width + GAP)
-                self.y = start
-                self.put(columns.head, x)
-                self.y += columns.head.height
-                used = 0.0
-                last = column == columns.count - 1
-                while rows and (used == 0.0 or used + reach(rows) <= (room if last else target)):
-                    self.put(rows[0], x)
-                    used += rows[0].height
-                    self.y += rows.pop(0).height
-                tallest = max(tallest, used)
-            self.y = start + columns.head.height + tallest
-            if rows:
+            for column, rows in enumerate(parts):
+                x, self.y = MARGIN + column * (columns.width + GAP), start
+                for strip in (columns.head, *rows):
+                    self.put(strip, x)
+                    self.y += strip.height
+                tallest = max(tallest, self.y)
+            self.y = tallest
+            rest = Columns(columns.head, left, columns.count, columns.width)
+            if left:
                 self.turn()
-        self.y += 0.5 * LEADING * self.size / POINTS
+        self.y += self.gap
 
     def put(self, strip: Strip, x: float) -> None:
         """Put a strip at the present height."""
@@ -160,13 +201,13 @@ class Pages:
         if self.map_box is not None and self.map_box[0] == number:
             _, y, height = self.map_box
             map_into(figure, self.plan, self.listed, (MARGIN, self.height - y - height, self.inner, height))
-        step = LEADING * 6.5 / POINTS
+        step = LEADING * FOOT / POINTS
         for k, line in enumerate(self.foot):
             y = self.height - MARGIN - (len(self.foot) - 1 - k) * step
-            draw_mark(figure, Mark("text", MARGIN, y, line, 6.5), self.width, self.height)
+            draw_mark(figure, Mark("text", MARGIN, y, line, FOOT), self.width, self.height)
         words = f"page {number + 1} of {len(self.pages)}"
-        x = self.width - MARGIN - text_width(words, 6.5)
-        draw_mark(figure, Mark("text", x, self.height - MARGIN, words, 6.5), self.width, self.height)
+        x = self.width - MARGIN - text_width(words, FOOT)
+        draw_mark(figure, Mark("text", x, self.height - MARGIN, words, FOOT), self.width, self.height)
         return figure
 
     @property
@@ -175,37 +216,34 @@ class Pages:
         return self.plan.listed(self.most)
 
 
-def whole(strip: Strip | Columns) -> float:
-    """Return the height of a strip, or of a table on one page."""
-    if isinstance(strip, Strip):
-        return strip.height
-    return strip.head.height + sum(row.height for row in strip.rows) / strip.count + 0.1
-
-
-def reach(rows: list[Strip]) -> float:
-    """Return the height of the first row and of what must stay with it."""
-    height = 0.0
-    for row in rows:
-        height += row.height
-        if not row.with_next:
-            break
-    return height
+def sections(blocks: list[Block]) -> list[list[Block]]:
+    """Cut blocks before their headings."""
+    found: list[list[Block]] = []
+    for block in blocks:
+        if not found or isinstance(block, Heading | Together):
+            found.append([])
+        found[-1].append(block)
+    return found
 
 
 def fitted(plan: Plan, *, annex: bool) -> Pages:
-    """Lay out a sheet on two pages if that can be: smaller text first, then fewer stakes; an annex comes on top."""
+    """Lay out a sheet on two pages if that can be: smaller map first, then smaller text, then fewer stakes.
+
+    An annex comes on top.
+    """
     for size in SIZES:
         pages = Pages(plan, size, None)
-        if len(pages.pages) <= MOST_PAGES:
-            return pages if not annex else Pages(plan, size, None, annex=True)
-    size = SIZES[-2]
-    most = len(plan.listed(None))
-    low, high = 0, most  # `high` stakes do not fit
+        for height in pages.heights:
+            pages = Pages(plan, size, None, height)
+            if len(pages.pages) <= MOST_PAGES:
+                return pages if not annex else Pages(plan, size, None, height, annex=True)
+    size, height = SIZES[-1], pages.heights[-1]
+    low, high = 0, len(plan.listed(None))  # `high` stakes do not fit
     while high - low > 1:
         middle = (low + high) // 2
-        fits = len(Pages(plan, size, middle).pages) <= MOST_PAGES
+        fits = len(Pages(plan, size, middle, height).pages) <= MOST_PAGES
         low, high = (middle, high) if fits else (low, middle)
-    return Pages(plan, size, low, annex=annex)
+    return Pages(plan, size, low, height, annex=annex)
 
 
 def draw_mark(figure: Figure, mark: Mark, width: float, height: float) -> None:
@@ -245,33 +283,43 @@ def legend_rows(plan: Plan) -> int:
 
 
 def map_height(plan: Plan, width: float) -> float:
-    """Return the height at which the map is as wide as the page, with its legend; more would be empty."""
+    """Return the height at which the map is as wide as the page, with its legend below; more would be empty."""
     x, y = limits(plan)
     shape = (y[1] - y[0]) / (x[1] - x[0])
-    entries = legend_rows(plan)
-    return max((width - 0.4) * shape + TICKS + ENTRY * -(-entries // 3) + 0.1, LEAST_MAP)
+    return min(max((width - 0.4) * shape + TICKS + below(plan) + 0.08, LEAST_MAP), GREATEST_MAP)
+
+
+def below(plan: Plan) -> float:
+    """Return the height of a legend below the map."""
+    return ENTRY * -(-legend_rows(plan) // 3) + 0.08
+
+
+def arranged(plan: Plan, width: float, height: float) -> tuple[bool, float, float]:
+    """Return whether the legend stands below the map (else beside: whichever leaves it larger), its width, the height of both."""
+    x, y = limits(plan)
+    shape = (y[1] - y[0]) / (x[1] - x[0])
+    height -= 0.08  # the uppermost tick is written half above the drawing
+    under = min(width - 0.4, (height - TICKS - below(plan)) / shape)
+    beside = min(width - 0.4 - LEGEND_WIDE, (height - TICKS) / shape)
+    if under >= beside:
+        return True, under, under * shape + TICKS + below(plan) + 0.08
+    return False, beside, max(beside * shape + TICKS, ENTRY * legend_rows(plan) + 0.08) + 0.08
 
 
 def map_into(figure: Figure, plan: Plan, listed: tuple[Stake, ...], box: tuple[float, float, float, float]) -> None:
     """Draw the map and its legend into a box of a figure, inches from its lower left corner."""
     left, bottom, width, height = box
-    height -= 0.08  # the uppermost tick is written half above the drawing
     x, y = limits(plan)
     shape = (y[1] - y[0]) / (x[1] - x[0])
-    entries = legend_rows(plan)
-    below = ENTRY * -(-entries // 3) + 0.08
-    # Legend below, or beside: whichever leaves the larger map.
-    under = min(width - 0.4, (height - TICKS - below) / shape)
-    beside = min(width - 0.4 - LEGEND_WIDE, (height - TICKS) / shape)
+    under, wide, _ = arranged(plan, width, height)
     page_width, page_height = figure.get_size_inches()
-    wide = max(under, beside)
-    low = bottom + TICKS + (below if under >= beside else max((height - TICKS - wide * shape), 0.0))
+    low = bottom + TICKS + (below(plan) if under else max(height - 0.08 - TICKS - wide * shape, 0.0))
     place = (left + 0.4, low, wide, wide * shape)
     ax = figure.add_axes((place[0] / page_width, place[1] / page_height, place[2] / page_width, place[3] / page_height))
     handles, words = draw_map(ax, plan, listed)
     look = {"fontsize": 6.5, "frameon": False, "borderaxespad": 0.0, "borderpad": 0.2, "labelspacing": 0.35}
-    if under >= beside:
-        corner = (left / page_width, (bottom + below - 0.04) / page_height)
+    if under:
+        corner = (left / page_width, (bottom + below(plan) - 0.04) / page_height)
         legend = figure.legend(
             handles, words, ncols=3, loc="upper left", bbox_to_anchor=corner, columnspacing=1.2, **look
         )

@@ -45,11 +45,15 @@ class Mark:
 
 @dataclass
 class Strip:
-    """Something that stays whole on a page."""
+    """Something that stays whole on a page.
+
+    ``with_next``: stays with what follows. ``again``: is said again where what follows it runs on in another column.
+    """
 
     height: float
     marks: list[Mark] = field(default_factory=list)
     with_next: bool = False
+    again: bool = False
 
 
 @dataclass
@@ -201,21 +205,26 @@ def table(block: Table, width: float, size: float) -> list[Strip | Columns]:
     head = row_strip(block.head, widths, size, bold=True)
     head.marks.append(Mark("rule", 0, head.height - 0.01, width=width, size=0.6, colour=style.INK))
     head.with_next = True
-    rows = []
-    shaded = False
+    rows: list[Strip] = []
+    grouped = shaded = False
     for row in block.rows:
         if isinstance(row, Group):
             height, marks = lines_of(row.text, width, size, bold=True, below=0.1)
             gap = 0.25 * LEADING * size / POINTS
             moved = [Mark(m.kind, m.x, m.y + gap, m.text, m.size, m.bold) for m in marks]
-            rows.append(Strip(height + gap, moved, with_next=True))
-            shaded = False
+            if rows:
+                rows[-1].with_next = False
+            rows.append(Strip(height + gap, moved, with_next=True, again=True))
+            grouped, shaded = True, False
             continue
         strip = row_strip(row, widths, size)
         if shaded:
             strip.marks.insert(0, Mark("shade", 0, 0, width=width, height=strip.height, colour=SHADE))
         shaded = not shaded
+        strip.with_next = grouped
         rows.append(strip)
+    if rows:
+        rows[-1].with_next = False
     return [Columns(head, rows, count, width)]
 
 
