@@ -24,6 +24,7 @@ pub fn strikes<'py>(py: Python<'py>, digs: &[Dig], found: &[Strike]) -> PyResult
     chances(&columns, found, "p", |chance| chance.p)?;
     chances(&columns, found, "mcse", |chance| chance.mcse)?;
     columns.set_item("form", found.iter().map(|strike| strike.form.name()).collect::<Vec<_>>())?;
+    reliable(&columns, found)?;
     Ok(columns)
 }
 
@@ -77,6 +78,7 @@ pub fn assessments<'py>(py: Python<'py>, digs: &[Dig], found: &[Assessment]) -> 
         .set_item("in_root_protection", found.iter().map(protected).collect::<Vec<_>>().into_pyarray(py))?;
     columns.set_item("action", found.iter().map(|a| a.verdict.name()).collect::<Vec<_>>())?;
     columns.set_item("verdict", found.iter().map(|a| a.verdict.sentence(a.method)).collect::<Vec<_>>())?;
+    reliable(&columns, &strikes)?;
     Ok(columns)
 }
 
@@ -98,6 +100,11 @@ fn totals(columns: &Bound<'_, PyDict>, found: &[Strike]) -> PyResult<()> {
     columns.set_item("p_strike", column(columns.py(), found, |strike| strike.p))?;
     columns.set_item("mcse", column(columns.py(), found, |strike| strike.mcse))?;
     columns.set_item("p_upper95", column(columns.py(), found, |strike| strike.upper))
+}
+
+fn reliable(columns: &Bound<'_, PyDict>, found: &[Strike]) -> PyResult<()> {
+    let rows: Vec<bool> = found.iter().map(|strike| strike.reliable).collect();
+    columns.set_item("converged", rows.into_pyarray(columns.py()))
 }
 
 fn chances(

@@ -35,7 +35,8 @@ class Part:
         """Return a table with what its reader must know."""
         table = pd.DataFrame(columns)
         table = table if index is None else table.set_index(index)
-        table["converged"] = self.converged
+        if "converged" not in table:
+            table["converged"] = self.converged
         table.attrs = {
             "p_strike": TOTAL,
             "not_assessed": [
@@ -44,7 +45,7 @@ class Part:
             "units": self._site.units,
             "draws": self._handle.draws,
             "seed": self._handle.seed,
-            "converged": self.converged,
+            "converged": bool(table["converged"].all()),
             "cautions": list(CAUTIONS),
         }
         return table

@@ -189,6 +189,8 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             If a dig has no size or its name is unknown.
         ArgumentError
             If the form is unknown or does not apply: the determinant form needs zones that are known or settled.
+        ConvergenceError
+            If chains over unknown zones do not tell a chance closely enough (an error above 0.01 and above a tenth of it).
 
         Examples
         --------

@@ -41,12 +41,13 @@ def sample_layouts(
     site : Site
         What is known. Heads need no zone; a valve box that counts its valves, and station tests, narrow zones down most.
     draws : int
-        Number of layouts, at least 2. The error of a chance falls with its root. Where zones are sampled the gates judge all
-        layouts that the chains keep, 2,000 or more; fewer asked for are spread over them and have larger errors.
+        Number of layouts, at least 2. The error of a chance falls with its root. Where zones are sampled you get all layouts
+        that the gates judged: as many as you ask for or more, 2,000 at least.
     accept_unconverged : bool
         Whether to return layouts whose chains did not pass. They are marked: ``Layouts.converged`` is false, and so is a
         column of every table of digs, spots, probes, valves and lines made from them (``attrs`` of tables of heads and
-        pieces); sheet, plans and maps say so in words.
+        pieces); sheet, plans and maps say so in words. Without it, a dig whose own chance these layouts do not tell closely enough
+        raises `ConvergenceError` when it is asked for; among the site's digs, the chains run on until they do.
     longest : int
         How many times their first length chains may grow to, at least 1; powers of two count. Without effect where
         draws are independent.

@@ -12,7 +12,7 @@ use crate::class::Class;
 use crate::error::Error;
 use crate::evidence::document::Method;
 use crate::evidence::{Dig, Site};
-use crate::infer::{Layouts, in_batches};
+use crate::infer::{Layouts, Reported, in_batches};
 use crate::monitor::Monitor;
 use crate::strike::{Form, RunIndex, Strike, strike_unless};
 
@@ -136,7 +136,8 @@ pub struct AssessOptions {
 /// Strike chance of each dig.
 ///
 /// # Errors
-/// [`Error::Interrupted`]; [`Error::ZonesAreSampled`] for the determinant form where zones are not settled.
+/// [`Error::Interrupted`]; [`Error::ZonesAreSampled`] for the determinant form where zones are not settled;
+/// [`Error::NotConverged`] where chains do not tell one of the chances closely enough.
 pub fn strike_probability(
     layouts: &Layouts,
     digs: &[Dig],
@@ -157,15 +158,27 @@ pub fn strike_probability(
         return digs.iter().enumerate().map(strike).collect();
     }
     let index = RunIndex::new(layouts.draws());
-    let wider = widening(layouts);
-    let strike = |k: usize| index.strike(layouts.law(), &look(&digs[k]), layouts.findings(), assessed);
-    in_batches(digs.len(), monitor, |k| Ok(strike(k).widened(wider)))
+    let strike = |k: usize| {
+        let look = look(&digs[k]);
+        let strike = index.strike(layouts.law(), &look, layouts.findings(), assessed);
+        strike.widened(layouts.widening(&index.chances(layouts.law(), &look, layouts.findings())))
+    };
+    let mut strikes = in_batches(digs.len(), monitor, |k| Ok(strike(k)))?;
+    let reported = |(dig, strike): (&Dig, &Strike)| reported(&dig.id, strike.p, strike.mcse);
+    let rely = layouts.rely(&digs.iter().zip(&strikes).map(reported).collect::<Vec<_>>())?;
+    strikes.iter_mut().zip(rely).for_each(|(strike, reliable)| strike.reliable = reliable);
+    Ok(strikes)
+}
+
+/// The strike chance of a dig, as gates name it.
+pub fn reported(dig: &str, p: f64, mcse: f64) -> Reported {
+    Reported { name: format!("strike chance of {dig}"), p, mcse }
 }
 
 /// Assesses each dig with the weights and the setback that are shipped.
 ///
 /// # Errors
-/// [`Error::Interrupted`].
+/// Those of [`assess_by`].
 pub fn assess(layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<Vec<Assessment>, Error> {
     assess_by(layouts, digs, &AssessOptions::default(), monitor)
 }
@@ -173,7 +186,7 @@ pub fn assess(layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<
 /// Assesses each dig.
 ///
 /// # Errors
-/// [`Error::Interrupted`].
+/// [`Error::Interrupted`]; [`Error::NotConverged`] where chains do not tell one of the chances closely enough.
 pub fn assess_by(
     layouts: &Layouts,
     digs: &[Dig],

@@ -8,13 +8,13 @@
 //! Digs inside a tolerance zone come last whatever their chance: there only marks and hands decide. So do digs that meet a
 //! building or pool or reach over the boundary.
 
-use super::assess::marks_near;
+use super::assess::{marks_near, reported};
 use super::bars::{Bar, bar};
 use super::dig::look;
 use super::loss::{Loss, Weights, weighted, widening};
 use crate::error::Error;
 use crate::evidence::Dig;
-use crate::infer::{Layouts, Patience, SampleOptions, in_batches, sample_layouts_within};
+use crate::infer::{Layouts, Patience, Reported, SampleOptions, in_batches, sample_layouts_within};
 use crate::monitor::Monitor;
 use crate::posterior::Limits;
 use crate::strike::RunIndex;
@@ -176,7 +176,10 @@ fn rank_at(
         digs.iter().map(|dig| marks_near(layouts.site(), dig).iter().any(|mark| mark.inside)).collect();
     let bars: Vec<Option<Bar>> = digs.iter().map(|dig| bar(layouts.site(), dig)).collect();
     let is_out = |k: &usize| inside[*k] || bars[*k].is_some();
-    let p: Vec<Loss> = by_draw.iter().map(|(any, _)| Loss::of(any, wider)).collect();
+    let p: Vec<Loss> = by_draw.iter().map(|(any, _)| Loss::of(any, layouts.widening(any))).collect();
+    let named: Vec<Reported> =
+        digs.iter().zip(&p).map(|(dig, p)| reported(&dig.id, p.loss, p.error)).collect();
+    let rely = layouts.rely(&named)?;
     let loss: Vec<Loss> = by_draw.iter().map(|(_, losses)| Loss::of(losses, wider)).collect();
     let of = |k: usize| -> &[f64] {
         match options.by {
@@ -217,7 +220,8 @@ fn rank_at(
         next: None,
         tied_with: Vec::new(),
     }));
-    let converged = layouts.convergence().is_none_or(|convergence| convergence.passed);
+    let converged = rely.iter().all(|reliable| *reliable)
+        && layouts.convergence().is_none_or(|convergence| convergence.passed);
     Ok(Ranking { rows, draws: layouts.draws().len(), converged })
 }
 

@@ -1,6 +1,6 @@
 //! Whether chains over unknown zones can be believed: what is watched, what the gates say of it, how the run went.
 
-use crate::diagnose::{Chains, Failure, Gates, Kind, Quantity, SetChains, Verdict, frechet_ess, judge};
+use crate::diagnose::{Chains, Failure, Gates, Kind, Quantity, SetChains, Verdict, frechet_ess, judge, mcse};
 use crate::error::Error;
 
 /// Draws of one quantity, chain after chain.
@@ -46,6 +46,21 @@ pub struct Convergence {
     pub moves: Vec<Moved>,
     /// Whether all gates were passed.
     pub passed: bool,
+    /// The gates.
+    pub gates: Gates,
+    /// Whether what does not pass is given all the same, marked as such.
+    pub accept_unconverged: bool,
+}
+
+/// A reported chance, by the name of what it is of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reported {
+    /// What it is of, as a sentence shall say it.
+    pub name: String,
+    /// The chance.
+    pub p: f64,
+    /// Its Monte Carlo standard error.
+    pub mcse: f64,
 }
 
 /// The gates' answer on these quantities, and the effective number of zonings.
@@ -82,6 +97,34 @@ impl Convergence {
         let bulk = self.verdict.rows.iter().filter_map(|row| row.ess_bulk);
         let least = bulk.chain(self.zoning_ess).fold(kept as f64, f64::min);
         (least / kept as f64).clamp(1e-6, 1.0)
+    }
+
+    /// Standard error of the mean of these values, one for each draw, chain after chain. `None` where all are equal.
+    pub fn mcse(&self, values: &[f64]) -> Option<f64> {
+        let chains = self.watched.first().map_or(1, |watched| watched.chains.len());
+        let rows: Vec<&[f64]> = values.chunks(values.len().div_ceil(chains).max(1)).collect();
+        let chains = Chains::new(&rows).ok().filter(|chains| !chains.is_constant())?;
+        Some(mcse::mean(&chains)).filter(|error| error.is_finite())
+    }
+
+    /// For each of these chances, whether it can be relied on: the chains passed, and its own error passes too.
+    ///
+    /// # Errors
+    /// [`Error::NotConverged`] where the chains passed in what was watched and one of these does not, unless such are given all
+    /// the same.
+    pub fn rely(&self, reported: &[Reported]) -> Result<Vec<bool>, Error> {
+        let beyond = |one: &Reported| {
+            let limit = self.gates.mcse_limit(one.p);
+            let failure = Failure::Mcse { quantity: one.name.clone(), p: one.p, value: one.mcse, limit };
+            (one.mcse.is_nan() || one.mcse > limit).then_some(failure)
+        };
+        let failures: Vec<Option<Failure>> = reported.iter().map(beyond).collect();
+        if self.passed && !self.accept_unconverged && failures.iter().any(Option::is_some) {
+            let failures = failures.iter().flatten().map(ToString::to_string).collect();
+            let chains = self.watched.first().map_or(0, |watched| watched.chains.len());
+            return Err(Error::NotConverged { failures, sweeps: self.sweeps, chains });
+        }
+        Ok(failures.iter().map(|failure| self.passed && failure.is_none()).collect())
     }
 
     /// What the reader of every output must know where gates were not passed.

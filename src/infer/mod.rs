@@ -16,7 +16,7 @@ use crate::posterior::Limits;
 use crate::prior::{Bearing, Labels, Psi};
 use crate::rng;
 use crate::strike::{Findings, RunIndex};
-pub use convergence::{Convergence, Moved, Watched};
+pub use convergence::{Convergence, Moved, Reported, Watched};
 pub use notes::chance_of_contradictions;
 use open::Open;
 pub use probes::{false_find, look as probe_look};
@@ -38,7 +38,7 @@ const BEAT: Duration = Duration::from_millis(40);
 /// How many layouts to draw, and from which seed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct SampleOptions {
-    /// Number of draws, at least two.
+    /// Number of draws, at least two. Chains give all draws that the gates judged, which may be more.
     pub draws: usize,
     /// Seed; the draws depend on it alone, not on the number of threads.
     pub seed: u64,
@@ -223,7 +223,7 @@ impl Layouts {
         let mut warnings: Vec<String> = open.convergence.warning().into_iter().collect();
         warnings.extend(told(site));
         warnings.extend(open.warnings);
-        let effective = options.draws as f64 * open.convergence.efficiency();
+        let effective = open.draws.len() as f64 * open.convergence.efficiency();
         let prior = open.law.grid_bearings().iter();
         let posterior = |(bearing, share): (&Bearing, f64)| Bearing { probability: share, ..*bearing };
         Self {
@@ -240,6 +240,30 @@ impl Layouts {
             zoning_shares: vec![1.0 / open.zone_of.len() as f64; open.zone_of.len()],
             zonings: open.zone_of,
             convergence: Some(open.convergence),
+        }
+    }
+
+    /// Standard error of the mean of these values, one for each draw, over that of independent ones: by the values' own course
+    /// where they come from chains, by what all draws are worth elsewhere.
+    pub fn widening(&self, values: &[f64]) -> f64 {
+        let n = values.len() as f64;
+        let overall = (self.draws.len() as f64 / self.effective).max(1.0).sqrt();
+        let Some(error) = self.convergence.as_ref().and_then(|convergence| convergence.mcse(values)) else {
+            return overall;
+        };
+        let mean = values.iter().sum::<f64>() / n;
+        let squares: f64 = values.iter().map(|value| (value - mean).powi(2)).sum();
+        (error / (squares / (n * (n - 1.0))).sqrt()).max(1.0)
+    }
+
+    /// For each of these chances, whether it can be relied on; always where draws are independent.
+    ///
+    /// # Errors
+    /// As [`Convergence::rely`].
+    pub fn rely(&self, reported: &[Reported]) -> Result<Vec<bool>, Error> {
+        match &self.convergence {
+            Some(convergence) => convergence.rely(reported),
+            None => Ok(vec![true; reported.len()]),
         }
     }
 

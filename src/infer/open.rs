@@ -94,7 +94,7 @@ pub(super) fn sample(
                 let failures = convergence.verdict.failures.iter().map(ToString::to_string).collect();
                 return Err(Error::NotConverged { failures, sweeps: run.sweeps(), chains: CHAINS });
             }
-            return Ok(open(site, &joint, law, &chains, layouts, options, convergence));
+            return Ok(open(site, &joint, law, &chains, layouts, convergence));
         }
         rounds *= 2;
     }
@@ -187,42 +187,30 @@ fn converge(
         round_trips: run.round_trips(),
         moves: moves.iter().map(|m| Moved { name: m.name, tried: m.tried, made: m.accepted }).collect(),
         passed,
+        gates: patience.gates,
+        accept_unconverged: patience.accept_unconverged,
     })
 }
 
-/// As many layouts as were asked for, spread over the chains.
+/// All layouts that were judged: no fewer than were asked for.
 fn open(
     site: &Site,
     joint: &Joint<'_>,
     law: Law,
     chains: &[Vec<&State>],
     layouts: Vec<Layout>,
-    options: &SampleOptions,
     convergence: Convergence,
 ) -> Open {
     let states: Vec<&State> = chains.iter().flatten().copied().collect();
     let mut counts = vec![0.0; law.grid_bearings().len()];
     layouts.iter().for_each(|layout| counts[layout.draw.bearing] += 1.0 / layouts.len() as f64);
-    let all = layouts.len();
-    let chosen = |k: usize| (k * all) / options.draws;
-    let fewer = (options.draws < all).then(|| {
-        format!(
-            "{} of the {all} layouts that the gates judged were asked for: errors of chances are those that the tables state, larger \
-             than the gates ask for where draws are few.",
-            options.draws
-        )
-    });
-    let mut wanted = (0..options.draws).map(chosen).peekable();
-    let (mut draws, mut pieces, mut zone_of) = (Vec::new(), Vec::new(), Vec::new());
-    for (k, layout) in layouts.into_iter().enumerate() {
-        if wanted.peek() == Some(&k) {
-            wanted.next();
-            draws.push(layout.draw);
-            pieces.push(layout.pieces);
-            zone_of.push(states[k].zoning.zone_of.clone());
-        }
+    let (mut draws, mut pieces) = (Vec::with_capacity(layouts.len()), Vec::with_capacity(layouts.len()));
+    for layout in layouts {
+        draws.push(layout.draw);
+        pieces.push(layout.pieces);
     }
-    let mut warnings: Vec<String> = unknown_zones(site).into_iter().chain(fewer).collect();
+    let zone_of = states.iter().map(|state| state.zoning.zone_of.clone()).collect();
+    let mut warnings: Vec<String> = unknown_zones(site).into_iter().collect();
     warnings.extend(doubted(site, &states));
     let few: Vec<&State> = states.iter().step_by((states.len() / ASKED).max(1)).copied().collect();
     warnings.extend(surprises_by(site, |found, place| joint.chance_given_rest(&few, found, place)));

@@ -58,6 +58,8 @@ pub struct Strike {
     pub by_class: [Option<Chance>; Class::ALL.len()],
     /// The form that made it.
     pub form: Form,
+    /// Whether it can be relied on: draws are independent, or their chains and this chance passed every gate.
+    pub reliable: bool,
 }
 
 impl Strike {
@@ -73,7 +75,7 @@ impl Strike {
     pub(super) fn exact(p: f64, by_class: [Option<Chance>; Class::ALL.len()]) -> Self {
         let cap = |p: f64| p.min(GREATEST);
         let by_class = by_class.map(|chance| chance.map(|c| Chance { p: cap(c.p), ..c }));
-        Self { p: cap(p), mcse: 0.0, upper: cap(p), by_class, form: Form::Determinant }
+        Self { p: cap(p), mcse: 0.0, upper: cap(p), by_class, form: Form::Determinant, reliable: true }
     }
 }
 
@@ -122,6 +124,6 @@ impl Tally {
         let bound = 1.0 - 0.05f64.powf(1.0 / (self.draws + 1.0));
         let least = if known.p < bound { 1.0 - (1.0 - bound) * unmet } else { 0.0 };
         let upper = (all.p + 1.645 * all.mcse).max(least).min(GREATEST);
-        Strike { p: all.p, mcse: all.mcse, upper, by_class, form: Form::General }
+        Strike { p: all.p, mcse: all.mcse, upper, by_class, form: Form::General, reliable: true }
     }
 }

@@ -3,11 +3,13 @@
 use serde_json::{Value, json};
 use std::sync::Arc;
 use underturf::Error;
+use underturf::decision::strike_probability;
 use underturf::diagnose::Gates;
 use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
 use underturf::io;
 use underturf::monitor::Unwatched;
 use underturf::posterior::Limits;
+use underturf::strike::Form;
 
 const OPTIONS: SampleOptions = SampleOptions { draws: 200, seed: 2 };
 
@@ -57,6 +59,44 @@ fn what_does_not_pass_is_refused_with_reasons_and_marked_where_it_is_wanted_all_
     let passed = sampled(&lawn(), &Patience::default()).expect("layouts");
     assert!(passed.convergence().is_some_and(|convergence| convergence.passed));
     assert!(!warned(&passed, "NOT CONVERGED") && warned(&passed, "Run each zone and flag the wet heads"));
+}
+
+/// Gates that only the digs asked for later can fail: a site without digs passes, whatever an error of a chance may be. Planted
+/// fault: the shipped gates let the same chance pass.
+#[test]
+fn a_dig_named_later_is_held_against_the_gates_as_well() {
+    let mut document = lawn();
+    let dig = io::from_value(document.clone()).expect("a site").digs;
+    document["digs"] = json!([]);
+    let chance = |patience: &Patience| {
+        let layouts = sampled(&document, patience).expect("layouts");
+        assert!(layouts.convergence().is_some_and(|convergence| convergence.passed));
+        strike_probability(&layouts, &dig, Form::Auto, &Unwatched).map(|strikes| strikes[0].reliable)
+    };
+    let gates = Gates { mcse_floor: 1e-4, mcse_share: 1e-3, ..Gates::default() };
+    let narrow = Patience { gates, ..Patience::default() };
+    let Err(Error::NotConverged { failures, chains, .. }) = chance(&narrow) else {
+        panic!("an error of a thousandth from two thousand draws")
+    };
+    assert!(chains == 4 && failures.len() == 1 && failures[0].contains("strike chance of d"), "{failures:?}");
+    assert!(matches!(chance(&Patience { accept_unconverged: true, ..narrow }), Ok(false)));
+    assert!(matches!(chance(&Patience::default()), Ok(true)));
+}
+
+/// Fewer draws asked for than the gates look at: all of these are given, and a dig's error is that which the gates saw.
+#[test]
+fn all_draws_that_were_judged_are_given() {
+    let layouts = sampled(&lawn(), &Patience::default()).expect("layouts");
+    let convergence = layouts.convergence().expect("chains");
+    let judged: usize = convergence.watched[0].chains.iter().map(Vec::len).sum();
+    assert_eq!((layouts.draws().len(), layouts.zonings().len()), (judged, judged));
+    let row = convergence.verdict.rows.iter().find(|row| row.name == "strike chance of d").expect("a row");
+    let strikes =
+        strike_probability(&layouts, &layouts.site().digs, Form::Auto, &Unwatched).expect("strikes");
+    let (seen, error) = (strikes[0].mcse, row.mcse.expect("draws differ"));
+    assert!((strikes[0].p - row.mean).abs() < 1e-9);
+    // Draws that counter each other are taken for independent, no better: the error may be a little larger.
+    assert!((0.999_999..1.02).contains(&(seen / error)), "{seen} {error}");
 }
 
 #[test]
