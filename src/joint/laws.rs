@@ -10,8 +10,8 @@ use std::sync::{Arc, PoisonError, RwLock};
 /// a few kilobytes of states at every bearing; zones of hidden valves have dozens of starts.
 const MOST_KEPT: usize = 40_000;
 
-/// Where there are drawings every state of a zone is made at once, some hundred times as many as are asked for elsewhere.
-const ALL_BUILT: usize = 50;
+/// Where lines are drawn so many states of a zone are built for one that is asked for, about.
+const BUILT: usize = 10;
 
 /// By zone and its heads.
 type Known = HashMap<(usize, Vec<usize>), Arc<SystemLaw>>;
@@ -54,7 +54,7 @@ impl Laws {
             known.clear();
             *weight = 0;
         }
-        *weight += heads.len() * made.starts() * if made.builds_all() { ALL_BUILT } else { 1 };
+        *weight += heads.len() * made.starts() * if made.is_drawn() { BUILT } else { 1 };
         known.entry(key).or_insert(made).clone()
     }
 

@@ -1,7 +1,8 @@
 //! What is known of a site's layouts before it is known which head is on which zone, and the making of zones from it.
 
-use super::bearing::{Bearing, posterior};
+use super::bearing::Bearing;
 use super::drawings::Drawings;
+use super::grid;
 use super::ground::Ground;
 use super::labels::Labelling;
 use super::plan::{Node, Plan};
@@ -12,7 +13,7 @@ use super::system::SystemLaw;
 use super::trees::Trees;
 use crate::class::Class;
 use crate::evidence::Site;
-use crate::evidence::document::{HeadKind, ObstacleKind, OutletKind};
+use crate::evidence::document::{ObstacleKind, OutletKind};
 use crate::geometry::{Point, Polygon};
 use crate::layout::{Cover, Floor, Kind, System};
 use crate::settings::Settings;
@@ -54,7 +55,7 @@ impl Common {
     pub fn new(site: &Site) -> Self {
         let settings = site.settings.clone();
         let buildings = outlines(site, &[ObstacleKind::Building]);
-        let bearings = posterior(&groups(site), &straight_edges(site), &settings);
+        let bearings = grid::bearings(site);
         let bearing_probabilities = bearings.iter().map(|b| b.probability).collect();
         let floor = Floor {
             density_per_m: settings.floor_density_per_m,
@@ -264,22 +265,6 @@ fn ground(site: &Site) -> Ground {
         Drawings::new(&site.sketches, settings),
         Silence::new(&site.swept, &site.flags, settings),
     )
-}
-
-/// Heads of one kind were laid out together.
-fn groups(site: &Site) -> Vec<Vec<Point>> {
-    let kinds = [HeadKind::Spray, HeadKind::Rotor, HeadKind::Bubbler, HeadKind::Drip, HeadKind::Other];
-    let of_kind =
-        |kind| site.heads.iter().filter(move |head| head.kind == kind).map(|head| head.at).collect();
-    kinds.into_iter().map(of_kind).collect()
-}
-
-/// Straight edges that a grid may follow.
-fn straight_edges(site: &Site) -> Vec<(Point, Point)> {
-    let lined =
-        site.obstacles.iter().filter(|o| matches!(o.kind, ObstacleKind::Building | ObstacleKind::Paving));
-    let outlines = lined.map(|o| &o.outline).chain(&site.boundary);
-    outlines.flat_map(|outline| outline.edges().collect::<Vec<_>>()).collect()
 }
 
 /// Whether a box may hold a valve for a zone that no box lists: a working valve more than zones listed, or nothing said.

@@ -105,9 +105,14 @@ impl Drawings {
         places
     }
 
+    /// Whether this direction, a unit vector, is that of a drawn place.
+    pub fn is_along(&self, place: &Place, direction: Point) -> bool {
+        direction.dot(place.direction).abs() >= self.least_cosine
+    }
+
     /// Whether a leg runs along a drawn place: near it and the same way.
     pub fn runs_along(&self, place: &Place, a: Point, b: Point) -> bool {
-        (b - a).direction().is_some_and(|along| along.dot(place.direction).abs() >= self.least_cosine)
+        (b - a).direction().is_some_and(|along| self.is_along(place, along))
             && distance_to_segment(place.at, a, b) <= self.tolerance_m
     }
 

@@ -11,6 +11,7 @@ mod common;
 mod direct;
 mod drawings;
 mod explained;
+mod grid;
 mod ground;
 mod header;
 mod labels;

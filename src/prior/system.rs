@@ -1,8 +1,7 @@
 //! The law of one system, a zone's laterals or a supply line: its outer states at each bearing, each made at its first
 //! use. Nothing in it knows of other systems, so that a zone of the same heads and start serves in any labelling.
 
-use super::drawings::Drawings;
-use super::explained::favours;
+use super::explained::Explained;
 use super::header::{self, Headers, Place, Places};
 use super::plan::{PairRun, Plan, Root};
 use super::roots::Start;
@@ -42,11 +41,14 @@ struct Listed {
     probabilities: Vec<f64>,
 }
 
-/// A state, built at its first use; `None` if it allows no layout.
-type Built = OnceLock<Option<Arc<OuterState>>>;
+/// A state, built at its first use, with the factor that drawings give it; `None` if it allows no layout.
+type Built = OnceLock<Option<Explaining>>;
 
 /// Places of headers, and the state of each.
 type Laid = (Places, Box<[Built]>);
+
+/// A state, and the factor that drawings give it.
+type Explaining = (Arc<OuterState>, f64);
 
 /// The outer states of one start: headers, splits, chains, the loose one, then the direct one, which is all that a supply
 /// line and few heads have.
@@ -58,6 +60,8 @@ struct Fed {
     cuts: Vec<(Cut, f64)>,
     /// Splits, chains, the loose one, the direct one.
     others: Box<[Built]>,
+    /// What is drawn of it.
+    explained: Option<Explained>,
 }
 
 /// Families, in the order of the states.
@@ -68,6 +72,9 @@ const LOOSE: usize = 3;
 
 /// A state drawn that allows no layout is drawn anew so often; then all are listed. Numerical choice: nearly all allow some.
 const TRIES: usize = 32;
+
+/// The same of states that explain too little of what is drawn. Numerical choice: listing costs some hundred states.
+const REJECTED: usize = 2_000;
 
 /// The law of the layouts of one system of a site.
 ///
@@ -108,8 +115,8 @@ impl SystemLaw {
         self.feeds.len()
     }
 
-    /// Whether all its states at a bearing are made at once, as drawings ask for.
-    pub fn builds_all(&self) -> bool {
+    /// Whether drawings make some states more probable than others, so that several are built for one that is drawn.
+    pub fn is_drawn(&self) -> bool {
         !self.shared.ground.drawings().is_empty()
     }
 
@@ -128,19 +135,23 @@ impl SystemLaw {
         let first = &self.listed(bearing).first;
         let start = first.partition_point(|first| *first <= state) - 1;
         let fed = &self.fed(bearing)[start];
-        fed.state(state - first[start], || self.headers(bearing))
+        fed.state(state - first[start], || self.headers(bearing)).map(|(state, _)| state)
     }
 
     /// A state by its probability among those that allow a layout; `None` if none does. Other than by listing all, headers
-    /// are placed only where one is drawn.
+    /// are placed only where one is drawn. Where lines are drawn states are accepted by their factor over the greatest one.
     pub fn draw_state(&self, bearing: usize, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
-        if !self.builds_all() {
-            let starts: Vec<f64> = self.feeds.iter().map(|feed| feed.probability).collect();
-            for _ in 0..TRIES {
-                let fed = &self.fed(bearing)[pick(&starts, rng)];
-                if let Some(state) = fed.draw(|| self.headers(bearing), rng) {
+        let starts: Vec<f64> = self.feeds.iter().map(|feed| feed.probability).collect();
+        let greatest = self.fed(bearing).iter().map(Fed::greatest).fold(1.0, f64::max);
+        let (mut impossible, mut rejected) = (0, 0);
+        while impossible < TRIES && rejected < REJECTED {
+            let fed = &self.fed(bearing)[pick(&starts, rng)];
+            match fed.draw(|| self.headers(bearing), rng) {
+                None => impossible += 1,
+                Some((state, favour)) if favour >= greatest || rng.random::<f64>() * greatest < favour => {
                     return Some(state);
                 }
+                Some(_) => rejected += 1,
             }
         }
         let mut probabilities = self.state_probabilities(bearing).to_vec();
@@ -216,24 +227,22 @@ impl SystemLaw {
                 let headers = fed.places(|| self.headers(bearing));
                 fed.add_probabilities(feed.probability, headers, &mut probabilities);
             }
-            let drawings = self.shared.ground.drawings();
-            if !drawings.is_empty() {
-                self.explain(bearing, drawings, &first, &mut probabilities);
+            if self.is_drawn() {
+                self.explain(bearing, &first, &mut probabilities);
             }
             Box::new(Listed { first, probabilities })
         })
     }
 
     /// States that explain the drawings are more probable: all are built for that.
-    fn explain(&self, bearing: usize, drawings: &Drawings, first: &[usize], probabilities: &mut [f64]) {
-        let ends = first.iter().skip(1).copied().chain([probabilities.len()]);
-        let states = first.iter().zip(ends).zip(self.fed(bearing));
-        let built = states.flat_map(|((first, end), fed)| {
-            (0..end - first).map(move |state| fed.state(state, || self.headers(bearing)))
-        });
-        let favours = favours(drawings, &built.collect::<Vec<_>>(), self.plan.spacing_m);
+    fn explain(&self, bearing: usize, first: &[usize], probabilities: &mut [f64]) {
         let before: f64 = probabilities.iter().sum();
-        probabilities.iter_mut().zip(favours).for_each(|(p, favour)| *p *= favour);
+        let ends = first.iter().skip(1).copied().chain([probabilities.len()]).collect::<Vec<_>>();
+        for ((&first, end), fed) in first.iter().zip(ends).zip(self.fed(bearing)) {
+            for (state, p) in probabilities[first..end].iter_mut().enumerate() {
+                *p *= fed.state(state, || self.headers(bearing)).map_or(1.0, |(_, favour)| favour);
+            }
+        }
         let after: f64 = probabilities.iter().sum();
         probabilities.iter_mut().for_each(|p| *p *= before / after);
     }
@@ -246,7 +255,20 @@ impl Fed {
         let cuts = if several { split::cuts(&zone) } else { Vec::new() };
         let count = if several { cuts.len() + chain::CHAINS + 2 } else { 1 };
         let others = (0..count).map(|_| Built::new()).collect();
-        Self { zone, several, headers: OnceLock::new(), cuts, others }
+        let explained = Explained::new(&zone, several);
+        Self { zone, several, headers: OnceLock::new(), cuts, others, explained }
+    }
+
+    /// No state has a greater factor from drawings.
+    fn greatest(&self) -> f64 {
+        self.explained.as_ref().map_or(1.0, Explained::greatest)
+    }
+
+    /// A state with its factor.
+    fn explaining(&self, state: OuterState) -> Explaining {
+        let favour = |explained: &Explained| explained.favour(self.zone.ground().drawings(), &state);
+        let favour = self.explained.as_ref().map_or(1.0, favour);
+        (Arc::new(state), favour)
     }
 
     /// Shares of the families.
@@ -286,7 +308,7 @@ impl Fed {
     }
 
     /// A state by its probability; `None` if the one drawn allows no layout.
-    fn draw<'h>(&self, headers: impl FnOnce() -> &'h Headers, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
+    fn draw<'h>(&self, headers: impl FnOnce() -> &'h Headers, rng: &mut impl Rng) -> Option<Explaining> {
         match pick(&self.families(), rng) {
             HEADER => {
                 let laid = self.laid(headers);
@@ -300,7 +322,7 @@ impl Fed {
     }
 
     /// A state by its index.
-    fn state<'h>(&self, state: usize, headers: impl FnOnce() -> &'h Headers) -> Option<Arc<OuterState>> {
+    fn state<'h>(&self, state: usize, headers: impl FnOnce() -> &'h Headers) -> Option<Explaining> {
         if !self.several {
             return self.direct();
         }
@@ -310,17 +332,17 @@ impl Fed {
     }
 
     /// A header state; `None` as well where no place is left for a header.
-    fn header(&self, (places, built): &Laid, k: usize) -> Option<Arc<OuterState>> {
+    fn header(&self, (places, built): &Laid, k: usize) -> Option<Explaining> {
         let place = places.get(k)?.0;
-        built[k].get_or_init(|| header::state(&self.zone, place).map(Arc::new)).clone()
+        built[k].get_or_init(|| header::state(&self.zone, place).map(|state| self.explaining(state))).clone()
     }
 
-    fn direct(&self) -> Option<Arc<OuterState>> {
+    fn direct(&self) -> Option<Explaining> {
         self.other(self.others.len() - 1)
     }
 
     /// A state of the families without headers.
-    fn other(&self, k: usize) -> Option<Arc<OuterState>> {
+    fn other(&self, k: usize) -> Option<Explaining> {
         let (cuts, direct) = (self.cuts.len(), self.others.len() - 1);
         let build = || match k {
             _ if k == direct => direct::state(&self.zone),
@@ -328,7 +350,7 @@ impl Fed {
             _ if k < cuts => split::state(&self.zone, self.cuts[k].0),
             _ => chain::state(&self.zone, (k - cuts) as u64),
         };
-        self.others[k].get_or_init(|| build().map(Arc::new)).clone()
+        self.others[k].get_or_init(|| build().map(|state| self.explaining(state))).clone()
     }
 }
 

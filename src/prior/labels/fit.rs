@@ -5,9 +5,10 @@
 //! weighs exp(-length_rate max(L / s - 1, 0)): the weight must not know the labels, hence the heads' own spacings, and
 //! an ordinary run weighs one, hence the minus one, so that a labelling is not judged by how many runs its zones need
 //! (heads less zones, always) or in which zone they lie. A run shorter than the spacing counts as ordinary: two heads
-//! back to back water both ways as often as they share a pipe. a = exp(-d / 10 m) for the way d from the zone's valve
+//! back to back water both ways as often as they share a pipe. Pipe that is drawn weighs more (`drawn`). a = exp(-d / 10 m) for the way d from the zone's valve
 //! to its nearest head. Every zone keeps a head.
 
+use super::drawn::Drawn;
 use crate::evidence::Site;
 use crate::forest::Scratch;
 use crate::geometry::{Point, nearest};
@@ -39,10 +40,12 @@ impl Fit {
     /// The fit of the heads and zones of a site.
     pub fn new(site: &Site) -> Self {
         let at: Vec<Point> = site.heads.iter().map(|head| head.at).collect();
-        let spacing = spacings(site, &at);
+        let (spacing, drawn) = (spacings(site, &at), Drawn::new(site));
         let run = |(a, b): (usize, usize)| {
             let length = at[a].distance(at[b]) / f64::midpoint(spacing[a], spacing[b]);
-            (-site.settings.length_rate * (length - 1.0).max(0.0)).max(LEAST)
+            let drawn =
+                drawn.as_ref().filter(|_| a != b).map_or(0.0, |drawn| drawn.favour(at[a], at[b]).ln());
+            (-site.settings.length_rate * (length - 1.0).max(0.0)).max(LEAST) + drawn
         };
         let reach = |zone: &crate::evidence::Zone| {
             let valves: Vec<Point> = zone.boxes.iter().map(|&b| site.valve_boxes[b].at).collect();

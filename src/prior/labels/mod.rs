@@ -4,6 +4,7 @@
 //! labellings is the prior of [`fit`] times the likelihoods of [`notes`]; [`search`] lists the few labellings that hold
 //! nearly all of it. What differs from the written label, or has none, is pointed out in words.
 
+mod drawn;
 mod fit;
 mod flow;
 mod judge;
