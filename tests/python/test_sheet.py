@@ -49,7 +49,7 @@ def said_on(pages):
 class Reader(HTMLParser):
     """Text and tags of a file; every tag must be closed."""
 
-    VOID = frozenset({"meta", "br"})
+    VOID = frozenset({"meta", "br", "col"})
 
     def __init__(self, text):
         super().__init__()
@@ -568,9 +568,8 @@ def test_as_many_stakes_are_listed_as_two_pages_hold(sampled, tool):
     assert len(pages.pages) == 2
     near, listed = plan.listed(None), plan.listed(pages.most)
     said = said_on(pages).replace("\u00a0", " ")
-    height = pages.map_box[2]
     if len(listed) < len(near):
-        assert len(Pages(plan, pages.size, len(listed) + 1, height).pages) > 2
+        assert len(pages.again(len(listed) + 1).pages) > 2
         assert "further away than those listed (there is no room for all)" in said
     else:
         assert "further than 3.00 m from every spot and probe" in said
@@ -581,13 +580,14 @@ def test_as_many_stakes_are_listed_as_two_pages_hold(sampled, tool):
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-@pytest.mark.parametrize("height", [3.4, 4.0, 4.4, 4.8, 5.2, 5.8])
-def test_what_to_do_when_a_line_is_hit_is_on_one_page(sampled, name, height):
-    pages = Pages(plan_of(sampled[name]), 8.0, None, height)
-    words = [" ".join(mark.text for mark in page if mark.kind == "text") for page in pages.pages]
+def test_what_to_do_when_a_line_is_hit_is_on_one_page(sampled, name):
+    plan = plan_of(sampled[name])
     wanted = ["If a line is hit", *(f"{term}:" for term, _ in IF_HIT if len(term) < 20), "until its owner has said"]
-    assert sum(all(part in said for part in wanted) for said in words) == 1
-    assert '<div class="together"><h2>If a line is hit</h2>' in html(pages, annex=False)
+    for height in (3.4, 4.0, 4.4, 4.8, 5.2, 5.8):
+        pages = Pages(plan, 8.0, None, height)
+        words = [" ".join(mark.text for mark in page if mark.kind == "text") for page in pages.pages]
+        assert sum(all(part in said for part in wanted) for said in words) == 1
+        assert '<div class="together"><h2>If a line is hit</h2>' in html(pages, annex=False)
 
 
 def test_stakes_of_a_line_stay_together_where_a_column_holds_them(sampled):
@@ -635,6 +635,17 @@ def test_a_building_beyond_the_boundary_leaves_room_for_the_map(sampled):
     _, (low, high) = limits(plan)
     assert -20 < low < -5  # the building reaches to -26
     assert high > 76
+    pages = fitted(plan, annex=False)
+    assert len(pages.pages) <= 2
+    assert pages.frame.wide > 3.0
+    # What stands beside the map is neither on it, nor on the legend, nor off the paper, nor said again below.
+    assert pages.beside
+    column = [mark for mark in pages.pages[0] if mark.x >= 0.5 + pages.frame.column_x - 1e-6 and mark.kind == "text"]
+    column = [mark for mark in column if mark.y < pages.map_y + pages.frame.height]
+    assert min(mark.y for mark in column) > pages.map_y + pages.frame.column_y
+    assert pages.frame.column_x > 0.4 + pages.frame.wide
+    assert said_on(pages).count("Before digging") == 1
+    assert '<div class="beside"' in html(pages, annex=False)
 
 
 def test_nothing_runs_off_the_paper(sampled):

@@ -7,8 +7,10 @@ import re
 from html import escape
 
 from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Table, Text, Together
-from underturf.crew.content import content, footer, title
-from underturf.crew.pages import Pages, map_figure, paper_of
+from underturf.crew.content import footer, title
+from underturf.crew.frame import map_figure
+from underturf.crew.pages import Pages, paper_of
+from underturf.crew.typeset import column_widths
 
 __all__ = ["html"]
 
@@ -20,6 +22,9 @@ h1 { font-size: 1.7em; margin: 0 0 0.1em; }
 h2 { font-size: 1.15em; margin: 0.5em 0 0.2em; padding-top: 0.15em; border-top: 0.8pt solid #1f1f1f; break-after: avoid; }
 p { margin: 0 0 0.35em; break-inside: avoid; }
 svg { display: block; width: 100%%; height: auto; }
+.map { display: grid; break-inside: avoid; }
+.map svg { grid-area: 1 / 1 / 2 / 3; }
+.map .beside { grid-area: 1 / 2 / 2 / 3; }
 .alarm { color: #b3001b; border: 1.6pt solid #b3001b;
          font-size: 1.5em; font-weight: bold; padding: 0.3em 0.5em; margin: 0.2em 0; }
 .many { column-count: 2; column-gap: 0.25in; }
@@ -45,6 +50,7 @@ table.sheet > tbody > tr > td, table.sheet > tfoot > tr > td { padding: 0; }
 .foot { font-size: 7pt; border-top: 0.4pt solid #b5b5b5; padding: 0.3em 6em 0 0; margin-top: 0.4em; }
 @media print { * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
 @media screen { body { padding: 0.4in; } }
+@media screen and (max-width: %(width)gin) { .map { display: block; } .map .beside { padding-top: 0 !important; } }
 """
 
 
@@ -66,9 +72,11 @@ def html(pages: Pages, *, annex: bool) -> str:
     width, _, paper = paper_of(plan)
     style = STYLE % {"paper": paper, "size": pages.size, "width": width - 1}
     large, below = title(plan)
-    height = pages.map_box[2] if pages.map_box is not None else 4.0
-    drawing = picture(pages, height)
-    parts = [block_html(block, drawing) for block in content(plan, pages.most, annex=annex)]
+    if annex:
+        pages = pages.again(pages.most, annex=True)
+    parts = [block_html(block, pages) for block in pages.above]
+    parts.append(map_html(pages))
+    parts += [block_html(block, pages) for block in pages.below]
     return "\n".join(
         [
             "<!DOCTYPE html>",
@@ -85,13 +93,26 @@ def html(pages: Pages, *, annex: bool) -> str:
     )
 
 
-def picture(pages: Pages, height: float) -> str:
+def map_html(pages: Pages) -> str:
+    """Return the map, and beside it what has room there; where that needs more room in a browser, the map's row grows."""
+    if not pages.beside:
+        return picture(pages)
+    column = "".join(block_html(block, pages) for block in pages.beside)
+    top = f"{pages.frame.column_y:.2f}in"
+    share = f"{100 * pages.frame.column_x / pages.inner:.2f}%"
+    return (
+        f'<div class="map" style="grid-template-columns: {share} 1fr">{picture(pages)}'
+        f'<div class="beside" style="padding-top: {top}">{column}</div></div>'
+    )
+
+
+def picture(pages: Pages) -> str:
     """Return the map as an SVG element."""
     import matplotlib as mpl
 
     stream = io.StringIO()
     with mpl.rc_context({"svg.hashsalt": "underturf", "svg.fonttype": "path", "text.parse_math": False}):
-        figure = map_figure(pages.plan, pages.listed, height)
+        figure = map_figure(pages.plan, pages.listed, pages.frame, pages.inner)
         figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
     text = stream.getvalue()
     # The element alone, without the head of an XML file; its metadata name addresses elsewhere.
@@ -100,7 +121,7 @@ def picture(pages: Pages, height: float) -> str:
     return element.replace("<svg ", '<svg role="img" aria-label="map of the site" ', 1)
 
 
-def block_html(block: Block, drawing: str) -> str:
+def block_html(block: Block, pages: Pages) -> str:
     """Write one block."""
     if isinstance(block, Heading):
         return f"<h2>{escape(block.text)}</h2>"
@@ -114,14 +135,14 @@ def block_html(block: Block, drawing: str) -> str:
         kind = ("boxes" if block.boxes else "plain") + (" two" if block.columns > 1 else "")
         return f'<ul class="{kind}">' + "".join(f"<li>{row}</li>" for row in rows) + "</ul>"
     if isinstance(block, Table):
-        return table_html(block)
+        return table_html(block, pages)
     if isinstance(block, Together):
-        return '<div class="together">' + "".join(block_html(part, drawing) for part in block.blocks) + "</div>"
-    return drawing
+        return '<div class="together">' + "".join(block_html(part, pages) for part in block.blocks) + "</div>"
+    raise TypeError(f"{block!r} is placed by its page")
 
 
-def table_html(block: Table) -> str:
-    """Write a table."""
+def table_html(block: Table, pages: Pages) -> str:
+    """Write a table; one that is as wide as the page has the columns that it has on paper."""
     head = "".join(f"<th>{cell_html(cell)}</th>" for cell in block.head)
     bodies: list[list[str]] = [[]]
     odd = False
@@ -138,7 +159,12 @@ def table_html(block: Table) -> str:
     side_by_side = block.side_by_side > 1 and (len(bodies) != 2 or bool(bodies[0]))
     kind = " grouped" if len(bodies) > 1 else ""
     kind += " half" if block.side_by_side > 1 and not side_by_side else ""
-    table = f'<table class="data{kind}"><thead><tr>{head}</tr></thead>{body}</table>'
+    columns = ""
+    if block.side_by_side == 1:
+        widths = column_widths(block, pages.inner, pages.size)
+        columns = "".join(f'<col style="width: {100 * width / sum(widths):.1f}%">' for width in widths)
+        columns = f"<colgroup>{columns}</colgroup>"
+    table = f'<table class="data{kind}">{columns}<thead><tr>{head}</tr></thead>{body}</table>'
     return f'<div class="many">{table}</div>' if side_by_side else table
 
 

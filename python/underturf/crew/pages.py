@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import functools
+import dataclasses
 from typing import TYPE_CHECKING
 
 from underturf.crew.blocks import Block, Heading, Items, Map, Together
 from underturf.crew.columns import dealt, height_of
 from underturf.crew.content import content, footer, title
-from underturf.crew.map import draw_map, limits
+from underturf.crew.frame import Frame, framed, greatest_height, map_into
 from underturf.crew.typeset import GAP, LEADING, POINTS, Columns, Mark, Strip, text_width, typeset, wrap
 from underturf.plotting import style
 
@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 
     from underturf.crew.plan import Plan, Stake
 
-__all__ = ["PAPER", "Pages", "fitted", "map_figure", "paper_of"]
+__all__ = ["PAPER", "Pages", "fitted", "paper_of"]
 
 #: Inches: width and height of the paper by the document's unit, and its name in style sheets.
 PAPER = {"ft": (8.5, 11.0, "letter"), "m": (8.27, 11.69, "A4")}
 
-#: Inches: margin all round; least, usual and greatest height of the map with its legend.
-MARGIN, LEAST_MAP, USUAL_MAP, GREATEST_MAP = 0.5, 3.4, 4.6, 7.2
+#: Inches: margin all round; least and usual height of the map with its legend.
+MARGIN, LEAST_MAP, USUAL_MAP = 0.5, 3.4, 4.6
 
 #: Size of the cautions at the foot of every page, points.
 FOOT = 7.0
@@ -31,8 +31,11 @@ FOOT = 7.0
 #: Sizes of text that are tried, points, and pages that the sheet should not pass.
 SIZES, MOST_PAGES = (8.0, 7.5, 7.0, 6.5), 2
 
-#: Inches: a line of legend, and its column beside a map that is higher than wide; ticks and their label.
-ENTRY, LEGEND_WIDE, TICKS = 0.135, 2.55, 0.36
+#: Power of the size of text beside the width of the map in how well a sheet can be read.
+TEXT_WEIGHT = 1.5
+
+#: Sections that may stand beside the map, below its legend: what to do before digging, and if a line is hit.
+BESIDE = 2
 
 
 def paper_of(plan: Plan) -> tuple[float, float, str]:
@@ -52,30 +55,43 @@ class Pages:
     most : int or None
         How many stakes to list.
     map_height : float, optional
-        Height for the map with its legend, inches; as much as leaves room for spots and what to do before digging.
+        Height for the map with its legend, inches; as much as leaves no hole on the first page.
+    beside : int
+        How many of the sections that may stand beside the map do.
     annex : bool
         Whether the others follow.
     """
 
     def __init__(
-        self, plan: Plan, size: float, most: int | None, map_height: float | None = None, *, annex: bool = False
+        self,
+        plan: Plan,
+        size: float,
+        most: int | None,
+        map_height: float | None = None,
+        beside: int = 0,
+        *,
+        annex: bool = False,
     ) -> None:
-        self.plan, self.size, self.most = plan, size, most
+        self.plan, self.size, self.most, self.count = plan, size, most, beside
         self.width, self.height, _ = paper_of(plan)
         self.inner = self.width - 2 * MARGIN
         self.foot = wrap(footer(plan), self.inner - 0.9, FOOT)
         self.bottom = self.height - MARGIN - len(self.foot) * LEADING * FOOT / POINTS - 0.08
         self.pages: list[list[Mark]] = [[]]
         self.y = MARGIN
-        self.map_box: tuple[int, float, float] | None = None
         self.heading()
-        blocks = content(plan, most, annex=annex)
-        at = next(k for k, block in enumerate(blocks) if isinstance(block, Map))
-        for block in blocks[:at]:
+        self.above, self.beside, self.below = parted(content(plan, most, annex=annex), beside)
+        for block in self.above:
             self.put_block(block)
-        self.heights = self.map_heights(blocks[at + 1 :])
-        self.place_map(self.heights[-1] if map_height is None else map_height)
-        for block in blocks[at + 1 :]:
+        self.heights = self.map_heights(self.below)
+        frame = self.framed(self.heights[-1] if map_height is None else map_height)
+        #: Whether what is to stand beside the map has room there.
+        self.holds = frame is not None
+        self.frame = frame or Frame(USUAL_MAP, 1.0)
+        self.map_y = self.y
+        self.put_beside()
+        self.y += self.frame.height + 0.05
+        for block in self.below:
             self.put_block(block)
 
     # where things go
@@ -94,14 +110,39 @@ class Pages:
 
         Each lets the page end with one of the sections that follow; spots and what to do before digging are on it always.
         """
-        most = map_height(self.plan, self.inner)
+        most = greatest_height(self.plan, self.inner, column=bool(self.beside))
         left = self.bottom - self.y - 0.1
         heights: list[float] = []
         for section in sections(rest):
             left -= sum(self.height_of(block) for block in section)
-            if any(isinstance(block, Items | Together) for block in section) or heights:
+            if self.beside or heights or any(isinstance(block, Items) for block in section):
                 heights.append(min(left, most))
         return sorted({height for height in heights if height >= LEAST_MAP}, reverse=True) or [min(USUAL_MAP, most)]
+
+    def framed(self, height: float) -> Frame | None:
+        """Return the place of map, legend and what stands beside; nothing if that has no room."""
+        return framed(self.plan, self.inner, height, self.column_height if self.beside else None)
+
+    def column_height(self, width: float) -> float:
+        """Return the height of what stands beside the map, in a column of that width."""
+        return sum(
+            strip.height
+            for block in self.beside
+            for strip in typeset(block, width, self.size)
+            if isinstance(strip, Strip)
+        )
+
+    def put_beside(self) -> None:
+        """Put what stands beside the map below its legend."""
+        if not self.beside or not self.holds:
+            return
+        top, self.y = self.y, self.y + self.frame.column_y
+        for block in self.beside:
+            for strip in typeset(block, self.inner - self.frame.column_x, self.size):
+                if isinstance(strip, Strip):
+                    self.put(strip, MARGIN + self.frame.column_x)
+                    self.y += strip.height
+        self.y = top
 
     def height_of(self, block: Block) -> float:
         """Return the height of a block on one page."""
@@ -117,12 +158,6 @@ class Pages:
     def gap(self) -> float:
         """Space below a table."""
         return 0.5 * LEADING * self.size / POINTS
-
-    def place_map(self, height: float) -> None:
-        """Leave that much room for the map, or less where it cannot use it."""
-        height = arranged(self.plan, self.inner, height)[2]
-        self.map_box = (len(self.pages) - 1, self.y, height)
-        self.y += height + 0.05
 
     def put_block(self, block: Block) -> None:
         """Put a block on pages."""
@@ -198,9 +233,9 @@ class Pages:
         FigureCanvasAgg(figure)
         for mark in self.pages[number]:
             draw_mark(figure, mark, self.width, self.height)
-        if self.map_box is not None and self.map_box[0] == number:
-            _, y, height = self.map_box
-            map_into(figure, self.plan, self.listed, (MARGIN, self.height - y - height, self.inner, height))
+        if number == 0:
+            low = self.height - self.map_y - self.frame.height
+            map_into(figure, self.plan, self.listed, self.frame, (MARGIN, low))
         step = LEADING * FOOT / POINTS
         for k, line in enumerate(self.foot):
             y = self.height - MARGIN - (len(self.foot) - 1 - k) * step
@@ -209,6 +244,14 @@ class Pages:
         x = self.width - MARGIN - text_width(words, FOOT)
         draw_mark(figure, Mark("text", x, self.height - MARGIN, words, FOOT), self.width, self.height)
         return figure
+
+    def legible(self) -> float:
+        """Return how well the sheet can be read: text that is smaller by a tenth is worth a map that is wider by a sixth."""
+        return self.frame.wide * self.size**TEXT_WEIGHT
+
+    def again(self, most: int | None, *, annex: bool = False) -> Pages:
+        """Lay the sheet out with so many stakes, in all else as it is."""
+        return Pages(self.plan, self.size, most, self.frame.asked, self.count, annex=annex)
 
     @property
     def listed(self) -> tuple[Stake, ...]:
@@ -226,24 +269,49 @@ def sections(blocks: list[Block]) -> list[list[Block]]:
     return found
 
 
+def parted(blocks: list[Block], beside: int) -> tuple[list[Block], list[Block], list[Block]]:
+    """Part blocks into those above the map, those beside it, which are set in one column, and those below."""
+    at = next(k for k, block in enumerate(blocks) if isinstance(block, Map))
+    spots, *rest = sections(blocks[at + 1 :])
+    column: list[Block] = []
+    for block in (block for section in rest[:beside] for block in section):
+        for part in block.blocks if isinstance(block, Together) else (block,):
+            column.append(dataclasses.replace(part, columns=1) if isinstance(part, Items) else part)
+    return blocks[:at], column, [*spots, *(block for section in rest[beside:] for block in section)]
+
+
 def fitted(plan: Plan, *, annex: bool) -> Pages:
-    """Lay out a sheet on two pages if that can be: smaller map first, then smaller text, then fewer stakes.
+    """Lay out a sheet on two pages if that can be, with large text and a large map; if not, with as many stakes as they hold.
 
     An annex comes on top.
     """
-    for size in SIZES:
-        pages = Pages(plan, size, None)
-        for height in pages.heights:
-            pages = Pages(plan, size, None, height)
-            if len(pages.pages) <= MOST_PAGES:
-                return pages if not annex else Pages(plan, size, None, height, annex=True)
-    size, height = SIZES[-1], pages.heights[-1]
-    low, high = 0, len(plan.listed(None))  # `high` stakes do not fit
+    tried = [
+        pages
+        for size in SIZES
+        for beside in range(BESIDE + 1)
+        for height in Pages(plan, size, None, beside=beside).heights
+        if (pages := Pages(plan, size, None, height, beside)).holds
+    ]
+    good = [pages for pages in tried if len(pages.pages) <= MOST_PAGES]
+    if good:
+        best = max(good, key=Pages.legible)
+        return best.again(None, annex=True) if annex else best
+    last = [pages for pages in tried if pages.size == SIZES[-1]]
+    best, low = min(last, key=lambda pages: len(pages.pages)), 0
+    for pages in sorted(last, key=Pages.legible):
+        # As many as the best so far, in a map that is no smaller, or it is no better.
+        if len(pages.again(low).pages) <= MOST_PAGES:
+            best, low = pages, most_stakes(pages, low)
+    return best.again(low, annex=annex)
+
+
+def most_stakes(pages: Pages, low: int) -> int:
+    """Return how many stakes fit on two pages laid out like these, which hold `low`."""
+    high = len(pages.plan.listed(None)) + 1  # so many do not fit
     while high - low > 1:
         middle = (low + high) // 2
-        fits = len(Pages(plan, size, middle, height).pages) <= MOST_PAGES
-        low, high = (middle, high) if fits else (low, middle)
-    return Pages(plan, size, low, height, annex=annex)
+        low, high = (middle, high) if len(pages.again(middle).pages) <= MOST_PAGES else (low, middle)
+    return low
 
 
 def draw_mark(figure: Figure, mark: Mark, width: float, height: float) -> None:
@@ -266,77 +334,3 @@ def draw_mark(figure: Figure, mark: Mark, width: float, height: float) -> None:
             figure.add_artist(Rectangle(*box, facecolor=mark.colour, edgecolor="none", zorder=-1))
         else:
             figure.add_artist(Rectangle(*box, facecolor="none", edgecolor=mark.colour, linewidth=mark.size))
-
-
-# the map with its legend
-
-
-@functools.lru_cache(maxsize=4)
-def legend_rows(plan: Plan) -> int:
-    """Return how many entries the legend of the map has, drawn on scratch paper."""
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=(4, 4), dpi=50)
-    FigureCanvasAgg(figure)
-    return len(draw_map(figure.add_axes((0.1, 0.1, 0.8, 0.8)), plan, plan.listed(None), labels=False)[1])
-
-
-def map_height(plan: Plan, width: float) -> float:
-    """Return the height at which the map is as wide as the page, with its legend below; more would be empty."""
-    x, y = limits(plan)
-    shape = (y[1] - y[0]) / (x[1] - x[0])
-    return min(max((width - 0.4) * shape + TICKS + below(plan) + 0.08, LEAST_MAP), GREATEST_MAP)
-
-
-def below(plan: Plan) -> float:
-    """Return the height of a legend below the map."""
-    return ENTRY * -(-legend_rows(plan) // 3) + 0.08
-
-
-def arranged(plan: Plan, width: float, height: float) -> tuple[bool, float, float]:
-    """Return whether the legend stands below the map (else beside: whichever leaves it larger), its width, the height of both."""
-    x, y = limits(plan)
-    shape = (y[1] - y[0]) / (x[1] - x[0])
-    height -= 0.08  # the uppermost tick is written half above the drawing
-    under = min(width - 0.4, (height - TICKS - below(plan)) / shape)
-    beside = min(width - 0.4 - LEGEND_WIDE, (height - TICKS) / shape)
-    if under >= beside:
-        return True, under, under * shape + TICKS + below(plan) + 0.08
-    return False, beside, max(beside * shape + TICKS, ENTRY * legend_rows(plan) + 0.08) + 0.08
-
-
-def map_into(figure: Figure, plan: Plan, listed: tuple[Stake, ...], box: tuple[float, float, float, float]) -> None:
-    """Draw the map and its legend into a box of a figure, inches from its lower left corner."""
-    left, bottom, width, height = box
-    x, y = limits(plan)
-    shape = (y[1] - y[0]) / (x[1] - x[0])
-    under, wide, _ = arranged(plan, width, height)
-    page_width, page_height = figure.get_size_inches()
-    low = bottom + TICKS + (below(plan) if under else max(height - 0.08 - TICKS - wide * shape, 0.0))
-    place = (left + 0.4, low, wide, wide * shape)
-    ax = figure.add_axes((place[0] / page_width, place[1] / page_height, place[2] / page_width, place[3] / page_height))
-    handles, words = draw_map(ax, plan, listed)
-    look = {"fontsize": 6.5, "frameon": False, "borderaxespad": 0.0, "borderpad": 0.2, "labelspacing": 0.35}
-    if under:
-        corner = (left / page_width, (bottom + below(plan) - 0.04) / page_height)
-        legend = figure.legend(
-            handles, words, ncols=3, loc="upper left", bbox_to_anchor=corner, columnspacing=1.2, **look
-        )
-    else:
-        corner = ((left + 0.4 + wide + 0.15) / page_width, (low + wide * shape) / page_height)
-        legend = figure.legend(handles, words, ncols=1, loc="upper left", bbox_to_anchor=corner, **look)
-    for text in legend.get_texts():
-        text.set_parse_math(False)
-
-
-def map_figure(plan: Plan, listed: tuple[Stake, ...], height: float) -> Figure:
-    """Draw the map alone, as wide as the page within its margins."""
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-
-    width = paper_of(plan)[0] - 2 * MARGIN
-    figure = Figure(figsize=(width, height), facecolor=style.PAPER, dpi=150)
-    FigureCanvasAgg(figure)
-    map_into(figure, plan, listed, (0.0, 0.0, width, height))
-    return figure

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 __all__ = ["PLACE", "probes", "set_out", "spots"]
 
+#: A blank at which no line ends.
+NO_BREAK = "\u00a0"
+
 #: Heading of a table of places.
 PLACE = ("place", "two tapes", "along", "and aside")
 
@@ -87,7 +90,8 @@ def tapes_words(plan: Plan, label: str) -> str:
     tapes, along, aside = plan.cells(label)
     if not along:
         return f"a place without a tie ({tapes.removeprefix('no tie: ')})"
-    return f"tapes {tapes.replace('  ', ', ')}" + ("" if along.endswith("built over") else f" ({along}, {aside})")
+    places = [part.replace(" ", NO_BREAK) for part in (*tapes.split("  "), along, aside)]
+    return f"tapes {', '.join(places[:2])}" + ("" if along.endswith("built over") else f" ({', '.join(places[2:])})")
 
 
 def tree_words(plan: Plan, k: int, row: pd.Series[Any]) -> list[str]:

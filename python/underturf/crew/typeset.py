@@ -13,7 +13,7 @@ from typing import Any
 from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Table, Text
 from underturf.plotting import style
 
-__all__ = ["Columns", "Mark", "Strip", "text_width", "typeset", "wrap"]
+__all__ = ["Columns", "Mark", "Strip", "column_widths", "text_width", "typeset", "wrap"]
 
 #: Height of a line, in sizes of the font; points in an inch.
 LEADING, POINTS = 1.3, 72.0
