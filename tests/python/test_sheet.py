@@ -440,9 +440,9 @@ def test_trees_to_be_planted_and_standing_ones_are_on_the_map_and_in_the_list(sa
     plan = plan_of(with_finds())
     assert {
         "setback of a new tree",
-        "its mature roots",
-        "standing tree, stem",
-        "its protected roots",
+        "mature roots of a new tree",
+        "stem of a standing tree",
+        "protected roots of a standing tree",
     } <= set(legend_of(plan))
     todo = [row[4].replace("\u00a0", " ") for row in spots(plan)[1].rows]
     assert re.search(r"Large tree: setback 1\.52 m, a line within: \d+ %; mature roots 7\.20 m", todo[0])
@@ -576,7 +576,7 @@ def test_as_many_stakes_are_listed_as_two_pages_hold(sampled, tool):
     assert len(listed) > 20
     assert f"Not listed: {len(plan.stakes) - len(listed)} of {len(plan.stakes)} stakes" in said
     # No hole at the end of the first page.
-    assert max(mark.y for mark in pages.pages[0]) > pages.bottom - 0.6
+    assert max(mark.y for mark in pages.pages[0]) > pages.bottom - 0.8
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
@@ -603,6 +603,24 @@ def test_stakes_of_a_line_stay_together_where_a_column_holds_them(sampled):
                 columns.setdefault(found[1], set()).add((number, round(mark.x, 2)))
     assert len(columns) > 10
     assert all(len(places) == 1 for places in columns.values())
+
+
+def test_headings_are_on_the_page_of_what_they_head(tmp_path):
+    heads = [{"id": f"h{k}", "x": 12.0 * k, "y": 0.5 * k, "zone": "1"} for k in range(4)]
+    document = {"format": "underturf-site/1", "units": "ft", "heads": heads}
+    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2, progress=False)
+    pages = fitted(plan_of(layouts), annex=False)
+    words = [{mark.text for mark in page} for page in pages.pages]
+    assert len(words) == 2
+    # One line whose stakes stay together and fill more than what is left of the first page.
+    (page,) = (number for number, said in enumerate(words) if "L1.1" in said)
+    assert "Stakes on likely lines" in words[page]
+
+
+def test_spots_at_the_edge_are_whole_on_the_map(sampled):
+    dig = ut.Hole(30.0, 8.0, 1.2, 0.4)
+    x, _ = limits(plan_of(sampled["green"], digs=[dig]))
+    assert x[1] > 31.2
 
 
 def strips(lengths):

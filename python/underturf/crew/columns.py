@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from underturf.crew.typeset import Columns, Strip
 
-__all__ = ["dealt", "height_of"]
+__all__ = ["dealt", "height_of", "least_height"]
 
 #: Halvings of the height that columns share, to bring it within a hair of the least.
 HALVINGS = 12
@@ -95,3 +95,9 @@ def height_of(columns: Columns, whole: float) -> float:
     """Return the height of a table that stands on one page."""
     parts, _ = dealt(columns, whole - columns.head.height, whole - columns.head.height)
     return columns.head.height + max(map(height, parts), default=0.0)
+
+
+def least_height(columns: Columns, whole: float) -> float:
+    """Return the height of the first rows of a table: those that stay together, or one and its title if no page holds them."""
+    first = next(iter(runs(columns.rows)), [])
+    return height(first) if height(first) <= whole - columns.head.height else height(first[:2])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING, Any
 
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
@@ -48,8 +49,9 @@ def footer(plan: Plan) -> str:
     return mark + " ".join(CAUTIONS)
 
 
-def content(plan: Plan, most: int | None = None, *, annex: bool = False) -> list[Block]:
-    """Return the blocks of a sheet.
+@functools.lru_cache(maxsize=16)
+def content(plan: Plan, most: int | None = None, *, annex: bool = False) -> tuple[Block, ...]:
+    """Return the blocks of a sheet; kept, since many layouts of them are tried.
 
     Parameters
     ----------
@@ -71,7 +73,7 @@ def content(plan: Plan, most: int | None = None, *, annex: bool = False) -> list
     rest = [stake for stake in plan.stakes if stake.label not in shown]
     if annex and rest:
         blocks += [Heading("Annex: stakes further away"), stake_table(plan, rest)]
-    return blocks
+    return tuple(blocks)
 
 
 def before(plan: Plan) -> Items:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from underturf.crew.plan import Plan, Stake
 
-__all__ = ["Frame", "framed", "greatest_height", "map_figure", "map_into"]
+__all__ = ["Frame", "framed", "greatest_height", "legend_rows", "map_figure", "map_into"]
 
 #: Inches: a line of legend, and its least width beside a map; ticks and their label; room left of the map, and between map and
 #: legend; what the uppermost tick stands above the drawing.

@@ -39,7 +39,7 @@ TREE, FAINT_SPOT = "#3f6b2a", "#8c5a62"
 BEYOND = 0.1
 
 #: Rings about a tree to be planted: column, dashes, legend.
-RINGS = (("setback_m", (0, (4, 2)), "setback of a new tree"), ("roots_m", (0, (1, 2)), "its mature roots"))
+RINGS = (("setback_m", (0, (4, 2)), "setback of a new tree"), ("roots_m", (0, (1, 2)), "mature roots of a new tree"))
 
 
 def limits(plan: Plan) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -59,7 +59,8 @@ def limits(plan: Plan) -> tuple[tuple[float, float], tuple[float, float]]:
     else:
         points = [np.transpose(extent(document))] if has_extent(document) else []
         points += [np.array([[tree["x"], tree["y"]]]) for tree in document.get("trees", [])]
-    points += [dig.points_m * scale for dig in (*plan.digs, *plan.drawn, *(probe.dig for probe in plan.probes))]
+    for dig in (*plan.digs, *plan.drawn, *(probe.dig for probe in plan.probes)):
+        points += [(dig.points_m + side * dig.half_width_m) * scale for side in (-1, 1)]
     points += [np.array([[x_m, y_m]]) * scale for _, x_m, y_m in plan.fixed.points]
     points += [np.array(mark["path"]) for mark in document.get("marks", [])]
     points += [np.array([service["from"], service["to"]]) for service in document.get("services", [])]
@@ -94,7 +95,7 @@ def draw_map(ax: Axes, plan: Plan, listed: tuple[Stake, ...], *, labels: bool = 
     turned = plan.document.get("frame", {}).get("bearing_deg", 0.0)
     ax.set_ylabel(f"{unit} north" if turned == 0 else f"{unit} up the plan", fontsize=6, labelpad=1)
     ax.set_xlabel(f"{unit} east" if turned == 0 else f"{unit} along the plan", fontsize=6, labelpad=1)
-    draw_ground(ax, plan.document)
+    draw_ground(ax, {**plan.document, "trees": []})  # trees are drawn below, with their protected roots
     draw_marks(ax, plan.document, plan.site._handle.half_zone_m * scale)
     draw_services(ax, plan.document)
     draw_lines(ax, plan.lines, scale)
@@ -304,9 +305,9 @@ def draw_trees(ax: Axes, plan: Plan, scale: float) -> None:
     least = 0.006 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
     for tree in plan.document.get("trees", []):
         stem = tree["stem_diameter"]
-        ring(tree["x"], tree["y"], max(stem / 2, least), "solid", "standing tree, stem", fill=True)
+        ring(tree["x"], tree["y"], max(stem / 2, least), "solid", "stem of a standing tree", fill=True)
         protected = root_protection_m(stem / scale) * scale
-        ring(tree["x"], tree["y"], protected, (0, (6, 2, 1, 2)), "its protected roots")
+        ring(tree["x"], tree["y"], protected, (0, (6, 2, 1, 2)), "protected roots of a standing tree")
     for k, tree in plan.trees.items():
         x, y = plan.digs[k].points_m.mean(axis=0) * scale
         for key, line, label in RINGS:

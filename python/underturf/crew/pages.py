@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from underturf.crew.blocks import Block, Heading, Items, Map, Together
-from underturf.crew.columns import dealt, height_of
+from underturf.crew.blocks import Block, Heading, Items, Map, Table, Together
+from underturf.crew.columns import dealt, height_of, least_height
 from underturf.crew.content import content, footer, title
 from underturf.crew.frame import Frame, framed, greatest_height, map_into
 from underturf.crew.typeset import GAP, LEADING, POINTS, Columns, Mark, Strip, text_width, typeset, wrap
@@ -31,8 +32,8 @@ FOOT = 7.0
 #: Sizes of text that are tried, points, and pages that the sheet should not pass.
 SIZES, MOST_PAGES = (8.0, 7.5, 7.0, 6.5), 2
 
-#: Power of the size of text beside the width of the map in how well a sheet can be read.
-TEXT_WEIGHT = 1.5
+#: In how well a sheet can be read, beside the width of the map: power of the size of text, weight of an empty share of page 1.
+TEXT_WEIGHT, HOLE_WEIGHT = 1.5, 0.5
 
 #: Sections that may stand beside the map, below its legend: what to do before digging, and if a line is hit.
 BESIDE = 2
@@ -79,6 +80,8 @@ class Pages:
         self.bottom = self.height - MARGIN - len(self.foot) * LEADING * FOOT / POINTS - 0.08
         self.pages: list[list[Mark]] = [[]]
         self.y = MARGIN
+        #: What is left empty at the end of the first page where a second follows, inches.
+        self.hole = 0.0
         self.heading()
         self.above, self.beside, self.below = parted(content(plan, most, annex=annex), beside)
         for block in self.above:
@@ -91,8 +94,8 @@ class Pages:
         self.map_y = self.y
         self.put_beside()
         self.y += self.frame.height + 0.05
-        for block in self.below:
-            self.put_block(block)
+        for section in sections(self.below):
+            self.put_section(section)
 
     # where things go
 
@@ -159,6 +162,21 @@ class Pages:
         """Space below a table."""
         return 0.5 * LEADING * self.size / POINTS
 
+    def put_section(self, section: list[Block]) -> None:
+        """Put a section on pages; its heading and words go on together with the first rows of its table."""
+        leads = 0.0
+        for block in section:
+            if isinstance(block, Table):
+                (columns,) = typeset(block, self.inner, self.size)
+                if isinstance(columns, Columns):
+                    leads += columns.head.height + least_height(columns, self.bottom - MARGIN)
+                break
+            leads += self.height_of(block)
+        if self.bottom < self.y + leads <= self.bottom + self.y - MARGIN:
+            self.turn()
+        for block in section:
+            self.put_block(block)
+
     def put_block(self, block: Block) -> None:
         """Put a block on pages."""
         if isinstance(block, Together):
@@ -170,7 +188,7 @@ class Pages:
         else:
             self.flow(typeset(block, self.inner, self.size))
 
-    def flow(self, strips: list[Strip | Columns]) -> None:
+    def flow(self, strips: Sequence[Strip | Columns]) -> None:
         """Put strips on pages; what belongs together goes on together."""
         for strip in strips:
             if isinstance(strip, Columns):
@@ -215,6 +233,8 @@ class Pages:
     def turn(self) -> None:
         """Begin a page; one that is still empty will do."""
         if self.pages[-1] or len(self.pages) == 1:
+            if len(self.pages) == 1:
+                self.hole = max(self.bottom - self.y, 0.0)
             self.pages.append([])
         self.y = MARGIN
 
@@ -246,8 +266,11 @@ class Pages:
         return figure
 
     def legible(self) -> float:
-        """Return how well the sheet can be read: text that is smaller by a tenth is worth a map that is wider by a sixth."""
-        return self.frame.wide * self.size**TEXT_WEIGHT
+        """Return how well the sheet can be read.
+
+        Text that is smaller by a tenth is worth a map that is wider by a sixth, and so is a third of the first page left empty.
+        """
+        return self.frame.wide * self.size**TEXT_WEIGHT * (1 - HOLE_WEIGHT * self.hole / self.height)
 
     def again(self, most: int | None, *, annex: bool = False) -> Pages:
         """Lay the sheet out with so many stakes, in all else as it is."""
@@ -259,7 +282,7 @@ class Pages:
         return self.plan.listed(self.most)
 
 
-def sections(blocks: list[Block]) -> list[list[Block]]:
+def sections(blocks: Sequence[Block]) -> list[list[Block]]:
     """Cut blocks before their headings."""
     found: list[list[Block]] = []
     for block in blocks:
@@ -269,7 +292,7 @@ def sections(blocks: list[Block]) -> list[list[Block]]:
     return found
 
 
-def parted(blocks: list[Block], beside: int) -> tuple[list[Block], list[Block], list[Block]]:
+def parted(blocks: Sequence[Block], beside: int) -> tuple[list[Block], list[Block], list[Block]]:
     """Part blocks into those above the map, those beside it, which are set in one column, and those below."""
     at = next(k for k, block in enumerate(blocks) if isinstance(block, Map))
     spots, *rest = sections(blocks[at + 1 :])
@@ -277,7 +300,7 @@ def parted(blocks: list[Block], beside: int) -> tuple[list[Block], list[Block], 
     for block in (block for section in rest[:beside] for block in section):
         for part in block.blocks if isinstance(block, Together) else (block,):
             column.append(dataclasses.replace(part, columns=1) if isinstance(part, Items) else part)
-    return blocks[:at], column, [*spots, *(block for section in rest[beside:] for block in section)]
+    return list(blocks[:at]), column, [*spots, *(block for section in rest[beside:] for block in section)]
 
 
 def fitted(plan: Plan, *, annex: bool) -> Pages:

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from underturf._progress import Progress
+from underturf.crew.content import content
+from underturf.crew.frame import legend_rows
 from underturf.crew.html import html
 from underturf.crew.pages import Pages, fitted
 from underturf.crew.plan import SheetOptions, make_plan
@@ -47,14 +49,20 @@ def crew_sheet(
     import matplotlib as mpl  # before the long work: it may not be installed
 
     plan = make_plan(layouts, digs, probes, options, threads=threads, progress=progress)
-    with mpl.rc_context({"text.parse_math": False, "pdf.fonttype": 42, "hatch.linewidth": 0.4, "text.hinting": "none"}):
-        pages = fitted(plan, annex=options.annex)
-        if ending == ".html":
-            path.write_text(html(pages, annex=options.annex), encoding="utf-8")
-        elif ending == ".pdf":
-            write_pdf(pages, path)
-        else:
-            write_png(pages, path)
+    looks = {"text.parse_math": False, "pdf.fonttype": 42, "hatch.linewidth": 0.4, "text.hinting": "none"}
+    try:
+        with mpl.rc_context(looks):
+            pages = fitted(plan, annex=options.annex)
+            if ending == ".html":
+                path.write_text(html(pages, annex=options.annex), encoding="utf-8")
+            elif ending == ".pdf":
+                write_pdf(pages, path)
+            else:
+                write_png(pages, path)
+    finally:
+        # What was kept of this plan while layouts were tried would keep its draws in memory.
+        content.cache_clear()
+        legend_rows.cache_clear()
     return path
 
 

@@ -112,21 +112,25 @@ def wrap(text: str, width: float, size: float, bold: bool = False) -> list[str]:
     return lines
 
 
-def typeset(block: Block, width: float, size: float) -> list[Strip | Columns]:
-    """Set a block; the map and page breaks are the page's own business."""
+@functools.lru_cache(maxsize=2000)
+def typeset(block: Block, width: float, size: float) -> tuple[Strip | Columns, ...]:
+    """Set a block; the map and page breaks are the page's own business.
+
+    Many layouts of a sheet are tried, and most of their blocks are the same: what was set is kept, and nobody changes it.
+    """
     if isinstance(block, Heading):
-        return [heading(block, width, size)]
+        return (heading(block, width, size),)
     if isinstance(block, Text):
-        return [Strip(*lines_of(block.text, width, size, bold=block.bold, below=0.3))]
+        return (Strip(*lines_of(block.text, width, size, bold=block.bold, below=0.3)),)
     if isinstance(block, Alarm):
-        return [alarm(block, width, size)]
+        return (alarm(block, width, size),)
     if isinstance(block, Items) and block.columns > 1:
         narrow = (width - (block.columns - 1) * GAP) / block.columns
-        return [Columns(Strip(0.0), list(items(block, narrow, size)), block.columns, narrow)]
+        return (Columns(Strip(0.0), list(items(block, narrow, size)), block.columns, narrow),)
     if isinstance(block, Items):
-        return list(items(block, width, size))
+        return tuple(items(block, width, size))
     if isinstance(block, Table):
-        return table(block, width, size)
+        return tuple(table(block, width, size))
     raise TypeError(f"{block!r} is not set in lines")
 
 
