@@ -477,6 +477,7 @@ def test_slits_and_rods_are_drawn_and_worded_as_what_they_are(sampled):
     assert "rod, pushed" in said
     assert "Push the rods by hand" in said
     assert "Dig them by hand" not in said
+    assert "a clear one is no clearance" in said
     assert "decides: " not in said
 
 

@@ -141,9 +141,10 @@ def probes(plan: Plan) -> list[Block]:
     rods = sum(probe.tool == "rod" for probe in plan.probes)
     how = "Push the rods by hand" if rods == len(plan.probes) else "Dig them by hand"
     hurt = "a rod may itself pierce a line" if rods == len(plan.probes) else "a probe may itself strike a line"
+    again = ", and so do the places: plan again where that can be done." if plan.moves else "."
     note = (
-        f"{how} in this order; {hurt}. Note what was met, its direction and its cover; the chances on this sheet change with "
-        "every result" + (", and so do the places: plan again where that can be done." if plan.moves else ".")
+        f"{how} in this order; {hurt}, and a clear one is no clearance. Note what was met, its direction and its cover; the "
+        f"chances on this sheet change with every result{again}"
     )
     return [Heading("Probes"), Table(("order", "size", "what it decides"), rows, wide=2), Text(note)]
 
