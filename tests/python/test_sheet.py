@@ -591,8 +591,10 @@ def test_what_to_do_when_a_line_is_hit_is_on_one_page(sampled, name):
         assert '<div class="together"><h2>If a line is hit</h2>' in html(pages, annex=False)
 
 
-def test_stakes_of_a_line_stay_together_where_a_column_holds_them(sampled):
-    plan = plan_of(sampled["green"])
+@pytest.mark.parametrize("name", ["green", "terrace"])
+@pytest.mark.parametrize("step_m", [2.0, 0.7])
+def test_stakes_of_a_line_stay_together_where_a_column_holds_them(sampled, name, step_m):
+    plan = plan_of(sampled[name], step_m=step_m)
     pages = fitted(plan, annex=True)
     assert len(pages.pages) > 2
     columns = {}

@@ -163,7 +163,7 @@ class Pages:
         return 0.5 * LEADING * self.size / POINTS
 
     def put_section(self, section: list[Block]) -> None:
-        """Put a section on pages; its heading and words go on together with the first rows of its table."""
+        """Put a section on pages: whole where it has no table, else its heading and words with the first rows of the table."""
         leads = 0.0
         for block in section:
             if isinstance(block, Table):
@@ -179,14 +179,8 @@ class Pages:
 
     def put_block(self, block: Block) -> None:
         """Put a block on pages."""
-        if isinstance(block, Together):
-            needed = self.height_of(block)
-            if self.y + needed > self.bottom and needed <= self.bottom - MARGIN:
-                self.turn()
-            for part in block.blocks:
-                self.flow(typeset(part, self.inner, self.size))
-        else:
-            self.flow(typeset(block, self.inner, self.size))
+        for part in block.blocks if isinstance(block, Together) else (block,):
+            self.flow(typeset(part, self.inner, self.size))
 
     def flow(self, strips: Sequence[Strip | Columns]) -> None:
         """Put strips on pages; what belongs together goes on together."""
