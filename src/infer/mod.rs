@@ -29,7 +29,8 @@ use strands::{Strand, Strands};
 /// Streams from here on draw marks; those below draw trees. One draw never shares a stream with another.
 const MARK_STREAMS: u64 = 1 << 40;
 
-/// Where the ways to assign heads to zones that are drawn from hold less than this, it is said. Numerical choice.
+/// Where the ways to assign heads to zones that a list would draw from hold less than this, ways are sampled by chains. Numerical
+/// choice.
 const NEARLY_ALL: f64 = 0.9;
 
 /// The monitor is told at least about this often.
@@ -107,7 +108,9 @@ pub fn sample_layouts_within(
         return Err(Error::BadArgument { name: "draws", value: options.draws as f64, allowed });
     }
     let findings = findings(site)?;
-    let settled = Labels::settled(site)?.filter(|_| Psi::new(&site.settings).is_one());
+    let listed = |labels: &Labels| strands::share(site, labels) >= NEARLY_ALL;
+    let settled =
+        Labels::settled(site)?.filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
     let Some(labels) = settled else {
         let open = open::sample(site, options, patience, &findings, monitor)?;
         return Ok(Layouts::over_zonings(site, options, findings, open));
@@ -137,16 +140,8 @@ pub fn sample_layouts_within(
     let drawn = in_batches(options.draws, monitor, draw)?;
     let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
     let mut warnings = told(site);
-    let share = strands::share(&labels);
     let suspicions = if findings.is_empty() { labels.suspicions } else { strands.suspicions(site, laws) };
     warnings.extend(suspicions.iter().map(|suspicion| suspicion.sentence(site)));
-    if share < NEARLY_ALL {
-        warnings.push(format!(
-            "Labels and tests leave other zones open for some heads: the ways that layouts were drawn from hold about {:.0} % of \
-             the probability, so that chances near such heads are less sure than stated.",
-            100.0 * share
-        ));
-    }
     warnings.extend(surprises(site, &strands, &chances, &stop).ok_or(Error::Interrupted)?);
     warnings.extend(strands.warnings(options.draws, limits));
     let effective = strands.effective(options.draws);

@@ -4,15 +4,22 @@ use super::SampleOptions;
 use super::probes::SIFTED;
 use crate::error::Error;
 use crate::evidence::{Probe, Site};
+use crate::joint::Laws;
 use crate::layout::{Draw, OuterLaw, pick};
 use crate::posterior::{GivenRest, Limits, Posterior};
-use crate::prior::{Bearing, Labelling, Labels, Law, Suspicion};
+use crate::prior::{Bearing, Common, Labelling, Labels, Law, Suspicion};
 use crate::strike::Findings;
 use rand::Rng;
+use std::sync::Arc;
 
-/// Ways less probable than this are left out, and no more than so many are kept: each costs a law. Numerical choice.
+/// Ways less probable than this are left out, and no more than so many are kept. Numerical choices: each costs a law, and where
+/// probes were dug pools of outer states for each of its systems.
 const LEAST: f64 = 0.01;
 const MOST: usize = 8;
+
+/// The same where none was dug.
+const LEAST_UNPROBED: f64 = 1e-3;
+const MOST_UNPROBED: usize = 32;
 
 /// So many less probable ways are weighed too where what probes saw may lift them. A head is near a probe that is one of so many
 /// nearest to it. Numerical choices.
@@ -32,22 +39,29 @@ pub struct Strand {
     pub probability: f64,
 }
 
+/// The probable ways.
+fn probable<'l>(site: &Site, labels: &'l Labels) -> impl Iterator<Item = &'l Labelling> {
+    let (least, most) = if site.probes.is_empty() { (LEAST_UNPROBED, MOST_UNPROBED) } else { (LEAST, MOST) };
+    labels.labellings.iter().filter(move |labelling| labelling.probability >= least).take(most)
+}
+
 /// Share of the posterior over labellings that the probable ways hold, by estimate.
-pub fn share(labels: &Labels) -> f64 {
-    let probable = labels.labellings.iter().filter(|l| l.probability >= LEAST).take(MOST);
-    labels.coverage * probable.map(|labelling| labelling.probability).sum::<f64>()
+pub fn share(site: &Site, labels: &Labels) -> f64 {
+    labels.coverage * probable(site, labels).map(|labelling| labelling.probability).sum::<f64>()
 }
 
 /// The laws of the probable ways, most probable first, and of these others, by their index.
+///
+/// A zone of the same heads is made once.
 ///
 /// # Errors
 /// Those of [`Law::with_labels`], if no way has a layout.
 pub fn laws(site: &Site, labels: &Labels, rare: &[usize]) -> Result<Vec<Strand>, Error> {
     let mut strands = Vec::new();
     let mut refused = None;
-    let probable = labels.labellings.iter().filter(|l| l.probability >= LEAST).take(MOST);
-    for labelling in probable.chain(rare.iter().map(|&k| &labels.labellings[k])) {
-        match Law::with_labels(site, labelling) {
+    let zones = Laws::new(Arc::new(Common::new(site)));
+    for labelling in probable(site, labels).chain(rare.iter().map(|&k| &labels.labellings[k])) {
+        match zones.of(labelling.members(site.zones.len())) {
             Ok(law) => {
                 let (zone_of, probability) = (labelling.zone_of.clone(), labelling.probability);
                 strands.push(Strand { law, zone_of, probability });

@@ -63,8 +63,15 @@ impl Laws {
     /// # Errors
     /// [`Error::NoLayout`] if some head cannot be reached.
     pub fn assemble(&self, zoning: &Zoning) -> Result<Law, Error> {
-        let zones =
-            zoning.parts.iter().enumerate().map(|(zone, part)| self.zone(zone, &part.heads)).collect();
-        Law::assemble(self.common.clone(), zones)
+        self.of(zoning.parts.iter().map(|part| &part.heads))
+    }
+
+    /// The law of all systems of zones with these heads, each ascending.
+    ///
+    /// # Errors
+    /// [`Error::NoLayout`] if some head cannot be reached.
+    pub fn of(&self, members: impl IntoIterator<Item = impl AsRef<[usize]>>) -> Result<Law, Error> {
+        let zones = members.into_iter().enumerate().map(|(zone, heads)| self.zone(zone, heads.as_ref()));
+        Law::assemble(self.common.clone(), zones.collect())
     }
 }

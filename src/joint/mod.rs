@@ -10,6 +10,7 @@ mod kernel;
 mod laws;
 mod state;
 
+pub use laws::Laws;
 pub use state::State;
 
 use crate::Error;
@@ -22,7 +23,6 @@ use crate::prior::{Common, LabelLaw, Law, Psi};
 use crate::rng::Stream;
 use crate::strike::Findings;
 use crate::temper::{Counts, Target};
-use laws::Laws;
 use state::spread;
 use std::sync::Arc;
 

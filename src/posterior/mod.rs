@@ -124,7 +124,8 @@ impl<'a> Posterior<'a> {
     ) -> Option<Self> {
         let coefficients = findings.coefficients(law.floor());
         let unknown = marks::unknown(law.floor(), findings);
-        let mut systems: Vec<usize> = (0..law.systems().len()).collect();
+        let all = if findings.is_empty() { 0 } else { law.systems().len() };
+        let mut systems: Vec<usize> = (0..all).collect();
         let mut size = pool::FIRST.max(4 * draws).min(limits.outer_states);
         loop {
             let mut touched = Vec::with_capacity(systems.len());
