@@ -188,6 +188,18 @@ pub enum FaultKind {
         /// Zones listed and spare valves together.
         needed: usize,
     },
+    /// Fewer valves than the zones that must be fed by them.
+    #[error(
+        "there is room for {valves} working valve(s), but heads are on {} zones that no box lists ({}): count again, or list the \
+         zones of each box; those that no box lists are then taken to be fed from out of sight",
+        zones.len(), zones.join(", ")
+    )]
+    TooFewForZones {
+        /// Working valves that no listed zone takes.
+        valves: usize,
+        /// The zones that no box lists.
+        zones: Vec<String>,
+    },
     /// Keys of which exactly one set must be given.
     #[error("give exactly one of: {}", choices.join("; "))]
     OneOf {

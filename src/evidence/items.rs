@@ -3,6 +3,7 @@
 use super::document::{
     HeadKind, Method, ObstacleKind, OutletKind, QualityLevel, SourceKind, Tool, TreeSize, Vigour,
 };
+use super::nameless;
 use super::shape::DigShape;
 use crate::class::Class;
 use crate::geometry::{Point, Polygon};
@@ -62,6 +63,13 @@ pub struct ValveBox {
     pub valves: Option<usize>,
     /// Number of valves that feed nothing.
     pub spare: usize,
+}
+
+impl ValveBox {
+    /// Working valves beyond those of the zones fed from here: as many as may be there.
+    pub fn room(&self) -> usize {
+        nameless::room(self.valves, self.spare, self.zones.len())
+    }
 }
 
 /// Where water enters the system.

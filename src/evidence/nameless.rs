@@ -1,8 +1,8 @@
 //! Zones that no one has named: where heads carry no zone, every working valve that the document knows of, or must leave
 //! open, is a zone that such heads may be on.
 //!
-//! A box that says how many valves it holds has as many zones; one that says nothing holds one to four (trade values
-//! 3.21c). With no box at all the valves are out of sight and their number is open. Zones that may or may not be there
+//! A box that says how many valves it holds has as many zones; one that says nothing holds one to four valves (trade values
+//! 3.21c), those that are spare among them. With no box at all the valves are out of sight and their number is open. Zones that may or may not be there
 //! are marked as such. Where every head carries a zone nothing is added: names alone tell which zones there are.
 
 use super::document::Document;
@@ -32,10 +32,10 @@ pub(super) fn add(document: &Document, boxes: &mut [ValveBox], zones: &mut Vec<Z
     }
     // Zones that heads name and no box lists take up valves, of which box is not known.
     let mut boxless = zones.iter().filter(|zone| zone.boxes.is_empty()).count();
-    let open = boxes.iter().filter(|held| room(held) > 0).count();
+    let open = boxes.iter().filter(|held| held.room() > 0).count();
     for (index, held) in boxes.iter_mut().enumerate() {
         let counted = held.valves.is_some();
-        let (room, listed) = (room(held), held.zones.len());
+        let (room, listed) = (held.room(), held.zones.len());
         let taken = room.min(boxless);
         boxless -= taken;
         let place = if taken > 0 && open > 1 { Vec::new() } else { vec![index] };
@@ -50,11 +50,11 @@ pub(super) fn add(document: &Document, boxes: &mut [ValveBox], zones: &mut Vec<Z
     }
 }
 
-/// Working valves of a box without a named zone: as many as may be there.
-fn room(held: &ValveBox) -> usize {
-    match held.valves {
-        Some(valves) => valves.saturating_sub(held.spare + held.zones.len()),
-        None if held.zones.is_empty() => MOST_IN_BOX,
+/// Working valves of a box beyond those of the zones it lists: as many as may be there. A list without a count is complete.
+pub(super) fn room(valves: Option<usize>, spare: usize, listed: usize) -> usize {
+    match valves {
+        Some(valves) => valves.saturating_sub(spare + listed),
+        None if listed == 0 => MOST_IN_BOX.saturating_sub(spare),
         None => 0,
     }
 }

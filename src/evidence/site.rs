@@ -120,6 +120,31 @@ impl Site {
         ))
     }
 
+    /// Boxes that may hold the valve of a zone that no box lists, by their indices: those with room for it, else those whose
+    /// valves nobody counted. None where there is no box, or where every valve there is feeds another zone or none: then the
+    /// valve is out of sight.
+    pub fn boxes_with_room(&self) -> Vec<usize> {
+        let those = |fit: fn(&ValveBox) -> bool| -> Vec<usize> {
+            (0..self.valve_boxes.len()).filter(|&index| fit(&self.valve_boxes[index])).collect()
+        };
+        let roomy = those(|held| held.room() > 0);
+        if roomy.is_empty() { those(|held| held.valves.is_none()) } else { roomy }
+    }
+
+    /// One sentence where valves are taken to be out of sight although there are boxes.
+    pub fn valves_out_of_sight(&self) -> Option<String> {
+        let lost = self.zones.iter().filter(|zone| zone.boxes.is_empty() && !zone.heads.is_empty());
+        let lost: Vec<String> = lost.map(|zone| format!("{:?}", zone.name)).collect();
+        (!self.valve_boxes.is_empty() && !lost.is_empty() && self.boxes_with_room().is_empty()).then(|| {
+            format!(
+                "No valve box lists zone {}, and by their counts none has a valve left for it: its valve is taken to be out of \
+                 sight, by the sources or buildings, along the edge of the site or beside one of its heads, and the mainline to \
+                 it is not drawn.",
+                lost.join(", ")
+            )
+        })
+    }
+
     /// One sentence for each probe that met the line of a utility.
     pub fn utilities_met(&self) -> Vec<String> {
         let of = |mark: &Mark| {

@@ -198,7 +198,8 @@ pub fn in_batches<T: Send>(
 
 /// What the document itself gives cause to say.
 fn told(site: &Site) -> Vec<String> {
-    site.warning().into_iter().chain(site.utilities_met()).chain(notes::contradicted(site)).collect()
+    let of_site = site.warning().into_iter().chain(site.valves_out_of_sight()).chain(site.utilities_met());
+    of_site.chain(notes::contradicted(site)).collect()
 }
 
 /// A class is assessed where the document holds evidence of it; unknown lines always are.

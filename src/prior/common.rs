@@ -65,10 +65,9 @@ impl Common {
         };
         let leaving = |at: Point| node(leaving(at, &buildings));
         let boxes: Vec<Node> = site.valve_boxes.iter().map(|b| leaving(b.at)).collect();
-        let open: Vec<usize> = (0..boxes.len()).filter(|&b| has_room(site, b)).collect();
-        let valve = |listed: &[usize]| match (listed.is_empty(), boxes.is_empty()) {
+        let open = site.boxes_with_room();
+        let valve = |listed: &[usize]| match (listed.is_empty(), open.is_empty()) {
             (false, _) => Valve::Boxes(listed.to_vec()),
-            (true, false) if open.is_empty() => Valve::Boxes((0..boxes.len()).collect()),
             (true, false) => Valve::Boxes(open.clone()),
             (true, true) => Valve::Hidden,
         };
@@ -101,8 +100,7 @@ impl Common {
     }
 
     /// Name of the system of a zone, by the zone's index in the site, and where its valve may stand as far as the
-    /// document says: in the boxes that list it, else in those with room for another valve, else in any; hidden where
-    /// there are no boxes.
+    /// document says: in the boxes that list it, else where [`Site::boxes_with_room`] has room for it; hidden where no box has.
     pub fn written(&self, zone: usize) -> (&str, &Valve) {
         let (name, valve) = &self.zones[zone];
         (name, valve)
@@ -265,13 +263,4 @@ fn ground(site: &Site) -> Ground {
         Drawings::new(&site.sketches, settings),
         Silence::new(&site.swept, &site.flags, settings),
     )
-}
-
-/// Whether a box may hold a valve for a zone that no box lists: a working valve more than zones listed, or nothing said.
-pub(super) fn has_room(site: &Site, index: usize) -> bool {
-    let held = &site.valve_boxes[index];
-    match held.valves {
-        Some(valves) => valves.saturating_sub(held.spare) > held.zones.len(),
-        None => held.zones.is_empty(),
-    }
 }

@@ -2,7 +2,6 @@
 
 use super::bearing::Bearing;
 use super::common::Common;
-pub(super) use super::common::has_room;
 use super::labels::Labelling;
 use super::system::SystemLaw;
 use crate::error::Error;

@@ -312,3 +312,29 @@ fn too_many_finds_are_refused() {
         "{refused}"
     );
 }
+
+/// A zone that no box lists, and no valve left for it by the counts: its valve lies out of sight, which is said. A box with room
+/// for it, and every lateral of the zone begins there: by the count alone pipe of zone 2 leaves the box with 1 and with less.
+#[test]
+fn a_valve_that_no_box_can_hold_is_out_of_sight() {
+    let run = |valves: u32| {
+        let mut document = document();
+        document["valve_boxes"][0] =
+            serde_json::json!({"id": "v1", "x": 8.4, "y": 8.5, "zones": ["1"], "valves": valves});
+        let options = SampleOptions { draws: 200, seed: 7 };
+        let layouts = sample_layouts(&site(document), &options, &Unwatched).expect("layouts");
+        let zone = layouts.systems().iter().position(|system| system.name == "zone 2").expect("zone 2");
+        let near = |at: Point| at.distance(Point::new(8.4, 8.5)) < 0.5;
+        let mut leaves = vec![false; 200];
+        for (draw, leaves) in leaves.iter_mut().enumerate() {
+            let mut own =
+                layouts.pieces().draw(draw).iter().filter(|piece| usize::from(piece.system) == zone);
+            *leaves = own.any(|piece| near(piece.a) || near(piece.b));
+        }
+        let said = layouts.warnings().iter().any(|warning| warning.contains("No valve box lists zone \"2\""));
+        (leaves.iter().filter(|leaves| **leaves).count(), said)
+    };
+    assert_eq!(run(2), (200, false));
+    let (leaves, said) = run(1);
+    assert!(leaves < 100 && said, "{leaves} of 200");
+}

@@ -1,8 +1,9 @@
 //! Names: ids are unique, whatever is referred to exists, and keys that exclude each other do not stand together.
 
 use super::Found;
-use crate::evidence::document::Document;
+use crate::evidence::document::{BoxEntry, Document};
 use crate::evidence::fault::FaultKind;
+use crate::evidence::nameless;
 use std::collections::{HashMap, HashSet};
 
 pub(super) fn check(document: &Document, found: &mut Found) {
@@ -10,6 +11,7 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     zones(document, found);
     station_tests(document, found);
     some_valve(document, found);
+    enough_valves(document, found);
     exclusive_keys(document, found);
     for (i, mark) in document.marks.iter().enumerate() {
         if let Some(date) = mark.date.as_ref().filter(|date| !is_day(date)) {
@@ -103,11 +105,47 @@ fn some_valve(document: &Document, found: &mut Found) {
     let bare = document.heads.iter().position(|head| head.zone.is_none());
     let named = document.heads.iter().any(|head| head.zone.is_some())
         || document.valve_boxes.iter().any(|held| held.zones.iter().flatten().next().is_some());
-    let room =
-        document.valve_boxes.iter().any(|held| held.valves.is_none_or(|n| n > held.spare.unwrap_or(0)));
+    let room = document.valve_boxes.iter().any(|held| room(held) > 0);
     if let Some(head) = bare.filter(|_| !named && !document.valve_boxes.is_empty() && !room) {
         found.add("valve_boxes", FaultKind::NoWorkingValve { head: document.heads[head].id.clone() });
     }
+}
+
+/// Zones that heads name and no box lists have their valves where the boxes have room. Where there is room for some of them
+/// alone, nobody can say for which; where there is none at all they are out of sight, and a box that nobody opened has any.
+fn enough_valves(document: &Document, found: &mut Found) {
+    let unopened = |held: &BoxEntry| held.valves.is_none() && held.zones.iter().flatten().next().is_none();
+    if document.valve_boxes.iter().any(unopened) {
+        return;
+    }
+    let listed: HashSet<&str> = document
+        .valve_boxes
+        .iter()
+        .flat_map(|held| held.zones.iter().flatten())
+        .map(String::as_str)
+        .collect();
+    let mut zones: Vec<String> = Vec::new();
+    for zone in document.heads.iter().filter_map(|head| head.zone.as_ref()) {
+        if !zone.is_empty() && !listed.contains(zone.as_str()) && !zones.contains(zone) {
+            zones.push(zone.clone());
+        }
+    }
+    let roomy: Vec<usize> =
+        (0..document.valve_boxes.len()).filter(|&i| room(&document.valve_boxes[i]) > 0).collect();
+    let valves = roomy.iter().map(|&i| room(&document.valve_boxes[i])).sum();
+    if (1..zones.len()).contains(&valves) {
+        let place = match roomy[..] {
+            [only] => format!("valve_boxes[{only}].valves"),
+            _ => "valve_boxes".to_owned(),
+        };
+        found.add(place, FaultKind::TooFewForZones { valves, zones });
+    }
+}
+
+/// Working valves of a box beyond those of the zones it lists.
+fn room(held: &BoxEntry) -> usize {
+    let listed = held.zones.as_ref().map_or(0, Vec::len);
+    nameless::room(held.valves.map(|n| n as usize), held.spare.unwrap_or(0) as usize, listed)
 }
 
 fn exclusive_keys(document: &Document, found: &mut Found) {

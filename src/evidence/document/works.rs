@@ -65,7 +65,7 @@ pub struct BoxEntry {
     /// Number of valves, spare ones included.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub valves: Option<u32>,
-    /// Number of valves that feed nothing; 0 when absent.
+    /// Number of valves that feed nothing, of `valves` if these are counted; 0 when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub spare: Option<u32>,
 }

@@ -5,7 +5,6 @@
 //! a test that names a valve box ran one of the zones fed from there, each alike, so its likelihood is a mean over them.
 
 use crate::evidence::{Site, StationTest};
-use crate::prior::law::has_room;
 
 /// No note and no written zone is more certain than this, so that evidence that contradicts itself has an answer:
 /// numerical choice, below any error a crew would claim.
@@ -111,7 +110,7 @@ fn may_have_run(site: &Site, test: &StationTest) -> Vec<usize> {
         (None, None) => every(),
         (None, Some(held)) => {
             let mut zones = site.valve_boxes[held].zones.clone();
-            if has_room(site, held) {
+            if site.valve_boxes[held].room() > 0 {
                 zones.extend((0..site.zones.len()).filter(|&zone| site.zones[zone].boxes.is_empty()));
             }
             if zones.is_empty() { every() } else { zones }

@@ -331,25 +331,3 @@ fn documents_made_in_code_pass_the_same_checks() {
     assert_eq!(found[1].what, FaultKind::TooFewCorners { found: 2 });
     assert!(io::to_json(&document).is_err(), "JSON would lose the infinite number");
 }
-
-/// Heads without a zone and no valve to feed them: one box whose only valve is spare, or that holds none. One valve more, no
-/// box at all, or a zone that some head names, and there is a layout.
-#[test]
-fn heads_without_a_zone_need_a_valve() {
-    let site = |boxes: &str, zone: &str| {
-        format!(
-            "{}boundary = [[0, 0], [20, 0], [20, 10], [0, 10]]\n{boxes}\n[[heads]]\nid = 'a'\nx = 1\ny = 1\n{zone}\n\
-            [[heads]]\nid = 'b'\nx = 5\ny = 1\n",
-            super::OPENING
-        )
-    };
-    for boxes in ["valves = 1, spare = 1", "valves = 0"] {
-        let (place, what) =
-            only(&site(&format!("valve_boxes = [{{ id = 'B', x = 1, y = 2, {boxes} }}]"), ""));
-        assert_eq!(place, "valve_boxes");
-        assert_eq!(what, FaultKind::NoWorkingValve { head: "a".into() });
-    }
-    read(&site("valve_boxes = [{ id = 'B', x = 1, y = 2, valves = 2, spare = 1 }]", ""));
-    read(&site("valve_boxes = [{ id = 'B', x = 1, y = 2, valves = 0 }]", "zone = 1"));
-    read(&site("", ""));
-}

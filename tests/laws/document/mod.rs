@@ -2,6 +2,7 @@
 
 mod faulty;
 mod kept;
+mod valves;
 
 use underturf::evidence::{Fault, FaultKind, Site, SiteFaults};
 use underturf::io::{self, ReadError};
