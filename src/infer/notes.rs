@@ -2,6 +2,8 @@
 //!
 //! Each head whose zone is written, or was noted in another test, should have come up or not. Label and notes are wrong each
 //! with its own small chance; so many contradictions or more have the chance of a sum of unlike trials (Poisson binomial).
+//! Beside that, a test that raised none of a site's heads, or all of them though other valves are there, is wrong at so many heads
+//! as zones have, whoever says what of them: every working valve feeds some.
 //! The posterior over zones weighs the same contradictions head by head, but never says that the test itself went wrong: the
 //! wrong valve, no water.
 
@@ -59,10 +61,38 @@ fn by_other(site: &Site, other: &StationTest, head: usize, ran: usize) -> Option
     (zone == ran || up).then(|| (up == (zone == ran), error_of(site, other)))
 }
 
-/// Chance that so much of what is written and noted elsewhere contradicts a station test, or more, if only labels and notes
-/// are wrong now and then; for the zone that agrees best, where a test says only which box a valve of was run. 1 where
-/// nothing says which heads should have come up.
+/// A test whose heads cannot be those of one zone among several.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Plain {
+    /// No head came up.
+    None,
+    /// Every head came up, though so many other working valves are there.
+    All { others: usize },
+}
+
+/// Whether a test raised none or all of the heads, and the chance of that if notes alone are wrong. Zones are taken to be of
+/// one size, uncounted valves among them, so that few notes need be wrong; with one head at least.
+fn plain(site: &Site, index: usize) -> Option<(Plain, f64)> {
+    let (test, heads) = (&site.station_tests[index], site.heads.len());
+    let zones = site.zones.len().max(1);
+    let others = site.zones.iter().filter(|zone| !zone.optional).count().saturating_sub(1);
+    let (plain, wrong) = match test.heads.len() {
+        0 if heads > 0 => (Plain::None, (heads / zones).max(1)),
+        up if up == heads && others > 0 => (Plain::All { others }, (heads * others / zones).max(others)),
+        _ => return None,
+    };
+    Some((plain, error_of(site, test).powi(i32::try_from(wrong).unwrap_or(i32::MAX))))
+}
+
+/// Chance of a station test, or of one as far off, if only labels and notes are wrong now and then: that so much of what is
+/// written and noted elsewhere contradicts it, for the zone that agrees best where a test says only which box a valve of was run;
+/// or, if that is less, that it raised none or all of the heads. 1 where nothing says which heads should have come up.
 pub fn chance_of_contradictions(site: &Site, index: usize) -> f64 {
+    plain(site, index).map_or(1.0, |(_, chance)| chance).min(by_others(site, index))
+}
+
+/// The part of it that labels and other tests say.
+fn by_others(site: &Site, index: usize) -> f64 {
     let test = &site.station_tests[index];
     let zones = match (test.zone, test.valve_box) {
         (Some(zone), _) => vec![zone],
@@ -77,13 +107,24 @@ pub fn chance_of_contradictions(site: &Site, index: usize) -> f64 {
 /// One sentence for each test that contradicts too much.
 pub fn contradicted(site: &Site) -> Vec<String> {
     let of = |index: usize| {
-        (chance_of_contradictions(site, index) < SURPRISE).then(|| {
-            format!(
+        if by_others(site, index) < SURPRISE {
+            return Some(format!(
                 "station_tests[{index}] contradicts what is written or noted elsewhere about its heads more than labels and notes \
                  err, with less than 1 in 1,000 for so much of it: another valve may have run than was thought, the water been off, \
                  or the box or zones be wrongly named."
-            )
-        })
+            ));
+        }
+        match plain(site, index)? {
+            (_, chance) if chance >= SURPRISE => None,
+            (Plain::None, _) => Some(format!(
+                "station_tests[{index}] raised no head, though a working valve feeds some: the water may have been off, the valve \
+                 not have opened or be a spare one, or its heads not be among those written."
+            )),
+            (Plain::All { others }, _) => Some(format!(
+                "station_tests[{index}] raised every head of the site, though other working valves are there ({others}), which \
+                 feed some: more than one valve may have run, or valves be there that feed nothing and are not written as spare."
+            )),
+        }
     };
     (0..site.station_tests.len()).filter_map(of).collect()
 }
@@ -132,6 +173,28 @@ mod tests {
         assert!((chance_of_contradictions(&site(true, &run(up(0..8))), 0) - 1.0).abs() < 1e-12);
     }
 
+    /// Without labels: sixteen heads on two zones. None or all up takes eight wrong notes; with an error of 0.5 that is 1 in 256,
+    /// with 0.01 it is named. One head less, or one zone alone, and nothing is odd about it.
+    #[test]
+    fn no_head_and_every_head_are_named_without_labels() {
+        let run = |heads: Vec<String>, error: f64| json!([{"zone": "1", "heads": heads, "error": error}]);
+        let said = |heads: Vec<String>, error: f64| contradicted(&site(false, &run(heads, error)));
+        for (heads, words) in [(up(0..0), "raised no head"), (up(0..16), "raised every head")] {
+            let odd = site(false, &run(heads.clone(), 0.5));
+            assert!((chance_of_contradictions(&odd, 0) - 0.5f64.powi(8)).abs() < 1e-12);
+            assert!(said(heads.clone(), 0.5).is_empty());
+            let named = said(heads, 0.01);
+            assert!(named.len() == 1 && named[0].contains(words) && named[0].contains("station_tests[0]"));
+        }
+        assert!(said(up(0..15), 0.01).is_empty() && said(up(0..1), 0.01).is_empty());
+        let alone = |heads: Vec<String>| {
+            let mut document = site(false, &run(heads, 0.01)).document.clone();
+            document.valve_boxes[0].zones = Some(vec!["1".to_owned()]);
+            contradicted(&Site::new(document).expect("a sound document"))
+        };
+        assert!(alone(up(0..16)).is_empty() && alone(up(0..0)).len() == 1);
+    }
+
     #[test]
     fn a_test_that_went_wrong_is_named() {
         let run = |zone: &str, heads: Vec<String>| json!({"zone": zone, "heads": heads});
@@ -143,7 +206,7 @@ mod tests {
         // Without labels two tests of one zone contradict each other, and one says nothing against itself.
         let twice = json!([run("1", up(0..8)), run("1", up(8..16))]);
         assert_eq!(contradicted(&site(false, &twice)).len(), 2);
-        assert!(contradicted(&site(false, &json!([run("1", vec![])]))).is_empty());
+        assert!(contradicted(&site(false, &json!([run("1", up(0..3))]))).is_empty());
         // A box with both zones: whichever ran agrees with one of them.
         let held = json!([{"valve": "v", "heads": up(8..16)}]);
         assert!(contradicted(&site(true, &held)).is_empty());
