@@ -19,7 +19,7 @@ pub struct Watched {
 pub struct Moved {
     /// Name of the kind.
     pub name: &'static str,
-    /// How many were tried.
+    /// How many were tried, those that would have changed nothing among them.
     pub tried: u64,
     /// How many were made.
     pub made: u64,

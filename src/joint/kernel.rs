@@ -91,7 +91,10 @@ fn walk(
     let beta = prior_beta(beta);
     for _ in 0..moves {
         let kind = Move::ALL[pick(&SHARES, rng)];
-        let Some(proposal) = joint.moves.propose(kind, &zoning, beta, scratch, rng) else { continue };
+        let Some(proposal) = joint.moves.propose(kind, &zoning, beta, scratch, rng) else {
+            counts.note(kind.name(), false);
+            continue;
+        };
         let made = accepted(proposal.log_ratio, rng);
         counts.note(kind.name(), made);
         if made {

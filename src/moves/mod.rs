@@ -83,7 +83,7 @@ impl<'a> Moves<'a> {
         Self { law, near: nearest(at, NEAR) }
     }
 
-    /// A proposal of one kind; `None` where the move that was drawn changes nothing.
+    /// A proposal of one kind; `None` where the move that was drawn changes nothing: tried, and not made.
     pub fn propose(
         &self,
         kind: Move,

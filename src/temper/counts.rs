@@ -5,7 +5,7 @@
 pub struct MoveCount {
     /// Its name.
     pub name: &'static str,
-    /// Times tried.
+    /// Times tried, also where there was nothing to propose.
     pub tried: u64,
     /// Times accepted.
     pub accepted: u64,
