@@ -73,7 +73,10 @@ pub enum Error {
         faults: Vec<String>,
     },
     /// A table that has no row for what was asked.
-    #[error("{what} = {value} lies outside {table} ({least} to {greatest}): tables are not extrapolated")]
+    #[error(
+        "{what} = {value} lies outside {table} ({least} to {greatest}): tables are not extrapolated{}",
+        elsewhere.map_or_else(String::new, |other| format!("; the table {other:?} has a row for it"))
+    )]
     OutsideTable {
         /// What was asked for, with its unit.
         what: &'static str,
@@ -85,6 +88,8 @@ pub enum Error {
         least: f64,
         /// Its last row.
         greatest: f64,
+        /// Name of another table that has a row for it.
+        elsewhere: Option<&'static str>,
     },
     /// There is no room for as many spots as asked for.
     #[error("{}", no_room(*asked, *fit, *proven, *candidates))]

@@ -181,9 +181,7 @@ pub fn root_ball<'py>(
         (Some(caliper), None) => {
             root_ball_of_caliper(caliper, table.unwrap_or(BallTable::ShadeTree), width_factor)
         }
-        (None, Some(number)) => {
-            root_ball_of_container(number, table.unwrap_or(BallTable::Florida), width_factor)
-        }
+        (None, Some(number)) => root_ball_of_container(number, table, width_factor),
         _ => return Err(ArgumentError::new_err("give exactly one of: caliper_in; container_gal")),
     };
     let ball = ball.map_err(EngineError::from)?;

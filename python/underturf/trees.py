@@ -142,7 +142,8 @@ def root_ball(
         Trade number of its container instead ("gallons" of the trade): the thickest caliper it may hold counts.
     table : {"shade_tree", "florida"}, optional
         Table of ball diameters: ANSI Z60.1 shade trees (calipers of 2, 3, 4, 5 in read in copies, the others from memory), or
-        Florida Grades and Standards. By caliper the first if not given, by container the second.
+        Florida Grades and Standards. If not given: by caliper the first; by container the second, or the first for stems
+        thinner than the second begins with.
     width_factor : float
         How many balls wide the hole is dug: 3 (CSU Extension GardenNotes 633) or 2 (New Mexico State University), or between.
 
@@ -153,7 +154,8 @@ def root_ball(
     Raises
     ------
     ArgumentError
-        If not exactly one of caliper and container is given, or one lies outside the tables, which it names.
+        If not exactly one of caliper and container is given, or one lies outside a table: it names the table, and another
+        that has a row for it.
 
     Examples
     --------
@@ -163,6 +165,8 @@ def root_ball(
     (0.61, 1.829, 0.352)
     >>> ut.root_ball(caliper_in=2.25).interpolated
     True
+    >>> round(ut.root_ball(container_gal=3).ball_diameter_m, 4)  # a stem of 0.75 in: 14 in
+    0.3556
     """
     return RootBall(**_core.root_ball(caliper_in, container_gal, table, width_factor))
 

@@ -100,6 +100,15 @@ impl BallTable {
         }
     }
 
+    /// The same refusal, naming another table that has a row for the caliper.
+    fn or_elsewhere(self, error: Error, caliper_in: f64) -> Error {
+        let Error::OutsideTable { what, value, table, least, greatest, .. } = error else { return error };
+        let has =
+            |other: &Self| *other != self && look_up(other.rows(), caliper_in, what, other.title()).is_ok();
+        let elsewhere = Self::ALL.into_iter().find(has).map(Self::name);
+        Error::OutsideTable { what, value, table, least, greatest, elsewhere }
+    }
+
     /// The calipers of the rows that an answer leans on.
     fn leans_on(self, caliper_in: f64) -> Vec<f64> {
         let rows = self.rows();
@@ -138,7 +147,8 @@ pub fn root_ball_of_caliper(caliper_in: f64, table: BallTable, wide: f64) -> Res
         let allowed = "2 to 3 balls wide, as published";
         return Err(Error::BadArgument { name: "width_factor", value: wide, allowed });
     }
-    let (ball_in, between) = look_up(table.rows(), caliper_in, "caliper, in", table.title())?;
+    let found = look_up(table.rows(), caliper_in, "caliper, in", table.title());
+    let (ball_in, between) = found.map_err(|error| table.or_elsewhere(error, caliper_in))?;
     if ball_in > WIDEST_BALL_IN {
         return Err(Error::OutsideTable {
             what: "ball diameter, in",
@@ -146,6 +156,7 @@ pub fn root_ball_of_caliper(caliper_in: f64, table: BallTable, wide: f64) -> Res
             table: "the table of ball depths (ANSI Z60.1), in",
             least: 0.0,
             greatest: WIDEST_BALL_IN,
+            elsewhere: None,
         });
     }
     let depth_in = depth_share(ball_in) * ball_in;
@@ -166,13 +177,16 @@ pub fn root_ball_of_caliper(caliper_in: f64, table: BallTable, wide: f64) -> Res
     })
 }
 
-/// The hole for a tree in a container of this trade number: by the greatest caliper that the container may hold.
+/// The hole for a tree in a container of this trade number: by the greatest caliper that the container may hold. With no table
+/// named, balls are those of Florida, as the containers are, or of shade trees where Florida has no row for so thin a stem.
 ///
 /// # Errors
 /// As [`root_ball_of_caliper`], and for containers outside their table.
-pub fn root_ball_of_container(number: f64, table: BallTable, wide: f64) -> Result<RootBall, Error> {
+pub fn root_ball_of_container(number: f64, table: Option<BallTable>, wide: f64) -> Result<RootBall, Error> {
     let title = "the table of containers (Florida Grades and Standards), trade number";
     let (caliper_in, between) = look_up(CONTAINERS, number, "container, trade number", title)?;
+    let thin = caliper_in < FLORIDA[0].0;
+    let table = table.unwrap_or(if thin { BallTable::ShadeTree } else { BallTable::Florida });
     let ball = root_ball_of_caliper(caliper_in, table, wide)?;
     let said = if between && !ball.interpolated {
         "; between two rows of a table, interpolated linearly"
@@ -223,7 +237,7 @@ fn look_up(
         return Ok((row.1, false));
     }
     if !(least..=greatest).contains(&key) {
-        return Err(Error::OutsideTable { what, value: key, table, least, greatest });
+        return Err(Error::OutsideTable { what, value: key, table, least, greatest, elsewhere: None });
     }
     let above = rows.partition_point(|row| row.0 < key);
     let (high, value) = rows[above];
@@ -288,22 +302,30 @@ mod tests {
             assert!(refused.contains(words) && refused.contains("not extrapolated"), "{refused}");
         }
         assert!(root_ball_of_caliper(2.0, BallTable::Florida, 4.0).is_err());
-        assert!(
-            root_ball_of_container(1.0, BallTable::Florida, 3.0)
-                .expect_err("#1")
-                .to_string()
-                .contains("container")
-        );
+        assert!(root_ball_of_container(1.0, None, 3.0).expect_err("#1").to_string().contains("container"));
     }
 
     #[test]
     fn a_container_is_its_thickest_caliper() {
-        let held = root_ball_of_container(15.0, BallTable::Florida, 3.0).expect("a row");
+        let held = root_ball_of_container(15.0, None, 3.0).expect("a row");
         let direct = root_ball_of_caliper(2.0, BallTable::Florida, 3.0).expect("a row");
         assert_eq!((held.hole_width_m, held.hole_depth_m), (direct.hole_width_m, direct.hole_depth_m));
         assert!(!held.interpolated);
-        let between = root_ball_of_container(20.0, BallTable::Florida, 3.0).expect("between");
+        let between = root_ball_of_container(20.0, None, 3.0).expect("between");
         assert!(between.interpolated && between.source.matches("interpolated").count() == 1);
         assert_relative_eq!(between.caliper_in, 2.25, max_relative = 1e-12);
+    }
+
+    /// #3 holds stems up to 0.75 in: Florida's table of balls begins at 1 in, that of shade trees has 14 in.
+    #[test]
+    fn a_small_container_takes_its_ball_from_the_table_that_has_it() {
+        let small = root_ball_of_container(3.0, None, 3.0).expect("a row of shade trees");
+        assert_relative_eq!(inches(small.ball_diameter_m), 14.0, max_relative = 1e-12);
+        assert!(small.source.contains("ANSI Z60.1, shade trees"), "{}", small.source);
+        assert_eq!(root_ball_of_container(3.0, Some(BallTable::ShadeTree), 3.0).expect("a row"), small);
+        let refused = |found: Result<RootBall, Error>| found.expect_err("outside").to_string();
+        let florida = refused(root_ball_of_container(3.0, Some(BallTable::Florida), 3.0));
+        assert!(florida.ends_with("the table \"shade_tree\" has a row for it"), "{florida}");
+        assert!(!refused(root_ball_of_caliper(9.0, BallTable::ShadeTree, 3.0)).contains("has a row"));
     }
 }

@@ -120,7 +120,7 @@ pub fn tree_conflict(
 fn hole(plant: &Plant) -> Option<Result<RootBall, String>> {
     let of = match (plant.caliper_m, plant.container) {
         (Some(caliper_m), _) => root_ball_of_caliper(caliper_m / M_PER_IN, BallTable::ShadeTree, 3.0),
-        (None, Some(number)) => root_ball_of_container(number, BallTable::Florida, 3.0),
+        (None, Some(number)) => root_ball_of_container(number, None, 3.0),
         (None, None) => return None,
     };
     Some(of.map_err(|error: Error| error.to_string()))

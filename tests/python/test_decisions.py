@@ -170,10 +170,14 @@ def test_root_balls_are_the_published_rows():
         assert "ANSI Z60.1" in found.source
     assert ut.root_ball(caliper_in=2, width_factor=2).hole_width_m == pytest.approx(48 * INCH)
     assert ut.root_ball(container_gal=15).caliper_in == 2
+    small = ut.root_ball(container_gal=3)  # thinner than Florida's table of balls begins with
+    assert small.ball_diameter_m == pytest.approx(14 * INCH)
+    assert "shade trees" in small.source
     for wrong, words in (
         ({"caliper_in": 9}, "ball diameters"),
         ({"caliper_in": 5}, "ball depths"),
         ({"container_gal": 200}, "containers"),
+        ({"container_gal": 3, "table": "florida"}, 'the table "shade_tree" has a row'),
         ({}, "exactly one"),
         ({"caliper_in": 2, "container_gal": 5}, "exactly one"),
         ({"caliper_in": 2, "table": "mine"}, "shade_tree, florida"),
