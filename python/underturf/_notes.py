@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pandas as pd
 
 __all__ = ["blocked", "note", "verdict"]
@@ -15,6 +17,8 @@ def note(row: pd.Series, draws: int) -> str:
     >>> row = pd.Series({"in_tolerance_zone": False, "blocked_by": "", "tied_with": ["b"]})
     >>> note(pd.concat([row, pd.Series({"distinct_from_next": False, "draws_needed": 900.0})]), 500)
     'cannot be told apart from b by 500 draws; about 900 draws might'
+    >>> note(pd.concat([row, pd.Series({"distinct_from_next": False, "draws_needed": 301.0})]), 300)
+    'cannot be told apart from b by 300 draws; about 310 draws might'
     """
     if row["in_tolerance_zone"]:
         return "inside a tolerance zone: last for that alone; call the one-call centre and wait for the marks"
@@ -27,7 +31,7 @@ def note(row: pd.Series, draws: int) -> str:
     if pd.isna(row["distinct_from_next"]) or row["distinct_from_next"]:
         return tied
     if needed <= 20 * draws:
-        return f"{tied}; about {two_digits(needed)} draws might"
+        return f"{tied}; about {two_digits_up(needed)} draws might"
     return f"{tied}: what lies between them is evidence, not draws; a probe or a station test would help"
 
 
@@ -53,12 +57,13 @@ def verdict(words: str, by: str) -> str:
     return f"{blocked(by)}; beside that: {words}" if by else words
 
 
-def two_digits(number: float) -> str:
-    """Round a count to two digits that matter.
+def two_digits_up(number: float) -> str:
+    """Round a count up to two digits that matter: rounded down it might be as many as there are, which were too few.
 
     Examples
     --------
-    >>> two_digits(12_345.0), two_digits(900.0)
-    ('12,000', '900')
+    >>> two_digits_up(12_345.0), two_digits_up(900.0), two_digits_up(301.0), two_digits_up(999.0), two_digits_up(7.2)
+    ('13,000', '900', '310', '1,000', '8')
     """
-    return f"{float(f'{number:.2g}'):,.0f}"
+    step = 10 ** max(math.floor(math.log10(number)) - 1, 0)
+    return f"{math.ceil(number / step) * step:,}"
