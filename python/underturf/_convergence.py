@@ -32,7 +32,7 @@ DIAGNOSTICS = {
 }
 
 #: Columns of `Reliance.moves` with their types, in order.
-MOVES = {"move": "object", "tried": "int64", "accepted_share": "float64"}
+MOVES = {"move": "object", "tried": "int64", "accepted_share": "float64", "converged": "bool"}
 
 
 class Reliance(Part):
@@ -78,15 +78,16 @@ class Reliance(Part):
         Returns
         -------
         DataFrame
-            ``move``, ``tried`` (all chains together), ``accepted_share`` (NaN for a kind never tried). No rows where draws
-            are independent.
+            ``move``, ``tried`` (all chains together; a move that would have changed nothing was tried and not accepted),
+            ``accepted_share`` (NaN for a kind never tried), ``converged`` (false: the chains did not pass the gates). No
+            rows where draws are independent.
         """
         convergence = self._handle.convergence()
         if convergence is None:
             return pd.DataFrame(columns=list(MOVES)).astype(MOVES)
         table = pd.DataFrame(convergence["moves"]).astype({"tried": "int64"})
         table["accepted_share"] = table.pop("made") / table["tried"].where(table["tried"] > 0)
-        return table[list(MOVES)].astype(MOVES)
+        return self._marked(table)[list(MOVES)].astype(MOVES)
 
     @property
     def run_info(self) -> dict[str, Any]:
@@ -117,7 +118,8 @@ class Reliance(Part):
         -------
         xarray.DataTree
             Group ``posterior`` with one variable a quantity of `diagnostics`, dimensions ``chain`` and ``draw``, named
-            as there with ``/`` written ``|``; attributes tell seed, convergence and run.
+            as there with ``/`` written ``|``. Group ``moves`` with ``tried`` and ``accepted_share`` of `moves`, dimension
+            ``move``: all chains together, so they are no ``sample_stats``. Attributes tell seed, convergence and run.
 
         Raises
         ------
@@ -126,6 +128,8 @@ class Reliance(Part):
         ImportError
             If xarray is not installed (``pip install underturf[diagnostics]``).
         """
+        import xarray
+
         convergence = self._handle.convergence()
         if convergence is None:
             raise ArgumentError("these draws are independent: there are no chains to hand over")
@@ -134,4 +138,7 @@ class Reliance(Part):
         run = {name: value for name, value in self.run_info.items() if value is not None}
         # Numbers for truth values: netCDF knows no others.
         about = {"source": "underturf", "seed": str(self._handle.seed), "converged": int(self.converged)}
-        return to_datatree({"posterior": chains}, about | run)
+        tree = to_datatree({"posterior": chains}, about | run)
+        moves = self.moves().set_index("move")[["tried", "accepted_share"]]
+        tree["moves"] = xarray.DataTree(moves.to_xarray().assign_attrs(about | run))
+        return tree

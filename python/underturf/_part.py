@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
 
 from underturf import _core
@@ -30,6 +31,15 @@ class Part:
     def converged(self) -> bool:
         """Whether the figures can be relied on: draws are independent, or their chains passed every gate."""
         return self._handle.passed is not False
+
+    def _marked(self, table: pd.DataFrame, **attrs: Any) -> pd.DataFrame:
+        """Add to a table whether its figures can be relied on, row by row: joining tables loses their attributes."""
+        # A head or zone may have that name, and keeps its column.
+        marks = np.full(len(table), self.converged)
+        table.insert(len(table.columns), "converged", marks, allow_duplicates=True)
+        told: dict[Any, Any] = {"converged": self.converged, **attrs}
+        table.attrs = told
+        return table
 
     def _table(self, columns: dict[str, Any], index: str | None = "dig") -> pd.DataFrame:
         """Return a table with what its reader must know."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -11,6 +12,7 @@ from underturf._checks import at_least, worker_threads
 from underturf._decide import Weights, weight_list
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
+from underturf.cautions import NOT_CONVERGED
 from underturf.digs import Digs, Hole, Pit, Trench, bind_digs, from_core
 from underturf.errors import ArgumentError
 
@@ -20,6 +22,20 @@ Objective: TypeAlias = Literal["loss", "variance"]
 
 #: What a line that a probe meets costs, as a share of a strike by ordinary hand digging.
 CAREFUL = 0.02
+
+
+class Shifted(list[Hole | Pit | Trench]):
+    """Digs put where they lose least, with ``converged``: whether the layouts that chose the places can be relied on."""
+
+    __slots__ = ("converged",)
+
+    def __init__(self, digs: Iterable[Hole | Pit | Trench], converged: bool) -> None:
+        super().__init__(digs)
+        self.converged = converged
+
+    def __repr__(self) -> str:
+        mark = "" if self.converged else f"{NOT_CONVERGED}: "
+        return f"{mark}{super().__repr__()}"
 
 
 class Plans(Part):
@@ -36,7 +52,7 @@ class Plans(Part):
         cell_m: float = 0.1,
         threads: int | None = None,
         progress: Progress = None,
-    ) -> list[Hole | Pit | Trench]:
+    ) -> Shifted:
         """Put digs where they lose least within a reach; one that is as well off where it is stays there.
 
         Who may shift a hole should have probes planned with that in mind (``plan_probes(..., shift_m=...)``) and choose again
@@ -62,7 +78,7 @@ class Plans(Part):
             One a dig, in order, with its name, depth, method and tree. Each lies at the place of least expected loss whose chance
             is no greater than where it was drawn, unless it may not be dug there: never inside a tolerance zone, a building,
             the stem of a standing tree or over the boundary, nor on paving from beside it. A place chosen for its low chance is
-            no clearance, and its chance is rather too low.
+            no clearance, and its chance is rather too low. The list has ``converged`` (false: do not rely on these places).
 
         Raises
         ------
@@ -82,7 +98,7 @@ class Plans(Part):
         given = weight_list(weights)
         with progress_callback(progress, "moving digs") as callback:
             found = self._handle.shifted(bound, reach_m, cell_m, given, worker_threads(threads), callback)
-        return [from_core(dig) for dig in found]
+        return Shifted(map(from_core, found), self.converged)
 
     def plan_probes(
         self,

@@ -36,8 +36,8 @@ class ZoneDoubt(Part):
         -------
         DataFrame, one row a head, index ``head``
             One column a zone, by name, each row summing to 1, and ``likely_zone``, the likeliest. Where zones are settled
-            the shares are those of the labellings that draws came from: 1 and 0 if that is one. ``attrs`` hold
-            ``converged`` and ``exchangeable``, lists of zones that cannot be told apart.
+            the shares are those of the labellings that draws came from: 1 and 0 if that is one. Last, ``converged`` (false: do
+            not rely on the row). ``attrs`` hold ``exchangeable``, lists of zones that cannot be told apart.
 
         Notes
         -----
@@ -50,7 +50,7 @@ class ZoneDoubt(Part):
         >>> site = ut.read_site(ut.example("green"))
         >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
         >>> layouts.zone_chances().loc["h13"].to_dict()
-        {'1': 0.0, '2': 1.0, '3': 0.0, 'likely_zone': '2'}
+        {'1': 0.0, '2': 1.0, '3': 0.0, 'likely_zone': '2', 'converged': True}
         """
         names = [name for name, _, _ in self._handle.zones]
         zone_of, shares = self._handle.zonings()
@@ -59,16 +59,16 @@ class ZoneDoubt(Part):
             chances[:, zone] = shares @ (zone_of == zone)
         table = pd.DataFrame(chances, index=pd.Index(self._handle.heads, name="head"), columns=names)
         table["likely_zone"] = np.array(names, dtype=object)[chances.argmax(axis=1)] if names else []
-        table.attrs = {"converged": self.converged, "exchangeable": exchangeable(self._handle.zones)}
-        return table
+        return self._marked(table, exchangeable=exchangeable(self._handle.zones))
 
     def same_zone_chances(self) -> pd.DataFrame:
         """Chance of each two heads to be on one zone, whichever that is.
 
         Returns
         -------
-        DataFrame, shape (heads, heads)
-            Symmetric, 1 on the diagonal; ids of heads on both axes. ``attrs`` hold ``converged``.
+        DataFrame, one row a head, index ``head``
+            One column a head: symmetric, 1 on the diagonal. Last, ``converged`` (false: do not rely on the row);
+            ``.drop(columns="converged")`` leaves the square of chances.
 
         Examples
         --------
@@ -80,9 +80,7 @@ class ZoneDoubt(Part):
         """
         zone_of, shares = self._handle.zonings()
         heads = pd.Index(self._handle.heads, name="head")
-        table = pd.DataFrame(together(zone_of, shares), index=heads, columns=heads.rename("with"))
-        table.attrs = {"converged": self.converged}
-        return table
+        return self._marked(pd.DataFrame(together(zone_of, shares), index=heads, columns=heads.rename("with")))
 
     def likely_groups(self) -> pd.DataFrame:
         """Group heads into zones as the draws on the whole do: one whole zoning, and how sure each head is in it.
@@ -94,9 +92,9 @@ class ZoneDoubt(Part):
         Returns
         -------
         DataFrame, one row a head, index ``head``
-            ``group`` (the zone's name, or the box and a letter) and ``chance``: of a named zone, that the head is on it; of
+            ``group`` (the zone's name, or the box and a letter); ``chance``: of a named zone, that the head is on it; of
             a nameless one, that it shares its zone with another head of the group (mean over these; for a head
-            alone, that it is alone). ``attrs`` hold ``converged``.
+            alone, that it is alone); ``converged`` (false: do not rely on the row).
 
         References
         ----------
@@ -109,7 +107,7 @@ class ZoneDoubt(Part):
         >>> site = ut.read_site(ut.example("green"))
         >>> groups = ut.sample_layouts(site, draws=50, seed=7, progress=False).likely_groups()
         >>> groups.loc["h13"].to_dict()
-        {'group': '2', 'chance': 1.0}
+        {'group': '2', 'chance': 1.0, 'converged': True}
         """
         zones = self._handle.zones
         zone_of, shares = self._handle.zonings()
@@ -123,9 +121,7 @@ class ZoneDoubt(Part):
             for head, zone in enumerate(chosen)
         ]
         heads = pd.Index(self._handle.heads, name="head")
-        table = pd.DataFrame({"group": groups, "chance": np.clip(chance, 0.0, 1.0)}, index=heads)
-        table.attrs = {"converged": self.converged}
-        return table
+        return self._marked(pd.DataFrame({"group": groups, "chance": np.clip(chance, 0.0, 1.0)}, index=heads))
 
 
 def together(zone_of: Zonings, shares: Floats) -> Floats:

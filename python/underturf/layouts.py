@@ -112,11 +112,11 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             One row a piece of evidence, kinds in the order above: ``evidence`` (its place in the document), ``chance_before``
             (of a probe: the chance of its result given everything before it; of a find, that a line is met which answers to
             what was noted of it, or that it is false; of a station test: that labels and the tests before it contradict it by so
-            much or more; else NaN), ``surprising`` (that is below 0.001, for a find without unknown lines and false finds: a
-            wrong position, a wrong zone, an abandoned line or a false find is likely), ``uncertainty_before`` and
-            ``uncertainty_after`` (sum over the proposed digs of p (1 - p); 0 where there are none), ``verdicts_changed``
-            (names of digs), ``converged`` (false: what was sampled before or after it did not pass the gates; do not rely on the
-            row).
+            much or more, or, if that is less, that it raised none or all of the heads; else NaN), ``surprising`` (that is below
+            0.001, for a find without unknown lines and false finds: a wrong position, a wrong zone, an abandoned line or a
+            false find is likely), ``uncertainty_before`` and ``uncertainty_after`` (sum over the proposed digs of p (1 - p); 0
+            where there are none), ``verdicts_changed`` (names of digs), ``converged`` (false: what was sampled before or after
+            it did not pass the gates; do not rely on the row).
 
         Examples
         --------
@@ -135,10 +135,11 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         -------
         DataFrame
             ``bearing_deg`` (degrees counter-clockwise from x, in [0, 90); the grid's other axis is square to it),
-            ``probability`` (given all evidence) and ``before_probes`` (without what probes found), likeliest first.
+            ``probability`` (given all evidence), ``before_probes`` (without what probes found) and ``converged`` (false: do
+            not rely on ``probability``), likeliest first.
         """
         table = pd.DataFrame(self._handle.bearings, columns=["bearing_deg", "probability", "before_probes"])
-        return table.sort_values("probability", ascending=False, ignore_index=True)
+        return self._marked(table.sort_values("probability", ascending=False, ignore_index=True))
 
     def segments(self) -> pd.DataFrame:
         """Every straight piece of line of every draw.
@@ -147,14 +148,13 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         -------
         DataFrame
             One row a piece: ``draw``, ``zone``, ``class``, ``kind``, ``x0_m``, ``y0_m``, ``x1_m``, ``y1_m``,
-            ``cover_m`` (ground above the top of the pipe), ``diameter_m`` (outside). ``attrs`` hold ``converged``.
+            ``cover_m`` (ground above the top of the pipe), ``diameter_m`` (outside), ``converged`` (false: do not rely on the
+            row).
         """
         columns = self._handle.segments()
         for name, words in (("zone", self._handle.systems), ("class", CLASSES), ("kind", _core.KINDS)):
             columns[name] = pd.Categorical.from_codes(columns[name], pd.Index(list(words)))
-        table = pd.DataFrame(columns)
-        table.attrs = {"converged": self.converged}
-        return table
+        return self._marked(pd.DataFrame(columns))
 
     # chances
 
@@ -334,6 +334,8 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         ------
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
+        ArgumentError
+            If the site has no heads.
         """
         from underturf.plotting import plot_zones
 

@@ -45,9 +45,9 @@ def sample_layouts(
         that the gates judged: as many as you ask for or more, 2,000 at least.
     accept_unconverged : bool
         Whether to return layouts whose chains did not pass. They are marked: ``Layouts.converged`` is false, and so is a
-        column of every table of digs, spots, probes, valves and lines made from them (``attrs`` of tables of heads and
-        pieces); sheet, plans and maps say so in words. Without it, a dig whose own chance these layouts do not tell closely enough
-        raises `ConvergenceError` when it is asked for; among the site's digs, the chains run on until they do.
+        column of every table made from them; digs put elsewhere by `Layouts.shifted` carry it, and sheet, plans and maps say
+        so in words. Without it, a dig whose own chance these layouts do not tell closely enough raises `ConvergenceError` when
+        it is asked for; among the site's digs, the chains run on until they do.
     longest : int
         How many times their first length chains may grow to, at least 1; powers of two count. Without effect where
         draws are independent.

@@ -110,6 +110,14 @@ def test_segments_name_their_columns(layouts):
     assert set(table["class"].unique()) <= set(ut.CLASSES)
 
 
+def test_a_head_named_as_the_mark_keeps_its_column():
+    document = ut.read_site(ut.example("green")).to_dict()
+    document["heads"][0]["id"] = "converged"
+    same = ut.sample_layouts(ut.Site.from_dict(document), 20, 7, progress=False).same_zone_chances()
+    assert list(same.columns).count("converged") == 2
+    assert same.iloc[0, 0] == 1
+
+
 def test_maps_have_their_orientation(layouts):
     smap = layouts.strike_map(0.3, 0.4, 0.5, progress=False)
     assert smap.p.shape == smap.mcse.shape == smap.upper.shape == (smap.y_m.size, smap.x_m.size)

@@ -232,7 +232,7 @@ def test_plans_draw_station_tests_and_old_drawings_and_name_them(metres, feet):
 def test_bearings_are_those_given_what_was_found_with_the_prior_beside(metres):
     site = metres.with_probe(3.4, 4.0, 0.25, 0.45, found=True, bearing_deg=20)
     table = ut.sample_layouts(site, draws=200, seed=1, progress=False).bearings()
-    assert list(table) == ["bearing_deg", "probability", "before_probes"]
+    assert list(table) == ["bearing_deg", "probability", "before_probes", "converged"]
     assert np.allclose(table[["probability", "before_probes"]].sum(), 1)
     assert np.abs(table["probability"] - table["before_probes"]).sum() > 1e-3
     plain = ut.sample_layouts(metres, draws=50, seed=1, progress=False).bearings()

@@ -91,7 +91,7 @@ def test_unknown_zones_are_sampled_by_chains_that_agree(layouts):
 
 def test_moves_and_run_are_told(layouts):
     moves = layouts.moves()
-    assert list(moves) == ["move", "tried", "accepted_share"]
+    assert list(moves) == ["move", "tried", "accepted_share", "converged"]
     assert (moves["tried"] > 0).all()
     assert moves["accepted_share"].between(0, 1).all()
     info = layouts.run_info
@@ -129,6 +129,10 @@ def test_arviz_says_the_same(layouts):
     for ours, name in (("mean", "mean"), ("mcse", "mcse_mean"), ("r_hat", "r_hat"), ("ess_bulk", "ess_bulk")):
         np.testing.assert_allclose(table[ours], theirs[name], rtol=1e-8, err_msg=ours)
     # Its summary has other tails than the paper's 5 % and 95 %.
+    moves = layouts.moves().set_index("move")
+    assert tree["moves"].attrs["seed"] == "7"
+    for column in ("tried", "accepted_share"):
+        assert tree["moves"][column].to_series().to_dict() == moves[column].to_dict()
     tails = azs.ess(tree, method="tail", prob=(0.05, 0.95))
     np.testing.assert_allclose(table["ess_tail"], [float(tails[name]) for name in table.index], rtol=1e-8)
 
@@ -192,6 +196,9 @@ def words(ax):
     return " ".join(text.get_text() for text in ax.figure.findobj(mpl.text.Text))
 
 
+#: Columns of `zone_chances` that are no chances.
+NO_CHANCES = ["likely_zone", "converged"]
+
 #: Every output that a person or a program may take away, as text.
 OUTPUTS = {
     "warnings": lambda it: it.warnings[0],
@@ -224,8 +231,22 @@ def test_tables_have_the_mark_as_a_column_or_attribute(unreliable, layouts):
             assert table["converged"].dtype == bool
             assert (table["converged"] == converged).all()
             assert table.attrs["converged"] is converged
-        for table in (it.segments(), it.zone_chances(), it.same_zone_chances(), it.likely_groups()):
+        tables = (
+            it.segments(),
+            it.zone_chances(),
+            it.same_zone_chances(),
+            it.likely_groups(),
+            it.bearings(),
+            it.moves(),
+        )
+        for table in tables:
+            assert len(table) > 0
+            assert table["converged"].dtype == bool
+            assert (table["converged"] == converged).all()
             assert table.attrs["converged"] is converged
+        moved = it.shifted(cell_m=0.5, progress=False)
+        assert moved.converged is converged
+        assert (MARK in repr(moved)) is not converged
         smap = it.strike_map(cell_m=1.0, progress=False)
         assert smap.converged is converged
         assert smap.to_xarray().attrs["converged"] == converged
@@ -252,14 +273,14 @@ def test_chances_of_zones_are_shares_of_draws(layouts):
     assert zone_of.shape == (layouts.draws, 25)
     chances = layouts.zone_chances()
     assert list(chances.index) == [f"h{k:02d}" for k in range(1, 26)]
-    assert list(chances) == ["box valve 1", "box valve 2", "box valve 3", "likely_zone"]
+    assert list(chances) == ["box valve 1", "box valve 2", "box valve 3", *NO_CHANCES]
     assert chances.attrs["exchangeable"] == [["box valve 1", "box valve 2", "box valve 3"]]
-    numbers = chances.drop(columns="likely_zone")
+    numbers = chances.drop(columns=NO_CHANCES)
     np.testing.assert_allclose(numbers.sum(axis=1), 1)
     assert numbers.loc["h13", "box valve 2"] == pytest.approx((zone_of[:, 12] == 1).mean())
     assert (chances["likely_zone"] == numbers.idxmax(axis=1)).all()
 
-    same = layouts.same_zone_chances()
+    same = layouts.same_zone_chances().drop(columns="converged")
     assert same.shape == (25, 25)
     assert (same.to_numpy() == same.to_numpy().T).all()
     assert same.index.equals(same.columns)
@@ -277,7 +298,7 @@ def test_valves_of_one_box_are_the_same_to_every_head(site):
     layouts = ut.sample_layouts(site, 2000, 11, progress=False)
     error = np.sqrt(1 / 3 * 2 / 3 / layouts.run_info["zoning_ess"])
     assert error < 0.024
-    chances = layouts.zone_chances().drop(columns="likely_zone").to_numpy()
+    chances = layouts.zone_chances().drop(columns=NO_CHANCES).to_numpy()
     assert np.abs(chances - 1 / 3).max() < 5 * error
     zone_of, _ = layouts._handle.zonings()
     by_place = (zone_of == zone_of[:, [0]]).mean(axis=0)
@@ -310,7 +331,7 @@ def test_settled_zones_have_the_engine_s_labels(settled):
     chances = settled.zone_chances()
     zones = {head["id"]: head["zone"] for head in settled.site.to_dict()["heads"]}
     assert chances["likely_zone"].to_dict() == zones
-    assert set(np.unique(chances.drop(columns="likely_zone"))) == {0.0, 1.0}
+    assert set(np.unique(chances.drop(columns=NO_CHANCES))) == {0.0, 1.0}
     assert chances.attrs["exchangeable"] == []
     groups = settled.likely_groups()
     assert groups["group"].to_dict() == zones
@@ -331,7 +352,7 @@ def test_doubted_heads_share_their_chance_between_labellings():
     layouts = ut.sample_layouts(doubted, 2000, 7, progress=False)
     assert layouts.independent
     chances = layouts.zone_chances()
-    np.testing.assert_allclose(chances.drop(columns="likely_zone").sum(axis=1), 1)
+    np.testing.assert_allclose(chances.drop(columns=NO_CHANCES).sum(axis=1), 1)
     table = layouts.segments()
     first = table[(table["class"] == "lateral") & (table["zone"].astype(str) == "zone 1")]
     x, y = document["heads"][12]["x"], document["heads"][12]["y"]
@@ -349,7 +370,8 @@ def test_station_tests_settle_zones(site, layouts):
     front = [f"h{k:02d}" for k in range(10, 18)]
     tested = site.with_station_test(None, west, valve="box").with_station_test(None, front, valve="box")
     later = ut.sample_layouts(tested, 200, 7, progress=False)
-    doubt = [float((p * (1 - p)).sum().sum()) for p in (layouts.same_zone_chances(), later.same_zone_chances())]
+    same = [it.same_zone_chances().drop(columns="converged") for it in (layouts, later)]
+    doubt = [float((p * (1 - p)).sum().sum()) for p in same]
     assert doubt[1] < 0.1 * doubt[0]
     groups = later.likely_groups()
     assert groups["group"].tolist() == ["box A"] * 9 + ["box B"] * 8 + ["box C"] * 8
@@ -362,7 +384,7 @@ def test_named_zones_keep_their_names(site):
     document["heads"][0]["zone"] = "front"
     layouts = ut.sample_layouts(ut.Site.from_dict(document), 200, 7, progress=False)
     chances = layouts.zone_chances()
-    assert list(chances) == ["front", "box valve 2", "box valve 3", "likely_zone"]
+    assert list(chances) == ["front", "box valve 2", "box valve 3", *NO_CHANCES]
     assert chances.attrs["exchangeable"] == [["box valve 2", "box valve 3"]]
     assert chances.loc["h01", "likely_zone"] == "front"
     groups = layouts.likely_groups()

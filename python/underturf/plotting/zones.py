@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from underturf.cautions import NOT_CONVERGED
+from underturf.errors import ArgumentError
 from underturf.plotting import style
 from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import Sheet
@@ -60,9 +61,13 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
     ------
     ImportError
         If matplotlib is not installed.
+    ArgumentError
+        If the site has no heads.
     """
     site = layouts.site
     document, scale = site.to_dict(), 1 / site.unit_m
+    if not document.get("heads"):
+        raise ArgumentError("this site has no heads: there are no zones to draw")
     sheet = Sheet(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     ax = sheet.ax
     draw_ground(ax, document)
