@@ -49,7 +49,8 @@ pub struct HeadEntry {
 }
 
 /// A valve box: the zones its valves feed, or how many valves it holds, or both when only some zones are known; neither
-/// where nobody has opened it.
+/// where nobody has opened it. A zone that heads name and no box lists has its valve in a box with room for it; where counts
+/// leave no room at all, out of sight.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BoxEntry {
