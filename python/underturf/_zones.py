@@ -66,9 +66,9 @@ class ZoneDoubt(Part):
 
         Returns
         -------
-        DataFrame, one row a head, index ``head``
-            One column a head: symmetric, 1 on the diagonal. Last, ``converged`` (false: do not rely on the row);
-            ``.drop(columns="converged")`` leaves the square of chances.
+        DataFrame, shape (heads, heads)
+            Symmetric, 1 on the diagonal; ids of heads on both axes. A square has no room for a mark: ``attrs`` hold
+            ``converged``.
 
         Examples
         --------
@@ -80,7 +80,9 @@ class ZoneDoubt(Part):
         """
         zone_of, shares = self._handle.zonings()
         heads = pd.Index(self._handle.heads, name="head")
-        return self._marked(pd.DataFrame(together(zone_of, shares), index=heads, columns=heads.rename("with")))
+        table = pd.DataFrame(together(zone_of, shares), index=heads, columns=heads.rename("with"))
+        table.attrs = {"converged": self.converged}
+        return table
 
     def likely_groups(self) -> pd.DataFrame:
         """Group heads into zones as the draws on the whole do: one whole zoning, and how sure each head is in it.

@@ -23,7 +23,7 @@ const MOST_UNPROBED: usize = 32;
 
 /// So many less probable ways are weighed too where what probes saw may lift them. A head is near a probe that is one of so many
 /// nearest to it. Numerical choices.
-const RARE: usize = 8;
+const RARE: usize = 16;
 const NEAR: usize = 6;
 
 /// No find is taken to speak louder for another way than one of this chance. Numerical choice.

@@ -234,7 +234,6 @@ def test_tables_have_the_mark_as_a_column_or_attribute(unreliable, layouts):
         tables = (
             it.segments(),
             it.zone_chances(),
-            it.same_zone_chances(),
             it.likely_groups(),
             it.bearings(),
             it.moves(),
@@ -244,6 +243,7 @@ def test_tables_have_the_mark_as_a_column_or_attribute(unreliable, layouts):
             assert table["converged"].dtype == bool
             assert (table["converged"] == converged).all()
             assert table.attrs["converged"] is converged
+        assert it.same_zone_chances().attrs["converged"] is converged
         moved = it.shifted(cell_m=0.5, progress=False)
         assert moved.converged is converged
         assert (MARK in repr(moved)) is not converged
@@ -280,7 +280,7 @@ def test_chances_of_zones_are_shares_of_draws(layouts):
     assert numbers.loc["h13", "box valve 2"] == pytest.approx((zone_of[:, 12] == 1).mean())
     assert (chances["likely_zone"] == numbers.idxmax(axis=1)).all()
 
-    same = layouts.same_zone_chances().drop(columns="converged")
+    same = layouts.same_zone_chances()
     assert same.shape == (25, 25)
     assert (same.to_numpy() == same.to_numpy().T).all()
     assert same.index.equals(same.columns)
@@ -370,7 +370,7 @@ def test_station_tests_settle_zones(site, layouts):
     front = [f"h{k:02d}" for k in range(10, 18)]
     tested = site.with_station_test(None, west, valve="box").with_station_test(None, front, valve="box")
     later = ut.sample_layouts(tested, 200, 7, progress=False)
-    same = [it.same_zone_chances().drop(columns="converged") for it in (layouts, later)]
+    same = [it.same_zone_chances() for it in (layouts, later)]
     doubt = [float((p * (1 - p)).sum().sum()) for p in same]
     assert doubt[1] < 0.1 * doubt[0]
     groups = later.likely_groups()
