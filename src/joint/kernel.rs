@@ -151,3 +151,6 @@ fn gain(after: f64, before: f64) -> f64 {
 fn accepted(log_ratio: f64, rng: &mut Stream) -> bool {
     log_ratio >= 0.0 || rng.random::<f64>() < log_ratio.exp()
 }
+
+#[cfg(test)]
+mod tests;
