@@ -24,4 +24,5 @@ mod standing_trees;
 mod strike;
 mod temper;
 mod utilities;
+mod whole_layouts;
 mod zone_laws;

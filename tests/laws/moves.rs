@@ -11,7 +11,7 @@ use underturf::evidence::Site;
 use underturf::forest::Scratch;
 use underturf::io;
 use underturf::moves::{Move, Moves, Proposal, Zoning};
-use underturf::prior::LabelLaw;
+use underturf::prior::{LabelLaw, Part};
 use underturf::rng;
 
 const STEPS: usize = 40_000;
@@ -83,10 +83,16 @@ impl Case {
     }
 
     fn chances(&self, beta: f64) -> Vec<f64> {
+        self.chances_where(beta, |part| part.log_trees)
+    }
+
+    /// The same where a zone's trees count like this.
+    fn chances_where(&self, beta: f64, log_trees: impl Fn(&Part) -> f64) -> Vec<f64> {
         let scratch = &mut Scratch::default();
         let log = |z: &Vec<usize>| {
             let zoning = Zoning::new(&self.law, z.clone(), scratch);
-            zoning.log_trees() + zoning.log_notes + beta * zoning.log_prior
+            let trees: f64 = zoning.parts.iter().map(&log_trees).sum();
+            trees + zoning.log_notes + beta * zoning.log_prior
         };
         let logs: Vec<f64> = self.labellings.iter().map(log).collect();
         let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -96,7 +102,17 @@ impl Case {
 
     /// p-value of chi-square between the law at `beta` and where one move leads from there, and the share of moves made.
     fn test(&self, kind: Move, beta: f64, ratio: impl Fn(&Proposal) -> f64, moved_at: f64) -> (f64, f64) {
-        let chances = self.chances(beta);
+        self.test_against(&self.chances(beta), kind, ratio, moved_at)
+    }
+
+    /// The same for any chances of the labellings.
+    fn test_against(
+        &self,
+        chances: &[f64],
+        kind: Move,
+        ratio: impl Fn(&Proposal) -> f64,
+        moved_at: f64,
+    ) -> (f64, f64) {
         let moves = Moves::new(&self.law, &self.at);
         let (scratch, rng) = (&mut Scratch::default(), &mut rng::stream(11, kind as u64));
         let starts: Vec<Zoning> =
@@ -123,7 +139,7 @@ impl Case {
             };
             seen[end] += 1;
         }
-        (chi_square(&seen, &chances), made as f64 / STEPS as f64)
+        (chi_square(&seen, chances), made as f64 / STEPS as f64)
     }
 }
 
@@ -186,5 +202,37 @@ fn planted_faults_are_seen() {
         let many = |p: &Proposal| p.change.iter().any(|(zone, heads)| *zone == 0 && heads.len() > 2);
         let (p, _) = case.test(kind, 0.3, |p| if many(p) { -5.0 } else { 0.0 }, 0.3);
         assert!(p < LEAST_P, "{}: {p:e} for a wrong ratio", kind.name());
+    }
+}
+
+/// Six heads, two valves, nothing written.
+fn bare() -> Site {
+    let mut document = json!({
+        "format": "underturf-site/1", "units": "m",
+        "heads": [], "valve_boxes": [{"id": "v", "x": -1.0, "y": 1.0, "valves": 2}]
+    });
+    let heads =
+        [(0.0, 0.0), (3.0, 0.2), (5.9, 0.0), (0.1, 3.3), (2.9, 3.0), (6.0, 3.1)].into_iter().enumerate();
+    let head = |(k, (x, y))| json!({"id": format!("h{k}"), "x": x, "y": y, "kind": "rotor"});
+    document["heads"] = heads.map(head).collect::<Vec<_>>().into();
+    io::from_value(document).expect("a good document")
+}
+
+/// Planted: a law that lacks a normaliser. Without tau the sum over a zone's trees is taken for one, which every move that gives
+/// heads to other zones sees. Counted with their roots, a zone's trees weigh as many times as it has heads: that changes one
+/// labelling in ten here and is seen by the moves that draw new numbers of heads from the law.
+#[test]
+fn a_law_without_tau_or_with_rooted_trees_is_seen() {
+    let (case, beta) = (Case::new(&bare()), 0.3);
+    let without = case.chances_where(beta, |_| 0.0);
+    let rooted = case.chances_where(beta, |part| part.log_trees + (part.heads.len() as f64).ln());
+    let p = |chances: &[f64], kind: Move| case.test_against(chances, kind, |p| p.log_ratio, beta).0;
+    for kind in [Move::Recombine, Move::Tail, Move::Single, Move::Exchange] {
+        let p = p(&without, kind);
+        assert!(p < LEAST_P, "{}: {p:e} without tau", kind.name());
+    }
+    for kind in [Move::Recombine, Move::Tail] {
+        let p = p(&rooted, kind);
+        assert!(p < LEAST_P, "{}: {p:e} for rooted trees", kind.name());
     }
 }
