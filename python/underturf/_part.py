@@ -55,7 +55,7 @@ class Part:
             "units": self._site.units,
             "draws": self._handle.draws,
             "seed": self._handle.seed,
-            "converged": bool(table["converged"].all()),
+            "converged": self.converged and bool(table["converged"].all()),
             "cautions": list(CAUTIONS),
         }
         return table

@@ -47,7 +47,7 @@ impl Draw {
     /// The same at a bearing.
     pub fn sample_at(law: &dyn OuterLaw, bearing: usize, rng: &mut impl Rng) -> Option<Self> {
         let trees = (0..law.systems().len()).map(|system| {
-            let state = possible_state(law, bearing, system, rng)?;
+            let state = law.draw_state(bearing, system, rng)?;
             Some(Tree::sample(state, rng))
         });
         Some(Self { bearing, trees: trees.collect::<Option<_>>()?, unknown: Vec::new() })
@@ -135,24 +135,21 @@ fn wired_edges(state: &OuterState, edges: &[usize]) -> Vec<bool> {
     wired
 }
 
-/// A possible outer state of a system at a bearing, in proportion to probability: impossible ones are drawn again.
-pub fn possible_state(
-    law: &dyn OuterLaw,
-    bearing: usize,
-    system: usize,
-    rng: &mut impl Rng,
+/// An outer state by its probability among those of a list that allow a layout; `None` if none does.
+pub fn listed_state(
+    probabilities: &[f64],
+    state: impl Fn(usize) -> Option<Arc<OuterState>>,
+    mut rng: &mut dyn Rng,
 ) -> Option<Arc<OuterState>> {
-    let mut probabilities = law.state_probabilities(bearing, system).to_vec();
-    loop {
-        if probabilities.iter().sum::<f64>() <= 0.0 {
-            return None;
-        }
-        let state = pick(&probabilities, rng);
-        if let Some(state) = law.state(bearing, system, state) {
+    let mut probabilities = probabilities.to_vec();
+    while probabilities.iter().any(|p| *p > 0.0) {
+        let drawn = pick(&probabilities, &mut rng);
+        if let Some(state) = state(drawn) {
             return Some(state);
         }
-        probabilities[state] = 0.0;
+        probabilities[drawn] = 0.0;
     }
+    None
 }
 
 /// An index in proportion to probability.

@@ -6,7 +6,7 @@ mod outer;
 mod piece;
 mod run;
 
-pub use draw::{Draw, Tree, pick, possible_state};
+pub use draw::{Draw, Tree, listed_state, pick};
 pub use marks::{Cover, LEVELS, Offset, normal_cdf};
 pub use outer::{Extent, Floor, HeaderLines, Lines, OuterLaw, OuterState, System};
 pub use piece::{Kind, Piece, Pieces};

@@ -3,10 +3,12 @@
 //! An outer state of a system fixes its routing family and what that family shares (a header's axis and offset, the
 //! valve's place); given it, the lines are a random spanning tree with independent marks.
 
+use super::draw::listed_state;
 use super::marks::Cover;
 use super::run::Run;
 use crate::class::Class;
 use crate::forest::{Fault, Network, Sampler, Scratch};
+use rand::Rng;
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
@@ -221,6 +223,11 @@ pub trait OuterLaw: Send + Sync {
     fn state_probabilities(&self, bearing: usize, system: usize) -> &[f64];
     /// One outer state, built at first use; `None` if it allows no layout (the others share its probability).
     fn state(&self, bearing: usize, system: usize, state: usize) -> Option<Arc<OuterState>>;
+    /// A state by its probability among those that allow a layout; `None` if none does.
+    fn draw_state(&self, bearing: usize, system: usize, rng: &mut dyn Rng) -> Option<Arc<OuterState>> {
+        let state = |state| self.state(bearing, system, state);
+        listed_state(self.state_probabilities(bearing, system), state, rng)
+    }
     /// The law of unknown lines.
     fn floor(&self) -> &Floor;
 }

@@ -15,7 +15,7 @@ mod reach;
 mod told;
 mod tree;
 
-use crate::layout::{Draw, OuterLaw, Tree, pick, possible_state};
+use crate::layout::{Draw, OuterLaw, Tree, pick};
 use crate::strike::Findings;
 pub use given_rest::GivenRest;
 pub use held::{Eye, Held};
@@ -255,7 +255,7 @@ impl<'a> Posterior<'a> {
         }
         let unknown = marks::draw(self, &chosen, &mut trees, rng);
         for (system, tree) in trees.iter_mut().enumerate().filter(|(_, tree)| tree.is_none()) {
-            *tree = Some(Tree::sample(possible_state(self.law, bearing, system, rng)?, rng));
+            *tree = Some(Tree::sample(self.law.draw_state(bearing, system, rng)?, rng));
         }
         Some(Draw { bearing, trees: trees.into_iter().collect::<Option<_>>()?, unknown })
     }

@@ -4,7 +4,7 @@ use super::Touched;
 use super::outer::{Asked, Misses, Outer, Seen, level_at};
 use super::reach::Reached;
 use crate::forest::Scratch;
-use crate::layout::{OuterLaw, OuterState, System, Tree, possible_state};
+use crate::layout::{OuterLaw, OuterState, System, Tree};
 use crate::rng;
 use crate::strike::{Findings, Looks};
 use rand::{Rng, RngExt};
@@ -77,7 +77,7 @@ fn sample(
 ) -> Option<Sample> {
     let rng = &mut rng::stream(seed, STREAMS + ((system as u64) << 20) + bearing as u64);
     let wanted = ((size as f64 * law.bearings()[bearing]) as usize).max(LEAST);
-    let states = (0..wanted).take_while(|_| !stop()).map_while(|_| possible_state(law, bearing, system, rng));
+    let states = (0..wanted).take_while(|_| !stop()).map_while(|_| law.draw_state(bearing, system, rng));
     let states: Vec<_> = states.collect();
     (!stop()).then(|| Sample::new(states, rng))
 }

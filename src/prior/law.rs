@@ -6,7 +6,8 @@ use super::labels::Labelling;
 use super::system::SystemLaw;
 use crate::error::Error;
 use crate::evidence::Site;
-use crate::layout::{Floor, OuterLaw, OuterState, System};
+use crate::layout::{Floor, OuterLaw, OuterState, System, listed_state};
+use rand::Rng;
 use std::sync::Arc;
 
 /// The law of layouts of one site.
@@ -104,6 +105,14 @@ impl OuterLaw for Law {
 
     fn state(&self, bearing: usize, system: usize, state: usize) -> Option<Arc<OuterState>> {
         self.laws[system].state(bearing, state)
+    }
+
+    fn draw_state(&self, bearing: usize, system: usize, mut rng: &mut dyn Rng) -> Option<Arc<OuterState>> {
+        let law = &self.laws[system];
+        if law.is_drawn() {
+            return law.draw_state(bearing, &mut rng); // listing would build every state
+        }
+        listed_state(law.state_probabilities(bearing), |state| law.state(bearing, state), rng)
     }
 
     fn floor(&self) -> &Floor {

@@ -10,7 +10,7 @@ use super::split::{self, Cut};
 use super::zone::Zone;
 use super::{chain, direct, loose};
 use crate::error::Error;
-use crate::layout::{Kind, OuterState, System, pick};
+use crate::layout::{Kind, OuterState, System, listed_state, pick};
 use crate::settings::Settings;
 use rand::{Rng, RngExt};
 use std::sync::{Arc, OnceLock};
@@ -154,15 +154,7 @@ impl SystemLaw {
                 Some(_) => rejected += 1,
             }
         }
-        let mut probabilities = self.state_probabilities(bearing).to_vec();
-        while probabilities.iter().any(|p| *p > 0.0) {
-            let state = pick(&probabilities, rng);
-            if let Some(state) = self.state(bearing, state) {
-                return Some(state);
-            }
-            probabilities[state] = 0.0;
-        }
-        None
+        listed_state(self.state_probabilities(bearing), |state| self.state(bearing, state), rng)
     }
 
     /// Whether every end can be reached: if at one bearing, then at all, since the ways round do not turn. Looked at once.

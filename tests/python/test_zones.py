@@ -331,7 +331,10 @@ def test_settled_zones_have_the_engine_s_labels(settled):
     chances = settled.zone_chances()
     zones = {head["id"]: head["zone"] for head in settled.site.to_dict()["heads"]}
     assert chances["likely_zone"].to_dict() == zones
-    assert set(np.unique(chances.drop(columns=NO_CHANCES))) == {0.0, 1.0}
+    # A label errs in one of two hundred; what is rarely so has its small share.
+    shares = chances.drop(columns=NO_CHANCES).to_numpy()
+    assert shares.max(axis=1).min() > 0.97
+    np.testing.assert_allclose(shares.sum(axis=1), 1.0)
     assert chances.attrs["exchangeable"] == []
     groups = settled.likely_groups()
     assert groups["group"].to_dict() == zones
