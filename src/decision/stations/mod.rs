@@ -93,12 +93,15 @@ pub fn plan_station_tests(
     Ok(StationPlan { rows, notes })
 }
 
+/// Ways to assign heads that are less probable are not worth a test of their own. Numerical choice: labels err in one of two hundred.
+const LEAST_WAY: f64 = 0.01;
+
 /// Why there is nothing to rank.
 fn settled(layouts: &Layouts) -> String {
     if layouts.site().heads.is_empty() {
         return "There are no heads, hence no zones to tell apart.".to_owned();
     }
-    match layouts.zonings().len() {
+    match layouts.zoning_shares().iter().filter(|share| **share >= LEAST_WAY).count() {
         0 | 1 => {
             "The zone of every head is known or settled by tests: no valve has to be run for that.".to_owned()
         }
