@@ -1,7 +1,8 @@
 //! Sites where nobody knows which valve feeds which head: one run each, as a table of seconds, effective draws and gates.
 //!
 //! The target (design: unknown zones) is a site of 40 heads, four zones in one box and five probes with all gates passed in
-//! under 10 s on 2 cores. Then larger sites without probes, to see how the cost of an effective draw grows.
+//! under 10 s on 2 cores. Then the same site with drawn lines, and larger sites without probes, to see how the cost of an
+//! effective draw grows.
 
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -15,8 +16,9 @@ use underturf::monitor::Unwatched;
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
-/// `zones` zones of ten heads: columns of five heads 4 m apart with a little wander, all valves in one box, eight digs.
-fn site(zones: usize, probes: usize) -> Arc<Site> {
+/// `zones` zones of ten heads: columns of five heads 4 m apart with a little wander, all valves in one box, eight digs; `drawn`
+/// with an old sketch of a row and of a header.
+fn site(zones: usize, probes: usize, drawn: bool) -> Arc<Site> {
     let wander = |k: usize| ((k * 7_919 % 13) as f64 - 6.0) * 0.03;
     let head = |k: usize| {
         let (i, j) = (k / 5, k % 5);
@@ -31,11 +33,16 @@ fn site(zones: usize, probes: usize) -> Arc<Site> {
         let (x, y) = (2.0 + 3.7 * k as f64, 1.0 + 2.3 * (3 * k % 7) as f64);
         json!({"id": format!("d{k}"), "x": x, "y": y, "radius": 0.4, "depth": 0.45})
     };
+    let sketches = json!([
+        {"path": [[0.0, 8.0], [24.0, 8.1], [24.1, 16.0]], "trust": 0.7},
+        {"path": [[16.0, -2.0], [16.0, 2.0], [0.0, 2.0]], "trust": 0.7}
+    ]);
     let document: Value = json!({
         "format": "underturf-site/1", "units": "m",
         "heads": (0..10 * zones).map(head).collect::<Vec<_>>(),
         "valve_boxes": [{"id": "v", "x": 4.0 * zones as f64, "y": -2.0, "valves": zones}],
         "sources": [{"id": "m", "x": 0.0, "y": -5.0, "kind": "meter"}],
+        "sketches": if drawn { sketches } else { json!([]) },
         "probes": (0..probes).map(probe).collect::<Vec<_>>(),
         "digs": (0..8).map(dig).collect::<Vec<_>>()
     });
@@ -43,9 +50,11 @@ fn site(zones: usize, probes: usize) -> Arc<Site> {
 }
 
 fn main() {
-    println!("heads zones probes   seconds  effective  ms each  chains  barrier  sweeps  gates");
-    for (zones, probes) in [(4, 5), (4, 0), (2, 0), (8, 0), (16, 0), (40, 0)] {
-        let site = site(zones, probes);
+    println!("heads zones probes drawn   seconds  effective  ms each  chains  barrier  sweeps  gates");
+    let cases = [(4, 5, false), (4, 0, false), (4, 5, true), (4, 0, true)];
+    let larger = [2, 8, 16, 40].map(|zones| (zones, 0, false));
+    for (zones, probes, drawn) in cases.into_iter().chain(larger) {
+        let site = site(zones, probes, drawn);
         let patience = Patience { accept_unconverged: true, ..Patience::default() };
         let options = SampleOptions { draws: 2_000, seed: 5 };
         let began = Instant::now();
@@ -55,7 +64,7 @@ fn main() {
         let convergence = layouts.convergence().expect("zones are sampled");
         let effective = layouts.effective_draws();
         println!(
-            "{:5} {zones:5} {probes:6} {seconds:9.2} {effective:10.0} {:8.2} {:7} {:8.2} {:7}  {}",
+            "{:5} {zones:5} {probes:6} {drawn:5} {seconds:9.2} {effective:10.0} {:8.2} {:7} {:8.2} {:7}  {}",
             site.heads.len(),
             1_000.0 * seconds / effective,
             convergence.betas.len(),

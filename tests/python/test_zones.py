@@ -338,7 +338,7 @@ def test_settled_zones_have_the_engine_s_labels(settled):
     assert chances.attrs["exchangeable"] == []
     groups = settled.likely_groups()
     assert groups["group"].to_dict() == zones
-    assert (groups["chance"] == 1).all()
+    assert (groups["chance"] > 0.97).all()
 
 
 def test_doubted_heads_share_their_chance_between_labellings():
