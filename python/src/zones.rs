@@ -21,6 +21,7 @@ pub fn convergence<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py
     found.set_item("barrier", of.barrier)?;
     found.set_item("round_trips", of.round_trips)?;
     found.set_item("zoning_ess", of.zoning_ess)?;
+    found.set_item("tree_ess", of.tree_ess)?;
     found.set_item("efficiency", of.efficiency())?;
     Ok(found)
 }

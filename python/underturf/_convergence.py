@@ -96,7 +96,8 @@ class Reliance(Part):
         ``chains``, ``states_per_chain`` (kept of each), ``sweeps`` (of each chain), ``betas`` (inverse temperatures, from
         the reference at 0 to the site's law at 1), ``barrier`` (communication barrier; None before every pair of
         temperatures was offered a swap), ``round_trips`` (from the reference to the site's law and back, all
-        chains), ``zoning_ess`` (effective number of zonings, by Frechet correlation; None if all are one),
+        chains), ``zoning_ess`` (effective number of zonings, by Frechet correlation; None if all are one), ``tree_ess``
+        (the same of trees: which places a pipe joins),
         ``efficiency`` (share of independent draws that the draws are worth), ``failures`` (sentences: every gate not passed).
 
         References
@@ -108,7 +109,7 @@ class Reliance(Part):
         if convergence is None:
             return {}
         chains, kept = convergence["chains"][0].shape
-        names = ("sweeps", "betas", "barrier", "round_trips", "zoning_ess", "efficiency", "failures")
+        names = ("sweeps", "betas", "barrier", "round_trips", "zoning_ess", "tree_ess", "efficiency", "failures")
         return {"chains": chains, "states_per_chain": kept} | {name: convergence[name] for name in names}
 
     def to_datatree(self) -> xarray.DataTree:

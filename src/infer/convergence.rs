@@ -34,6 +34,8 @@ pub struct Convergence {
     pub verdict: Verdict,
     /// Effective number of zonings (which near heads share a zone), by Frechet correlation; `None` if all are one.
     pub zoning_ess: Option<f64>,
+    /// The same of trees (which places a pipe joins).
+    pub tree_ess: Option<f64>,
     /// Sweeps of each chain.
     pub sweeps: usize,
     /// Inverse temperatures.
@@ -63,15 +65,18 @@ pub struct Reported {
     pub mcse: f64,
 }
 
-/// The gates' answer on these quantities, and the effective number of zonings.
+/// Draws as sets of identifiers, by chain.
+pub(super) type Sets = Vec<Vec<Vec<u64>>>;
+
+/// The gates' answer on these quantities, and the effective numbers of zonings and of trees.
 ///
 /// # Errors
 /// [`Error::BadArgument`] where a quantity is no number, which no layout should give.
 pub(super) fn weigh(
     watched: &[Watched],
-    zonings: Vec<Vec<Vec<u64>>>,
+    [zonings, trees]: [Sets; 2],
     gates: &Gates,
-) -> Result<(Verdict, Option<f64>), Error> {
+) -> Result<(Verdict, [Option<f64>; 2]), Error> {
     let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "draws that are numbers" };
     let chains: Vec<Chains> =
         watched.iter().map(|w| Chains::new(&w.chains)).collect::<Result<_, _>>().map_err(bad)?;
@@ -80,14 +85,18 @@ pub(super) fn weigh(
         .zip(&chains)
         .map(|(w, chains)| Quantity { name: w.name.clone(), kind: w.kind, chains })
         .collect();
-    let zoning_ess = SetChains::new(zonings).ok().and_then(|sets| frechet_ess(&sets));
+    let of = |sets: Sets| SetChains::new(sets).ok().and_then(|sets| frechet_ess(&sets));
+    let (zoning_ess, tree_ess) = (of(zonings), of(trees));
     let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "chances between 0 and 1" };
     let mut verdict = judge(&quantities, gates, zoning_ess.filter(|ess| *ess > 0.0)).map_err(bad)?;
-    if let Some(value) = zoning_ess.filter(|ess| *ess <= gates.ess) {
-        let quantity = "which heads share a zone".to_owned();
-        verdict.failures.push(Failure::EssBulk { quantity, value, limit: gates.ess });
+    for (ess, quantity) in [(zoning_ess, "which heads share a zone"), (tree_ess, "which places a pipe joins")]
+    {
+        if let Some(value) = ess.filter(|ess| *ess <= gates.ess) {
+            let quantity = quantity.to_owned();
+            verdict.failures.push(Failure::EssBulk { quantity, value, limit: gates.ess });
+        }
     }
-    Ok((verdict, zoning_ess))
+    Ok((verdict, [zoning_ess, tree_ess]))
 }
 
 impl Convergence {
@@ -95,7 +104,7 @@ impl Convergence {
     pub fn efficiency(&self) -> f64 {
         let kept: usize = self.watched.first().map_or(1, |w| w.chains.iter().map(Vec::len).sum());
         let bulk = self.verdict.rows.iter().filter_map(|row| row.ess_bulk);
-        let least = bulk.chain(self.zoning_ess).fold(kept as f64, f64::min);
+        let least = bulk.chain(self.zoning_ess).chain(self.tree_ess).fold(kept as f64, f64::min);
         (least / kept as f64).clamp(1e-6, 1.0)
     }
 

@@ -7,14 +7,15 @@ use crate::class::Class;
 use crate::diagnose::Kind;
 use crate::error::Error;
 use crate::evidence::Site;
-use crate::geometry::nearest;
+use crate::geometry::{Point, nearest};
 use crate::joint::{Joint, Layout, State};
-use crate::layout::{Draw, Piece};
+use crate::layout::{Draw, Piece, Run as Pipe};
 use crate::monitor::Monitor;
 use crate::prior::{Common, LabelLaw, Law, Suspicion};
 use crate::rng;
 use crate::strike::{Findings, Look, RunIndex};
 use crate::temper::{self, Options, Run};
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::Arc;
 
 /// Independent chains: what R-hat compares (Vehtari et al. 2021 ask for four or more).
@@ -164,23 +165,18 @@ fn converge(
         let together = pairs.filter(|&(a, b)| a < b && state.zoning.zone_of[a] == state.zoning.zone_of[b]);
         together.map(|(a, b)| (a * near.len() + b) as u64).collect()
     };
-    let zonings = chains.iter().map(|chain| {
-        chain
-            .iter()
-            .map(|state| {
-                let mut pairs = zoning(state);
-                pairs.sort_unstable();
-                pairs
-            })
-            .collect()
-    });
-    let (verdict, zoning_ess) = weigh(&watched, zonings.collect(), &patience.gates)?;
+    let zonings = chains.iter().map(|chain| chain.iter().map(|state| sorted(zoning(state))).collect());
+    let trees =
+        layouts.chunks(length).map(|chain| chain.iter().map(|layout| sorted(joined(layout))).collect());
+    let sets = [zonings.collect(), trees.collect()];
+    let (verdict, [zoning_ess, tree_ess]) = weigh(&watched, sets, &patience.gates)?;
     let passed = verdict.passed();
     let moves = run.moves().last().map_or_else(Vec::new, |counts| counts.moves().to_vec());
     Ok(Convergence {
         watched,
         verdict,
         zoning_ess,
+        tree_ess,
         sweeps: run.sweeps(),
         betas: run.ladder().betas().to_vec(),
         barrier: run.barrier().map(|barrier| barrier.global()),
@@ -190,6 +186,26 @@ fn converge(
         gates: patience.gates,
         accept_unconverged: patience.accept_unconverged,
     })
+}
+
+/// For each pipe of a layout a number of the two places that it joins, to the centimetre.
+fn joined(layout: &Layout) -> Vec<u64> {
+    let place = |p: &Point| ((100.0 * p.x).round() as i64, (100.0 * p.y).round() as i64);
+    let number = |run: &Arc<Pipe>| {
+        let path = run.routes.first()?.path.at(0.0);
+        let ends = [place(path.first()?), place(path.last()?)];
+        let mut hasher = DefaultHasher::new();
+        (ends[0].min(ends[1]), ends[0].max(ends[1])).hash(&mut hasher);
+        Some(hasher.finish())
+    };
+    layout.draw.trees.iter().flat_map(|tree| &tree.runs).filter_map(number).collect()
+}
+
+/// Identifiers as a set.
+fn sorted(mut identifiers: Vec<u64>) -> Vec<u64> {
+    identifiers.sort_unstable();
+    identifiers.dedup();
+    identifiers
 }
 
 /// All layouts that were judged: no fewer than were asked for.

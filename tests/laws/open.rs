@@ -54,6 +54,9 @@ fn what_does_not_pass_is_refused_with_reasons_and_marked_where_it_is_wanted_all_
         "{failures:?}"
     );
     let accepted = sampled(&lawn(), &Patience { accept_unconverged: true, ..strict }).expect("accepted");
+    for sets in ["which heads share a zone", "which places a pipe joins"] {
+        assert!(failures.iter().any(|failure| failure.starts_with(sets)), "{failures:?}");
+    }
     assert!(accepted.warnings()[0].starts_with("NOT CONVERGED"), "{:?}", accepted.warnings());
     assert!(accepted.convergence().is_some_and(|convergence| !convergence.passed));
     let passed = sampled(&lawn(), &Patience::default()).expect("layouts");

@@ -102,6 +102,7 @@ def test_moves_and_run_are_told(layouts):
     assert info["barrier"] > 0
     assert info["round_trips"] > 0
     assert info["zoning_ess"] > 0
+    assert info["tree_ess"] > 400
     assert info["efficiency"] * layouts.draws == pytest.approx(layouts.effective_draws)
     assert info["failures"] == []
 
