@@ -11,6 +11,7 @@ use crate::ranks::{RANKED, Ranks};
 use crate::sbc::places;
 use crate::{adapter, digs, labelling, probes, unlabelled};
 use serde_json::{Value, json};
+use std::ops::Range;
 use std::sync::Arc;
 use underturf::evidence::Site;
 use underturf::forest::Scratch;
@@ -24,7 +25,6 @@ use underturf::prior::{LabelLaw, Labelling, Law};
 use underturf::rng;
 
 const SITES: usize = 300;
-const MANY: usize = 900;
 const DRAWS: usize = 1_000;
 /// Every labelling of so many heads on three zones is weighed: half a million.
 const HEADS: std::ops::RangeInclusive<usize> = 8..=12;
@@ -66,11 +66,11 @@ struct Case {
     truth: Vec<Run>,
 }
 
-/// The first `n` small sites from a range that no other judgement uses.
-fn cases(n: usize) -> impl Iterator<Item = Case> {
+/// Small sites from a range that no other judgement uses, by their places in it.
+fn cases(places: Range<usize>) -> impl Iterator<Item = Case> {
     let jobs = (40_000..).map(|seed| (seed, installer::job(seed).survey));
     let small = jobs.filter(|(_, s)| HEADS.contains(&s.heads.len()) && ZONES.contains(&s.zones().len()));
-    small.take(n).map(|(seed, survey)| Case::new(seed, survey))
+    small.skip(places.start).take(places.len()).map(|(seed, survey)| Case::new(seed, survey))
 }
 
 /// The document of a survey without zones at its heads, with steps of the law coarse enough for a quick answer: truth and
@@ -170,9 +170,10 @@ fn test(site: &Site, zone_of: &[usize], dice: &mut Dice) -> Value {
 }
 
 /// Ranks all measures over the sites and prints the table; the measures whose ranks leave the bands.
-fn judge(by: Ranked, sites: usize) -> Vec<&'static str> {
+fn judge(by: Ranked, sites: Range<usize>) -> Vec<&'static str> {
     let mut ranks = Ranks::new(MEASURES);
     let (mut found, mut passed, mut heads) = (0, 0, 0);
+    let count = sites.len();
     for case in cases(sites) {
         found += case.survey.probes.iter().filter(|p| p.found).count();
         heads += case.survey.heads.len();
@@ -182,7 +183,7 @@ fn judge(by: Ranked, sites: usize) -> Vec<&'static str> {
         ranks.add(&truth, &drawn, &mut Dice::new(case.seed ^ 0x_5bc5_0000_0000));
     }
     ranks.judge(&format!(
-        "Zones not known, {by:?}: {sites} sites, {heads} heads, {found} finds, gates passed on {passed}"
+        "Zones not known, {by:?}: {count} sites, {heads} heads, {found} finds, gates passed on {passed}"
     ))
 }
 
@@ -190,15 +191,15 @@ fn judge(by: Ranked, sites: usize) -> Vec<&'static str> {
 #[test]
 #[ignore = "minutes: run with --ignored --nocapture"]
 fn sbc_zones_of_the_posterior() {
-    let outside = judge(Ranked::Posterior, SITES);
+    let outside = judge(Ranked::Posterior, 0..SITES);
     assert!(outside.is_empty(), "the engine's answer is not its law's: {outside:?}");
 }
 
-/// The same on three times as many sites: a shift of the mean rank by a tenth of its spread is seen.
+/// The same on as many other sites, because a measure came near its band on the first.
 #[test]
-#[ignore = "many minutes: run with --ignored --nocapture"]
-fn sbc_zones_of_the_posterior_on_many_sites() {
-    let outside = judge(Ranked::Posterior, MANY);
+#[ignore = "minutes: run with --ignored --nocapture"]
+fn sbc_zones_of_the_posterior_on_other_sites() {
+    let outside = judge(Ranked::Posterior, SITES..2 * SITES);
     assert!(outside.is_empty(), "the engine's answer is not its law's: {outside:?}");
 }
 
@@ -206,5 +207,5 @@ fn sbc_zones_of_the_posterior_on_many_sites() {
 #[test]
 #[ignore = "minutes: run with --ignored --nocapture"]
 fn sbc_zones_finds_out_a_deaf_engine() {
-    assert!(judge(Ranked::Deaf, SITES).contains(&MEASURES[4]), "dropped notes and probes went unnoticed");
+    assert!(judge(Ranked::Deaf, 0..SITES).contains(&MEASURES[4]), "dropped notes and probes went unnoticed");
 }
