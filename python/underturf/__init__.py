@@ -28,6 +28,7 @@ from underturf.errors import (
 )
 from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
+from underturf.probe_files import read_probes, write_probes
 from underturf.report import chance_text, sheet
 from underturf.sample import sample_layouts
 from underturf.settings import settings_table
@@ -62,6 +63,7 @@ __all__ = [
     "default_weights",
     "example",
     "examples",
+    "read_probes",
     "read_site",
     "root_ball",
     "root_protection_m",
@@ -69,4 +71,5 @@ __all__ = [
     "setbacks",
     "settings_table",
     "sheet",
+    "write_probes",
 ]

@@ -14,6 +14,7 @@ from pathlib import Path
 import pandas as pd
 
 import underturf as ut
+from underturf._decide import SETBACK
 from underturf.cautions import NOT_CONVERGED
 
 __all__ = ["main"]
@@ -104,7 +105,10 @@ def parser() -> argparse.ArgumentParser:
     )
     crew.add_argument("--date", metavar="DAY", help="day of the sheet (default: today)")
     crew.add_argument(
-        "--probes", type=Path, metavar="CSV", help="table of probes: x_m, y_m, radius_m, and depth_m if known"
+        "--probes",
+        type=Path,
+        metavar="CSV",
+        help="plan of probes that write_probes wrote, or a table: x_m, y_m, radius_m, and depth_m if known",
     )
     crew.add_argument(
         "--least-chance",
@@ -117,6 +121,7 @@ def parser() -> argparse.ArgumentParser:
     crew.add_argument(
         "--near", default="3m", metavar="LENGTH", help="list stakes this near a spot (default %(default)s)"
     )
+    crew.add_argument("--setback", default=SETBACK, metavar="NAME", help="setback of trees (default %(default)s)")
     crew.add_argument("--annex", action="store_true", help="list the other stakes too, on further pages")
 
     for command in (assess, chart, crew):
@@ -198,7 +203,7 @@ def run_sheet(options: argparse.Namespace) -> None:
     """Write the sheet for the crew."""
     site = ut.read_site(options.site)
     step_m, near_m = (length_m(text, site.unit_m) for text in (options.step, options.near))
-    probes = None if options.probes is None else pd.read_csv(options.probes)
+    probes = None if options.probes is None else ut.read_probes(options.probes)
     layouts = sample(site, options)
     path = layouts.crew_sheet(
         options.out,
@@ -210,6 +215,7 @@ def run_sheet(options: argparse.Namespace) -> None:
         step_m=step_m,
         near_m=near_m,
         annex=options.annex,
+        setback=options.setback,
         threads=options.threads,
     )
     mark = "" if layouts.converged else f"{NOT_CONVERGED}: "

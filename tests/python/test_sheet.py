@@ -454,8 +454,14 @@ def test_trees_to_be_planted_and_standing_ones_are_on_the_map_and_in_the_list(sa
     assert not any("tree" in words for words in legend_of(bare)) or any(dig.tree for dig in bare.digs)
 
 
-def test_weights_and_setback_of_the_user_reach_the_sheet(sampled):
+def test_weights_and_setback_of_the_user_reach_the_sheet(sampled, tmp_path):
     layouts = sampled["green"]
+    wide = Reader(html_of(layouts, tmp_path, weights={"lateral": 50.0}, setback="lateral_10ft")).said
+    # Planted fault: a sheet that knows the shipped setback alone tells 1.52 m.
+    assert "setback 3.05" in wide.replace("\u00a0", " ")
+    assert "setback 1.52" in Reader(html_of(layouts, tmp_path)).said.replace("\u00a0", " ")
+    with pytest.raises(ut.ArgumentError, match="steam"):
+        layouts.crew_sheet(tmp_path / "sheet.html", weights={"steam": 1.0}, progress=False)
     plain, own = plan_of(layouts), plan_of(layouts, weights={"lateral": 50.0}, setback="lateral_10ft")
     assert (own.table["loss"] > plain.table["loss"]).any()
     assert own.trees[0]["setback_m"] == pytest.approx(2 * plain.trees[0]["setback_m"])
