@@ -192,18 +192,21 @@ impl PyLayouts {
     }
 
     /// Assessments of digs, as columns.
+    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
     fn assess<'py>(
         &self,
         py: Python<'py>,
         digs: Vec<PyRef<'py, PyDig>>,
         weights: Given,
         setback: &str,
+        reach_m: f64,
+        cell_m: f64,
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
         let digs = owned(&digs);
-        let options =
-            AssessOptions { weights: decisions::weights(&weights)?, setback: self::setback(setback)? };
+        let (weights, setback) = (decisions::weights(&weights)?, self::setback(setback)?);
+        let options = AssessOptions { weights, setback, reach_m, cell_m };
         let found = Run { threads, progress }.run(py, |relay| {
             decision::assess_by(&self.0, &digs, &options, relay).map_err(EngineError::from)
         })?;

@@ -72,6 +72,9 @@ def parser() -> argparse.ArgumentParser:
 
     assess = commands.add_parser("assess", help="assess the digs of a site document")
     assess.set_defaults(run=run_assess)
+    assess.add_argument(
+        "--reach", default="1.5m", metavar="LENGTH", help="how far a better place is looked for (default %(default)s)"
+    )
     assess.add_argument("--csv", type=Path, metavar="FILE", help="write the whole table too, lengths in metres")
 
     chart = commands.add_parser("map", help="write a map of strike chances as a picture")
@@ -173,7 +176,7 @@ def run_assess(options: argparse.Namespace) -> None:
     site = ut.read_site(options.site)
     if not site.dig_ids:
         raise ut.DigError(f"{options.site.name} proposes no digs; add them under [[digs]]")
-    table = print_table(sample(site, options), options)
+    table = print_table(sample(site, options), options, length_m(options.reach, site.unit_m))
     if options.csv is not None:
         with options.csv.open("w", encoding="utf-8", newline="") as file:
             mark = () if table["converged"].all() else (NOT_CONVERGED,)
@@ -236,9 +239,9 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
     return layouts
 
 
-def print_table(layouts: ut.Layouts, options: argparse.Namespace) -> pd.DataFrame:
+def print_table(layouts: ut.Layouts, options: argparse.Namespace, reach_m: float = 1.5) -> pd.DataFrame:
     """Print the sheet of the site's digs; return their table."""
-    table = layouts.assess(threads=options.threads)
+    table = layouts.assess(reach_m=reach_m, threads=options.threads)
     print(ut.sheet(table))
     return table
 

@@ -131,7 +131,14 @@ class Layouts:
     def in_tolerance_zone(self, digs: Sequence[Dig]) -> list[bool]: ...
     def strike(self, digs: Sequence[Dig], form: str, threads: int | None, progress: _Progress) -> dict[str, Any]: ...
     def assess(
-        self, digs: Sequence[Dig], weights: _Weights, setback: str, threads: int | None, progress: _Progress
+        self,
+        digs: Sequence[Dig],
+        weights: _Weights,
+        setback: str,
+        reach_m: float,
+        cell_m: float,
+        threads: int | None,
+        progress: _Progress,
     ) -> dict[str, Any]: ...
     def tree_conflicts(
         self, digs: Sequence[Dig], setback: str, threads: int | None, progress: _Progress

@@ -75,6 +75,8 @@ class Decisions(Part):
         weights: Weights = None,
         *,
         setback: str = SETBACK,
+        reach_m: float = 1.5,
+        cell_m: float = 0.1,
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
@@ -89,6 +91,9 @@ class Decisions(Part):
             where nothing is given. Only their order means something.
         setback : str
             Setback of trees, a name of `underturf.setbacks`.
+        reach_m, cell_m : float
+            How far a better place is looked for and in which steps, metres, as in `shifted`. A larger reach takes longer, with
+            its square.
 
         Returns
         -------
@@ -101,7 +106,7 @@ class Decisions(Part):
             ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark),
             ``in_tolerance_zone``; ``blocked_by`` (the building, pool or stem of a standing tree that the dig meets as it is
             drawn, or the boundary that it reaches over; empty: none); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``,
-            ``shift_bearing_deg``, ``p_shifted``, ``loss_shifted`` (the shift of least loss within 1.5 m whose chance is no
+            ``shift_bearing_deg``, ``p_shifted``, ``loss_shifted`` (the shift of least loss within ``reach_m`` whose chance is no
             greater, unless it may not be dug where it is drawn; NaN where none helps; never into a tolerance zone, a
             building, a stem or over the boundary, nor onto paving from beside it; ``p_shifted`` is the least of many
             chances and rather too low, see the README); of digs for a tree ``p_setback`` and ``p_roots`` (chance that a
@@ -116,7 +121,8 @@ class Decisions(Part):
         DigError
             If a dig has no size or its name is unknown.
         ArgumentError
-            If a weight is no number from 0 up or names no class (every fault at once), or there is no such setback.
+            If a weight is no number from 0 up or names no class (every fault at once), there is no such setback, or a reach or
+            step is out of range.
 
         Examples
         --------
@@ -132,11 +138,13 @@ class Decisions(Part):
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
         with progress_callback(progress, "assessing digs") as callback:
-            columns = self._handle.assess(bound, given, setback, worker_threads(threads), callback)
+            columns = self._handle.assess(
+                bound, given, setback, reach_m, cell_m, worker_threads(threads), callback
+            )
         words = valve_words(self._handle.zones)
         columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
         table = self._table(columns)
-        table.attrs["setback"] = setback
+        table.attrs.update(setback=setback, reach_m=reach_m)
         return table
 
     def tree_conflicts(

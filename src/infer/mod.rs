@@ -109,8 +109,7 @@ pub fn sample_layouts_within(
     }
     let findings = findings(site)?;
     let listed = |labels: &Labels| strands::share(site, labels) >= NEARLY_ALL;
-    let settled =
-        Labels::settled(site)?.filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
+    let settled = Labels::settled(site)?.filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
     let Some(labels) = settled else {
         let open = open::sample(site, options, patience, &findings, monitor)?;
         return Ok(Layouts::over_zonings(site, options, findings, open));

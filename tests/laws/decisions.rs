@@ -5,8 +5,8 @@ use std::sync::Arc;
 use underturf::Error;
 use underturf::class::Class;
 use underturf::decision::{
-    AssessOptions, By, RankOptions, Setback, SpotOptions, Weights, assess, assess_by, best_spots, footprint,
-    rank, rank_until_distinct, strike_map, strike_probability,
+    AssessOptions, By, RankOptions, Setback, SpotOptions, Weights, assess, assess_by, best_spots, dig_maps,
+    footprint, rank, rank_until_distinct, strike_map, strike_probability,
 };
 use underturf::evidence::{Dig, Site};
 use underturf::geometry::{Footprint, Point, Polygon};
@@ -156,6 +156,36 @@ fn shifts_gain_and_stay_on_free_ground() {
         }
     }
     assert!(shifts >= 2, "{shifts}");
+}
+
+/// A reach is what it says: the shift is that of the dig's map with the same reach, no further off, and a larger one finds a
+/// better place. Planted fault: with the reach ignored both assessments are alike.
+#[test]
+fn a_larger_reach_finds_a_better_place() {
+    let layouts = layouts(500, 7);
+    let line = &digs(&layouts)[..1];
+    let shift = |reach_m: f64, cell_m: f64| {
+        let options = AssessOptions { reach_m, cell_m, ..AssessOptions::default() };
+        let found =
+            assess_by(&layouts, line, &options, &Unwatched).expect("a dig")[0].shift.expect("a shift");
+        assert_eq!(
+            Some(found),
+            dig_maps(&layouts, line, reach_m, cell_m, &Unwatched).expect("a map")[0].shift
+        );
+        assert!(found.dx_m.hypot(found.dy_m) <= reach_m + 1e-9);
+        found
+    };
+    let (near, far) = (shift(0.4, 0.1), shift(3.0, 0.1));
+    assert!(far.loss < 0.9 * near.loss && far.p <= near.p, "{near:?} {far:?}");
+    assert!(far.dx_m.hypot(far.dy_m) > 0.4);
+    assert_eq!(assess(&layouts, line, &Unwatched).expect("a dig")[0].shift, Some(shift(1.5, 0.1)));
+    let coarse = shift(3.0, 0.5);
+    assert!([coarse.dx_m, coarse.dy_m].iter().all(|by| (by / 0.5 - (by / 0.5).round()).abs() < 1e-9));
+    for (reach_m, cell_m) in [(0.0, 0.1), (60.0, 0.1), (1.5, 0.0), (1.5, 2.0), (f64::NAN, 0.1)] {
+        let options = AssessOptions { reach_m, cell_m, ..AssessOptions::default() };
+        let refused = assess_by(&layouts, line, &options, &Unwatched);
+        assert!(matches!(refused, Err(Error::BadArgument { .. })), "{reach_m} {cell_m}");
+    }
 }
 
 /// Where the best shift leads and where one spot goes, ground that is best becoming a walk. A dig drawn in the walk may move

@@ -54,6 +54,21 @@ def test_a_machine_strikes_as_often_and_costs_more(layouts):
     assert found.loc["machine", "loss"] == pytest.approx(2 * found.loc["hand", "loss"])
 
 
+def test_a_reach_is_the_users(layouts, table):
+    near, far = (layouts.assess(reach_m=reach, cell_m=0.1, progress=False) for reach in (0.3, 3.0))
+    assert (near["shift_m"].dropna() <= 0.3 + 1e-9).all()
+    assert (far["shift_m"] > 1.5).any()
+    both = far["loss_shifted"].notna() & table["loss_shifted"].notna()
+    assert (far["loss_shifted"] <= table["loss_shifted"])[both].all()
+    # Planted fault: a reach that is ignored gives the same table three times.
+    assert not far["loss_shifted"].equals(table["loss_shifted"])
+    assert table.attrs["reach_m"] == 1.5
+    with pytest.raises(ut.ArgumentError, match="reach_m"):
+        layouts.assess(reach_m=-1.0, progress=False)
+    with pytest.raises(ut.ArgumentError, match="cell_m"):
+        layouts.assess(reach_m=0.5, cell_m=0.6, progress=False)
+
+
 def test_every_fault_of_weights_is_named_in_one_error(layouts):
     with pytest.raises(ut.ArgumentError) as caught:
         layouts.assess(weights={"steam": 1.0, "gas": -2.0, "lateral": float("nan")}, progress=False)
