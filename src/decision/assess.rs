@@ -17,7 +17,7 @@ use crate::monitor::Monitor;
 use crate::strike::{Form, RunIndex, Strike, strike_unless};
 
 /// From this chance on a line has to be uncovered by hand, or the dig shifted (design section 5).
-const LIKELY: f64 = 0.5;
+pub(super) const LIKELY: f64 = 0.5;
 
 /// What to do. There is no verdict that calls a spot safe.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
