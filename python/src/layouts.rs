@@ -267,15 +267,14 @@ impl PyLayouts {
         weights: Given,
         method: &str,
         within: Option<PyRef<'py, PyDig>>,
-        setback: Option<(String, bool, f64)>,
+        tree: Option<PyRef<'py, PyDig>>,
+        setback: Option<(String, f64)>,
+        roots: (f64, bool),
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
         let plain = SpotOptions::new(n, radius_m, depth_m);
-        let (name, small_tree, setback_share) = match setback {
-            Some((name, small, share)) => (Some(name), Some(small), Some(share)),
-            None => (None, None, None),
-        };
+        let (name, setback_share) = setback.unzip();
         let options = SpotOptions {
             spacing_m,
             from_building_m: margins_m.0,
@@ -285,8 +284,10 @@ impl PyLayouts {
             method: method_of(method)?,
             within: within.and_then(|pit| decisions::outline(&pit.0)),
             setback: name.map(|name| self::setback(&name)).transpose()?,
-            small_tree: small_tree.unwrap_or(false),
+            tree: tree.and_then(|dig| dig.0.tree),
             setback_share: setback_share.unwrap_or(SpotOptions::SETBACK_SHARE),
+            roots_share: roots.0,
+            spare_roots: roots.1,
             ..plain
         };
         let found = Run { threads, progress }

@@ -33,7 +33,15 @@ from underturf.report import chance_text, sheet
 from underturf.sample import sample_layouts
 from underturf.settings import settings_table
 from underturf.site import Site, example, examples, read_site
-from underturf.trees import RootBall, Tree, critical_root_zone_m, root_ball, root_protection_m, setbacks
+from underturf.trees import (
+    RootBall,
+    Tree,
+    combined_stem_m,
+    critical_root_zone_m,
+    root_ball,
+    root_protection_m,
+    setbacks,
+)
 
 __all__ = [
     "CAUTIONS",
@@ -59,6 +67,7 @@ __all__ = [
     "UnderturfError",
     "caution_text",
     "chance_text",
+    "combined_stem_m",
     "critical_root_zone_m",
     "default_weights",
     "example",

@@ -15,6 +15,7 @@ __all__ = [
     "StrikeMap",
     "_panic_for_test",
     "_spin_for_test",
+    "combined_stem",
     "critical_root_zone",
     "default_weights",
     "diagnose",
@@ -163,7 +164,9 @@ class Layouts:
         weights: _Weights,
         method: str,
         within: Dig | None,
-        setback: tuple[str, bool, float] | None,
+        tree: Dig | None,
+        setback: tuple[str, float] | None,
+        roots: tuple[float, bool],
         threads: int | None,
         progress: _Progress,
     ) -> dict[str, Any]: ...
@@ -231,6 +234,7 @@ def default_weights() -> list[tuple[str, float]]: ...
 def root_ball(
     caliper_in: float | None, container: float | None, table: str | None, width_factor: float
 ) -> dict[str, Any]: ...
+def combined_stem(stems_m: Sequence[float]) -> float: ...
 def root_protection(stem_diameter_m: float) -> float: ...
 def setbacks() -> list[tuple[str, list[float | None], float | None, bool, str, str]]: ...
 def diagnose(chains: _Floats) -> dict[str, float]: ...
