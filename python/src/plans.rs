@@ -68,7 +68,8 @@ fn outcomes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound<'
     let order: Vec<i64> = rows.iter().map(|(k, _)| *k as i64 + 1).collect();
     columns.set_item("probe", order.into_pyarray(py))?;
     columns.set_item("dig", rows.iter().map(|(_, after)| digs[after.dig].id.clone()).collect::<Vec<_>>())?;
-    let chances: [(&str, fn(&After) -> Chance); 3] = [
+    type Of = fn(&After) -> Chance;
+    let chances: [(&str, Of); 3] = [
         ("now", |after| after.p_now),
         ("if_found", |after| after.p_if_found),
         ("if_clear", |after| after.p_if_clear),

@@ -96,17 +96,18 @@ fn setbacks_bar_marks_and_price_likely_lines() {
     assert_eq!(best_spots(&layouts, &small, &Unwatched).expect("spots").total, free.total);
 }
 
-/// Two spots for a tree with given roots, on a lawn with a standing tree, against every pair of cells: the roots of the tree at
-/// (6, 6) are 2.4 m wide (BS 5837), the building begins at x = 9, y = 7.5. Planted faults: roots without a price, a tree of
+/// Two spots for a tree between a standing tree and the building, against every pair of cells: the protected roots of the tree
+/// at (6, 6) are 2.4 m wide (BS 5837), the building begins at x = 9, y = 7.5. Planted faults: roots without a price, a tree of
 /// which the size alone counts, and protected roots that bar nothing, each choose another total.
 #[test]
 fn roots_price_buildings_and_those_of_standing_trees_bar() {
     let layouts = layouts(100, 7);
     let large = Plant { vigour: Vigour::Small, caliper_m: Some(0.0508), ..Plant::of_size(TreeSize::Large) };
-    let plain = SpotOptions { spacing_m: 3.0, cell_m: 0.5, ..SpotOptions::new(2, 0.45, 0.4) };
+    let ground = Polygon::new([[3.5, 3.5], [9.0, 3.5], [9.0, 11.0], [3.5, 11.0]].map(Point::from).to_vec());
+    let plain =
+        SpotOptions { spacing_m: 3.0, cell_m: 0.5, within: Some(ground), ..SpotOptions::new(2, 0.45, 0.4) };
     let options = SpotOptions { tree: Some(large), roots_share: 0.5, ..plain.clone() };
     let free = SpotOptions { spare_roots: false, ..plain.clone() };
-    // What each place costs without roots, by asking for one spot in a square that holds one cell.
     let whole = strike_map(&layouts, 0.45, 0.4, 0.5, None, &Unwatched).expect("a map");
     let weights = Weights::default().by_class;
     let known: Vec<Class> = Class::ALL.into_iter().filter(|c| layouts.assessed()[*c as usize]).collect();
@@ -127,7 +128,8 @@ fn roots_price_buildings_and_those_of_standing_trees_bar() {
         for ((row, col), p) in whole.p.indexed_iter().filter(|(_, p)| !p.is_nan()) {
             let at = whole.grid.centre(row, col);
             assert!(*p > 0.0);
-            if at.distance(Point::new(6.0, 6.0)) >= protected_m + 0.45 - 1e-9 {
+            let inner = at.x >= 3.95 - 1e-9 && at.x <= 8.55 + 1e-9 && at.y >= 3.95 - 1e-9;
+            if inner && at.distance(Point::new(6.0, 6.0)) >= protected_m + 0.45 - 1e-9 {
                 let loss: f64 = maps.iter().map(|(weight, map)| weight * map[(row, col)]).sum();
                 cells.push((at, loss + price(reach, share, at)));
             }
@@ -140,6 +142,10 @@ fn roots_price_buildings_and_those_of_standing_trees_bar() {
     let found = best_spots(&layouts, &options, &Unwatched).expect("spots");
     let (total, count) = least(reach, 0.5, 2.4);
     assert!((found.total - total).abs() < 1e-9 && found.candidates == count, "{} {total}", found.total);
+    for (reach, share, protected_m) in [(reach, 0.0, 2.4), (12.0 * 0.6, 0.5, 2.4), (reach, 0.5, 0.0)] {
+        let other = least(reach, share, protected_m).0;
+        assert!((found.total - other).abs() > 1e-3, "planted fault: {reach} {share} {protected_m}: {other}");
+    }
     for spot in &found.spots {
         assert!((spot.roots_loss - price(reach, 0.5, spot.at)).abs() < 1e-9);
         assert!(spot.at.distance(Point::new(6.0, 6.0)) >= 2.85 - 1e-9);
