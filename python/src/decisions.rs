@@ -8,8 +8,9 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
 use underturf::decision::{
-    BallTable, By, MACHINE, Pair, Ranked, Ranking, Setback, Spot, Spots, TreeConflict, Weights, Within,
-    critical_root_zone_m, root_ball_of_caliper, root_ball_of_container, root_protection_m,
+    BallTable, By, MACHINE, Pair, Ranked, Ranking, RootBall, Setback, Spot, Spots, TreeConflict, Weights,
+    Within, combined_stem_m, critical_root_zone_m, root_ball_of_caliper, root_ball_of_container,
+    root_protection_m,
 };
 use underturf::evidence::{Dig, DigShape, Site};
 use underturf::geometry::Polygon;
@@ -95,6 +96,7 @@ pub fn spots<'py>(py: Python<'py>, found: &Spots) -> PyResult<Bound<'py, PyDict>
     columns.set_item("loss", numbers(|spot| spot.loss.loss))?;
     columns.set_item("loss_mcse", numbers(|spot| spot.loss.error))?;
     columns.set_item("setback_loss", numbers(|spot| spot.setback_loss))?;
+    columns.set_item("roots_loss", numbers(|spot| spot.roots_loss))?;
     for class in Class::ALL {
         let of_class = column(py, rows, |spot| spot.by_class[class as usize].unwrap_or(f64::NAN));
         columns.set_item(format!("p_{}", class.name()), of_class)?;
@@ -103,6 +105,11 @@ pub fn spots<'py>(py: Python<'py>, found: &Spots) -> PyResult<Bound<'py, PyDict>
     columns.set_item("lower_bound", found.lower_bound)?;
     columns.set_item("exact", found.exact)?;
     columns.set_item("candidates", found.candidates)?;
+    let ball = found.hole.as_ref();
+    columns.set_item("hole_width_m", hole_m(ball, |ball| ball.hole_width_m))?;
+    columns.set_item("hole_depth_m", hole_m(ball, |ball| ball.hole_depth_m))?;
+    columns.set_item("hole_source", hole_source(ball))?;
+    columns.set_item("hole_too_small", found.hole_too_small)?;
     Ok(columns)
 }
 
@@ -150,14 +157,24 @@ pub fn conflicts<'py>(
     columns.set_item("structure_in_roots", flag(|tree| tree.structure_in_roots))?;
     columns.set_item("meter_m", number(|tree| tree.meter_m))?;
     columns.set_item("meter_in_setback", flag(|tree| tree.meter_in_setback))?;
-    columns.set_item("hole_width_m", number(|tree| Some(tree.hole.as_ref()?.as_ref().ok()?.hole_width_m)))?;
-    columns.set_item("hole_depth_m", number(|tree| Some(tree.hole.as_ref()?.as_ref().ok()?.hole_depth_m)))?;
-    let source = |tree: &TreeConflict| match tree.hole.as_ref()? {
-        Ok(ball) => Some(ball.source.clone()),
-        Err(refusal) => Some(refusal.clone()),
-    };
-    columns.set_item("hole_source", word(&source))?;
+    columns.set_item("hole_width_m", number(|tree| Some(hole_m(tree.hole.as_ref(), |b| b.hole_width_m))))?;
+    columns.set_item("hole_depth_m", number(|tree| Some(hole_m(tree.hole.as_ref(), |b| b.hole_depth_m))))?;
+    columns.set_item("hole_too_small", flag(|tree| tree.hole_too_small))?;
+    columns.set_item("hole_source", word(&|tree| hole_source(tree.hole.as_ref())))?;
     Ok(columns)
+}
+
+/// A hole that a ball needs, or why the tables do not tell.
+type Hole<'a> = Option<&'a Result<RootBall, String>>;
+
+/// A length of the hole that a ball needs, metres; NaN where the tables do not tell.
+pub fn hole_m(hole: Hole<'_>, of: fn(&RootBall) -> f64) -> f64 {
+    hole.and_then(|hole| hole.as_ref().ok()).map_or(f64::NAN, of)
+}
+
+/// Where that hole comes from, or why the tables do not tell.
+fn hole_source(hole: Hole<'_>) -> Option<String> {
+    hole.map(|hole| hole.as_ref().map_or_else(String::clone, |ball| ball.source.clone()))
 }
 
 /// Root ball and hole by caliper in inches or container number, of which one is given.
@@ -220,6 +237,12 @@ pub fn default_weights() -> Vec<(&'static str, f64)> {
 #[pyfunction]
 pub fn root_protection(py: Python<'_>, stem_diameter_m: f64) -> PyResult<f64> {
     detached(py, || Ok::<_, EngineError>(root_protection_m(stem_diameter_m)))
+}
+
+/// Diameter of the one stem that stands for several, metres.
+#[pyfunction]
+pub fn combined_stem(py: Python<'_>, stems_m: Vec<f64>) -> PyResult<f64> {
+    detached(py, || Ok::<_, EngineError>(combined_stem_m(&stems_m)))
 }
 
 /// Radius of a critical root zone, metres.

@@ -192,18 +192,21 @@ impl PyLayouts {
     }
 
     /// Assessments of digs, as columns.
+    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
     fn assess<'py>(
         &self,
         py: Python<'py>,
         digs: Vec<PyRef<'py, PyDig>>,
         weights: Given,
         setback: &str,
+        reach_m: f64,
+        cell_m: f64,
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
         let digs = owned(&digs);
-        let options =
-            AssessOptions { weights: decisions::weights(&weights)?, setback: self::setback(setback)? };
+        let (weights, setback) = (decisions::weights(&weights)?, self::setback(setback)?);
+        let options = AssessOptions { weights, setback, reach_m, cell_m };
         let found = Run { threads, progress }.run(py, |relay| {
             decision::assess_by(&self.0, &digs, &options, relay).map_err(EngineError::from)
         })?;
@@ -264,15 +267,14 @@ impl PyLayouts {
         weights: Given,
         method: &str,
         within: Option<PyRef<'py, PyDig>>,
-        setback: Option<(String, bool, f64)>,
+        tree: Option<PyRef<'py, PyDig>>,
+        setback: Option<(String, f64)>,
+        roots: (f64, bool),
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
         let plain = SpotOptions::new(n, radius_m, depth_m);
-        let (name, small_tree, setback_share) = match setback {
-            Some((name, small, share)) => (Some(name), Some(small), Some(share)),
-            None => (None, None, None),
-        };
+        let (name, setback_share) = setback.unzip();
         let options = SpotOptions {
             spacing_m,
             from_building_m: margins_m.0,
@@ -282,8 +284,10 @@ impl PyLayouts {
             method: method_of(method)?,
             within: within.and_then(|pit| decisions::outline(&pit.0)),
             setback: name.map(|name| self::setback(&name)).transpose()?,
-            small_tree: small_tree.unwrap_or(false),
+            tree: tree.and_then(|dig| dig.0.tree),
             setback_share: setback_share.unwrap_or(SpotOptions::SETBACK_SHARE),
+            roots_share: roots.0,
+            spare_roots: roots.1,
             ..plain
         };
         let found = Run { threads, progress }

@@ -33,7 +33,9 @@ mod _core {
     use underturf::layout::Kind;
 
     #[pymodule_export]
-    use crate::decisions::{critical_root_zone, default_weights, root_ball, root_protection, setbacks};
+    use crate::decisions::{
+        combined_stem, critical_root_zone, default_weights, root_ball, root_protection, setbacks,
+    };
     #[pymodule_export]
     use crate::diagnose::diagnose;
     #[pymodule_export]

@@ -6,6 +6,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::decision::{After, Objective, Plan, PlannedProbe, StationPlan, StationRow};
 use underturf::evidence::{Dig, Site};
+use underturf::strike::Chance;
 
 /// The objective of that name.
 pub fn objective(name: &str) -> PyResult<Objective> {
@@ -37,6 +38,8 @@ pub fn probes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound
     let lists = |of: fn(&After) -> bool| rows.iter().map(|row| changed(row, of)).collect::<Vec<_>>();
     columns.set_item("changes_if_found", lists(After::changes_if_found))?;
     columns.set_item("changes_if_clear", lists(After::changes_if_clear))?;
+    columns.set_item("unsure_if_found", lists(After::unsure_if_found))?;
+    columns.set_item("unsure_if_clear", lists(After::unsure_if_clear))?;
     columns.set_item("decides", rows.iter().map(|row| row.decides.clone()).collect::<Vec<_>>())?;
     let found = PyDict::new(py);
     found.set_item("rows", columns)?;
@@ -65,9 +68,19 @@ fn outcomes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound<'
     let order: Vec<i64> = rows.iter().map(|(k, _)| *k as i64 + 1).collect();
     columns.set_item("probe", order.into_pyarray(py))?;
     columns.set_item("dig", rows.iter().map(|(_, after)| digs[after.dig].id.clone()).collect::<Vec<_>>())?;
-    columns.set_item("p_now", numbers(|after| after.p_now))?;
-    columns.set_item("p_if_found", numbers(|after| after.p_if_found))?;
-    columns.set_item("p_if_clear", numbers(|after| after.p_if_clear))?;
+    type Of = fn(&After) -> Chance;
+    let chances: [(&str, Of); 3] = [
+        ("now", |after| after.p_now),
+        ("if_found", |after| after.p_if_found),
+        ("if_clear", |after| after.p_if_clear),
+    ];
+    for (when, of) in chances {
+        let column = |get: fn(Chance) -> f64| {
+            rows.iter().map(|(_, after)| get(of(after))).collect::<Vec<f64>>().into_pyarray(py)
+        };
+        columns.set_item(format!("p_{when}"), column(|chance| chance.p))?;
+        columns.set_item(format!("mcse_{when}"), column(|chance| chance.mcse))?;
+    }
     columns.set_item("dx_now_m", numbers(|after| after.to_now.x))?;
     columns.set_item("dy_now_m", numbers(|after| after.to_now.y))?;
     columns.set_item("dx_if_found_m", numbers(|after| after.to_if_found.x))?;

@@ -1,11 +1,12 @@
 //! Strikes and assessments as columns of a table; "not assessed" is NaN.
 
+use crate::decisions::hole_m;
 use crate::errors::ArgumentError;
 use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
-use underturf::decision::{Assessment, Bar, MarkNear, TreeConflict};
+use underturf::decision::{Assessment, Bar, MarkNear, RootBall, TreeConflict};
 use underturf::evidence::Dig;
 use underturf::strike::{Chance, Form, Strike};
 
@@ -71,6 +72,13 @@ pub fn assessments<'py>(py: Python<'py>, digs: &[Dig], found: &[Assessment]) -> 
     let in_roots = |a: &Assessment| a.tree.as_ref().is_some_and(|tree| tree.structure_in_roots);
     columns
         .set_item("structure_in_roots", found.iter().map(in_roots).collect::<Vec<_>>().into_pyarray(py))?;
+    let hole = |of: fn(&RootBall) -> f64| {
+        numbers(&|a: &Assessment| Some(hole_m(a.tree.as_ref()?.hole.as_ref(), of)))
+    };
+    columns.set_item("hole_width_m", hole(|ball| ball.hole_width_m))?;
+    columns.set_item("hole_depth_m", hole(|ball| ball.hole_depth_m))?;
+    let too_small = |a: &Assessment| a.tree.as_ref().is_some_and(|tree| tree.hole_too_small);
+    columns.set_item("hole_too_small", found.iter().map(too_small).collect::<Vec<_>>().into_pyarray(py))?;
     columns.set_item("standing_tree", words(&|a| Some(format!("trees[{}]", a.standing?.tree))))?;
     columns.set_item("standing_tree_m", numbers(&|a| Some(a.standing?.distance_m)))?;
     let protected = |a: &Assessment| a.standing.is_some_and(|tree| tree.inside());

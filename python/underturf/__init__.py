@@ -28,11 +28,20 @@ from underturf.errors import (
 )
 from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
+from underturf.probe_files import read_probes, write_probes
 from underturf.report import chance_text, sheet
 from underturf.sample import sample_layouts
 from underturf.settings import settings_table
 from underturf.site import Site, example, examples, read_site
-from underturf.trees import RootBall, Tree, critical_root_zone_m, root_ball, root_protection_m, setbacks
+from underturf.trees import (
+    RootBall,
+    Tree,
+    combined_stem_m,
+    critical_root_zone_m,
+    root_ball,
+    root_protection_m,
+    setbacks,
+)
 
 __all__ = [
     "CAUTIONS",
@@ -58,10 +67,12 @@ __all__ = [
     "UnderturfError",
     "caution_text",
     "chance_text",
+    "combined_stem_m",
     "critical_root_zone_m",
     "default_weights",
     "example",
     "examples",
+    "read_probes",
     "read_site",
     "root_ball",
     "root_protection_m",
@@ -69,4 +80,5 @@ __all__ = [
     "setbacks",
     "settings_table",
     "sheet",
+    "write_probes",
 ]

@@ -14,6 +14,7 @@ from pathlib import Path
 import pandas as pd
 
 import underturf as ut
+from underturf._decide import SETBACK
 from underturf.cautions import NOT_CONVERGED
 
 __all__ = ["main"]
@@ -71,6 +72,9 @@ def parser() -> argparse.ArgumentParser:
 
     assess = commands.add_parser("assess", help="assess the digs of a site document")
     assess.set_defaults(run=run_assess)
+    assess.add_argument(
+        "--reach", default="1.5m", metavar="LENGTH", help="how far a better place is looked for (default %(default)s)"
+    )
     assess.add_argument("--csv", type=Path, metavar="FILE", help="write the whole table too, lengths in metres")
 
     chart = commands.add_parser("map", help="write a map of strike chances as a picture")
@@ -104,7 +108,10 @@ def parser() -> argparse.ArgumentParser:
     )
     crew.add_argument("--date", metavar="DAY", help="day of the sheet (default: today)")
     crew.add_argument(
-        "--probes", type=Path, metavar="CSV", help="table of probes: x_m, y_m, radius_m, and depth_m if known"
+        "--probes",
+        type=Path,
+        metavar="CSV",
+        help="plan of probes that write_probes wrote, or a table: x_m, y_m, radius_m, and depth_m if known",
     )
     crew.add_argument(
         "--least-chance",
@@ -117,6 +124,7 @@ def parser() -> argparse.ArgumentParser:
     crew.add_argument(
         "--near", default="3m", metavar="LENGTH", help="list stakes this near a spot (default %(default)s)"
     )
+    crew.add_argument("--setback", default=SETBACK, metavar="NAME", help="setback of trees (default %(default)s)")
     crew.add_argument("--annex", action="store_true", help="list the other stakes too, on further pages")
 
     for command in (assess, chart, crew):
@@ -168,7 +176,7 @@ def run_assess(options: argparse.Namespace) -> None:
     site = ut.read_site(options.site)
     if not site.dig_ids:
         raise ut.DigError(f"{options.site.name} proposes no digs; add them under [[digs]]")
-    table = print_table(sample(site, options), options)
+    table = print_table(sample(site, options), options, length_m(options.reach, site.unit_m))
     if options.csv is not None:
         with options.csv.open("w", encoding="utf-8", newline="") as file:
             mark = () if table["converged"].all() else (NOT_CONVERGED,)
@@ -198,7 +206,7 @@ def run_sheet(options: argparse.Namespace) -> None:
     """Write the sheet for the crew."""
     site = ut.read_site(options.site)
     step_m, near_m = (length_m(text, site.unit_m) for text in (options.step, options.near))
-    probes = None if options.probes is None else pd.read_csv(options.probes)
+    probes = None if options.probes is None else ut.read_probes(options.probes)
     layouts = sample(site, options)
     path = layouts.crew_sheet(
         options.out,
@@ -210,6 +218,7 @@ def run_sheet(options: argparse.Namespace) -> None:
         step_m=step_m,
         near_m=near_m,
         annex=options.annex,
+        setback=options.setback,
         threads=options.threads,
     )
     mark = "" if layouts.converged else f"{NOT_CONVERGED}: "
@@ -230,9 +239,9 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
     return layouts
 
 
-def print_table(layouts: ut.Layouts, options: argparse.Namespace) -> pd.DataFrame:
+def print_table(layouts: ut.Layouts, options: argparse.Namespace, reach_m: float = 1.5) -> pd.DataFrame:
     """Print the sheet of the site's digs; return their table."""
-    table = layouts.assess(threads=options.threads)
+    table = layouts.assess(reach_m=reach_m, threads=options.threads)
     print(ut.sheet(table))
     return table
 

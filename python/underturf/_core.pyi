@@ -15,6 +15,7 @@ __all__ = [
     "StrikeMap",
     "_panic_for_test",
     "_spin_for_test",
+    "combined_stem",
     "critical_root_zone",
     "default_weights",
     "diagnose",
@@ -131,7 +132,14 @@ class Layouts:
     def in_tolerance_zone(self, digs: Sequence[Dig]) -> list[bool]: ...
     def strike(self, digs: Sequence[Dig], form: str, threads: int | None, progress: _Progress) -> dict[str, Any]: ...
     def assess(
-        self, digs: Sequence[Dig], weights: _Weights, setback: str, threads: int | None, progress: _Progress
+        self,
+        digs: Sequence[Dig],
+        weights: _Weights,
+        setback: str,
+        reach_m: float,
+        cell_m: float,
+        threads: int | None,
+        progress: _Progress,
     ) -> dict[str, Any]: ...
     def tree_conflicts(
         self, digs: Sequence[Dig], setback: str, threads: int | None, progress: _Progress
@@ -156,7 +164,9 @@ class Layouts:
         weights: _Weights,
         method: str,
         within: Dig | None,
-        setback: tuple[str, bool, float] | None,
+        tree: Dig | None,
+        setback: tuple[str, float] | None,
+        roots: tuple[float, bool],
         threads: int | None,
         progress: _Progress,
     ) -> dict[str, Any]: ...
@@ -224,6 +234,7 @@ def default_weights() -> list[tuple[str, float]]: ...
 def root_ball(
     caliper_in: float | None, container: float | None, table: str | None, width_factor: float
 ) -> dict[str, Any]: ...
+def combined_stem(stems_m: Sequence[float]) -> float: ...
 def root_protection(stem_diameter_m: float) -> float: ...
 def setbacks() -> list[tuple[str, list[float | None], float | None, bool, str, str]]: ...
 def diagnose(chains: _Floats) -> dict[str, float]: ...

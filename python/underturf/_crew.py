@@ -9,6 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from underturf._checks import worker_threads
+from underturf._decide import SETBACK, Weights
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf._zones import valve_words
@@ -95,6 +96,8 @@ class Crew(Part):
         step_m: float = 2.0,
         near_m: float = 3.0,
         annex: bool = False,
+        weights: Weights = None,
+        setback: str = SETBACK,
         threads: int | None = None,
         progress: Progress = None,
     ) -> Path:
@@ -113,7 +116,9 @@ class Crew(Part):
             ``depth_m``, and names in ``id``, ``dig``, ``spot`` or its index.
         probes : dig, name, list of them, or DataFrame, optional
             Probes in the order in which to dig them. A table has ``x_m``, ``y_m``, ``radius_m``, may have ``depth_m`` (0.45 m
-            if not) and texts in ``if_clear``, ``if_found``, ``decides`` or ``reason``.
+            if not) and texts in ``if_clear``, ``if_found``, ``decides`` or ``reason``. A plan made with ``shift_m`` moves the
+            spots that it names: they are shown, assessed and tied where they would go as things stand, each with where it was
+            drawn and where it goes after each outcome. Plans read from a file: `underturf.read_probes`.
         ticket : str, optional
             Number of the one-call ticket; a blank line if not given.
         marks_date : date or str, optional
@@ -123,10 +128,12 @@ class Crew(Part):
         least_chance, step_m
             As in `likely_lines`.
         near_m : float
-            Stakes within this of a spot or probe are listed, metres; the sheet says how many are not. All are near where
-            there is neither.
+            Stakes within this of a spot or probe are listed, metres, as far as two pages hold them: where they do not, the
+            nearest are, and the sheet says how many are left out. All are near where there is neither.
         annex : bool
             List the other stakes too, on further pages.
+        weights, setback
+            As in `assess`.
         threads, progress
             As in `sample_layouts`.
 
@@ -138,7 +145,8 @@ class Crew(Part):
         Raises
         ------
         ArgumentError
-            If the name ends in anything else, a number is out of range or a table lacks a column.
+            If the name ends in anything else, a number is out of range, a table lacks a column, or `assess` refuses weights or
+            setback.
         DigError
             If a dig has no size or its name is unknown.
         ImportError
@@ -158,5 +166,5 @@ class Crew(Part):
         from underturf.layouts import Layouts
 
         assert isinstance(self, Layouts)  # noqa: S101 - a mixin of Layouts alone
-        options = SheetOptions(ticket, marks_date, date, least_chance, step_m, near_m, annex)
+        options = SheetOptions(ticket, marks_date, date, least_chance, step_m, near_m, annex, weights, setback)
         return crew_sheet(self, path, digs, probes, options, threads=threads, progress=progress)

@@ -29,6 +29,16 @@ SETBACK = "lateral_5ft"
 #: What a line within the setback of a tree costs, as a share of striking it, when nothing is said.
 SETBACK_SHARE = 0.1
 
+#: What a building at the stem of a planted tree costs, as a share of striking a sewer, when nothing is said.
+ROOTS_SHARE = 0.1
+
+
+#: What is known of a choice of spots as a whole.
+SPOTS_KNOWN = (
+    *("total", "lower_bound", "exact", "candidates"),
+    *("hole_width_m", "hole_depth_m", "hole_source", "hole_too_small"),
+)
+
 
 def default_weights() -> dict[str, float]:
     """Return the consequence weights that are shipped, by class, and the factor for digs by ``machine``.
@@ -75,6 +85,8 @@ class Decisions(Part):
         weights: Weights = None,
         *,
         setback: str = SETBACK,
+        reach_m: float = 1.5,
+        cell_m: float = 0.1,
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
@@ -89,34 +101,40 @@ class Decisions(Part):
             where nothing is given. Only their order means something.
         setback : str
             Setback of trees, a name of `underturf.setbacks`.
+        reach_m, cell_m : float
+            How far a better place is looked for and in which steps, metres, as in `shifted`. A larger reach takes longer, with
+            its square.
 
         Returns
         -------
         DataFrame, one row a dig, index ``dig``
-            ``p_strike`` (assessed classes and floor only), ``mcse``, ``p_upper95``; ``p_<class>`` for each class (NaN:
-            not assessed); ``loss`` (expected loss: sum over assessed classes of weight times chance; no unit), ``loss_mcse``;
+            ``p_strike`` (assessed classes and floor only), ``mcse``, ``p_upper95``; ``p_<class>`` for each class (NaN: not
+            assessed); ``loss`` (expected loss: sum over assessed classes of weight times chance; no unit), ``loss_mcse``;
             ``nearest_class``, ``nearest_zone``, ``nearest_share`` (the class that comes nearest in most draws, its likeliest
             line, and the share of draws of that class; valves nobody named count as one), ``nearest_m``, ``nearest_m_q05``,
             ``nearest_m_q95`` (distance from the footprint to the nearest line of any class: median, 5 and 95 % of draws);
-            ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark),
-            ``in_tolerance_zone``; ``blocked_by`` (the building, pool or stem of a standing tree that the dig meets as it is
-            drawn, or the boundary that it reaches over; empty: none); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``,
-            ``shift_bearing_deg``, ``p_shifted``, ``loss_shifted`` (the shift of least loss within 1.5 m whose chance is no
-            greater, unless it may not be dug where it is drawn; NaN where none helps; never into a tolerance zone, a
-            building, a stem or over the boundary, nor onto paving from beside it; ``p_shifted`` is the least of many
-            chances and rather too low, see the README); of digs for a tree ``p_setback`` and ``p_roots`` (chance that a
-            line lies within its setback, and within its roots at maturity; NaN: exempt or no tree; see `tree_conflicts`),
-            ``structure_m``, ``structure_in_roots`` (nearest building or pool); ``standing_tree``, ``standing_tree_m``,
-            ``in_root_protection`` (whether the dig reaches into the protected roots of a standing tree, BS 5837:2012);
-            ``verdict`` (a sentence; no dig is ever called safe); ``converged`` (false: do not rely on the row).
-            ``attrs`` hold what the total means, the unit of the document and the cautions.
+            ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark), ``in_tolerance_zone``; ``blocked_by`` (the
+            building, pool or stem of a standing tree that the dig meets as it is drawn, or the boundary that it reaches over;
+            empty: none); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted``, ``loss_shifted``
+            (the shift of least loss within ``reach_m`` whose chance is no greater, unless it may not be dug where it is drawn;
+            NaN where none helps; never into a tolerance zone, a building, a stem or over the boundary, nor onto paving from
+            beside it; ``p_shifted`` is the least of many chances and rather too low, see the README); of digs for a tree
+            ``p_setback`` and ``p_roots`` (chance that a line lies within its setback, and within its roots at maturity; NaN:
+            exempt or no tree; see `tree_conflicts`), ``structure_m``, ``structure_in_roots`` (nearest building or pool),
+            ``hole_width_m``, ``hole_depth_m`` (the hole that its root ball needs, NaN where neither caliper nor container is
+            known), ``hole_too_small`` (whether the dig is drawn smaller than that: the chances are those of the hole drawn,
+            draw it as it will be dug); ``standing_tree``, ``standing_tree_m``, ``in_root_protection`` (whether the dig reaches
+            into the protected roots of a standing tree, BS 5837:2012); ``verdict`` (a sentence; no dig is ever called safe);
+            ``converged`` (false: do not rely on the row). ``attrs`` hold what the total means, the unit of the document and the
+            cautions.
 
         Raises
         ------
         DigError
             If a dig has no size or its name is unknown.
         ArgumentError
-            If a weight is no number from 0 up or names no class (every fault at once), or there is no such setback.
+            If a weight is no number from 0 up or names no class (every fault at once), there is no such setback, or a reach or
+            step is out of range.
 
         Examples
         --------
@@ -132,11 +150,11 @@ class Decisions(Part):
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
         with progress_callback(progress, "assessing digs") as callback:
-            columns = self._handle.assess(bound, given, setback, worker_threads(threads), callback)
+            columns = self._handle.assess(bound, given, setback, reach_m, cell_m, worker_threads(threads), callback)
         words = valve_words(self._handle.zones)
         columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
         table = self._table(columns)
-        table.attrs["setback"] = setback
+        table.attrs.update(setback=setback, reach_m=reach_m)
         return table
 
     def tree_conflicts(
@@ -160,7 +178,8 @@ class Decisions(Part):
             not spoken of by the setback; a marked line counts as straight with the error of its mark); ``structure``,
             ``structure_m``, ``structure_in_setback``, ``structure_in_roots`` (the nearest building or pool, distance to its
             footing); ``meter_m``, ``meter_in_setback``; ``hole_width_m``, ``hole_depth_m``, ``hole_source`` (the hole for its
-            root ball, by caliper or container, or why the tables do not tell; see `underturf.root_ball`); ``converged``.
+            root ball, by caliper or container, or why the tables do not tell; see `underturf.root_ball`), ``hole_too_small``
+            (whether the dig is drawn smaller, by the widest round hole about its middle); ``converged``.
 
         Raises
         ------
@@ -259,6 +278,8 @@ class Decisions(Part):
         tree: TreeLike = None,
         setback: str | None = None,
         setback_share: float = SETBACK_SHARE,
+        roots_share: float = ROOTS_SHARE,
+        spare_roots: bool = True,
         from_building_m: float = 0.0,
         from_boundary_m: float = 0.0,
         cell_m: float = 0.25,
@@ -283,12 +304,20 @@ class Decisions(Part):
         spacing_m : float, optional
             Least distance between two centres, metres; twice the radius if not given.
         tree : str, mapping or Tree, optional
-            What is planted; a tree that stays small is exempt from the setbacks that say so.
+            What is planted. A tree that stays small is exempt from the setbacks that say so; others have roots at maturity, as
+            wide as size, vigour or ``root_radius_m`` say, and a building or pool within them adds to the loss. Caliper or
+            container tell the hole that its ball needs: see ``hole_too_small``.
         setback : str, optional
             A name of `underturf.setbacks`; the default one where a tree is given, none otherwise. What is known to lie within it
             (a mark, a meter) bars a place; what is likely to (a sampled line) adds to its loss.
         setback_share : float
             What a line within the setback costs, as a share of striking it (common practice, no source).
+        roots_share : float
+            What a building or pool at the stem costs, as a share of striking a sewer; less the further off it is, in proportion,
+            and nothing at the end of the roots at maturity (common practice, no source). Lines within these roots are left to
+            the setback.
+        spare_roots : bool
+            Whether to keep holes out of the protected roots of standing trees (BS 5837:2012, `underturf.root_protection_m`).
         from_building_m, from_boundary_m : float
             Least distance from the edge of a hole to a building or pool, and to the boundary, metres.
         cell_m : float
@@ -305,11 +334,13 @@ class Decisions(Part):
         Returns
         -------
         DataFrame, one row a spot, index ``spot`` from 1, least loss first
-            ``x_m``, ``y_m``, ``p_strike``, ``mcse``, ``p_upper95``, ``loss``, ``loss_mcse``, ``setback_loss`` (what likely lines
-            within the setback add), ``p_<class>`` (NaN: not assessed), ``converged``. ``attrs`` hold ``total`` (loss and
-            setback loss of all), ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be gained at
-            most), ``exact`` (whether the choice is proven best on this grid), ``candidates`` and the cautions. A spot found
-            here is no clearance to dig.
+            ``x_m``, ``y_m``, ``p_strike``, ``mcse``, ``p_upper95``, ``loss``, ``loss_mcse``, ``setback_loss`` (what likely
+            lines within the setback add), ``roots_loss`` (what a building within the roots at maturity adds), ``p_<class>``
+            (NaN: not assessed), ``converged``. ``attrs`` hold ``hole_width_m``, ``hole_depth_m``, ``hole_source`` (the hole
+            that the ball of the tree needs; NaN or none where nothing tells), ``hole_too_small`` (whether the holes asked for
+            are smaller), ``total`` (these three losses of all spots), ``lower_bound`` (no choice on this grid comes to less),
+            ``gap`` (what could be gained at most), ``exact`` (whether the choice is proven best on this grid), ``candidates``
+            and the cautions. A spot found here is no clearance to dig.
 
         Notes
         -----
@@ -333,11 +364,10 @@ class Decisions(Part):
         planted = as_tree(tree)
         if setback is None and planted is not None:
             setback = SETBACK
-        small = planted is not None and planted.size == "small"
         spacing = 2 * radius_m if spacing_m is None else spacing_m
-        kept = None if setback is None else (setback, small, float(setback_share))
-        if planted is not None:
-            checked("tree", ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0)), planted)
+        kept = None if setback is None else (setback, float(setback_share))
+        corners = ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
+        bearer = None if planted is None else checked("tree", corners, planted)
         ground = None if within is None else checked("within", within)
         with progress_callback(progress, "looking for spots") as callback:
             columns = self._handle.best_spots(
@@ -350,11 +380,13 @@ class Decisions(Part):
                 weight_list(weights),
                 method,
                 ground,
+                bearer,
                 kept,
+                (float(roots_share), bool(spare_roots)),
                 worker_threads(threads),
                 callback,
             )
-        found = {key: columns.pop(key) for key in ("total", "lower_bound", "exact", "candidates")}
+        found = {key: columns.pop(key) for key in SPOTS_KNOWN}
         columns["spot"] = np.arange(1, len(columns["x_m"]) + 1)
         table = self._table(columns, "spot")
         gap = max(0.0, found["total"] - found["lower_bound"])

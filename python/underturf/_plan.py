@@ -171,17 +171,18 @@ class Plans(Part):
         -------
         DataFrame, one row a probe, index ``probe`` from 1, in the order to dig
             ``x_m``, ``y_m``, ``bearing_deg`` (of a slit, counter-clockwise from x; NaN: a pothole), ``p_found`` (chance of a
-            find), ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it
-            takes off after the rows above, judged on draws that had no part in the choice; below zero: nothing they can see),
-            ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether it
-            pays, or stands before a later one that makes up for it), ``information_bits`` (about whether each dig strikes,
-            summed),
-            ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict or place changes, by this probe alone),
-            ``decides`` (the same in words), ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold
-            ``notes``, ``outcomes`` (a record for each probe and dig: chance and verdict now, if found, if clear, and with
-            ``dx_now_m``, ``dy_now_m`` and so on the shift from where it was given, east and north), ``tool``, ``depth_m``,
-            ``radius_m``, ``slit_m``, ``p_detect``, ``shift_m``, ``loss_before``, ``variance_before``, ``candidates``, ``cell_m``,
-            and the cautions. A probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
+            find), ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it takes
+            off after the rows above, judged on draws that had no part in the choice; below zero: nothing they can see),
+            ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether
+            it pays by itself, or later ones need it: without it the plan is worth less), ``information_bits`` (about whether
+            each dig strikes, summed), ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict or place changes,
+            by this probe alone), ``unsure_if_found``, ``unsure_if_clear`` (names of digs whose verdict by these draws changes
+            too, but by less than the error of its chances: more draws would tell), ``decides`` (the same in words),
+            ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold ``notes``, ``outcomes`` (a record for
+            each probe and dig: chance, its error and verdict now, if found, if clear, and with ``dx_now_m``, ``dy_now_m`` and
+            so on the shift from where it was given, east and north), ``tool``, ``depth_m``, ``radius_m``, ``slit_m``,
+            ``p_detect``, ``shift_m``, ``loss_before``, ``variance_before``, ``candidates``, ``cell_m``, and the cautions. A
+            probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
 
         Raises
         ------

@@ -195,6 +195,12 @@ def tree_texts(dig: object, row: pd.Series, units: str, setback: str) -> list[st
         said.append(
             f"a building or pool {length_text(row['structure_m'], units)} off lies within its roots at maturity"
         )
+    if row["hole_too_small"]:
+        width, depth = (length_text(row[name], units) for name in ("hole_width_m", "hole_depth_m"))
+        said.append(
+            f"drawn smaller than the hole its root ball needs, {width} across and {depth} deep: draw it so, the chances here are "
+            "those of the hole as drawn"
+        )
     texts = [f"{dig}, tree: {'; '.join(said)}"] if said else []
     if row["in_root_protection"]:
         away = length_text(row["standing_tree_m"], units)

@@ -6,7 +6,7 @@ said so; outside a table there is no answer, but an error that names the table. 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
 
@@ -15,7 +15,19 @@ import pandas as pd
 from underturf import _core
 from underturf.errors import ArgumentError, DigError
 
-__all__ = ["RootBall", "Tree", "TreeLike", "critical_root_zone_m", "root_ball", "root_protection_m", "setbacks"]
+__all__ = [
+    "RootBall",
+    "Tree",
+    "TreeLike",
+    "combined_stem_m",
+    "critical_root_zone_m",
+    "root_ball",
+    "root_protection_m",
+    "setbacks",
+]
+
+#: Most stems for which the rule of combined stems was read (BS 5837:2012, trade values 5.2).
+MOST_STEMS = 5
 
 Size: TypeAlias = Literal["small", "medium", "large"]
 Vigour: TypeAlias = Literal["aggressive", "ordinary", "small"]
@@ -226,6 +238,35 @@ def root_protection_m(stem_diameter_m: float) -> float:
     [3.6, 7.2, 15.0]
     """
     return _core.root_protection(positive(stem_diameter_m, "stem_diameter_m"))
+
+
+def combined_stem_m(stems_m: Iterable[float]) -> float:
+    """Diameter of the one stem that stands for the stems of a tree, metres: the root of the sum of their squares.
+
+    Parameters
+    ----------
+    stems_m : iterable of float
+        Diameters 1.5 m above ground, metres, of up to five stems: the rule that was read is one for two to five.
+
+    Raises
+    ------
+    ArgumentError
+        If there is no stem, there are more than five, or a diameter is not a positive finite number.
+
+    References
+    ----------
+    BS 5837:2012, 4.6 and annex D, as quoted in tree reports.
+
+    Examples
+    --------
+    >>> stem = combined_stem_m([0.2, 0.15, 0.1])
+    >>> round(stem, 5), round(root_protection_m(stem), 3)
+    (0.26926, 3.231)
+    """
+    stems = [positive(stem, f"stems_m[{k}]") for k, stem in enumerate(stems_m)]
+    if not 1 <= len(stems) <= MOST_STEMS:
+        raise ArgumentError(f"stems_m has {len(stems)} stems; the rule holds for one to {MOST_STEMS}")
+    return _core.combined_stem(stems)
 
 
 def critical_root_zone_m(stem_diameter_m: float, feet_per_inch: float = 1.0) -> float:

@@ -3,7 +3,7 @@
 use super::bars::{Bar, bar, half_zone_m};
 use super::dig::{distance_to_mark, footprint, look};
 use super::loss::{Loss, Weights, loss_by_draw, widening};
-use super::maps::{Shift, dig_maps_weighing};
+use super::maps::{Shift, check_reach, dig_maps_weighing};
 use super::near::{Ballot, Nearest, nearest};
 use super::roots::{TreeNear, standing_tree};
 use super::setbacks::Setback;
@@ -17,11 +17,7 @@ use crate::monitor::Monitor;
 use crate::strike::{Form, RunIndex, Strike, strike_unless};
 
 /// From this chance on a line has to be uncovered by hand, or the dig shifted (design section 5).
-const LIKELY: f64 = 0.5;
-
-/// How far a better place is looked for, and on which grid, metres (design section 6).
-const REACH_M: f64 = 1.5;
-const CELL_M: f64 = 0.1;
+pub(super) const LIKELY: f64 = 0.5;
 
 /// What to do. There is no verdict that calls a spot safe.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -112,7 +108,7 @@ pub struct Assessment {
     pub marks: Vec<MarkNear>,
     /// What keeps it from being dug where it is drawn, marks apart.
     pub bar: Option<Bar>,
-    /// The best place within 1.5 m, if it is better than here.
+    /// The best place within reach, if it is better than here.
     pub shift: Option<Shift>,
     /// What stands against the tree that it is dug for.
     pub tree: Option<TreeConflict>,
@@ -125,12 +121,23 @@ pub struct Assessment {
 }
 
 /// What an assessment goes by.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AssessOptions {
     /// Consequence weights.
     pub weights: Weights,
     /// Setback of trees.
     pub setback: Setback,
+    /// How far a better place is looked for, metres.
+    pub reach_m: f64,
+    /// Step of the shift, metres.
+    pub cell_m: f64,
+}
+
+impl Default for AssessOptions {
+    /// A reach of 1.5 m in steps of 0.1 m (design section 6).
+    fn default() -> Self {
+        Self { weights: Weights::default(), setback: Setback::default(), reach_m: 1.5, cell_m: 0.1 }
+    }
 }
 
 /// Strike chance of each dig.
@@ -186,13 +193,15 @@ pub fn assess(layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<
 /// Assesses each dig.
 ///
 /// # Errors
-/// [`Error::Interrupted`]; [`Error::NotConverged`] where chains do not tell one of the chances closely enough.
+/// [`Error::BadArgument`] for a reach or step out of range; [`Error::Interrupted`]; [`Error::NotConverged`] where chains do not
+/// tell one of the chances closely enough.
 pub fn assess_by(
     layouts: &Layouts,
     digs: &[Dig],
     options: &AssessOptions,
     monitor: &dyn Monitor,
 ) -> Result<Vec<Assessment>, Error> {
+    check_reach(options.reach_m, options.cell_m)?;
     let strikes = strike_probability(layouts, digs, Form::General, monitor)?;
     let (index, wider) = (RunIndex::new(layouts.draws()), widening(layouts));
     let ballot = Ballot::new(layouts);
@@ -202,7 +211,8 @@ pub fn assess_by(
         let tree = tree_conflict(layouts, &index, dig, &options.setback);
         Ok((loss, nearest(layouts, &ballot, dig), tree))
     })?;
-    let maps = dig_maps_weighing(layouts, digs, REACH_M, CELL_M, &options.weights, monitor)?;
+    let AssessOptions { weights, reach_m, cell_m, .. } = options;
+    let maps = dig_maps_weighing(layouts, digs, *reach_m, *cell_m, weights, monitor)?;
     let limit = layouts.site().settings.verdict_limit;
     let found = digs.iter().zip(strikes).zip(more).zip(maps).map(|(((dig, strike), more), map)| {
         let (loss, nearest, tree) = more;

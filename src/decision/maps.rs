@@ -121,8 +121,7 @@ pub fn dig_maps_weighing(
     weights: &Weights,
     monitor: &dyn Monitor,
 ) -> Result<Vec<DigMap>, Error> {
-    positive("reach_m", reach_m, 50.0, "above 0, up to 50 m")?;
-    positive("cell_m", cell_m, reach_m, "above 0, up to the reach")?;
+    check_reach(reach_m, cell_m)?;
     let mut maps = Vec::with_capacity(digs.len());
     for (done, dig) in digs.iter().enumerate() {
         if !monitor.tick(done, digs.len()) {
@@ -131,6 +130,12 @@ pub fn dig_maps_weighing(
         maps.push(dig_map(layouts, dig, reach_m, cell_m, weights, monitor)?);
     }
     Ok(maps)
+}
+
+/// Refuses a reach or a step that no dig can be moved by.
+pub(super) fn check_reach(reach_m: f64, cell_m: f64) -> Result<(), Error> {
+    positive("reach_m", reach_m, 50.0, "above 0, up to 50 m")?;
+    positive("cell_m", cell_m, reach_m, "above 0, up to the reach")
 }
 
 /// The digs where their best shifts lead; one that is as well off where it is stays there.

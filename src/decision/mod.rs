@@ -31,7 +31,7 @@ pub use likely_lines::{LikelyLine, LineOptions, Station, likely_lines};
 pub use loss::{Loss, MACHINE, Weights, loss_by_draw};
 pub use maps::{DigMap, Shift, StrikeMap, dig_maps, dig_maps_weighing, shifted, strike_map};
 pub use near::Nearest;
-pub use probing::{After, Objective, Plan, PlannedProbe, ProbePlan, plan_probes};
+pub use probing::{After, Change, Objective, Plan, PlannedProbe, ProbePlan, plan_probes};
 pub use rank::{By, Pair, RankOptions, Ranked, Ranking, rank, rank_until_distinct};
 pub use root_ball::{BallTable, RootBall, root_ball_of_caliper, root_ball_of_container};
 pub use roots::{

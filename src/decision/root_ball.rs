@@ -61,6 +61,17 @@ const CONTAINERS: &[(f64, f64)] =
 /// Widest ball whose depth the standard gives, inches (trade values 5.6).
 const WIDEST_BALL_IN: f64 = 48.0;
 
+/// A hole that lacks less than this of what a ball needs is not called too small, metres: a tape is read to the centimetre
+/// (numerical choice).
+const TAPE_M: f64 = 0.01;
+
+impl RootBall {
+    /// Whether a hole so wide and deep is smaller than the one for this ball.
+    pub fn needs_more_than(&self, width_m: f64, depth_m: f64) -> bool {
+        self.hole_width_m - width_m > TAPE_M || self.hole_depth_m - depth_m > TAPE_M
+    }
+}
+
 impl BallTable {
     /// Every table.
     pub const ALL: [Self; 2] = [Self::ShadeTree, Self::Florida];

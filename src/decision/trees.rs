@@ -5,7 +5,7 @@
 //! any depth, with their marks integrated exactly; a line that was marked by a locator counts as a straight line with a
 //! Gaussian error sideways. A class that is neither assessed nor marked has no number.
 
-use super::dig::footprint;
+use super::dig::{footprint, round_width_m};
 use super::loss::{Loss, widening};
 use super::root_ball::{BallTable, RootBall, root_ball_of_caliper, root_ball_of_container};
 use super::roots::mature_root_zone_m;
@@ -69,6 +69,8 @@ pub struct TreeConflict {
     pub meter_in_setback: bool,
     /// The hole that the ball needs, where caliper or container are given, or why the tables do not tell.
     pub hole: Option<Result<RootBall, String>>,
+    /// Whether the dig is drawn smaller than that: its chances are then those of a smaller hole than will be dug.
+    pub hole_too_small: bool,
 }
 
 /// What stands against the trees of digs; `None` for a dig without one.
@@ -104,7 +106,9 @@ pub fn tree_conflict(
         |limit: Option<f64>| structure.zip(limit).is_some_and(|(near, limit)| near.distance_m < limit);
     let meter_m = nearest_meter(site, at);
     let meter_limit = setback.meter_m().filter(|_| !exempt);
+    let hole = hole(&plant);
     Some(TreeConflict {
+        hole_too_small: is_too_small(hole.as_ref(), round_width_m(dig), dig.depth_m),
         structure_in_setback: nearer((!exempt).then(|| setback.greatest_m())),
         structure_in_roots: nearer(zone_m),
         setback: within_setback,
@@ -112,18 +116,23 @@ pub fn tree_conflict(
         structure,
         meter_m,
         meter_in_setback: meter_m.zip(meter_limit).is_some_and(|(near, limit)| near < limit),
-        hole: hole(&plant),
+        hole,
     })
 }
 
 /// The hole by caliper or container, as [`super::root_ball_of_caliper`] with three balls' width.
-fn hole(plant: &Plant) -> Option<Result<RootBall, String>> {
+pub(super) fn hole(plant: &Plant) -> Option<Result<RootBall, String>> {
     let of = match (plant.caliper_m, plant.container) {
         (Some(caliper_m), _) => root_ball_of_caliper(caliper_m / M_PER_IN, BallTable::ShadeTree, 3.0),
         (None, Some(number)) => root_ball_of_container(number, None, 3.0),
         (None, None) => return None,
     };
     Some(of.map_err(|error: Error| error.to_string()))
+}
+
+/// Whether a hole so wide and deep is smaller than the one that a ball is known to need.
+pub(super) fn is_too_small(needed: Option<&Result<RootBall, String>>, width_m: f64, depth_m: f64) -> bool {
+    needed.is_some_and(|ball| ball.as_ref().is_ok_and(|ball| ball.needs_more_than(width_m, depth_m)))
 }
 
 /// Chances that lines lie within rings round a place, each for its classes.
@@ -188,7 +197,7 @@ fn mark_within(mark: &Mark, at: Point, radius_m: f64) -> f64 {
 }
 
 /// The building or pool nearest to a place.
-fn nearest_structure(site: &Site, at: Point) -> Option<StructureNear> {
+pub(super) fn nearest_structure(site: &Site, at: Point) -> Option<StructureNear> {
     let solid = site.obstacles.iter().enumerate().filter(|(_, obstacle)| obstacle.kind.blocks());
     let near = solid.map(|(obstacle, it)| StructureNear {
         obstacle,

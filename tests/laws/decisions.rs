@@ -1,20 +1,19 @@
-//! Decisions on a whole site: expected loss, nearest line, shifts, trees, ranking and spots, each against plain counting.
+//! Decisions on a whole site: expected loss, nearest line, shifts, trees and ranking, each against plain counting. Best spots: `spots.rs`.
 
 use serde_json::{Value, json};
 use std::sync::Arc;
 use underturf::Error;
 use underturf::class::Class;
 use underturf::decision::{
-    AssessOptions, By, RankOptions, Setback, SpotOptions, Weights, assess, assess_by, best_spots, footprint,
-    rank, rank_until_distinct, strike_map, strike_probability,
+    AssessOptions, By, RankOptions, Setback, SpotOptions, Weights, assess, assess_by, best_spots, dig_maps,
+    footprint, rank, rank_until_distinct, strike_probability,
 };
-use underturf::evidence::{Dig, Site};
-use underturf::geometry::{Footprint, Point, Polygon};
+use underturf::evidence::{Dig, DigShape, Site};
+use underturf::geometry::{Point, Polygon};
 use underturf::infer::{Layouts, SampleOptions, sample_layouts};
 use underturf::io;
 use underturf::monitor::Unwatched;
 use underturf::strike::Form;
-use underturf::strike::raster::ClassMask;
 
 /// A lawn of 16 x 12 m, a building in a corner, mainline and wire, a gas mark, a standing tree, digs for trees and posts.
 fn document() -> Value {
@@ -54,11 +53,11 @@ fn site() -> Arc<Site> {
     Arc::new(io::from_value(document()).expect("a good document"))
 }
 
-fn layouts(draws: usize, seed: u64) -> Layouts {
+pub fn layouts(draws: usize, seed: u64) -> Layouts {
     sample_layouts(&site(), &SampleOptions { draws, seed }, &Unwatched).expect("layouts")
 }
 
-fn digs(layouts: &Layouts) -> Vec<Dig> {
+pub fn digs(layouts: &Layouts) -> Vec<Dig> {
     layouts.site().digs.clone()
 }
 
@@ -156,6 +155,36 @@ fn shifts_gain_and_stay_on_free_ground() {
         }
     }
     assert!(shifts >= 2, "{shifts}");
+}
+
+/// A reach is what it says: the shift is that of the dig's map with the same reach, no further off, and a larger one finds a
+/// better place. Planted fault: with the reach ignored both assessments are alike.
+#[test]
+fn a_larger_reach_finds_a_better_place() {
+    let layouts = layouts(500, 7);
+    let line = &digs(&layouts)[..1];
+    let shift = |reach_m: f64, cell_m: f64| {
+        let options = AssessOptions { reach_m, cell_m, ..AssessOptions::default() };
+        let found =
+            assess_by(&layouts, line, &options, &Unwatched).expect("a dig")[0].shift.expect("a shift");
+        assert_eq!(
+            Some(found),
+            dig_maps(&layouts, line, reach_m, cell_m, &Unwatched).expect("a map")[0].shift
+        );
+        assert!(found.dx_m.hypot(found.dy_m) <= reach_m + 1e-9);
+        found
+    };
+    let (near, far) = (shift(0.4, 0.1), shift(3.0, 0.1));
+    assert!(far.loss < 0.9 * near.loss && far.p <= near.p, "{near:?} {far:?}");
+    assert!(far.dx_m.hypot(far.dy_m) > 0.4);
+    assert_eq!(assess(&layouts, line, &Unwatched).expect("a dig")[0].shift, Some(shift(1.5, 0.1)));
+    let coarse = shift(3.0, 0.5);
+    assert!([coarse.dx_m, coarse.dy_m].iter().all(|by| (by / 0.5 - (by / 0.5).round()).abs() < 1e-9));
+    for (reach_m, cell_m) in [(0.0, 0.1), (60.0, 0.1), (1.5, 0.0), (1.5, 2.0), (f64::NAN, 0.1)] {
+        let options = AssessOptions { reach_m, cell_m, ..AssessOptions::default() };
+        let refused = assess_by(&layouts, line, &options, &Unwatched);
+        assert!(matches!(refused, Err(Error::BadArgument { .. })), "{reach_m} {cell_m}");
+    }
 }
 
 /// Where the best shift leads and where one spot goes, ground that is best becoming a walk. A dig drawn in the walk may move
@@ -310,104 +339,27 @@ fn drawing_on_tells_neighbours_apart_as_far_as_draws_can() {
     );
 }
 
-/// Two spots against every pair of cells, the loss of each cell put together from a map for each class.
+/// A dig drawn smaller than its ball needs is pointed out, by the widest round hole about its middle.
 #[test]
-fn best_spots_are_those_of_brute_force_over_maps() {
-    let layouts = layouts(300, 7);
-    let mut options = SpotOptions { spacing_m: 3.0, cell_m: 0.5, ..SpotOptions::new(2, 0.4, 0.45) };
-    options.from_building_m = 0.9;
-    options.from_boundary_m = 0.5;
-    options.within = Some(Polygon::new([[0., 0.], [16., 0.], [16., 9.], [0., 9.]].map(Point::from).to_vec()));
-    let found = best_spots(&layouts, &options, &Unwatched).expect("spots");
-    let map = |class| {
-        let mask = ClassMask::from_iter([class]);
-        strike_map(&layouts, 0.4, 0.45, 0.5, Some(mask), &Unwatched).expect("a map")
+fn holes_too_small_for_their_ball_are_told() {
+    let layouts = layouts(40, 7);
+    let all = digs(&layouts);
+    let of = |shape: DigShape, depth_m: f64| {
+        let dig = Dig { shape, depth_m, ..all[0].clone() };
+        assess(&layouts, &[dig], &Unwatched).expect("a dig")[0].tree.clone().expect("a tree").hole_too_small
     };
-    let weights = Weights::default().by_class;
-    let known: Vec<Class> = Class::ALL.into_iter().filter(|c| layouts.assessed()[*c as usize]).collect();
-    let maps: Vec<_> = known.iter().map(|&class| (weights[class as usize], map(class))).collect();
-    let grid = maps[0].1.grid;
-    let house = &layouts.site().obstacles[0].outline;
-    let mut cells = Vec::new();
-    for row in 0..grid.rows {
-        for col in 0..grid.cols {
-            let at = grid.centre(row, col);
-            let loss: f64 = maps.iter().map(|(weight, map)| weight * map.p[(row, col)]).sum();
-            let inner = at.x >= 0.9 && at.x <= 15.1 && at.y >= 0.9 && at.y <= 8.6;
-            let clear = Footprint::disc(at, 0.4 + 0.9 - 1e-9);
-            if !loss.is_nan() && inner && !clear.meets_polygon_interior(house) {
-                cells.push((at, loss));
-            }
-        }
-    }
-    assert_eq!(found.candidates, cells.len());
-    let mut least = f64::INFINITY;
-    for (k, (a, la)) in cells.iter().enumerate() {
-        for (b, lb) in &cells[..k] {
-            if a.distance(*b) >= 3.0 - 1e-9 {
-                least = least.min(la + lb);
-            }
-        }
-    }
-    assert!((found.total - least).abs() < 1e-9, "{} {least}", found.total);
-    assert!(found.exact && found.lower_bound <= found.total + 1e-12);
-    assert!(found.spots[0].at.distance(found.spots[1].at) >= 3.0 - 1e-9);
-    let sum: f64 = found.spots.iter().map(|spot| spot.loss.loss + spot.setback_loss).sum();
-    assert!((sum - found.total).abs() < 1e-9);
-}
-
-/// The figures of a spot are those of a dig named there, to 5 errors of both.
-#[test]
-fn figures_of_spots_are_those_of_named_digs() {
-    let layouts = layouts(1000, 7);
-    let options = SpotOptions { spacing_m: 2.0, ..SpotOptions::new(4, 0.45, 0.5) };
-    let found = best_spots(&layouts, &options, &Unwatched).expect("spots");
-    for spot in &found.spots {
-        let shape = underturf::evidence::DigShape::Disc { centre: spot.at, radius_m: 0.45 };
-        let dig = Dig { shape, depth_m: 0.5, ..digs(&layouts)[1].clone() };
-        let named = &assess(&layouts, &[dig], &Unwatched).expect("a dig")[0];
-        let gap = (named.loss.loss - spot.loss.loss).abs();
-        assert!(gap < 5.0 * named.loss.error.hypot(spot.loss.error) + 0.02, "{gap}");
-        assert!((named.strike.p - spot.p.loss).abs() < 5.0 * named.strike.mcse.hypot(spot.p.error) + 0.005);
-        assert!(spot.by_class[Class::Gas as usize].is_none());
-        // Where none of a thousand draws strikes, the bound is 1 - 0.05^(1 / 1001), above which the floor comes.
-        assert!(spot.upper > spot.p.loss && spot.upper > 0.0029, "{} {}", spot.upper, spot.p.loss);
-    }
-}
-
-/// A setback bars what is known and makes what is likely dearer; a small tree is spared both.
-#[test]
-fn setbacks_bar_marks_and_price_likely_lines() {
-    let layouts = layouts(200, 7);
-    let plain = SpotOptions { spacing_m: 2.0, cell_m: 0.5, ..SpotOptions::new(3, 0.4, 0.4) };
-    let kept = SpotOptions { setback: Setback::named("lateral_10ft"), ..plain.clone() };
-    let (free, apart) = (
-        best_spots(&layouts, &plain, &Unwatched).expect("spots"),
-        best_spots(&layouts, &kept, &Unwatched).expect("spots"),
-    );
-    assert!(apart.candidates < free.candidates && apart.total > free.total);
-    for spot in &apart.spots {
-        let off = footprint(&digs(&layouts)[2]).reference().y; // the mark runs at y = 11
-        assert!(off < 11.0 && 11.0 - spot.at.y >= 3.048 - 1e-9 || spot.at.x > 9.0 + 3.0);
-        assert!(spot.setback_loss > 0.0);
-    }
-    let small = SpotOptions { small_tree: true, ..kept };
-    assert_eq!(best_spots(&layouts, &small, &Unwatched).expect("spots").total, free.total);
-}
-
-#[test]
-fn too_many_spots_are_refused_with_how_many_fit() {
-    let layouts = layouts(50, 7);
-    let corner = Polygon::new([[0., 0.], [3., 0.], [3., 3.], [0., 3.]].map(Point::from).to_vec());
-    let options =
-        SpotOptions { spacing_m: 1.9, cell_m: 0.1, within: Some(corner), ..SpotOptions::new(5, 0.4, 0.4) };
-    let Err(Error::NoRoom { asked, fit, proven, .. }) = best_spots(&layouts, &options, &Unwatched) else {
-        panic!("five holes 1.9 m apart do not fit in a square of 2.2 m")
+    let disc = |radius_m: f64| DigShape::Disc { centre: Point::new(4.0, 4.0), radius_m };
+    let square = |half: f64| {
+        let corners = [[-half, -half], [half, -half], [half, half], [-half, half]];
+        let at = |c: &[f64; 2]| Point::new(4.0 + c[0], 4.0 + c[1]);
+        DigShape::Pit { outline: Polygon::new(corners.iter().map(at).collect()) }
     };
-    assert_eq!((asked, fit, proven), (5, 4, true));
-    let bad = SpotOptions { spacing_m: -1.0, ..options };
-    assert!(matches!(
-        best_spots(&layouts, &bad, &Unwatched),
-        Err(Error::BadArgument { name: "spacing_m", .. })
-    ));
+    // A caliper of 2 in: 1.8288 m wide, 0.3515 m deep (trade values 8.26).
+    assert!(of(disc(0.4), 0.4) && of(disc(0.92), 0.3) && of(square(0.8), 0.4));
+    assert!(!of(disc(0.9144), 0.36) && !of(square(0.92), 0.4) && !of(disc(0.91), 0.35));
+    let path = vec![Point::new(1.0, 4.0), Point::new(7.0, 4.0)];
+    assert!(of(DigShape::Trench { path, width_m: 0.5 }, 0.4));
+    let assessed = assess(&layouts, &all, &Unwatched).expect("digs");
+    assert!(assessed[0].tree.as_ref().expect("a tree").hole_too_small);
+    assert!(!assessed[1].tree.as_ref().expect("a tree").hole_too_small, "no caliper, nothing to say");
 }

@@ -20,6 +20,7 @@ mod planning;
 mod probe_figures;
 mod probes;
 mod site;
+mod spots;
 mod standing_trees;
 mod strike;
 mod temper;

@@ -75,19 +75,19 @@ fn the_gain_of_one_probe_is_that_of_exact_chances() {
         let v = |p: f64| p * (1.0 - p);
         let open = row.after.iter().filter(|after| after.dig != 3);
         let exact: f64 = open
-            .map(|a| v(a.p_now) - row.p_found * v(a.p_if_found) - (1.0 - row.p_found) * v(a.p_if_clear))
+            .map(|a| v(a.p_now.p) - row.p_found * v(a.p_if_found.p) - (1.0 - row.p_found) * v(a.p_if_clear.p))
             .sum();
         let gain = row.variance_gain;
         assert!((gain.loss - exact).abs() < 5.0 * gain.error, "{gain:?} {exact}");
         assert!(exact > 5.0 * gain.error, "there is something to gain: {gain:?} {exact}");
         // Chances balance: p now is the mean over outcomes.
         for a in &row.after {
-            let mean = row.p_found * a.p_if_found + (1.0 - row.p_found) * a.p_if_clear;
-            assert!((mean - a.p_now).abs() < 1e-9, "{a:?}");
+            let mean = row.p_found * a.p_if_found.p + (1.0 - row.p_found) * a.p_if_clear.p;
+            assert!((mean - a.p_now.p).abs() < 1e-9, "{a:?}");
         }
         let now = strike_probability(&layouts, &digs(&layouts), Form::General, &Unwatched).expect("chances");
         for (a, now) in row.after.iter().zip(now) {
-            assert!((a.p_now - now.p).abs() < 1e-9, "the same as is assessed: {a:?} {now:?}");
+            assert!((a.p_now.p - now.p).abs() < 1e-9, "the same as is assessed: {a:?} {now:?}");
         }
         let probe = Probe { found: true, ..row.probe.clone() };
         assert!((layouts.chance_of_probe(&probe) - row.p_found).abs() < 1e-9);
@@ -112,10 +112,11 @@ fn digs_that_may_be_shifted_go_where_least_is_lost() {
         for a in &row.after {
             assert_eq!(moved(a.dig, a.to_now).shape, now[a.dig].shape, "where it would go now");
             let there = [moved(a.dig, a.to_now)];
-            assert!((chances(&there)[0].p - a.p_now).abs() < 1e-9, "{a:?}");
-            for (to, p, report) in
-                [(a.to_if_found, a.p_if_found, row.p_found), (a.to_if_clear, a.p_if_clear, 1.0 - row.p_found)]
-            {
+            assert!((chances(&there)[0].p - a.p_now.p).abs() < 1e-9, "{a:?}");
+            for (to, p, report) in [
+                (a.to_if_found, a.p_if_found.p, row.p_found),
+                (a.to_if_clear, a.p_if_clear.p, 1.0 - row.p_found),
+            ] {
                 assert!(to.x.hypot(to.y) <= 1.5 + 1e-9, "{a:?}");
                 let shift = to + a.to_now;
                 beyond += usize::from(shift.x.hypot(shift.y) > 1.5);
@@ -149,7 +150,7 @@ fn outcomes_are_those_of_layouts_sampled_anew() {
             let now = strike_probability(&after, &digs(&after), Form::General, &Unwatched).expect("chances");
             for (dig, now) in now.iter().enumerate() {
                 let told = &row.after[dig];
-                let p = if reported { told.p_if_found } else { told.p_if_clear };
+                let p = if reported { told.p_if_found.p } else { told.p_if_clear.p };
                 let share = if reported { row.p_found } else { 1.0 - row.p_found };
                 let own = (p * (1.0 - p) / (6_000.0 * share)).sqrt();
                 let error = own.hypot(now.mcse) + 1e-3;
@@ -158,7 +159,7 @@ fn outcomes_are_those_of_layouts_sampled_anew() {
                     "dig {dig}, found {reported}: {} {p} {error}",
                     now.p
                 );
-                far = far.max((told.p_now - p).abs() / error);
+                far = far.max((told.p_now.p - p).abs() / error);
             }
         }
     }

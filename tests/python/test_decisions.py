@@ -54,6 +54,21 @@ def test_a_machine_strikes_as_often_and_costs_more(layouts):
     assert found.loc["machine", "loss"] == pytest.approx(2 * found.loc["hand", "loss"])
 
 
+def test_a_reach_is_the_users(layouts, table):
+    near, far = (layouts.assess(reach_m=reach, cell_m=0.1, progress=False) for reach in (0.3, 3.0))
+    assert (near["shift_m"].dropna() <= 0.3 + 1e-9).all()
+    assert (far["shift_m"] > 1.5).any()
+    both = far["loss_shifted"].notna() & table["loss_shifted"].notna()
+    assert (far["loss_shifted"] <= table["loss_shifted"])[both].all()
+    # Planted fault: a reach that is ignored gives the same table three times.
+    assert not far["loss_shifted"].equals(table["loss_shifted"])
+    assert table.attrs["reach_m"] == 1.5
+    with pytest.raises(ut.ArgumentError, match="reach_m"):
+        layouts.assess(reach_m=-1.0, progress=False)
+    with pytest.raises(ut.ArgumentError, match="cell_m"):
+        layouts.assess(reach_m=0.5, cell_m=0.6, progress=False)
+
+
 def test_every_fault_of_weights_is_named_in_one_error(layouts):
     with pytest.raises(ut.ArgumentError) as caught:
         layouts.assess(weights={"steam": 1.0, "gas": -2.0, "lateral": float("nan")}, progress=False)
@@ -186,6 +201,72 @@ def test_root_balls_are_the_published_rows():
             ut.root_ball(**wrong)
     with pytest.raises(ut.ArgumentError, match="above 0"):
         ut.root_protection_m(0)
+
+
+def test_combined_stems_meet_the_worked_values():
+    """Trade values 8.23: stems of 200, 150 and 100 mm stand for one of 269.26 mm, with 3.231 m and 32.80 m2."""
+    stem = ut.combined_stem_m([0.2, 0.15, 0.1])
+    assert stem == pytest.approx(0.26926, abs=5e-6)
+    radius = ut.root_protection_m(stem)
+    assert radius == pytest.approx(3.231, abs=5e-4)
+    assert np.pi * radius**2 == pytest.approx(32.80, abs=5e-3)
+    assert ut.combined_stem_m(np.array([0.3])) == pytest.approx(0.3)
+    for wrong, words in (([], "0 stems"), ([0.1] * 6, "6 stems"), ([0.1, -0.2], r"stems_m\[1\] is -0.2")):
+        with pytest.raises(ut.ArgumentError, match=words):
+            ut.combined_stem_m(wrong)
+
+
+def test_a_dig_smaller_than_its_ball_needs_is_pointed_out(layouts):
+    ball = ut.root_ball(caliper_in=2)
+    tree = ut.Tree("large", caliper_m=2 * INCH)
+    digs = [
+        ut.Hole(6.7, 2.0, radius, depth, tree=tree, id=name)
+        for name, radius, depth in (("small", 0.45, 0.4), ("flat", 0.92, 0.2), ("wide", 0.92, 0.4))
+    ]
+    digs.append(ut.Hole(6.7, 2.0, 0.2, 0.2, tree="large", id="unknown"))
+    table = layouts.assess(digs, progress=False)
+    conflicts = layouts.tree_conflicts(digs, progress=False)
+    for found in (table, conflicts):
+        assert found["hole_too_small"].tolist() == [True, True, False, False]
+        np.testing.assert_allclose(found["hole_width_m"], [ball.hole_width_m] * 3 + [np.nan])
+        np.testing.assert_allclose(found["hole_depth_m"], [ball.hole_depth_m] * 3 + [np.nan])
+    said = " ".join(ut.sheet(table).split())
+    assert said.count("drawn smaller than the hole its root ball needs, 1.83 m across and 0.35 m deep") == 2
+
+
+def test_spots_reckon_with_all_of_a_tree(layouts, site):
+    """Roots of 18, 12 and 6 diameters of a stem of 0.6 m; the building of the example is at x >= 11, y >= 8."""
+    within = [[5.0, 9.0], [11.0, 9.0], [11.0, 16.0], [5.0, 16.0]]
+    for tree, reach in (
+        (ut.Tree("large", vigour="aggressive"), 10.8),
+        (ut.Tree("large"), 7.2),
+        (ut.Tree("large", root_radius_m=9.0), 9.0),
+    ):
+        spots = layouts.best_spots(2, 0.45, 0.4, tree=tree, within=within, cell_m=0.5, progress=False)
+        near = 11.0 - spots["x_m"]
+        priced = 0.1 * ut.default_weights()["sewer"] * np.maximum(0, 1 - near / reach)
+        np.testing.assert_allclose(spots["roots_loss"], priced, atol=1e-9)
+        assert spots.attrs["total"] == pytest.approx(spots[["loss", "setback_loss", "roots_loss"]].to_numpy().sum())
+    free = layouts.best_spots(2, 0.45, 0.4, tree=tree, roots_share=0.0, within=within, cell_m=0.5, progress=False)
+    assert (free["roots_loss"] == 0).all()
+    bought = ut.Tree("large", caliper_m=2 * INCH)
+    small, wide = (
+        layouts.best_spots(1, radius, 0.4, tree=bought, cell_m=0.5, progress=False) for radius in (0.45, 0.92)
+    )
+    assert (small.attrs["hole_too_small"], wide.attrs["hole_too_small"]) == (True, False)
+    assert small.attrs["hole_width_m"] == pytest.approx(72 * INCH)
+    assert "ANSI" in small.attrs["hole_source"]
+    # A standing tree beside the best place of all: its roots bar unless told otherwise.
+    best = layouts.best_spots(1, 0.45, 0.4, cell_m=0.5, progress=False)
+    at = np.array([best["x_m"].iloc[0], best["y_m"].iloc[0]])
+    document = site.to_dict()
+    document["trees"] = [{"x": float(at[0]) + 0.7, "y": float(at[1]), "stem_diameter": 0.2}]
+    wooded = ut.sample_layouts(ut.Site.from_dict(document), draws=100, seed=7, progress=False)
+    away, under = (
+        wooded.best_spots(1, 0.45, 0.4, cell_m=0.5, spare_roots=spare, progress=False) for spare in (True, False)
+    )
+    assert np.hypot(away["x_m"].iloc[0] - at[0] - 0.7, away["y_m"].iloc[0] - at[1]) >= 2.4 + 0.45 - 1e-9
+    assert under.attrs["candidates"] > away.attrs["candidates"]
 
 
 def test_setbacks_are_the_published_rows():

@@ -47,8 +47,35 @@ def test_outcomes_balance_and_agree_with_assess(layouts, plan):
         np.testing.assert_allclose(rows["p_now"], assessed.loc[rows["dig"], "p_strike"], atol=1e-9)
         for outcome in ("found", "clear"):
             changed = rows.loc[rows[f"verdict_if_{outcome}"] != rows["verdict_now"], "dig"].tolist()
-            assert plan.loc[probe, f"changes_if_{outcome}"] == changed
+            told = [*plan.loc[probe, f"changes_if_{outcome}"], *plan.loc[probe, f"unsure_if_{outcome}"]]
+            assert sorted(told) == sorted(changed)
             assert all(name in plan.loc[probe, "decides"] for name in changed[:6])
+
+
+def test_verdicts_that_change_by_less_than_their_error_are_unsure(site):
+    """Forty draws: what is called a change lies on both sides of a limit by more than the errors, the rest is unsure."""
+    few = ut.sample_layouts(site, draws=40, seed=7, progress=False)
+    plan = few.plan_probes(n=6, objective="variance", always=True, cell_m=0.4, progress=False)
+    outcomes = pd.DataFrame(plan.attrs["outcomes"])
+    assert (outcomes[["mcse_now", "mcse_if_found", "mcse_if_clear"]].to_numpy() > 0).all()
+    seen = {"sure": 0, "unsure": 0}
+    for row in outcomes.to_dict("records"):
+        for outcome in ("found", "clear"):
+            if row[f"verdict_if_{outcome}"] == row["verdict_now"]:
+                continue
+            crossed = any(
+                (row["p_now"] - limit) * (row[f"p_if_{outcome}"] - limit) < 0
+                and abs(row["p_now"] - limit) > row["mcse_now"]
+                and abs(row[f"p_if_{outcome}"] - limit) > row[f"mcse_if_{outcome}"]
+                for limit in (0.05, 0.5)
+            )
+            sure, unsure = (plan.loc[row["probe"], f"{kind}_if_{outcome}"] for kind in ("changes", "unsure"))
+            assert (row["dig"] in sure, row["dig"] in unsure) == (crossed, not crossed)
+            seen["sure" if crossed else "unsure"] += 1
+    # Planted fault: verdicts compared without errors have no unsure ones.
+    assert seen["unsure"] > 0
+    assert seen["sure"] > 0
+    assert any("perhaps," in words for words in plan["decides"])
 
 
 def test_a_report_is_entered_and_the_next_plan_keeps_off_it(site, plan):
@@ -94,7 +121,9 @@ def test_digs_that_may_shift_are_decided_among_places(layouts):
         )
         changed = moved | (outcomes[f"verdict_if_{outcome}"] != outcomes["verdict_now"])
         for probe, rows in outcomes[changed].groupby("probe"):
-            assert plan.loc[probe, f"changes_if_{outcome}"] == rows["dig"].tolist()
+            told = [*plan.loc[probe, f"changes_if_{outcome}"], *plan.loc[probe, f"unsure_if_{outcome}"]]
+            assert sorted(told) == sorted(rows["dig"])
+            assert set(rows.loc[moved.loc[rows.index], "dig"]) <= set(plan.loc[probe, f"changes_if_{outcome}"])
     assert plan.attrs["shift_m"] == 1.5
 
 

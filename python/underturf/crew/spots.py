@@ -107,7 +107,10 @@ def tree_words(plan: Plan, k: int, row: pd.Series[Any]) -> list[str]:
                 parts.append(f"{words} {with_unit(reach, units)}, a line within: {percent(chance)}")
         if pd.notna(tree["hole_width_m"]):
             ball = f"{with_unit(tree['hole_width_m'], units)} across, {with_unit(tree['hole_depth_m'], units)} deep"
-            parts.append(f"its root ball asks for a hole {ball}")
+            smaller = (
+                ", MORE THAN IS DRAWN: the chance here is that of the smaller hole" if tree["hole_too_small"] else ""
+            )
+            parts.append(f"its root ball asks for a hole {ball}{smaller}")
         if parts:
             said.append(f"{grown[0].capitalize()} tree: {'; '.join(parts)}")
         if tree["structure_in_roots"]:

@@ -23,6 +23,7 @@ mod sight;
 mod tests;
 mod ways;
 mod words;
+mod worth;
 
 use super::assess::marks_near;
 use super::loss::{Loss, Weights, widening};
@@ -32,8 +33,8 @@ use crate::evidence::{Dig, Probe};
 use crate::geometry::Point;
 use crate::infer::Layouts;
 use crate::monitor::Monitor;
-pub use after::After;
-use choose::{Rule, choose};
+pub use after::{After, Change};
+use choose::{Chosen, Rule, choose};
 use judge::judge;
 use places::{Place, Places};
 use sight::Sight;
@@ -180,8 +181,8 @@ pub struct PlannedProbe {
     pub variance_gain: Loss,
     /// What it costs itself: its chance to strike, weighted, times the share for careful hands, and the fixed cost.
     pub own_cost: f64,
-    /// Whether it pays, or is needed by a later one that does: under the objective loss, gains up to some probe from here on
-    /// exceed costs; under variance, gains exceed their errors.
+    /// Whether it pays by itself, or the plan is worth less without it because later ones need it. Under the objective loss
+    /// gains are held against costs, under variance against their errors.
     pub worth: bool,
     /// Bits that it is expected to tell about whether each dig strikes, summed over digs.
     pub information_bits: f64,
@@ -239,18 +240,26 @@ pub fn plan_probes(
     let overlap = |a: usize, b: usize| places.overlap(&places.all[a], &places.all[b]);
     let mut chosen = choose(&sight, 0..draws / 2, &rule, &overlap, monitor)?;
     let wider = widening(layouts);
+    let own = |place: usize| plan.careful * sight.own[place][1] + plan.probe_cost;
+    let nets = |numbers: &[usize]| -> Vec<f64> {
+        let some = worth::of(&chosen, numbers);
+        let gains = judge(&sight, &some, plan.objective, wider).gains;
+        let net = |(gain, chosen): (&Loss, &Chosen)| match plan.objective {
+            Objective::Loss => gain.loss - own(chosen.place),
+            Objective::Variance => gain.loss - gain.error,
+        };
+        gains.iter().zip(&some).map(net).collect()
+    };
+    let kept = worth::paying(chosen.len(), &nets);
+    let planned = chosen.len();
+    let worth: Vec<bool> = if plan.always {
+        (0..planned).map(|k| kept.contains(&k)).collect()
+    } else {
+        chosen = worth::of(&chosen, &kept);
+        vec![true; kept.len()]
+    };
     let by_loss = judge(&sight, &chosen, Objective::Loss, wider);
     let by_variance = judge(&sight, &chosen, Objective::Variance, wider);
-    let own = |place: usize| plan.careful * sight.own[place][1] + plan.probe_cost;
-    let net: Vec<f64> = match plan.objective {
-        Objective::Loss => by_loss.gains.iter().zip(&chosen).map(|(g, c)| g.loss - own(c.place)).collect(),
-        Objective::Variance => by_variance.gains.iter().map(|gain| gain.loss - gain.error).collect(),
-    };
-    let worth = paying(&net);
-    let planned = chosen.len();
-    if !plan.always {
-        chosen.truncate(worth);
-    }
     let taken: Vec<Place> = chosen.iter().map(|chosen| places.all[chosen.place]).collect();
     let seen: Vec<Option<usize>> = (0..digs.len()).map(|k| open.iter().position(|&o| o == k)).collect();
     let numbered: Vec<(usize, Place)> = chosen.iter().map(|c| c.place).zip(taken.iter().copied()).collect();
@@ -267,14 +276,14 @@ pub fn plan_probes(
             gain: by_loss.gains[k],
             variance_gain: by_variance.gains[k],
             own_cost: own(place),
-            worth: k < worth,
+            worth: worth[k],
             information_bits: sight.information(place, 0..draws),
             decides: words::decides(digs, &after),
             after,
         }
     };
     let rows: Vec<PlannedProbe> = after.into_iter().enumerate().map(row).collect();
-    let notes = words::notes(digs, &marked, plan, places.all.len(), planned, worth, rows.len());
+    let notes = words::notes(digs, &marked, plan, places.all.len(), planned, &worth);
     Ok(Plan {
         rows,
         loss_before: by_loss.before,
@@ -284,16 +293,4 @@ pub fn plan_probes(
         depth_m,
         notes,
     })
-}
-
-/// How many of these, from the first, bring the most in all: a loss is borne where what follows more than makes up for it.
-fn paying(net: &[f64]) -> usize {
-    let (mut sum, mut best, mut count) = (0.0, 0.0, 0);
-    for (k, net) in net.iter().enumerate() {
-        sum += net;
-        if sum > best {
-            (best, count) = (sum, k + 1);
-        }
-    }
-    count
 }

@@ -1,6 +1,7 @@
 //! A plan of probes in words.
 
-use super::{After, Objective, ProbePlan};
+use super::after::{After, Change};
+use super::{Objective, ProbePlan};
 use crate::decision::assess::Verdict;
 use crate::evidence::Dig;
 
@@ -13,20 +14,25 @@ struct Decided {
     verdict: Verdict,
     /// Whether it goes elsewhere than it would now.
     moves: bool,
-    changes: bool,
+    change: Change,
 }
 
-/// What will be decided differently after each outcome of a probe.
+/// What will be decided differently after each outcome of a probe; "perhaps" where draws are too few to tell.
 pub fn decides(digs: &[Dig], after: &[After]) -> String {
     let outcome = |word: &str, of: &dyn Fn(&After) -> Decided| {
         let mut named: Vec<String> = after
             .iter()
             .filter_map(|after| {
                 let told = of(after);
-                let moves = if told.moves { " moves," } else { "" };
-                let (now, then) = (percent(after.p_now), percent(told.p));
+                let moves = match told.change {
+                    _ if told.moves => " moves,",
+                    Change::Unsure => " perhaps,",
+                    _ => "",
+                };
+                let (now, then) = (percent(after.p_now.p), percent(told.p));
                 let id = &digs[after.dig].id;
-                told.changes.then(|| format!("{id}{moves} {now} to {then}: {}", short(told.verdict)))
+                (told.change != Change::None)
+                    .then(|| format!("{id}{moves} {now} to {then}: {}", short(told.verdict)))
             })
             .collect();
         if named.len() > NAMED {
@@ -41,18 +47,19 @@ pub fn decides(digs: &[Dig], after: &[After]) -> String {
         }
     };
     let found = outcome("found", &|after| Decided {
-        p: after.p_if_found,
+        p: after.p_if_found.p,
         verdict: after.verdict_if_found,
         moves: after.to_if_found != after.to_now,
-        changes: after.changes_if_found(),
+        change: after.if_found(),
     });
     let clear = outcome("clear", &|after| Decided {
-        p: after.p_if_clear,
+        p: after.p_if_clear.p,
         verdict: after.verdict_if_clear,
         moves: after.to_if_clear != after.to_now,
-        changes: after.changes_if_clear(),
+        change: after.if_clear(),
     });
-    if after.iter().any(After::decides) {
+    let says = |after: &After| after.if_found() != Change::None || after.if_clear() != Change::None;
+    if after.iter().any(says) {
         format!("{found}. {clear}.")
     } else {
         "nothing changes by this probe alone".to_owned()
@@ -84,10 +91,10 @@ pub fn notes(
     plan: &ProbePlan,
     places: usize,
     planned: usize,
-    worth: usize,
-    kept: usize,
+    worth: &[bool],
 ) -> Vec<String> {
-    let mut notes = Vec::new();
+    let (mut notes, kept) = (Vec::new(), worth.len());
+    let unpaid: Vec<String> = (1..=kept).filter(|k| !worth[k - 1]).map(|k| k.to_string()).collect();
     if digs.is_empty() {
         notes.push("There is no dig to plan probes for.".to_owned());
         return notes;
@@ -113,9 +120,10 @@ pub fn notes(
             }
         }
         .to_owned());
-    } else if kept > worth {
+    } else if !unpaid.is_empty() {
         notes.push(format!(
-            "Probes after the first {worth} are not worth what they cost; they were asked for."
+            "Not worth what they cost, but asked for, are these probes of the plan: {}.",
+            unpaid.join(", ")
         ));
     } else if kept < plan.n {
         notes.push(format!("No further probe is worth what it costs: {kept} of the {} asked for.", plan.n));

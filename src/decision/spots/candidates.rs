@@ -7,9 +7,12 @@ use crate::decision::dig::distance_to_mark;
 use crate::decision::fields::{Chances, Fields, Losses};
 use crate::decision::loss::Loss;
 use crate::decision::maps::site_grid;
+use crate::decision::roots::{mature_root_zone_m, root_protection_m};
 use crate::decision::setbacks::Setback;
-use crate::decision::trees::{ANY_DEPTH_M, nearest_meter};
+use crate::decision::trees::{ANY_DEPTH_M, nearest_meter, nearest_structure};
 use crate::error::Error;
+use crate::evidence::Site;
+use crate::evidence::document::TreeSize;
 use crate::geometry::{Footprint, Point, segment_distance};
 use crate::infer::Layouts;
 use crate::monitor::Monitor;
@@ -27,7 +30,7 @@ const MOST_CELLS: usize = 1_000_000;
 pub struct Candidate {
     /// Centre of the hole, metres.
     pub at: Point,
-    /// Expected loss of digging here, conflicts with the setback included.
+    /// Expected loss of digging here, conflicts with the setback and of the roots at maturity included.
     pub cost: f64,
     /// Row and column of its cell.
     pub cell: (usize, usize),
@@ -45,6 +48,7 @@ pub struct Ground<'a> {
     grid: Grid,
     losses: Losses,
     setback_loss: Array2<f64>,
+    roots_loss: Array2<f64>,
     /// Chance that no unknown line is met.
     unmet: Array2<f64>,
     /// Chance of any strike.
@@ -73,8 +77,11 @@ impl<'a> Ground<'a> {
         let losses = fields.losses(&options.weights, options.method, monitor)?;
         let all = fields.chances(ClassMask::all(), monitor)?;
         let setback_loss = setback_loss(layouts, options, grid, monitor)?;
+        let roots_loss = Array2::from_shape_fn((grid.rows, grid.cols), |(row, col)| {
+            options.roots_loss(site, grid.centre(row, col))
+        });
         let (any, unmet) = (all, fields.unmet());
-        Ok(Self { layouts, options, grid, losses, setback_loss, unmet, any, barred })
+        Ok(Self { layouts, options, grid, losses, setback_loss, roots_loss, unmet, any, barred })
     }
 
     /// The places that are not barred, cheapest first, those of equal cost from the north-west.
@@ -82,7 +89,7 @@ impl<'a> Ground<'a> {
         let open = self.barred.indexed_iter().filter(|(_, barred)| !**barred);
         let place = |(cell, _): ((usize, usize), &bool)| Candidate {
             at: self.grid.centre(cell.0, cell.1),
-            cost: self.losses.loss[cell] + self.setback_loss[cell],
+            cost: self.losses.loss[cell] + self.setback_loss[cell] + self.roots_loss[cell],
             cell,
         };
         let mut all: Vec<Candidate> = open.map(place).collect();
@@ -108,6 +115,11 @@ impl<'a> Ground<'a> {
     /// What conflicts with the setback add to the loss at a place.
     pub fn setback_loss(&self, place: &Candidate) -> f64 {
         self.setback_loss[place.cell]
+    }
+
+    /// What a building or pool within the roots at maturity adds to the loss at a place.
+    pub fn roots_loss(&self, place: &Candidate) -> f64 {
+        self.roots_loss[place.cell]
     }
 
     /// Expected loss of digging at a place, with its error from draw to draw.
@@ -141,12 +153,22 @@ impl<'a> Ground<'a> {
 impl SpotOptions {
     /// The setback that counts: none for trees that it exempts.
     pub(super) fn counted_setback(&self) -> Option<&Setback> {
-        let small = self.small_tree;
+        let small = self.tree.is_some_and(|plant| plant.size == TreeSize::Small);
         self.setback.as_ref().filter(|setback| !(small && setback.exempts_small))
     }
 
-    /// Whether a hole here is nearer than asked for to a building, the boundary or what is known within the setback, or not
-    /// in the ground asked for.
+    /// What the nearest building or pool costs here: the weight of a sewer times a share, all of it at the stem and none at
+    /// the end of the roots at maturity, in proportion between. Roots break drains and lift footings alike (common practice, no
+    /// source); there is no published distance to bar by.
+    fn roots_loss(&self, site: &Site, at: Point) -> f64 {
+        let reach = self.tree.as_ref().and_then(mature_root_zone_m);
+        let near = nearest_structure(site, at).zip(reach);
+        let share = near.map_or(0.0, |(near, reach)| (1.0 - near.distance_m / reach).max(0.0));
+        self.roots_share * self.weights.by_class[Class::Sewer as usize] * share
+    }
+
+    /// Whether a hole here is nearer than asked for to a building, the boundary or what is known within the setback, reaches
+    /// into the protected roots of a standing tree, or is not in the ground asked for.
     fn keeps_off(&self, layouts: &Layouts, at: Point) -> bool {
         let site = layouts.site();
         let clear = |asked: f64, distance: f64| distance - self.radius_m >= asked - SLACK_M;
@@ -171,8 +193,10 @@ impl SpotOptions {
             let meter = nearest_meter(site, at).zip(setback.meter_m()).is_some_and(|(near, m)| near < m);
             marked || meter
         });
+        let protected = self.spare_roots
+            && site.trees.iter().any(|t| !clear(root_protection_m(t.stem_diameter_m), t.at.distance(at)));
         let paved = is_paved(site, &Footprint::disc(at, self.radius_m));
-        outside || boundary || building || known || paved
+        outside || boundary || building || known || protected || paved
     }
 }
 

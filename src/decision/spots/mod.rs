@@ -3,7 +3,9 @@
 //! Places are the cells of a grid. A cell is barred where the hole would enter a tolerance zone, meet a building or pool, or
 //! leave the boundary or the ground asked for, and where it is nearer to them than asked for. For a tree, what is *known* to
 //! lie within its setback (a mark, a meter) bars a cell; what is only *likely* to (a sampled line) adds to its loss: weight
-//! times chance times the share of a strike that a conflict is taken to cost.
+//! times chance times the share of a strike that a conflict is taken to cost. A hole that reaches into the protected roots of a
+//! standing tree is barred (BS 5837:2012 keeps digging out of them; trade values 5.2); a building within the roots that the
+//! planted tree will have adds to the loss, the more the nearer it is. Lines within those roots are left to the setback.
 //!
 //! The least of many figures that each have a Monte Carlo error is too low by chance: chosen places look better than they are.
 //! Their figures say so with an upper bound; layouts of another seed judge them without that favour.
@@ -18,9 +20,12 @@ mod greedy;
 
 use super::loss::{Loss, Weights, widening};
 use super::maps::positive;
+use super::root_ball::RootBall;
 use super::setbacks::Setback;
+use super::trees::{hole, is_too_small};
 use crate::class::Class;
 use crate::error::Error;
+use crate::evidence::Plant;
 use crate::evidence::document::Method;
 use crate::geometry::{Point, Polygon};
 use crate::infer::Layouts;
@@ -58,10 +63,14 @@ pub struct SpotOptions {
     pub within: Option<Polygon>,
     /// The setback of the tree that is planted, from the middle of the hole.
     pub setback: Option<Setback>,
-    /// Whether the tree stays small: some setbacks exempt it.
-    pub small_tree: bool,
+    /// What is planted: one that stays small is exempt from some setbacks, others have roots at maturity.
+    pub tree: Option<Plant>,
     /// What a line within the setback costs, as a share of striking it.
     pub setback_share: f64,
+    /// What a building or pool at the stem costs, as a share of striking a sewer.
+    pub roots_share: f64,
+    /// Whether to keep out of the protected roots of standing trees.
+    pub spare_roots: bool,
 }
 
 impl SpotOptions {
@@ -69,7 +78,11 @@ impl SpotOptions {
     /// comes later (common practice, no source).
     pub const SETBACK_SHARE: f64 = 0.1;
 
-    /// Spots of this size that do not share ground, without margins or setback.
+    /// What a building or pool at the stem costs when nothing is said, as a share of striking a sewer (common practice, no
+    /// source).
+    pub const ROOTS_SHARE: f64 = 0.1;
+
+    /// Spots of this size that do not share ground, without margins, tree or setback.
     pub fn new(n: usize, radius_m: f64, depth_m: f64) -> Self {
         Self {
             n,
@@ -83,8 +96,10 @@ impl SpotOptions {
             method: Method::Hand,
             within: None,
             setback: None,
-            small_tree: false,
+            tree: None,
             setback_share: Self::SETBACK_SHARE,
+            roots_share: Self::ROOTS_SHARE,
+            spare_roots: true,
         }
     }
 
@@ -101,6 +116,7 @@ impl SpotOptions {
             ("from_building_m", self.from_building_m),
             ("from_boundary_m", self.from_boundary_m),
             ("setback_share", self.setback_share),
+            ("roots_share", self.roots_share),
         ] {
             if !(0.0..=1000.0).contains(&value) {
                 return bad(name, value, "0 to 1000");
@@ -123,6 +139,8 @@ pub struct Spot {
     pub loss: Loss,
     /// What lines within the setback add.
     pub setback_loss: f64,
+    /// What a building or pool within the roots at maturity adds.
+    pub roots_loss: f64,
     /// Chance by class, in the order of [`Class::ALL`]; `None`: not assessed.
     pub by_class: [Option<f64>; Class::ALL.len()],
 }
@@ -132,7 +150,7 @@ pub struct Spot {
 pub struct Spots {
     /// The spots, least loss first.
     pub spots: Vec<Spot>,
-    /// Total expected loss, conflicts with the setback included.
+    /// Total expected loss, conflicts with the setback and of the roots included.
     pub total: f64,
     /// No choice of so many spots on this grid comes to less.
     pub lower_bound: f64,
@@ -140,6 +158,10 @@ pub struct Spots {
     pub exact: bool,
     /// Places there were to choose from.
     pub candidates: usize,
+    /// The hole that the ball of the tree needs, where caliper or container are given, or why the tables do not tell.
+    pub hole: Option<Result<RootBall, String>>,
+    /// Whether the holes asked for are smaller than that.
+    pub hole_too_small: bool,
 }
 
 /// The spots of least total expected loss.
@@ -162,11 +184,14 @@ pub fn best_spots(layouts: &Layouts, options: &SpotOptions, monitor: &dyn Monito
             upper,
             loss: ground.loss(place, wider),
             setback_loss: ground.setback_loss(place),
+            roots_loss: ground.roots_loss(place),
             by_class: ground.by_class(place),
         }
     };
     let spots = chosen.iter().map(spot).collect();
-    Ok(Spots { spots, total, lower_bound, exact, candidates: all.len() })
+    let hole = options.tree.as_ref().and_then(hole);
+    let hole_too_small = is_too_small(hole.as_ref(), 2.0 * options.radius_m, options.depth_m);
+    Ok(Spots { spots, total, lower_bound, exact, candidates: all.len(), hole, hole_too_small })
 }
 
 /// A choice among places.
