@@ -112,6 +112,7 @@ fn no_room(asked: usize, fit: usize, proven: bool, candidates: usize) -> String 
     let found = if proven { "no more than" } else { "room was found for" };
     format!(
         "{asked} spots do not fit: {found} {fit}, among {candidates} places that are neither barred nor out of bounds. \
-         Ask for fewer, or take less spacing, smaller margins or a finer grid; `spare_roots=False` lets spots reach protected roots of standing trees"
+         Ask for fewer, or take less spacing, smaller margins or a finer grid; \
+         `spare_roots=False` lets spots reach protected roots of standing trees"
     )
 }
