@@ -33,6 +33,10 @@ const MARK_STREAMS: u64 = 1 << 40;
 /// choice.
 const NEARLY_ALL: f64 = 0.9;
 
+/// Ways to assign heads below this are drawn from, but not summed over in exact forms. Numerical choice: the example `green` has ten
+/// ways, and one above it.
+const WORTH_A_SUM: f64 = 0.01;
+
 /// The monitor is told at least about this often.
 const BEAT: Duration = Duration::from_millis(40);
 
@@ -295,9 +299,13 @@ impl Layouts {
     }
 
     /// The laws that layouts were drawn from, one for each way to assign heads to zones, with their probabilities before
-    /// any probe.
+    /// any probe. Where nothing was probed ways below a hundredth are left out, and the others share their probability: exact
+    /// forms pay for each.
     pub fn laws(&self) -> Vec<(f64, &dyn OuterLaw)> {
-        self.laws.iter().map(|strand| (strand.probability, &strand.law as &dyn OuterLaw)).collect()
+        let least = if self.findings.is_empty() { WORTH_A_SUM } else { 0.0 };
+        let all = || self.laws.iter().filter(|strand| strand.probability >= least);
+        let total: f64 = all().map(|strand| strand.probability).sum();
+        all().map(|strand| (strand.probability / total, &strand.law as &dyn OuterLaw)).collect()
     }
 
     /// Grid bearings with their probabilities given all evidence, probes included.
