@@ -57,6 +57,7 @@ class ZoneDoubt(Part):
         chances = np.zeros((len(self._handle.heads), len(names)))
         for zone in range(len(names)):
             chances[:, zone] = shares @ (zone_of == zone)
+        chances /= chances.sum(axis=1, keepdims=True)  # shares sum to one but for rounding
         table = pd.DataFrame(chances, index=pd.Index(self._handle.heads, name="head"), columns=names)
         table["likely_zone"] = np.array(names, dtype=object)[chances.argmax(axis=1)] if names else []
         return self._marked(table, exchangeable=exchangeable(self._handle.zones))
