@@ -79,12 +79,15 @@ def read_probes(path: str | os.PathLike[str]) -> pd.DataFrame:
     Raises
     ------
     ArgumentError
-        If the comment that carries the ``attrs`` is broken, or there is no table.
+        If the file is no text in UTF-8, the comment that carries the ``attrs`` is broken, or there is no table.
     OSError
         If the file cannot be read.
     """
     path = Path(path)
-    lines = path.read_text(encoding="utf-8-sig").splitlines(keepends=True)
+    try:
+        lines = path.read_text(encoding="utf-8-sig").splitlines(keepends=True)
+    except UnicodeDecodeError as error:
+        raise ArgumentError(f"{path}: not a text in UTF-8: {error}") from None
     start = next((k for k, line in enumerate(lines) if not line.startswith("#")), len(lines))
     try:
         table = pd.read_csv(io.StringIO("".join(lines[start:])))

@@ -166,9 +166,9 @@ pub fn strike_probability(
     }
     let index = RunIndex::new(layouts.draws());
     let strike = |k: usize| {
-        let look = look(&digs[k]);
-        let strike = index.strike(layouts.law(), &look, layouts.findings(), assessed);
-        strike.widened(layouts.widening(&index.chances(layouts.law(), &look, layouts.findings())))
+        let (strike, chances) =
+            index.strike_by_draw(layouts.law(), &look(&digs[k]), layouts.findings(), assessed);
+        strike.widened(layouts.widening(&chances))
     };
     let mut strikes = in_batches(digs.len(), monitor, |k| Ok(strike(k)))?;
     let reported = |(dig, strike): (&Dig, &Strike)| reported(&dig.id, strike.p, strike.mcse);

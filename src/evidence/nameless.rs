@@ -2,8 +2,9 @@
 //! open, is a zone that such heads may be on.
 //!
 //! A box that says how many valves it holds has as many zones; one that says nothing holds one to four valves (trade values
-//! 3.21c), those that are spare among them. With no box at all the valves are out of sight and their number is open. Zones that may or may not be there
-//! are marked as such. Where every head carries a zone nothing is added: names alone tell which zones there are.
+//! 3.21c), those that are spare among them. With no box at all the valves are out of sight and their number is open.
+//! Zones that may or may not be there are marked as such. Where every head carries a zone nothing is added: names alone
+//! tell which zones there are.
 
 use super::document::Document;
 use super::items::{ValveBox, Zone};

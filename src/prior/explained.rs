@@ -30,6 +30,9 @@ impl Explained {
     /// What is drawn of a system fed from this start; `None` where nothing is. `several` where it may have a header.
     pub fn new(zone: &Zone, several: bool) -> Option<Self> {
         let drawings = zone.ground().drawings();
+        if drawings.is_empty() {
+            return None;
+        }
         let mut places = drawings.places();
         let mut open = vec![1.0; places.len()];
         for pair in zone.pairs.iter() {

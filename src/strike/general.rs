@@ -73,9 +73,23 @@ impl RunIndex {
         findings: &Findings,
         assessed: &[bool; Class::ALL.len()],
     ) -> Strike {
-        let mut tally = Tally::default();
-        let unmet = self.each(law, dig, findings, |known, all, by_class| tally.add(known, all, by_class));
-        tally.strike(unmet, assessed)
+        self.strike_by_draw(law, dig, findings, assessed).0
+    }
+
+    /// The same, and the chance of striking any line in each draw.
+    pub fn strike_by_draw(
+        &self,
+        law: &dyn OuterLaw,
+        dig: &Look,
+        findings: &Findings,
+        assessed: &[bool; Class::ALL.len()],
+    ) -> (Strike, Vec<f64>) {
+        let (mut tally, mut chances) = (Tally::default(), Vec::with_capacity(self.held.len()));
+        let unmet = self.each(law, dig, findings, |known, all, by_class| {
+            tally.add(known, all, by_class);
+            chances.push(all);
+        });
+        (tally.strike(unmet, assessed), chances)
     }
 
     /// For each draw, the chance that a dig strikes any line, marks summed over.

@@ -92,3 +92,10 @@ def test_files_of_plans_carry_the_cautions(layouts, tmp_path):
     plan = layouts.plan_probes(n=1, always=True, progress=False)
     said = ut.write_probes(plan, tmp_path / "probes.csv").read_text(encoding="utf-8")
     assert all(f"# {caution}" in said for caution in ut.CAUTIONS)
+
+
+def test_a_file_that_is_no_text_is_refused(tmp_path):
+    path = tmp_path / "probes.csv"
+    path.write_bytes(b"x_m,y_m\n\xff\xfe\n")
+    with pytest.raises(ut.ArgumentError, match="UTF-8"):
+        ut.read_probes(path)

@@ -161,9 +161,9 @@ impl SpotOptions {
     /// the end of the roots at maturity, in proportion between. Roots break drains and lift footings alike (common practice, no
     /// source); there is no published distance to bar by.
     fn roots_loss(&self, site: &Site, at: Point) -> f64 {
-        let reach = self.tree.as_ref().and_then(mature_root_zone_m);
-        let near = nearest_structure(site, at).zip(reach);
-        let share = near.map_or(0.0, |(near, reach)| (1.0 - near.distance_m / reach).max(0.0));
+        let Some(reach) = self.tree.as_ref().and_then(mature_root_zone_m) else { return 0.0 };
+        let near = nearest_structure(site, at);
+        let share = near.map_or(0.0, |near| (1.0 - near.distance_m / reach).max(0.0));
         self.roots_share * self.weights.by_class[Class::Sewer as usize] * share
     }
 

@@ -5,8 +5,8 @@
 //! weighs exp(-length_rate max(L / s - 1, 0)): the weight must not know the labels, hence the heads' own spacings, and
 //! an ordinary run weighs one, hence the minus one, so that a labelling is not judged by how many runs its zones need
 //! (heads less zones, always) or in which zone they lie. A run shorter than the spacing counts as ordinary: two heads
-//! back to back water both ways as often as they share a pipe. Pipe that is drawn weighs more (`drawn`). a = exp(-d / 10 m) for the way d from the zone's valve
-//! to its nearest head. Every zone keeps a head.
+//! back to back water both ways as often as they share a pipe. Pipe that is drawn weighs more (`drawn`).
+//! a = exp(-d / 10 m) for the way d from the zone's valve to its nearest head. Every zone keeps a head.
 
 use super::drawn::Drawn;
 use crate::evidence::Site;
