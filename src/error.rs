@@ -1,6 +1,7 @@
 //! What can go wrong, each with the value that broke the rule.
 
 use crate::evidence::SiteFaults;
+use crate::planting::TableError;
 
 /// An error of the engine.
 #[derive(Debug, thiserror::Error)]
@@ -72,25 +73,9 @@ pub enum Error {
         /// A sentence for each fault.
         faults: Vec<String>,
     },
-    /// A table that has no row for what was asked.
-    #[error(
-        "{what} = {value} lies outside {table} ({least} to {greatest}): tables are not extrapolated{}",
-        elsewhere.map_or_else(String::new, |other| format!("; the table {other:?} has a row for it"))
-    )]
-    OutsideTable {
-        /// What was asked for, with its unit.
-        what: &'static str,
-        /// The value.
-        value: f64,
-        /// The table.
-        table: &'static str,
-        /// Its first row.
-        least: f64,
-        /// Its last row.
-        greatest: f64,
-        /// Name of another table that has a row for it.
-        elsewhere: Option<&'static str>,
-    },
+    /// A published table does not tell.
+    #[error(transparent)]
+    Table(#[from] TableError),
     /// There is no room for as many spots as asked for.
     #[error("{}", no_room(*asked, *fit, *proven, *candidates))]
     NoRoom {
@@ -112,7 +97,8 @@ fn no_room(asked: usize, fit: usize, proven: bool, candidates: usize) -> String 
     let found = if proven { "no more than" } else { "room was found for" };
     format!(
         "{asked} spots do not fit: {found} {fit}, among {candidates} places that are neither barred nor out of bounds. \
-         Ask for fewer, or take less spacing, smaller margins or a finer grid; \
-         `spare_roots=False` lets spots reach protected roots of standing trees"
+         Ask for fewer, or take less spacing, a smaller gap, smaller margins or a finer grid; a higher `setback_limit` takes \
+         places where a line is likelier within the setback of a tree; `spare_roots=False` lets spots reach protected roots of \
+         standing trees"
     )
 }

@@ -1,6 +1,6 @@
 //! underturf: the chance that a hole dug on irrigated ground strikes a buried line nobody can detect.
 //!
-//! A site document ([`io`]) becomes a checked site ([`evidence`]); the law of layouts ([`prior`]) turns it into outer
+//! A site document ([`io`]) becomes a checked site ([`evidence`], with the tables of [`planting`]); the law of layouts ([`prior`]) turns it into outer
 //! states and random spanning trees ([`forest`], [`layout`]); [`moves`] go from one labelling of heads to another;
 //! [`strike`] says what a look into the ground meets,
 //! [`posterior`] draws layouts given what probes found, [`infer`] does so for a site, and [`decision`] says what that
@@ -21,6 +21,7 @@ pub mod joint;
 pub mod layout;
 pub mod monitor;
 pub mod moves;
+pub mod planting;
 pub mod posterior;
 pub mod prior;
 pub mod rng;

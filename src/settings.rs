@@ -177,6 +177,7 @@ settings! {
     floor_cover_m = 0.35 in 0.05..3.0, "m", "Mean cover of unknown lines. Common practice, no source.";
     floor_cover_sd_m = 0.2 in 0.01..2.0, "m", "Spread of that. Common practice, no source.";
     tolerance_half_zone_m = 0.762 in 0.1..5.0, "m", "Half width of a tolerance zone where a mark names none: 30 in, the widest common US one (trade values 4.2d).";
+    flag_clearance_m = 0.457 in 0.0..5.0, "m", "Ground kept clear beside flagged metal, beyond two standard deviations of the flags: 18 in, the narrowest tolerance zone of a one-call law that was read (Mississippi).";
     tape_sd_m = 0.025 in 0.001..0.5, "m", "Standard deviation of one tape from a fixed point, 0.01 to 0.05 m (trade values 6.8).";
     tape_length_m = 30.0 in 2.0..200.0, "m", "Longest distance that is taped: 30 m or 100 ft. Common practice, no source.";
     verdict_limit = 0.05 in 0.0001..0.5, "1", "Digs at or above this chance are probed or shifted first. Design; the user's to set.";

@@ -8,12 +8,12 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
 use underturf::decision::{
-    BallTable, By, MACHINE, Pair, Ranked, Ranking, RootBall, Setback, Spot, Spots, TreeConflict, Weights,
-    Within, combined_stem_m, critical_root_zone_m, root_ball_of_caliper, root_ball_of_container,
-    root_protection_m,
+    By, Known, MACHINE, Pair, Ranked, Ranking, Spot, Spots, TreeConflict, TreeRules, Weights, Within,
+    combined_stem_m, critical_root_zone_m, root_protection_m,
 };
-use underturf::evidence::{Dig, DigShape, Site};
+use underturf::evidence::{Dig, DigShape, Plant, Site};
 use underturf::geometry::Polygon;
+use underturf::planting::{BallTable, RootBall, Setback, root_ball_of_caliper, root_ball_of_container};
 
 /// Consequence weights as Python gives them: names with numbers.
 pub type Given = Vec<(String, f64)>;
@@ -30,6 +30,11 @@ pub fn setback(name: &str) -> PyResult<Setback> {
         let known = Setback::ALL.map(|row| row.name).join(", ");
         ArgumentError::new_err(format!("there is no setback {name:?}; there are {known}"))
     })
+}
+
+/// What trees ask of their places: the setback for all and the greatest chance of a line within it.
+pub fn rules((name, setback_limit): (&str, f64)) -> PyResult<TreeRules> {
+    Ok(TreeRules { setback: setback(name)?, setback_limit, ..TreeRules::default() })
 }
 
 /// The order of that name.
@@ -72,8 +77,9 @@ pub fn ranking<'py>(py: Python<'py>, digs: &[Dig], found: &Ranking) -> PyResult<
     columns.set_item("draws_needed", pairs(|pair| pair.draws_needed))?;
     let tied = |row: &Ranked| row.tied_with.iter().map(|&dig| name(dig)).collect::<Vec<_>>();
     columns.set_item("tied_with", rows.iter().map(tied).collect::<Vec<_>>())?;
-    let inside: Vec<bool> = rows.iter().map(|row| row.in_tolerance_zone).collect();
-    columns.set_item("in_tolerance_zone", inside.into_pyarray(py))?;
+    let is = |known: Known| rows.iter().map(|row| row.known == Some(known)).collect::<Vec<bool>>();
+    columns.set_item("in_tolerance_zone", is(Known::ToleranceZone).into_pyarray(py))?;
+    columns.set_item("on_flagged_metal", is(Known::FlaggedMetal).into_pyarray(py))?;
     columns.set_item(
         "blocked_by",
         rows.iter().map(|row| row.bar.map_or_else(String::new, place_of)).collect::<Vec<_>>(),
@@ -96,6 +102,7 @@ pub fn spots<'py>(py: Python<'py>, found: &Spots) -> PyResult<Bound<'py, PyDict>
     columns.set_item("loss", numbers(|spot| spot.loss.loss))?;
     columns.set_item("loss_mcse", numbers(|spot| spot.loss.error))?;
     columns.set_item("setback_loss", numbers(|spot| spot.setback_loss))?;
+    columns.set_item("p_setback", numbers(|spot| spot.p_setback.unwrap_or(f64::NAN)))?;
     columns.set_item("roots_loss", numbers(|spot| spot.roots_loss))?;
     for class in Class::ALL {
         let of_class = column(py, rows, |spot| spot.by_class[class as usize].unwrap_or(f64::NAN));
@@ -105,12 +112,31 @@ pub fn spots<'py>(py: Python<'py>, found: &Spots) -> PyResult<Bound<'py, PyDict>
     columns.set_item("lower_bound", found.lower_bound)?;
     columns.set_item("exact", found.exact)?;
     columns.set_item("candidates", found.candidates)?;
-    let ball = found.hole.as_ref();
-    columns.set_item("hole_width_m", hole_m(ball, |ball| ball.hole_width_m))?;
-    columns.set_item("hole_depth_m", hole_m(ball, |ball| ball.hole_depth_m))?;
-    columns.set_item("hole_source", hole_source(ball))?;
-    columns.set_item("hole_too_small", found.hole_too_small)?;
+    let holes: Vec<i64> = rows.iter().map(|spot| spot.hole as i64).collect();
+    columns.set_item("hole", holes.into_pyarray(py))?;
+    columns.set_item("radius_m", numbers(|spot| radius_m(&spot.dig)))?;
+    columns.set_item("depth_m", numbers(|spot| spot.dig.depth_m))?;
+    let ball = |of: fn(&RootBall) -> f64| column(py, rows, |spot| hole_m(spot.ball.as_ref(), of));
+    columns.set_item("hole_width_m", ball(|ball| ball.hole_width_m))?;
+    columns.set_item("hole_depth_m", ball(|ball| ball.hole_depth_m))?;
+    let source = |spot: &Spot| hole_source(spot.ball.as_ref());
+    columns.set_item("hole_source", rows.iter().map(source).collect::<Vec<_>>())?;
+    let too_small: Vec<bool> = rows.iter().map(|spot| spot.dig.drawn.is_some()).collect();
+    columns.set_item("hole_too_small", too_small.into_pyarray(py))?;
     Ok(columns)
+}
+
+/// Radius of a round hole, metres.
+fn radius_m(dig: &Dig) -> f64 {
+    match dig.shape {
+        DigShape::Disc { radius_m, .. } => radius_m,
+        _ => f64::NAN,
+    }
+}
+
+/// The hole that a tree needs, metres: width and depth; none where the tables do not tell.
+pub fn needed(plant: &Plant) -> Option<(f64, f64)> {
+    plant.hole()?.ok().map(|ball| (ball.hole_width_m, ball.hole_depth_m))
 }
 
 /// The lines within one of a tree's distances.
@@ -201,7 +227,7 @@ pub fn root_ball<'py>(
         (None, Some(number)) => root_ball_of_container(number, table, width_factor),
         _ => return Err(ArgumentError::new_err("give exactly one of: caliper_in; container_gal")),
     };
-    let ball = ball.map_err(EngineError::from)?;
+    let ball = ball.map_err(|error| EngineError::from(underturf::Error::from(error)))?;
     let found = PyDict::new(py);
     found.set_item("caliper_in", ball.caliper_in)?;
     found.set_item("ball_diameter_m", ball.ball_diameter_m)?;

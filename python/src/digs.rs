@@ -1,5 +1,6 @@
 //! Digs: made in Python in metres, checked by the same rules as those of a document.
 
+use crate::decisions::needed;
 use crate::errors::{DigError, EngineError};
 use crate::guard::detached;
 use numpy::{IntoPyArray, PyArray2, PyReadonlyArray2, PyUntypedArrayMethods, ndarray::Array2};
@@ -7,8 +8,8 @@ use pyo3::prelude::*;
 use underturf::evidence::document::{DigEntry, Method, PlantEntry, PlantTable, TreeSize, Vigour};
 use underturf::evidence::{Dig, DigShape, Document, Site, Units};
 
-/// A tree as Python hands it over: size, vigour, caliper in metres, container, root radius in metres.
-pub type TreeParts = (String, Option<String>, Option<f64>, Option<f64>, Option<f64>);
+/// A tree as Python hands it over: size, vigour, caliper in metres, container, root radius in metres, name of its setback.
+pub type TreeParts = (String, Option<String>, Option<f64>, Option<f64>, Option<f64>, Option<String>);
 
 /// A footprint and a depth, in metres.
 #[pyclass(name = "Dig", module = "underturf._core", frozen)]
@@ -100,7 +101,20 @@ impl PyDig {
         let plant = self.0.tree?;
         let size = plant.size.name().to_owned();
         let vigour = Some(plant.vigour.name().to_owned());
-        Some((size, vigour, plant.caliper_m, plant.container, plant.root_radius_m))
+        let setback = plant.setback.map(|setback| setback.name.to_owned());
+        Some((size, vigour, plant.caliper_m, plant.container, plant.root_radius_m, setback))
+    }
+
+    /// The dig as it was drawn, where the ball of its tree needs a larger hole than that; none where it is dug as drawn.
+    #[getter]
+    fn drawn(&self) -> Option<PyDig> {
+        self.0.drawn.is_some().then(|| PyDig(self.0.as_drawn()))
+    }
+
+    /// Width and depth of the hole that the ball of its tree needs, metres; none without a tree, or where tables do not tell.
+    #[getter]
+    fn needed_m(&self) -> Option<(f64, f64)> {
+        self.0.tree.as_ref().and_then(needed)
     }
 
     /// Radius of a hole, half the width of a trench, zero for a pit.
@@ -155,7 +169,7 @@ fn empty(id: String, depth: f64, method: &str, tree: Option<TreeParts>) -> PyRes
 }
 
 /// A tree, its words checked together; its numbers are checked with the dig.
-fn plant((size, vigour, caliper, container, root_radius): TreeParts) -> PyResult<PlantEntry> {
+fn plant((size, vigour, caliper, container, root_radius, setback): TreeParts) -> PyResult<PlantEntry> {
     let known = TreeSize::ALL.into_iter().find(|known| known.name() == size);
     let strength = vigour.as_deref().map(|word| Vigour::ALL.into_iter().find(|known| known.name() == word));
     let mut faults = Vec::new();
@@ -168,7 +182,14 @@ fn plant((size, vigour, caliper, container, root_radius): TreeParts) -> PyResult
     let Some(size) = known.filter(|_| faults.is_empty()) else {
         return Err(DigError::new_err(format!("no such tree: {}", faults.join("; "))));
     };
-    Ok(PlantEntry::Table(PlantTable { size, vigour: strength.flatten(), caliper, container, root_radius }))
+    Ok(PlantEntry::Table(PlantTable {
+        size,
+        vigour: strength.flatten(),
+        caliper,
+        container,
+        root_radius,
+        setback,
+    }))
 }
 
 /// The dig, once a document that holds nothing else has passed every check.

@@ -81,7 +81,7 @@ fn engine(error: &Error) -> PyErr {
         Error::BadArgument { .. }
         | Error::ZonesAreSampled { .. }
         | Error::BadWeights { .. }
-        | Error::OutsideTable { .. }
+        | Error::Table(_)
         | Error::NoRoom { .. } => ArgumentError::new_err(message),
         // Only a signal or the progress callback stops a run, and both have an exception of their own.
         Error::Interrupted => PyKeyboardInterrupt::new_err(message),

@@ -1,6 +1,6 @@
 //! Sampled layouts: drawn, kept behind one shared pointer, and handed out as columns.
 
-use crate::decisions::{self, Given, setback};
+use crate::decisions::{self, Given};
 use crate::digs::{PyDig, method_of};
 use crate::errors::{ArgumentError, EngineError};
 use crate::guard::detached;
@@ -16,7 +16,9 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
-use underturf::decision::{self, AssessOptions, ProbePlan, RankOptions, SpotOptions};
+use underturf::decision::{
+    self, Known, PlaceOptions, ProbePlan, RankOptions, SpotHole, SpotOptions, TreeRules,
+};
 use underturf::diagnose::Gates;
 use underturf::evidence::{Dig, Probe};
 use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
@@ -184,11 +186,17 @@ impl PyLayouts {
         strikes(py, &digs, &found)
     }
 
-    /// Whether each dig enters the tolerance zone of a mark.
-    fn in_tolerance_zone(&self, py: Python<'_>, digs: Vec<PyRef<'_, PyDig>>) -> PyResult<Vec<bool>> {
-        let digs = owned(&digs);
-        let inside = |dig: &Dig| decision::marks_near(self.0.site(), dig).iter().any(|mark| mark.inside);
-        detached(py, || Ok::<_, EngineError>(digs.iter().map(inside).collect()))
+    /// What is known to lie where each dig is: `tolerance_zone`, the name of flagged metal, or nothing.
+    fn known_there(&self, py: Python<'_>, digs: Vec<PyRef<'_, PyDig>>) -> PyResult<Vec<Option<String>>> {
+        let (digs, site) = (owned(&digs), self.0.site());
+        let of = |dig: &Dig| match decision::known(site, dig)? {
+            Known::ToleranceZone => Some("tolerance_zone".to_owned()),
+            Known::FlaggedMetal => {
+                let near = decision::flags_near(site, dig).into_iter().find(|near| near.inside)?;
+                Some(site.keep_offs[near.keep_off].in_words())
+            }
+        };
+        detached(py, || Ok::<_, EngineError>(digs.iter().map(of).collect()))
     }
 
     /// Assessments of digs, as columns.
@@ -198,19 +206,18 @@ impl PyLayouts {
         py: Python<'py>,
         digs: Vec<PyRef<'py, PyDig>>,
         weights: Given,
-        setback: &str,
+        rules: (String, f64),
         reach_m: f64,
         cell_m: f64,
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
         let digs = owned(&digs);
-        let (weights, setback) = (decisions::weights(&weights)?, self::setback(setback)?);
-        let options = AssessOptions { weights, setback, reach_m, cell_m };
+        let options = places(&weights, &rules, reach_m, cell_m)?;
         let found = Run { threads, progress }.run(py, |relay| {
             decision::assess_by(&self.0, &digs, &options, relay).map_err(EngineError::from)
         })?;
-        assessments(py, &digs, &found)
+        assessments(py, self.0.site(), &digs, &found)
     }
 
     /// What stands against the trees of digs, as columns; digs without a tree are left out.
@@ -222,9 +229,10 @@ impl PyLayouts {
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let (digs, setback) = (owned(&digs), self::setback(setback)?);
+        let (digs, setback) = (owned(&digs), decisions::setback(setback)?);
+        let rules = TreeRules { setback, ..TreeRules::default() };
         let found = Run { threads, progress }.run(py, |relay| {
-            decision::tree_conflicts(&self.0, &digs, &setback, relay).map_err(EngineError::from)
+            decision::tree_conflicts(&self.0, &digs, &rules, relay).map_err(EngineError::from)
         })?;
         decisions::conflicts(py, self.0.site(), &digs, &found)
     }
@@ -253,41 +261,46 @@ impl PyLayouts {
         decisions::ranking(py, &digs, &found)
     }
 
-    /// Spots of least total loss, as columns, with total, lower bound, whether exact, and the number of candidates.
-    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
+    /// Spots of least total loss, as columns, with total, lower bound, whether exact, and the number of candidates. A hole is
+    /// its name, radius, depth, a dig with its tree, and whether a setback counts without one; `margins_m` are spacing, gap,
+    /// distance from the boundary and side of a cell; `rules` setback, greatest chance of a line within it, the shares of
+    /// conflicts with setback and roots, whether protected roots are spared, and the distance from buildings.
+    #[allow(clippy::too_many_arguments, clippy::type_complexity)] // the arguments of the Python call
     fn best_spots<'py>(
         &self,
         py: Python<'py>,
-        n: usize,
-        radius_m: f64,
-        depth_m: f64,
-        spacing_m: f64,
-        margins_m: (f64, f64),
-        cell_m: f64,
+        holes: Vec<(Option<String>, f64, f64, Option<PyRef<'py, PyDig>>, bool)>,
+        margins_m: (f64, Option<f64>, f64, f64),
         weights: Given,
         method: &str,
         within: Option<PyRef<'py, PyDig>>,
-        tree: Option<PyRef<'py, PyDig>>,
-        setback: Option<(String, f64)>,
-        roots: (f64, bool),
+        rules: (String, f64, f64, f64, bool, f64),
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let plain = SpotOptions::new(n, radius_m, depth_m);
-        let (name, setback_share) = setback.unzip();
+        let hole = |(id, radius_m, depth_m, tree, keeps): (_, f64, f64, Option<PyRef<'py, PyDig>>, bool)| {
+            let tree = tree.and_then(|dig| dig.0.tree);
+            SpotHole { id, radius_m, depth_m, keeps_setback: keeps || tree.is_some(), tree }
+        };
+        let plain = SpotOptions::of(holes.into_iter().map(hole).collect());
+        let (setback, setback_limit, setback_share, roots_share, spare_roots, from_building_m) = rules;
+        let (spacing_m, gap_m, from_boundary_m, cell_m) = margins_m;
         let options = SpotOptions {
             spacing_m,
-            from_building_m: margins_m.0,
-            from_boundary_m: margins_m.1,
+            gap_m: gap_m.unwrap_or(plain.gap_m),
+            from_boundary_m,
             cell_m,
             weights: decisions::weights(&weights)?,
             method: method_of(method)?,
             within: within.and_then(|pit| decisions::outline(&pit.0)),
-            setback: name.map(|name| self::setback(&name)).transpose()?,
-            tree: tree.and_then(|dig| dig.0.tree),
-            setback_share: setback_share.unwrap_or(SpotOptions::SETBACK_SHARE),
-            roots_share: roots.0,
-            spare_roots: roots.1,
+            rules: TreeRules {
+                setback: decisions::setback(&setback)?,
+                setback_limit,
+                setback_share,
+                roots_share,
+                spare_roots,
+                from_building_m,
+            },
             ..plain
         };
         let found = Run { threads, progress }
@@ -326,6 +339,7 @@ impl PyLayouts {
         objective: &str,
         grid_m: (f64, Option<f64>, f64),
         weights: Given,
+        rules: (String, f64),
         costs: (f64, f64),
         always: bool,
         threads: Option<NonZeroUsize>,
@@ -346,6 +360,7 @@ impl PyLayouts {
             cell_m: grid_m.1,
             shift_m: grid_m.2,
             weights: decisions::weights(&weights)?,
+            rules: decisions::rules((&rules.0, rules.1))?,
             careful: costs.0,
             probe_cost: costs.1,
             always,
@@ -400,13 +415,13 @@ impl PyLayouts {
         reach_m: f64,
         cell_m: f64,
         weights: Given,
+        rules: (String, f64),
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Vec<PyDig>> {
-        let (digs, weights) = (owned(&digs), decisions::weights(&weights)?);
-        let found = Run { threads, progress }.run(py, |relay| {
-            decision::shifted(&self.0, &digs, reach_m, cell_m, &weights, relay).map_err(EngineError::from)
-        })?;
+        let (digs, options) = (owned(&digs), places(&weights, &rules, reach_m, cell_m)?);
+        let found = Run { threads, progress }
+            .run(py, |relay| decision::shifted(&self.0, &digs, &options, relay).map_err(EngineError::from))?;
         Ok(found.into_iter().map(PyDig).collect())
     }
 
@@ -419,16 +434,21 @@ impl PyLayouts {
         reach_m: f64,
         cell_m: f64,
         weights: Given,
+        rules: (String, f64),
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<DigMaps> {
-        let (digs, weights) = (owned(&digs), decisions::weights(&weights)?);
+        let (digs, options) = (owned(&digs), places(&weights, &rules, reach_m, cell_m)?);
         let found = Run { threads, progress }.run(py, |relay| {
-            decision::dig_maps_weighing(&self.0, &digs, reach_m, cell_m, &weights, relay)
-                .map_err(EngineError::from)
+            decision::dig_maps(&self.0, &digs, &options, relay).map_err(EngineError::from)
         })?;
         Ok(found.into_iter().map(|found| PyStrikeMap::with_shift(py, found)).collect())
     }
+}
+
+fn places(weights: &Given, rules: &(String, f64), reach_m: f64, cell_m: f64) -> PyResult<PlaceOptions> {
+    let rules = decisions::rules((&rules.0, rules.1))?;
+    Ok(PlaceOptions { weights: decisions::weights(weights)?, rules, reach_m, cell_m })
 }
 
 fn owned(digs: &[PyRef<'_, PyDig>]) -> Vec<Dig> {

@@ -8,7 +8,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::sync::Arc;
 use underturf::decision;
-use underturf::evidence::Site;
+use underturf::evidence::{KeepOff, Site};
 use underturf::geometry::Point;
 use underturf::infer;
 use underturf::io;
@@ -55,6 +55,17 @@ impl PySite {
     #[getter]
     fn unit_m(&self) -> f64 {
         self.0.units.metres_per_unit()
+    }
+
+    /// Ground to keep off along flagged metal: its name, paths of its middle in metres, half of its width in metres.
+    #[allow(clippy::type_complexity)] // a row of a table
+    fn keep_offs(&self) -> Vec<(String, Vec<Vec<(f64, f64)>>, f64)> {
+        let at = |p: &Point| (p.x, p.y);
+        let row = |it: &KeepOff| {
+            let paths = it.paths().iter().map(|path| path.iter().map(at).collect()).collect();
+            (it.name.clone(), paths, it.half_width_m)
+        };
+        self.0.keep_offs.iter().map(row).collect()
     }
 
     /// Half width of the tolerance zone of a mark that names none, metres.

@@ -6,8 +6,9 @@ use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
-use underturf::decision::{Assessment, Bar, MarkNear, RootBall, TreeConflict};
-use underturf::evidence::Dig;
+use underturf::decision::{Assessment, Bar, Better, MarkNear, Shift, TreeConflict};
+use underturf::evidence::{Dig, Site};
+use underturf::planting::RootBall;
 use underturf::strike::{Chance, Form, Strike};
 
 /// The form of that name.
@@ -30,7 +31,12 @@ pub fn strikes<'py>(py: Python<'py>, digs: &[Dig], found: &[Strike]) -> PyResult
 }
 
 /// Columns of assessments.
-pub fn assessments<'py>(py: Python<'py>, digs: &[Dig], found: &[Assessment]) -> PyResult<Bound<'py, PyDict>> {
+pub fn assessments<'py>(
+    py: Python<'py>,
+    site: &Site,
+    digs: &[Dig],
+    found: &[Assessment],
+) -> PyResult<Bound<'py, PyDict>> {
     let strikes: Vec<Strike> = found.iter().map(|assessment| assessment.strike.clone()).collect();
     let columns = PyDict::new(py);
     columns.set_item("dig", digs.iter().map(|dig| dig.id.as_str()).collect::<Vec<_>>())?;
@@ -52,19 +58,34 @@ pub fn assessments<'py>(py: Python<'py>, digs: &[Dig], found: &[Assessment]) -> 
     columns.set_item("mark_class", words(&|a| Some(mark(a)?.class.name().to_owned())))?;
     columns.set_item("mark_m", numbers(&|a| Some(mark(a)?.distance_m)))?;
     columns.set_item("mark_half_zone_m", numbers(&|a| Some(mark(a)?.half_zone_m)))?;
+    let metal = |a: &Assessment| a.flags.first().map(|near| near.keep_off);
+    columns.set_item("metal", words(&|a| Some(site.keep_offs[metal(a)?].name.clone())))?;
+    columns.set_item("metal_m", numbers(&|a| Some(a.flags.first()?.distance_m)))?;
+    columns.set_item("metal_half_width_m", numbers(&|a| Some(a.flags.first()?.half_width_m)))?;
+    let on_metal: Vec<bool> = found.iter().map(|a| a.flags.iter().any(|near| near.inside)).collect();
+    columns.set_item("on_flagged_metal", on_metal.into_pyarray(py))?;
     let inside: Vec<bool> = found.iter().map(|a| a.marks.iter().any(|mark| mark.inside)).collect();
     columns.set_item("in_tolerance_zone", inside.into_pyarray(py))?;
     columns.set_item(
         "blocked_by",
         found.iter().map(|a| a.bar.map_or_else(String::new, place_of)).collect::<Vec<_>>(),
     )?;
-    columns.set_item("shift_dx_m", numbers(&|a| Some(a.shift?.dx_m)))?;
-    columns.set_item("shift_dy_m", numbers(&|a| Some(a.shift?.dy_m)))?;
-    columns.set_item("shift_m", numbers(&|a| Some(a.shift?.dx_m.hypot(a.shift?.dy_m))))?;
-    columns
-        .set_item("shift_bearing_deg", numbers(&|a| Some(a.shift?.dy_m.atan2(a.shift?.dx_m).to_degrees())))?;
-    columns.set_item("p_shifted", numbers(&|a| Some(a.shift?.p)))?;
-    columns.set_item("loss_shifted", numbers(&|a| Some(a.shift?.loss)))?;
+    let shift = |of: fn(Shift) -> f64| numbers(&|a: &Assessment| Some(of(a.better.shift()?)));
+    columns.set_item("shift_dx_m", shift(|s| s.dx_m))?;
+    columns.set_item("shift_dy_m", shift(|s| s.dy_m))?;
+    columns.set_item("shift_m", shift(|s| s.dx_m.hypot(s.dy_m)))?;
+    columns.set_item("shift_bearing_deg", shift(|s| s.dy_m.atan2(s.dx_m).to_degrees()))?;
+    columns.set_item("p_shifted", shift(|s| s.p))?;
+    columns.set_item("loss_shifted", shift(|s| s.loss))?;
+    columns.set_item("shift_note", found.iter().map(|a| shift_note(a.better)).collect::<Vec<_>>())?;
+    columns.set_item("p_strike_drawn", numbers(&|a| Some(a.drawn.as_ref()?.p)))?;
+    let there =
+        |of: fn(&TreeConflict) -> Option<f64>| numbers(&|a: &Assessment| of(a.tree_there.as_ref()?));
+    columns.set_item("p_setback_shifted", there(|t| t.p_setback()))?;
+    columns.set_item("p_roots_shifted", there(|t| Some(t.roots.as_ref()?.any?.p)))?;
+    columns.set_item("structure_m_shifted", there(|t| Some(t.structure?.distance_m)))?;
+    let over: Vec<bool> = found.iter().map(|a| a.line_in_setback).collect();
+    columns.set_item("line_in_setback", over.into_pyarray(py))?;
     let tree = |of: fn(&TreeConflict) -> Option<f64>| numbers(&|a: &Assessment| of(a.tree.as_ref()?));
     columns.set_item("p_setback", tree(|t| Some(t.setback.as_ref()?.any?.p)))?;
     columns.set_item("p_roots", tree(|t| Some(t.roots.as_ref()?.any?.p)))?;
@@ -85,9 +106,18 @@ pub fn assessments<'py>(py: Python<'py>, digs: &[Dig], found: &[Assessment]) -> 
     columns
         .set_item("in_root_protection", found.iter().map(protected).collect::<Vec<_>>().into_pyarray(py))?;
     columns.set_item("action", found.iter().map(|a| a.verdict.name()).collect::<Vec<_>>())?;
-    columns.set_item("verdict", found.iter().map(|a| a.verdict.sentence(a.method)).collect::<Vec<_>>())?;
+    columns.set_item("verdict", found.iter().map(|a| a.sentence.clone()).collect::<Vec<_>>())?;
     reliable(&columns, &strikes)?;
     Ok(columns)
+}
+
+/// Why no shift is advised; empty where one is.
+const fn shift_note(better: Better) -> &'static str {
+    match better {
+        Better::There(_) => "",
+        Better::Stay => "no place within reach gains more than the error",
+        Better::Nowhere => "no better place within reach",
+    }
 }
 
 /// What keeps a dig from being dug where it is drawn, by its place in the document.

@@ -30,9 +30,10 @@ _Progress: TypeAlias = Callable[[int, int], object] | None
 _Floats: TypeAlias = npt.NDArray[np.float64]
 _Size: TypeAlias = Literal["small", "medium", "large"]
 _Vigour: TypeAlias = Literal["aggressive", "ordinary", "small"]
-_Tree: TypeAlias = tuple[str, str | None, float | None, float | None, float | None] | None
-_Grown: TypeAlias = tuple[_Size, _Vigour, float | None, float | None, float | None] | None
+_Tree: TypeAlias = tuple[str, str | None, float | None, float | None, float | None, str | None] | None
+_Grown: TypeAlias = tuple[_Size, _Vigour, float | None, float | None, float | None, str | None] | None
 _Weights: TypeAlias = Sequence[tuple[str, float]]
+_Rules: TypeAlias = tuple[str, float]
 
 CLASSES: list[str]
 KINDS: list[str]
@@ -58,6 +59,10 @@ class Dig:
     @property
     def tree(self) -> _Grown: ...
     @property
+    def drawn(self) -> Dig | None: ...
+    @property
+    def needed_m(self) -> tuple[float, float] | None: ...
+    @property
     def half_width_m(self) -> float: ...
     @property
     def points_m(self) -> _Floats: ...
@@ -78,6 +83,7 @@ class Site:
     def unit_m(self) -> float: ...
     @property
     def half_zone_m(self) -> float: ...
+    def keep_offs(self) -> list[tuple[str, list[list[tuple[float, float]]], float]]: ...
     def chance_of_contradictions(self, test: int) -> float: ...
     @property
     def warnings(self) -> list[str]: ...
@@ -95,6 +101,10 @@ class StrikeMap:
     def upper(self) -> _Floats: ...
     @property
     def in_tolerance_zone(self) -> npt.NDArray[np.bool_]: ...
+    @property
+    def on_flagged_metal(self) -> npt.NDArray[np.bool_]: ...
+    @property
+    def p_setback(self) -> _Floats | None: ...
     @property
     def x0_m(self) -> float: ...
     @property
@@ -129,13 +139,13 @@ class Layouts:
     def heads(self) -> list[str]: ...
     def zonings(self) -> tuple[npt.NDArray[np.int64], _Floats]: ...
     def segments(self) -> dict[str, Any]: ...
-    def in_tolerance_zone(self, digs: Sequence[Dig]) -> list[bool]: ...
+    def known_there(self, digs: Sequence[Dig]) -> list[str | None]: ...
     def strike(self, digs: Sequence[Dig], form: str, threads: int | None, progress: _Progress) -> dict[str, Any]: ...
     def assess(
         self,
         digs: Sequence[Dig],
         weights: _Weights,
-        setback: str,
+        rules: _Rules,
         reach_m: float,
         cell_m: float,
         threads: int | None,
@@ -155,18 +165,12 @@ class Layouts:
     ) -> dict[str, Any]: ...
     def best_spots(
         self,
-        n: int,
-        radius_m: float,
-        depth_m: float,
-        spacing_m: float,
-        margins_m: tuple[float, float],
-        cell_m: float,
+        holes: Sequence[tuple[str | None, float, float, Dig | None, bool]],
+        margins_m: tuple[float, float | None, float, float],
         weights: _Weights,
         method: str,
         within: Dig | None,
-        tree: Dig | None,
-        setback: tuple[str, float] | None,
-        roots: tuple[float, bool],
+        rules: tuple[str, float, float, float, bool, float],
         threads: int | None,
         progress: _Progress,
     ) -> dict[str, Any]: ...
@@ -183,6 +187,7 @@ class Layouts:
         objective: str,
         grid_m: tuple[float, float | None, float],
         weights: _Weights,
+        rules: _Rules,
         costs: tuple[float, float],
         always: bool,
         threads: int | None,
@@ -194,6 +199,7 @@ class Layouts:
         reach_m: float,
         cell_m: float,
         weights: _Weights,
+        rules: _Rules,
         threads: int | None,
         progress: _Progress,
     ) -> list[Dig]: ...
@@ -215,9 +221,10 @@ class Layouts:
         reach_m: float,
         cell_m: float,
         weights: _Weights,
+        rules: _Rules,
         threads: int | None,
         progress: _Progress,
-    ) -> list[tuple[StrikeMap, tuple[float, float, float, float] | None]]: ...
+    ) -> list[tuple[StrikeMap, tuple[float, float, float, float, float | None] | None, bool]]: ...
 
 def sample_layouts(
     site: Site,

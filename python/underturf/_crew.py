@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from underturf._checks import worker_threads
-from underturf._decide import SETBACK, Weights
+from underturf._decide import SETBACK, SETBACK_LIMIT, Weights
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf._zones import valve_words
@@ -98,6 +98,7 @@ class Crew(Part):
         annex: bool = False,
         weights: Weights = None,
         setback: str = SETBACK,
+        setback_limit: float = SETBACK_LIMIT,
         threads: int | None = None,
         progress: Progress = None,
     ) -> Path:
@@ -113,7 +114,7 @@ class Crew(Part):
             Where to write; the name ends in ``.html`` (one file, prints as it is), ``.pdf`` or ``.png``.
         digs : dig, name, list of them, or DataFrame, optional
             Spots, numbered in this order; the site's own digs if not given. A table has ``x_m``, ``y_m``, ``radius_m``,
-            ``depth_m``, and names in ``id``, ``dig``, ``spot`` or its index.
+            ``depth_m``, and names in ``id``, ``dig``, ``spot`` or its index; that of `best_spots` goes in as it is, with its trees.
         probes : dig, name, list of them, or DataFrame, optional
             Probes in the order in which to dig them. A table has ``x_m``, ``y_m``, ``radius_m``, may have ``depth_m`` (0.45 m
             if not) and texts in ``if_clear``, ``if_found``, ``decides`` or ``reason``. A plan made with ``shift_m`` moves the
@@ -132,7 +133,7 @@ class Crew(Part):
             nearest are, and the sheet says how many are left out. All are near where there is neither.
         annex : bool
             List the other stakes too, on further pages.
-        weights, setback
+        weights, setback, setback_limit
             As in `assess`.
         threads, progress
             As in `sample_layouts`.
@@ -166,5 +167,7 @@ class Crew(Part):
         from underturf.layouts import Layouts
 
         assert isinstance(self, Layouts)  # noqa: S101 - a mixin of Layouts alone
-        options = SheetOptions(ticket, marks_date, date, least_chance, step_m, near_m, annex, weights, setback)
+        options = SheetOptions(
+            ticket, marks_date, date, least_chance, step_m, near_m, annex, weights, setback, setback_limit
+        )
         return crew_sheet(self, path, digs, probes, options, threads=threads, progress=progress)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Literal, TypeAlias
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -14,10 +15,11 @@ from underturf._checks import at_least, worker_threads
 from underturf._notes import note
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
+from underturf._tables import tree_columns
 from underturf._zones import valve_words
 from underturf.digs import Digs, Method, Pit, as_points, bind_digs
 from underturf.errors import ArgumentError, DigError
-from underturf.trees import TreeLike, as_tree
+from underturf.trees import Tree, TreeLike, as_tree
 
 __all__ = ["Decisions", "Weights", "default_weights"]
 
@@ -25,6 +27,10 @@ Weights: TypeAlias = Mapping[str, float] | None
 
 #: The setback of trees when none is named.
 SETBACK = "lateral_5ft"
+
+#: Greatest chance of a line within the setback of a tree at which a place is taken for it, when nothing is said (common
+#: practice, no source).
+SETBACK_LIMIT = 0.25
 
 #: What a line within the setback of a tree costs, as a share of striking it, when nothing is said.
 SETBACK_SHARE = 0.1
@@ -34,10 +40,7 @@ ROOTS_SHARE = 0.1
 
 
 #: What is known of a choice of spots as a whole.
-SPOTS_KNOWN = (
-    *("total", "lower_bound", "exact", "candidates"),
-    *("hole_width_m", "hole_depth_m", "hole_source", "hole_too_small"),
-)
+SPOTS_KNOWN = ("total", "lower_bound", "exact", "candidates")
 
 
 def default_weights() -> dict[str, float]:
@@ -85,12 +88,15 @@ class Decisions(Part):
         weights: Weights = None,
         *,
         setback: str = SETBACK,
+        setback_limit: float = SETBACK_LIMIT,
         reach_m: float = 1.5,
         cell_m: float = 0.1,
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
         """Tell everything a digger needs to decide, by dig.
+
+        A dig for a tree is assessed as the hole that its root ball needs, where that is larger than what was drawn.
 
         Parameters
         ----------
@@ -100,7 +106,9 @@ class Decisions(Part):
             Consequence weights by class, 0 or more, and the factor for digs by ``machine``; those of `underturf.default_weights`
             where nothing is given. Only their order means something.
         setback : str
-            Setback of trees, a name of `underturf.setbacks`.
+            Setback of trees, a name of `underturf.setbacks`; a tree may have one of its own.
+        setback_limit : float
+            Greatest chance of a line within its setback at which a tree is left where it is, or moved to a place.
         reach_m, cell_m : float
             How far a better place is looked for and in which steps, metres, as in `shifted`. A larger reach takes longer, with
             its square.
@@ -113,17 +121,21 @@ class Decisions(Part):
             ``nearest_class``, ``nearest_zone``, ``nearest_share`` (the class that comes nearest in most draws, its likeliest
             line, and the share of draws of that class; valves nobody named count as one), ``nearest_m``, ``nearest_m_q05``,
             ``nearest_m_q95`` (distance from the footprint to the nearest line of any class: median, 5 and 95 % of draws);
-            ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark), ``in_tolerance_zone``; ``blocked_by`` (the
-            building, pool or stem of a standing tree that the dig meets as it is drawn, or the boundary that it reaches over;
-            empty: none); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted``, ``loss_shifted``
-            (the shift of least loss within ``reach_m`` whose chance is no greater, unless it may not be dug where it is drawn;
-            NaN where none helps; never into a tolerance zone, a building, a stem or over the boundary, nor onto paving from
-            beside it; ``p_shifted`` is the least of many chances and rather too low, see the README); of digs for a tree
-            ``p_setback`` and ``p_roots`` (chance that a line lies within its setback, and within its roots at maturity; NaN:
-            exempt or no tree; see `tree_conflicts`), ``structure_m``, ``structure_in_roots`` (nearest building or pool),
-            ``hole_width_m``, ``hole_depth_m`` (the hole that its root ball needs, NaN where neither caliper nor container is
-            known), ``hole_too_small`` (whether the dig is drawn smaller than that: the chances are those of the hole drawn,
-            draw it as it will be dug); ``standing_tree``, ``standing_tree_m``, ``in_root_protection`` (whether the dig reaches
+            ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark), ``in_tolerance_zone``; ``metal``, ``metal_m``,
+            ``metal_half_width_m`` (nearest flagged metal and the ground to keep off along it), ``on_flagged_metal``;
+            ``blocked_by`` (the building, pool or stem of a standing tree that the dig meets as it is drawn, or the boundary that
+            it reaches over; empty: none); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted``,
+            ``loss_shifted`` (the shift of least loss within ``reach_m`` whose chance is no greater, unless it may not be dug
+            where it is drawn; NaN where there is none; never into a tolerance zone, onto flagged metal, into a building, a stem
+            or over the boundary, nor onto paving from beside it; for a tree never where a line lies within its setback with
+            more than the limit, nor into protected roots; ``p_shifted`` is the least of many chances and rather too low, see
+            the README), ``shift_note`` (why there is none); of digs for a tree ``p_setback`` and ``p_roots`` (chance that a
+            line lies within its setback, and within its roots at maturity; NaN: exempt or no tree; see `tree_conflicts`),
+            ``line_in_setback`` (whether ``p_setback`` is above the limit), ``structure_m``, ``structure_in_roots`` (nearest
+            building or pool), and the same after the shift: ``p_setback_shifted``, ``p_roots_shifted``,
+            ``structure_m_shifted``; ``hole_width_m``, ``hole_depth_m`` (the hole that its root ball needs, NaN where neither
+            caliper nor container is known), ``hole_too_small`` (whether the dig is drawn smaller than that),
+            ``p_strike_drawn`` (the chance of the smaller hole that was drawn); ``standing_tree``, ``standing_tree_m``, ``in_root_protection`` (whether the dig reaches
             into the protected roots of a standing tree, BS 5837:2012); ``verdict`` (a sentence; no dig is ever called safe);
             ``converged`` (false: do not rely on the row). ``attrs`` hold what the total means, the unit of the document and the
             cautions.
@@ -150,11 +162,12 @@ class Decisions(Part):
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
         with progress_callback(progress, "assessing digs") as callback:
-            columns = self._handle.assess(bound, given, setback, reach_m, cell_m, worker_threads(threads), callback)
+            rules = (setback, setback_limit)
+            columns = self._handle.assess(bound, given, rules, reach_m, cell_m, worker_threads(threads), callback)
         words = valve_words(self._handle.zones)
         columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
         table = self._table(columns)
-        table.attrs.update(setback=setback, reach_m=reach_m)
+        table.attrs.update(setback=setback, setback_limit=setback_limit, reach_m=reach_m)
         return table
 
     def tree_conflicts(
@@ -232,11 +245,11 @@ class Decisions(Part):
         Returns
         -------
         DataFrame, index ``dig``, in order
-            ``rank`` (from 1; digs inside tolerance zones, and those that a building, a pool or the boundary blocks, share the
-            last, whatever their chance), ``p_strike``, ``mcse``,
+            ``rank`` (from 1; digs inside tolerance zones or on flagged metal, and those that a building, a pool or the boundary
+            blocks, share the last, whatever their chance), ``p_strike``, ``mcse``,
             ``loss``, ``loss_mcse``; ``gap_to_next``, ``gap_mcse``, ``distinct_from_next`` (the next dig compared in the same
             draws), ``draws_needed`` (to tell a gap as large as this one; infinite where there is none), ``tied_with`` (names of
-            all digs that it cannot be told apart from), ``in_tolerance_zone``, ``blocked_by``, ``note`` (a sentence),
+            all digs that it cannot be told apart from), ``in_tolerance_zone``, ``on_flagged_metal``, ``blocked_by``, ``note`` (a sentence),
             ``converged``. ``attrs`` hold ``draws`` (that it rests on), ``by``, ``distinct`` and the cautions. A low rank is no
             clearance.
 
@@ -270,13 +283,16 @@ class Decisions(Part):
 
     def best_spots(
         self,
-        n: int,
-        radius_m: float,
-        depth_m: float,
+        n: int | None = None,
+        radius_m: float | Sequence[float | None] | None = None,
+        depth_m: float | Sequence[float | None] | None = None,
         *,
-        spacing_m: float | None = None,
-        tree: TreeLike = None,
+        tree: TreeLike | Sequence[TreeLike] = None,
+        names: Sequence[str] | None = None,
+        spacing_m: float = 0.0,
+        gap_m: float | None = None,
         setback: str | None = None,
+        setback_limit: float = SETBACK_LIMIT,
         setback_share: float = SETBACK_SHARE,
         roots_share: float = ROOTS_SHARE,
         spare_roots: bool = True,
@@ -289,27 +305,36 @@ class Decisions(Part):
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
-        """Find n places for holes of least total expected loss.
+        """Find places for holes of least total expected loss.
 
-        Places are the cells of a grid; never inside a tolerance zone, a building or a pool, in paving or over the boundary. Few
-        places are searched exactly; for many, a good choice comes with a proven lower bound of every choice. Chances of places
-        that were chosen for being low are rather too low, see the README.
+        Places are the cells of a grid; never inside a tolerance zone, on flagged metal, in a building or a pool, in paving or over
+        the boundary. Few places are searched exactly; for many, a good choice comes with a proven lower bound of every choice.
+        Chances of places that were chosen for being low are rather too low, see the README.
 
         Parameters
         ----------
-        n : int
-            Number of holes, 1 to 1000.
-        radius_m, depth_m : float
-            Each hole, metres.
-        spacing_m : float, optional
-            Least distance between two centres, metres; twice the radius if not given.
-        tree : str, mapping or Tree, optional
-            What is planted. A tree that stays small is exempt from the setbacks that say so; others have roots at maturity, as
-            wide as size, vigour or ``root_radius_m`` say, and a building or pool within them adds to the loss. Caliper or
-            container tell the hole that its ball needs: see ``hole_too_small``.
+        n : int, optional
+            Number of holes, 1 to 1000; as many as there are trees where a list of them is given.
+        radius_m, depth_m : float or sequence of float, optional
+            Each hole, metres. May be left out for a tree whose caliper or container is known: its hole is the one that its root
+            ball needs, and never less than that.
+        tree : str, mapping, Tree, or sequence of them, optional
+            What is planted: the same everywhere, or one for each hole, which may differ, each with its own hole and setback. A
+            tree that stays small is exempt from the setbacks that say so; others have roots at maturity, as wide as size, vigour
+            or ``root_radius_m`` say, and a building or pool within them adds to the loss.
+        names : sequence of str, optional
+            Names of the holes; ``spot 1``, ``spot 2``, ... by loss if not given.
+        spacing_m : float
+            Least distance between two centres, metres.
+        gap_m : float, optional
+            Least distance between the edges of two holes, metres; 0.3 if not given: walls between holes have to stand (common
+            practice, no source).
         setback : str, optional
-            A name of `underturf.setbacks`; the default one where a tree is given, none otherwise. What is known to lie within it
-            (a mark, a meter) bars a place; what is likely to (a sampled line) adds to its loss.
+            A name of `underturf.setbacks`, for trees without one of their own; the default one where a tree is given, none
+            otherwise. What is known to lie within it (a mark, flagged metal, a meter) bars a place; what is likely to (a sampled
+            line) adds to its loss.
+        setback_limit : float
+            Greatest chance of a line within the setback of a tree at which a place is taken for it.
         setback_share : float
             What a line within the setback costs, as a share of striking it (common practice, no source).
         roots_share : float
@@ -334,13 +359,16 @@ class Decisions(Part):
         Returns
         -------
         DataFrame, one row a spot, index ``spot`` from 1, least loss first
-            ``x_m``, ``y_m``, ``p_strike``, ``mcse``, ``p_upper95``, ``loss``, ``loss_mcse``, ``setback_loss`` (what likely
-            lines within the setback add), ``roots_loss`` (what a building within the roots at maturity adds), ``p_<class>``
-            (NaN: not assessed), ``converged``. ``attrs`` hold ``hole_width_m``, ``hole_depth_m``, ``hole_source`` (the hole
-            that the ball of the tree needs; NaN or none where nothing tells), ``hole_too_small`` (whether the holes asked for
-            are smaller), ``total`` (these three losses of all spots), ``lower_bound`` (no choice on this grid comes to less),
-            ``gap`` (what could be gained at most), ``exact`` (whether the choice is proven best on this grid), ``candidates``
-            and the cautions. A spot found here is no clearance to dig.
+            ``id`` (its name), ``x_m``, ``y_m``, ``radius_m``, ``depth_m`` (the hole as it will be dug), ``method``, the tree in
+            ``tree_size``, ``tree_vigour``, ``tree_caliper_m``, ``tree_container_gal``, ``tree_root_radius_m``, ``tree_setback``;
+            ``p_strike``, ``mcse``, ``p_upper95``, ``loss``, ``loss_mcse``, ``setback_loss`` (what likely lines within the setback
+            add), ``p_setback`` (chance of a line within the setback of its tree; NaN: none or exempt), ``roots_loss`` (what a
+            building within the roots at maturity adds), ``p_<class>`` (NaN: not assessed), ``hole_width_m``, ``hole_depth_m``,
+            ``hole_source`` (the hole that the ball of its tree needs; NaN or none where nothing tells), ``hole_too_small``
+            (whether a smaller hole was asked for), ``converged``. ``attrs`` hold ``total`` (these three losses of all spots),
+            ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be gained at most), ``exact`` (whether
+            the choice is proven best on this grid), ``candidates`` and the cautions. The table goes into `assess`, `shifted`,
+            `plan_probes` and `crew_sheet` as it is. A spot found here is no clearance to dig.
 
         Notes
         -----
@@ -350,7 +378,7 @@ class Decisions(Part):
         Raises
         ------
         ArgumentError
-            If fewer than n fit (it says how many do), or an argument is out of range.
+            If fewer than n fit (it says how many do), a hole has no size, or an argument is out of range.
 
         Examples
         --------
@@ -360,38 +388,101 @@ class Decisions(Part):
         >>> spots = layouts.best_spots(3, 0.45, 0.4, spacing_m=3.0, cell_m=0.5, progress=False)
         >>> len(spots), spots.attrs["lower_bound"] <= spots.attrs["total"] + 1e-12
         (3, True)
+
+        Two trees that differ, each in the hole that its ball needs; the table goes on as it is:
+
+        >>> trees = [ut.Tree("small", caliper_m=0.0254), ut.Tree("small", container_gal=15)]
+        >>> spots = layouts.best_spots(tree=trees, names=["crab", "plum"], cell_m=0.5, progress=False)
+        >>> sorted(spots["id"]), layouts.assess(spots, progress=False).index.tolist() == spots["id"].tolist()
+        (['crab', 'plum'], True)
         """
-        planted = as_tree(tree)
-        if setback is None and planted is not None:
-            setback = SETBACK
-        spacing = 2 * radius_m if spacing_m is None else spacing_m
-        kept = None if setback is None else (setback, float(setback_share))
-        corners = ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
-        bearer = None if planted is None else checked("tree", corners, planted)
+        asked = asked_holes(n, radius_m, depth_m, tree, names)
         ground = None if within is None else checked("within", within)
+        keeps = setback is not None
+        holes = [(hole.name, hole.radius_m, hole.depth_m, hole.bearer, keeps) for hole in asked]
+        row = SETBACK if setback is None else setback
+        rules = (row, setback_limit, float(setback_share), float(roots_share), bool(spare_roots), from_building_m)
         with progress_callback(progress, "looking for spots") as callback:
             columns = self._handle.best_spots(
-                at_least(1, n, "n"),
-                radius_m,
-                depth_m,
-                spacing,
-                (from_building_m, from_boundary_m),
-                cell_m,
+                holes,
+                (spacing_m, gap_m, from_boundary_m, cell_m),
                 weight_list(weights),
                 method,
                 ground,
-                bearer,
-                kept,
-                (float(roots_share), bool(spare_roots)),
+                rules,
                 worker_threads(threads),
                 callback,
             )
         found = {key: columns.pop(key) for key in SPOTS_KNOWN}
-        columns["spot"] = np.arange(1, len(columns["x_m"]) + 1)
-        table = self._table(columns, "spot")
+        of = [asked[hole] for hole in columns.pop("hole")]
+        first = {"spot": np.arange(1, len(of) + 1), "id": [hole.name or f"spot {k + 1}" for k, hole in enumerate(of)]}
+        place = {key: columns.pop(key) for key in ("x_m", "y_m", "radius_m", "depth_m")}
+        trees = tree_columns([hole.tree for hole in of])
+        table = self._table({**first, **place, "method": [method] * len(of), **trees, **columns}, "spot")
         gap = max(0.0, found["total"] - found["lower_bound"])
-        table.attrs.update(found, gap=gap, radius_m=radius_m, depth_m=depth_m)
+        table.attrs.update(found, gap=gap, setback=row, setback_limit=setback_limit)
         return table
+
+
+@dataclass(frozen=True)
+class AskedHole:
+    """A hole that a spot is looked for."""
+
+    name: str | None
+    radius_m: float
+    depth_m: float
+    tree: Tree | None
+    bearer: _core.Dig | None
+
+
+def asked_holes(
+    n: int | None,
+    radius_m: float | Sequence[float | None] | None,
+    depth_m: float | Sequence[float | None] | None,
+    tree: TreeLike | Sequence[TreeLike],
+    names: Sequence[str] | None,
+) -> list[AskedHole]:
+    """Return the holes that spots are looked for; each argument holds for all of them, or is a list with one for each."""
+    alike = tree is None or isinstance(tree, Tree | str | Mapping)
+    lists = {"tree": tree} if not alike else {}
+    lists |= {k: v for k, v in (("radius_m", radius_m), ("depth_m", depth_m)) if v is not None and not is_number(v)}
+    lists |= {} if names is None else {"names": names}
+    counts = {name: len(list(given)) for name, given in lists.items()}  # type: ignore[arg-type]
+    if n is None and not counts:
+        raise ArgumentError("n is missing: how many spots are looked for? Give n, or a list of trees")
+    count = at_least(1, next(iter(counts.values())) if n is None else n, "n")
+    wrong = [f"{name} has {found}" for name, found in counts.items() if found != count]
+    if wrong:
+        raise ArgumentError(f"{count} spots are looked for, but {', '.join(wrong)}")
+    if names is not None and len(set(names)) < len(names):
+        raise ArgumentError("names: two holes have the same name")
+    parts = {name: list(given) for name, given in lists.items()}  # type: ignore[call-overload]
+    holes, faults = [], []
+    for k in range(count):
+        planted = as_tree(tree if alike else parts["tree"][k])  # type: ignore[arg-type]
+        bearer = None if planted is None else checked("tree" if alike else f"tree[{k}]", CORNERS, planted)
+        needed = None if bearer is None else bearer.needed_m
+        size: dict[str, Any] = {}
+        for of, given, least in (
+            ("radius_m", radius_m, None if needed is None else needed[0] / 2),
+            ("depth_m", depth_m, None if needed is None else needed[1]),
+        ):
+            value = parts[of][k] if of in parts else given
+            size[of] = least if value is None else value
+        if None in size.values():
+            missing = " and ".join(of for of, value in size.items() if value is None)
+            which = "the holes have" if alike else f"tree[{k}] has neither caliper nor container, and its hole"
+            faults.append(f"{which} no {missing}")
+            continue
+        name = None if names is None else str(names[k])
+        holes.append(AskedHole(name, float(size["radius_m"]), float(size["depth_m"]), planted, bearer))
+    if faults:
+        raise ArgumentError("; ".join(dict.fromkeys(faults)))
+    return holes
+
+
+#: The outline of a pit that carries a tree to the engine's checks.
+CORNERS = ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
 
 
 def checked(name: str, outline_m: npt.ArrayLike, tree: TreeLike = None) -> _core.Dig:

@@ -14,7 +14,7 @@ def note(row: pd.Series, draws: int) -> str:
 
     Examples
     --------
-    >>> row = pd.Series({"in_tolerance_zone": False, "blocked_by": "", "tied_with": ["b"]})
+    >>> row = pd.Series({"in_tolerance_zone": False, "on_flagged_metal": False, "blocked_by": "", "tied_with": ["b"]})
     >>> note(pd.concat([row, pd.Series({"distinct_from_next": False, "draws_needed": 900.0})]), 500)
     'cannot be told apart from b by 500 draws; about 900 draws might'
     >>> note(pd.concat([row, pd.Series({"distinct_from_next": False, "draws_needed": 301.0})]), 300)
@@ -22,6 +22,8 @@ def note(row: pd.Series, draws: int) -> str:
     """
     if row["in_tolerance_zone"]:
         return "inside a tolerance zone: last for that alone; call the one-call centre and wait for the marks"
+    if row["on_flagged_metal"]:
+        return "on flagged metal: last for that alone; uncover by hand first"
     if row["blocked_by"]:
         return f"{blocked(row['blocked_by'])}: last for that alone"
     if not row["tied_with"]:

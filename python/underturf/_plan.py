@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from underturf._checks import at_least, worker_threads
-from underturf._decide import Weights, weight_list
+from underturf._decide import SETBACK, SETBACK_LIMIT, Weights, weight_list
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf.cautions import NOT_CONVERGED
@@ -49,6 +49,8 @@ class Plans(Part):
         reach_m: float = 1.5,
         weights: Weights = None,
         *,
+        setback: str = SETBACK,
+        setback_limit: float = SETBACK_LIMIT,
         cell_m: float = 0.1,
         threads: int | None = None,
         progress: Progress = None,
@@ -67,6 +69,8 @@ class Plans(Part):
             Greatest shift, metres.
         weights : mapping of str to float, optional
             As in `assess`.
+        setback, setback_limit
+            As in `assess`.
         cell_m : float
             Step of the shift, metres.
         threads, progress
@@ -75,10 +79,12 @@ class Plans(Part):
         Returns
         -------
         list of Hole, Trench or Pit
-            One a dig, in order, with its name, depth, method and tree. Each lies at the place of least expected loss whose chance
-            is no greater than where it was drawn, unless it may not be dug there: never inside a tolerance zone, a building,
-            the stem of a standing tree or over the boundary, nor on paving from beside it. A place chosen for its low chance is
-            no clearance, and its chance is rather too low. The list has ``converged`` (false: do not rely on these places).
+            One a dig, in order, with its name, depth, method and tree, as it was drawn. Each lies at the place of least expected
+            loss whose chance is no greater than where it was drawn, unless it may not be dug there: never inside a tolerance
+            zone, on flagged metal, in a building, the stem of a standing tree or over the boundary, nor on paving from beside
+            it. A tree keeps the limit of its setback and stays out of protected roots; where no place within reach does, it
+            stays where it is (`assess` says so in ``shift_note``). A place chosen for its low chance is no clearance, and its
+            chance is rather too low. The list has ``converged`` (false: do not rely on these places).
 
         Raises
         ------
@@ -97,7 +103,8 @@ class Plans(Part):
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
         with progress_callback(progress, "moving digs") as callback:
-            found = self._handle.shifted(bound, reach_m, cell_m, given, worker_threads(threads), callback)
+            rules = (setback, setback_limit)
+            found = self._handle.shifted(bound, reach_m, cell_m, given, rules, worker_threads(threads), callback)
         return Shifted(map(from_core, found), self.converged)
 
     def plan_probes(
@@ -116,6 +123,8 @@ class Plans(Part):
         cell_m: float | None = None,
         shift_m: float = 0.0,
         weights: Weights = None,
+        setback: str = SETBACK,
+        setback_limit: float = SETBACK_LIMIT,
         careful: float = CAREFUL,
         probe_cost: float = 0.0,
         always: bool = False,
@@ -130,7 +139,8 @@ class Plans(Part):
         Parameters
         ----------
         digs : dig, name, or list of them, optional
-            The digs that matter, as in `strike_probability`. Those inside a tolerance zone have no part: marks and hands decide.
+            The digs that matter, as in `strike_probability`. Those inside a tolerance zone or on flagged metal have no part:
+            marks and hands decide.
         n : int
             Most probes, 1 to 64.
         radius_m : float
@@ -154,8 +164,10 @@ class Plans(Part):
             How far each dig may be shifted once probes have reported, metres. With 0 digs are dug where they are given or not
             at all. Else decisions are made among up to eight places for each dig, the first where it would go as things stand
             (`shifted`): those that someone who saw through the ground would want most. A probe is then worth what it saves
-            in the choice of places too.
+            in the choice of places too. A tree is sent to no place that breaks the limit of its setback.
         weights : mapping of str to float, optional
+            As in `assess`.
+        setback, setback_limit
             As in `assess`.
         careful : float
             What a line met by the probe costs, as a share of a strike by ordinary hand digging: hands that look for a line break
@@ -219,6 +231,7 @@ class Plans(Part):
                 objective,
                 (reach_m, cell_m, shift_m),
                 weight_list(weights),
+                (setback, setback_limit),
                 (careful, probe_cost),
                 always,
                 worker_threads(threads),
@@ -249,7 +262,7 @@ class Plans(Part):
         Parameters
         ----------
         digs : dig, name, or list of them, optional
-            The digs that matter, as in `strike_probability`; those inside a tolerance zone have no part.
+            The digs that matter, as in `strike_probability`; those inside a tolerance zone or on flagged metal have no part.
         weights : mapping of str to float, optional
             As in `assess`.
         by : {"information", "loss", "variance"}

@@ -18,6 +18,8 @@ from underturf.errors import DigError
 from underturf.trees import Tree, TreeLike, as_tree
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from underturf.site import Site
 
 __all__ = ["Dig", "DigLike", "Digs", "Hole", "Method", "Pit", "PostHole", "Trench"]
@@ -43,7 +45,7 @@ class Dig:
 
 
 DigLike: TypeAlias = Dig | str
-Digs: TypeAlias = DigLike | Iterable[DigLike] | None
+Digs: TypeAlias = "DigLike | Iterable[DigLike] | pd.DataFrame | None"
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,7 +236,8 @@ class Trench(Dig):
 
 
 def from_core(dig: _core.Dig) -> Hole | Pit | Trench:
-    """Return a dig of the engine as its kind; a post hole is a hole."""
+    """Return a dig of the engine as its kind, as it was drawn; a post hole is a hole."""
+    dig = dig.drawn or dig
     tree = None if dig.tree is None else Tree(*dig.tree)
     points, depth_m, width_m = as_points(dig.points_m, "points_m"), dig.depth_m, 2 * dig.half_width_m
     if dig.kind == "hole":
@@ -244,7 +247,7 @@ def from_core(dig: _core.Dig) -> Hole | Pit | Trench:
     return Pit(points, depth_m, id=dig.id, method=dig.method, tree=tree)
 
 
-def parts(tree: TreeLike) -> tuple[str, str | None, float | None, float | None, float | None] | None:
+def parts(tree: TreeLike) -> tuple[str, str | None, float | None, float | None, float | None, str | None] | None:
     """Hand a dig's tree to the engine."""
     found = as_tree(tree)
     return None if found is None else found._parts()
@@ -273,9 +276,13 @@ def as_points(points: npt.ArrayLike, name: str) -> Points:
 
 
 def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
-    """Hand digs to the engine: shapes as they are, names from the site, and the site's own for None."""
+    """Hand digs to the engine: shapes as they are, rows of tables, names from the site, and the site's own for None."""
     if digs is None:
         return site._handle.digs()
+    if hasattr(digs, "to_dict"):
+        from underturf._tables import digs_of
+
+        digs = digs_of(digs, "digs")
     if isinstance(digs, Dig | str):
         digs = [digs]
     if not isinstance(digs, Sequence):

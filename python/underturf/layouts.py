@@ -18,7 +18,7 @@ from underturf import _core
 from underturf._checks import worker_threads
 from underturf._convergence import Reliance
 from underturf._crew import Crew
-from underturf._decide import Decisions, Weights, weight_list
+from underturf._decide import SETBACK, SETBACK_LIMIT, Decisions, Weights, weight_list
 from underturf._evidence import evidence_log
 from underturf._plan import Plans
 from underturf._progress import Progress, progress_callback
@@ -284,6 +284,8 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         cell_m: float = 0.1,
         weights: Weights = None,
         *,
+        setback: str = SETBACK,
+        setback_limit: float = SETBACK_LIMIT,
         threads: int | None = None,
         progress: Progress = None,
     ) -> list[StrikeMap]:
@@ -299,14 +301,16 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             Step of the shift, metres.
         weights : mapping of str to float, optional
             As in `assess`.
+        setback, setback_limit
+            As in `assess`.
         threads, progress
             As in `sample_layouts`.
 
         Returns
         -------
         list of StrikeMap
-            One a dig, in order. Its cells are where the dig's own middle would come to lie; ``shift`` is the place of least
-            expected loss whose chance is no greater, never inside a tolerance zone or a building and never outside the boundary.
+            One a dig, in order. Its cells are where the dig's own middle would come to lie; ``shift`` is the place that `assess`
+            names, ``no_better`` whether the dig should go elsewhere and has nowhere to go within reach.
 
         Raises
         ------
@@ -315,12 +319,13 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         """
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "moving digs") as callback:
-            found = self._handle.dig_maps(
-                bound, reach_m, cell_m, weight_list(weights), worker_threads(threads), callback
-            )
+            given, rules = weight_list(weights), (setback, setback_limit)
+            found = self._handle.dig_maps(bound, reach_m, cell_m, given, rules, worker_threads(threads), callback)
         return [
-            StrikeMap._wrap(core, self, f"{dig.id}, moved", classes=self.assessed, dig=dig, shift=shift)
-            for dig, (core, shift) in zip(bound, found, strict=True)
+            StrikeMap._wrap(
+                core, self, f"{dig.id}, moved", classes=self.assessed, dig=dig, shift=shift, no_better=no_better
+            )
+            for dig, (core, shift, no_better) in zip(bound, found, strict=True)
         ]
 
     def plot(self, ax: Axes | None = None, *, digs: Digs = None, draws: int = 5) -> Axes:

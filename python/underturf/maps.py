@@ -38,7 +38,9 @@ class Shift:
     p_strike : float
         Chance of a strike after the move.
     loss : float, optional
-        Expected loss after the move.
+        Expected loss after the move; for a tree with what conflicts with its setback and its roots cost.
+    p_setback : float, optional
+        Chance of a line within the setback of its tree after the move.
 
     Examples
     --------
@@ -52,6 +54,7 @@ class Shift:
     dy_m: float
     p_strike: float
     loss: float | None = None
+    p_setback: float | None = None
 
     @property
     def distance_m(self) -> float:
@@ -79,6 +82,8 @@ class StrikeMap:
         One-sided 95 % bound. Read-only.
     in_tolerance_zone : ndarray, shape (rows, cols), bool
         Whether the dig, centred there, enters the tolerance zone of a mark: no verdict by probability there. Read-only.
+    on_flagged_metal : ndarray, shape (rows, cols), bool
+        Whether the dig, centred there, stands on metal that a detector heard: no verdict by probability there. Read-only.
     x_m : ndarray, shape (cols,), float64
         Cell centres, metres east, ascending.
     y_m : ndarray, shape (rows,), float64
@@ -91,6 +96,10 @@ class StrikeMap:
         Classes counted.
     shift : Shift or None
         For the map of one dig: the best move found, if any helps.
+    no_better : bool
+        For the map of one dig: whether it should go elsewhere, and no place within reach is better.
+    p_setback : ndarray or None, shape (rows, cols), float64
+        For the map of one dig: chance of a line within the setback of its tree, by counts; None without one. Read-only.
     layouts : Layouts
         What the map was made from.
 
@@ -110,6 +119,7 @@ class StrikeMap:
     mcse: Raster
     upper: Raster
     in_tolerance_zone: npt.NDArray[np.bool_]
+    on_flagged_metal: npt.NDArray[np.bool_]
     x_m: npt.NDArray[np.float64]
     y_m: npt.NDArray[np.float64]
     cell_m: float
@@ -117,6 +127,8 @@ class StrikeMap:
     classes: tuple[str, ...]
     shift: Shift | None
     layouts: Layouts = field(repr=False)
+    no_better: bool = False
+    p_setback: Raster | None = None
     _dig: _core.Dig | None = None
 
     @classmethod
@@ -128,19 +140,22 @@ class StrikeMap:
         *,
         classes: tuple[str, ...],
         dig: _core.Dig | None = None,
-        shift: tuple[float, float, float, float] | None = None,
+        shift: tuple[float, float, float, float, float | None] | None = None,
+        no_better: bool = False,
     ) -> StrikeMap:
         p, mcse, upper, zone = core.p, core.mcse, core.upper, core.in_tolerance_zone
+        metal, p_setback = core.on_flagged_metal, core.p_setback
         rows, cols = p.shape
         x_m = np.asarray(core.x0_m + np.arange(cols) * core.cell_m, np.float64)
         y_m = np.asarray(core.y0_m + np.arange(rows)[::-1] * core.cell_m, np.float64)
-        for array in (p, mcse, upper, zone, x_m, y_m):
+        for array in (p, mcse, upper, zone, metal, x_m, y_m, *([] if p_setback is None else [p_setback])):
             array.flags.writeable = False
         return cls(
             p=p,
             mcse=mcse,
             upper=upper,
             in_tolerance_zone=zone,
+            on_flagged_metal=metal,
             x_m=x_m,
             y_m=y_m,
             cell_m=core.cell_m,
@@ -148,6 +163,8 @@ class StrikeMap:
             classes=classes,
             shift=None if shift is None else Shift(*shift),
             layouts=layouts,
+            no_better=no_better,
+            p_setback=p_setback,
             _dig=dig,
         )
 
@@ -162,7 +179,8 @@ class StrikeMap:
         Returns
         -------
         xarray.Dataset
-            Variables ``p_strike``, ``mcse``, ``p_upper95`` and ``in_tolerance_zone`` with dimensions ("y", "x");
+            Variables ``p_strike``, ``mcse``, ``p_upper95``, ``in_tolerance_zone``, ``on_flagged_metal``, and for a dig for a
+            tree ``p_setback``, with dimensions ("y", "x");
             coordinates are cell centres in metres, y descending (row 0 is north). The attribute ``converged`` is 1 or 0
             (CF knows no truth values); where it is 0, title and comment say so.
 
@@ -179,6 +197,8 @@ class StrikeMap:
 
         dims = ("y", "x")
         chance = {"units": "1", "valid_range": [0.0, 1.0]}
+        words = "chance of a line within the setback of its tree"
+        setback = {} if self.p_setback is None else {"p_setback": (dims, self.p_setback, {**chance, "long_name": words})}
         mark = "" if self.converged else f"{NOT_CONVERGED}. "
         return xarray.Dataset(
             {
@@ -202,6 +222,16 @@ class StrikeMap:
                         "long_name": "whether a dig centred here enters the tolerance zone of a mark",
                     },
                 ),
+                "on_flagged_metal": (
+                    dims,
+                    self.on_flagged_metal.astype(np.int8),
+                    {
+                        "flag_values": np.array([0, 1], np.int8),
+                        "flag_meanings": "off on",
+                        "long_name": "whether a dig centred here stands on metal that a detector heard",
+                    },
+                ),
+                **setback,
             },
             coords={
                 "x": ("x", self.x_m, axis_attrs("x", "east")),

@@ -139,7 +139,7 @@ def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
         *(name.replace("_", " ") for name in classes),
         "loss",
         "nearest likely line",
-        "nearest mark",
+        "mark or metal",
         "best shift",
     ]
     lines = [heads]
@@ -160,7 +160,10 @@ def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
 
 
 #: Columns that begin like a class but are totals.
-TOTALS = ("strike", "upper95", "shifted", "setback", "roots")
+TOTALS = (
+    *("strike", "upper95", "shifted", "setback", "roots"),
+    *("strike_drawn", "setback_shifted", "roots_shifted"),
+)
 
 
 def nearest_text(row: pd.Series, units: str) -> str:
@@ -188,9 +191,10 @@ def tree_texts(dig: object, row: pd.Series, units: str, setback: str) -> list[st
     """Say what stands against a tree, and whether the dig reaches into the roots of a standing one."""
     said = []
     if pd.notna(row["p_setback"]):
-        said.append(f"chance of a line within its setback ({setback}) {chance_text(row['p_setback'])}")
+        before, after = row["p_setback"], row["p_setback_shifted"]
+        said.append(f"chance of a line within its setback ({setback}) {chance_text(before)}{shifted_text(after)}")
     if pd.notna(row["p_roots"]):
-        said.append(f"within its roots at maturity {chance_text(row['p_roots'])}")
+        said.append(f"within its roots at maturity {chance_text(row['p_roots'])}{shifted_text(row['p_roots_shifted'])}")
     if row["structure_in_roots"]:
         said.append(
             f"a building or pool {length_text(row['structure_m'], units)} off lies within its roots at maturity"
@@ -198,8 +202,8 @@ def tree_texts(dig: object, row: pd.Series, units: str, setback: str) -> list[st
     if row["hole_too_small"]:
         width, depth = (length_text(row[name], units) for name in ("hole_width_m", "hole_depth_m"))
         said.append(
-            f"drawn smaller than the hole its root ball needs, {width} across and {depth} deep: draw it so, the chances here are "
-            "those of the hole as drawn"
+            f"all figures are for the hole that its root ball needs, {width} across and {depth} deep; the smaller hole that was "
+            f"drawn has a chance of {chance_text(row['p_strike_drawn'])}"
         )
     texts = [f"{dig}, tree: {'; '.join(said)}"] if said else []
     if row["in_root_protection"]:
@@ -208,18 +212,33 @@ def tree_texts(dig: object, row: pd.Series, units: str, setback: str) -> list[st
     return texts
 
 
+def shifted_text(p: float) -> str:
+    """Say what a chance is after the best shift; nothing without one.
+
+    Examples
+    --------
+    >>> shifted_text(0.12), shifted_text(float("nan"))
+    (', after the best shift 12 %', '')
+    """
+    return "" if pd.isna(p) else f", after the best shift {chance_text(p)}"
+
+
 def mark_text(row: pd.Series, units: str) -> str:
-    """Name the nearest utility mark and its distance."""
-    if pd.isna(row["mark_m"]):
-        return "-"
-    zone = ", in its zone" if row["in_tolerance_zone"] else ""
-    return f"{row['mark_class']}, {length_text(row['mark_m'], units)}{zone}"
+    """Name the nearest utility mark and the nearest flagged metal with their distances."""
+    said = []
+    if pd.notna(row["mark_m"]):
+        zone = ", in its zone" if row["in_tolerance_zone"] else ""
+        said.append(f"{row['mark_class']}, {length_text(row['mark_m'], units)}{zone}")
+    if pd.notna(row["metal_m"]):
+        on = ", in its strip" if row["on_flagged_metal"] else ""
+        said.append(f"metal {row['metal']}, {length_text(row['metal_m'], units)}{on}")
+    return "; ".join(said) or "-"
 
 
 def shift_text(row: pd.Series, units: str) -> str:
-    """Name the best shift and what it leaves."""
+    """Name the best shift and what it leaves, or say that there is none."""
     if pd.isna(row["shift_m"]):
-        return "-"
+        return "none better" if row["shift_note"] == "no better place within reach" else "-"
     moved = f"{length_text(row['shift_m'], units)} {compass(row['shift_bearing_deg'])}"
     return f"{moved}: {chance_text(row['p_shifted'])}, loss {loss_text(row['loss_shifted'])}"
 

@@ -49,6 +49,8 @@ class Tree:
         Trade number of the container instead.
     root_radius_m : float, optional
         Radius of the root zone at maturity, metres; from size and vigour if not given.
+    setback : str, optional
+        A name of `underturf.setbacks` that holds for this tree; the one that a method is asked for if not given.
 
     Raises
     ------
@@ -67,10 +69,11 @@ class Tree:
     caliper_m: float | None = None
     container_gal: float | None = None
     root_radius_m: float | None = None
+    setback: str | None = None
 
-    def _parts(self) -> tuple[str, str | None, float | None, float | None, float | None]:
+    def _parts(self) -> tuple[str, str | None, float | None, float | None, float | None, str | None]:
         """Hand it to the engine."""
-        return self.size, self.vigour, self.caliper_m, self.container_gal, self.root_radius_m
+        return self.size, self.vigour, self.caliper_m, self.container_gal, self.root_radius_m, self.setback
 
     def _entry(self) -> str | dict[str, Any]:
         """Return it as documents write it, lengths in metres."""
@@ -79,6 +82,7 @@ class Tree:
             "caliper": self.caliper_m,
             "container": self.container_gal,
             "root_radius": self.root_radius_m,
+            "setback": self.setback,
         }
         given = {key: value for key, value in more.items() if value is not None}
         return {"size": self.size, **given} if given else self.size
@@ -93,7 +97,7 @@ def as_tree(tree: TreeLike) -> Tree | None:
     Examples
     --------
     >>> as_tree("large")
-    Tree(size='large', vigour=None, caliper_m=None, container_gal=None, root_radius_m=None)
+    Tree(size='large', vigour=None, caliper_m=None, container_gal=None, root_radius_m=None, setback=None)
     >>> as_tree({"size": "small", "height_m": 3})
     Traceback (most recent call last):
     underturf.errors.DigError: tree: ... unexpected keyword argument 'height_m'

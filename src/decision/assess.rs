@@ -1,143 +1,58 @@
-//! What to do with each proposed dig: chances, nearest line, tolerance zones, best shift, verdict.
+//! What to do with each proposed dig: chances, nearest line, what is known there, best shift, verdict.
 
-use super::bars::{Bar, bar, half_zone_m};
-use super::dig::{distance_to_mark, footprint, look};
-use super::loss::{Loss, Weights, loss_by_draw, widening};
-use super::maps::{Shift, check_reach, dig_maps_weighing};
+use super::bars::{Bar, bar};
+use super::dig::look;
+use super::known::{FlagNear, MarkNear, flags_near, known, marks_near};
+use super::loss::{Loss, loss_by_draw, widening};
+use super::maps::dig_maps;
 use super::near::{Ballot, Nearest, nearest};
 use super::roots::{TreeNear, standing_tree};
-use super::setbacks::Setback;
+use super::shift::{Better, PlaceOptions};
 use super::trees::{TreeConflict, tree_conflict};
-use crate::class::Class;
+use super::verdict::Verdict;
 use crate::error::Error;
 use crate::evidence::document::Method;
 use crate::evidence::{Dig, Site};
+use crate::geometry::Point;
 use crate::infer::{Layouts, Reported, in_batches};
 use crate::monitor::Monitor;
 use crate::strike::{Form, RunIndex, Strike, strike_unless};
-
-/// From this chance on a line has to be uncovered by hand, or the dig shifted (design section 5).
-pub(super) const LIKELY: f64 = 0.5;
-
-/// What to do. There is no verdict that calls a spot safe.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
-    /// The dig enters the tolerance zone of a mark.
-    ToleranceZone,
-    /// A line is as likely as not.
-    Uncover,
-    /// The chance is at or above the limit.
-    ProbeOrShift,
-    /// The chance is below the limit.
-    HandDigFirst,
-}
-
-impl Verdict {
-    /// The verdict for a dig, inside a tolerance zone or not, with this chance of a strike (design section 5).
-    pub fn of(inside: bool, p: f64, limit: f64) -> Self {
-        if inside {
-            Self::ToleranceZone
-        } else if p >= LIKELY {
-            Self::Uncover
-        } else if p >= limit {
-            Self::ProbeOrShift
-        } else {
-            Self::HandDigFirst
-        }
-    }
-
-    /// The verdict as a sentence for people who dig by this method: a machine waits until hands have done their part.
-    pub const fn sentence(self, method: Method) -> &'static str {
-        match (self, method) {
-            (Self::ToleranceZone, _) => {
-                "inside a tolerance zone: call the one-call centre, wait for the marks, dig by hand or vacuum only"
-            }
-            (Self::Uncover, Method::Hand) => "a line is likely: uncover it by hand, or shift the dig",
-            (Self::Uncover, Method::Machine) => {
-                "a line is likely: no machine here before it is uncovered by hand, or shift the dig"
-            }
-            (Self::ProbeOrShift, Method::Hand) => "probe by hand first, or shift the dig",
-            (Self::ProbeOrShift, Method::Machine) => {
-                "no machine here before a probe by hand, or shift the dig"
-            }
-            (Self::HandDigFirst, Method::Hand) => "dig by hand to the usual cover first",
-            (Self::HandDigFirst, Method::Machine) => {
-                "dig by hand to the usual cover first, and only then by machine"
-            }
-        }
-    }
-
-    /// A short name for tables.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::ToleranceZone => "tolerance_zone",
-            Self::Uncover => "uncover",
-            Self::ProbeOrShift => "probe_or_shift",
-            Self::HandDigFirst => "hand_dig_first",
-        }
-    }
-}
-
-/// How a dig lies to a mark.
-#[derive(Clone, Debug, PartialEq)]
-pub struct MarkNear {
-    /// Index of the mark in the document.
-    pub mark: usize,
-    /// What the marked line carries.
-    pub class: Class,
-    /// Distance from the dig's edge to the marked line, metres.
-    pub distance_m: f64,
-    /// Half width of the tolerance zone, metres.
-    pub half_zone_m: f64,
-    /// Whether the dig enters the tolerance zone.
-    pub inside: bool,
-}
 
 /// Everything known of one proposed dig.
 #[derive(Clone, Debug)]
 pub struct Assessment {
     /// Name of the dig.
     pub id: String,
-    /// Strike chances.
+    /// Strike chances, of the hole that its tree needs where that is larger than what was drawn.
     pub strike: Strike,
+    /// Strike chance of what was drawn, where that is smaller.
+    pub drawn: Option<Strike>,
     /// Expected loss.
     pub loss: Loss,
     /// Nearest likely line; `None` on a site without lines.
     pub nearest: Option<Nearest>,
     /// Every mark, nearest first.
     pub marks: Vec<MarkNear>,
-    /// What keeps it from being dug where it is drawn, marks apart.
+    /// All flagged metal, nearest first.
+    pub flags: Vec<FlagNear>,
+    /// What keeps it from being dug where it is drawn, marks and flagged metal apart.
     pub bar: Option<Bar>,
-    /// The best place within reach, if it is better than here.
-    pub shift: Option<Shift>,
+    /// What a search for a better place within reach came to.
+    pub better: Better,
     /// What stands against the tree that it is dug for.
     pub tree: Option<TreeConflict>,
+    /// The same at the better place, if there is one.
+    pub tree_there: Option<TreeConflict>,
+    /// Whether a line is likelier within the setback of its tree than the limit allows.
+    pub line_in_setback: bool,
     /// The standing tree whose protected roots are nearest, or reached into farthest.
     pub standing: Option<TreeNear>,
     /// How it is to be dug.
     pub method: Method,
     /// What to do.
     pub verdict: Verdict,
-}
-
-/// What an assessment goes by.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct AssessOptions {
-    /// Consequence weights.
-    pub weights: Weights,
-    /// Setback of trees.
-    pub setback: Setback,
-    /// How far a better place is looked for, metres.
-    pub reach_m: f64,
-    /// Step of the shift, metres.
-    pub cell_m: f64,
-}
-
-impl Default for AssessOptions {
-    /// A reach of 1.5 m in steps of 0.1 m (design section 6).
-    fn default() -> Self {
-        Self { weights: Weights::default(), setback: Setback::default(), reach_m: 1.5, cell_m: 0.1 }
-    }
+    /// The same as a sentence for people who dig.
+    pub sentence: String,
 }
 
 /// Strike chance of each dig.
@@ -182,67 +97,76 @@ pub fn reported(dig: &str, p: f64, mcse: f64) -> Reported {
     Reported { name: format!("strike chance of {dig}"), p, mcse }
 }
 
-/// Assesses each dig with the weights and the setback that are shipped.
+/// Assesses each dig with the weights and the rules for trees that are shipped.
 ///
 /// # Errors
 /// Those of [`assess_by`].
 pub fn assess(layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<Vec<Assessment>, Error> {
-    assess_by(layouts, digs, &AssessOptions::default(), monitor)
+    assess_by(layouts, digs, &PlaceOptions::default(), monitor)
 }
 
 /// Assesses each dig.
 ///
 /// # Errors
-/// [`Error::BadArgument`] for a reach or step out of range; [`Error::Interrupted`]; [`Error::NotConverged`] where chains do not
-/// tell one of the chances closely enough.
+/// [`Error::BadArgument`] for a reach, step or rule out of range; [`Error::Interrupted`]; [`Error::NotConverged`] where chains
+/// do not tell one of the chances closely enough.
 pub fn assess_by(
     layouts: &Layouts,
     digs: &[Dig],
-    options: &AssessOptions,
+    options: &PlaceOptions,
     monitor: &dyn Monitor,
 ) -> Result<Vec<Assessment>, Error> {
-    check_reach(options.reach_m, options.cell_m)?;
+    options.check()?;
     let strikes = strike_probability(layouts, digs, Form::General, monitor)?;
+    let too_small: Vec<Dig> = digs.iter().filter(|dig| dig.drawn.is_some()).map(Dig::as_drawn).collect();
+    let mut drawn = strike_probability(layouts, &too_small, Form::General, monitor)?.into_iter();
     let (index, wider) = (RunIndex::new(layouts.draws()), widening(layouts));
     let ballot = Ballot::new(layouts);
     let more = in_batches(digs.len(), monitor, |k| {
         let dig = &digs[k];
         let loss = Loss::of(&loss_by_draw(layouts, &index, &options.weights, dig), wider);
-        let tree = tree_conflict(layouts, &index, dig, &options.setback);
+        let tree = tree_conflict(layouts, &index, dig, &options.rules);
         Ok((loss, nearest(layouts, &ballot, dig), tree))
     })?;
-    let AssessOptions { weights, reach_m, cell_m, .. } = options;
-    let maps = dig_maps_weighing(layouts, digs, *reach_m, *cell_m, weights, monitor)?;
-    let limit = layouts.site().settings.verdict_limit;
+    let maps = dig_maps(layouts, digs, options, monitor)?;
+    let site = layouts.site();
     let found = digs.iter().zip(strikes).zip(more).zip(maps).map(|(((dig, strike), more), map)| {
         let (loss, nearest, tree) = more;
-        let marks = marks_near(layouts.site(), dig);
-        let verdict = Verdict::of(marks.iter().any(|mark| mark.inside), strike.p, limit);
+        let line_in_setback = options.rules.is_over(tree.as_ref().and_then(TreeConflict::p_setback));
+        let verdict = Verdict::of(known(site, dig), strike.p, site.settings.verdict_limit, line_in_setback);
+        let there = map.better.shift().map(|shift| dig.moved(Point::new(shift.dx_m, shift.dy_m)));
+        let flags = flags_near(site, dig);
         Assessment {
             id: dig.id.clone(),
             method: dig.method,
             strike,
+            drawn: dig.drawn.as_ref().and_then(|_| drawn.next()),
             loss,
             nearest,
-            marks,
-            bar: bar(layouts.site(), dig),
-            shift: map.shift,
+            marks: marks_near(site, dig),
+            bar: bar(site, dig),
+            better: map.better,
+            tree_there: there.and_then(|dig| tree_conflict(layouts, &index, &dig, &options.rules)),
             tree,
-            standing: standing_tree(layouts.site(), dig),
+            line_in_setback,
+            standing: standing_tree(site, dig),
+            sentence: sentence(site, dig, verdict, &flags, line_in_setback),
+            flags,
             verdict,
         }
     });
     Ok(found.collect())
 }
 
-/// How a dig lies to every mark of the site, nearest first.
-pub fn marks_near(site: &Site, dig: &Dig) -> Vec<MarkNear> {
-    let taken = footprint(dig);
-    let near = |(index, mark): (usize, &crate::evidence::Mark)| {
-        let (distance_m, half_zone_m) = (distance_to_mark(&taken, mark), half_zone_m(site, mark));
-        MarkNear { mark: index, class: mark.class, distance_m, half_zone_m, inside: distance_m < half_zone_m }
-    };
-    let mut marks: Vec<MarkNear> = site.marks.iter().enumerate().map(near).collect();
-    marks.sort_by(|a, b| a.distance_m.total_cmp(&b.distance_m));
-    marks
+/// The verdict in words: what flagged metal is called, and that a line is likely within the setback where the verdict has another
+/// reason.
+fn sentence(site: &Site, dig: &Dig, verdict: Verdict, flags: &[FlagNear], line_in_setback: bool) -> String {
+    let metal: Vec<String> =
+        flags.iter().filter(|it| it.inside).map(|it| site.keep_offs[it.keep_off].in_words()).collect();
+    let said = verdict.sentence(dig.method, &metal.join(" and "));
+    if line_in_setback && verdict != Verdict::LineInSetback {
+        format!("{said}; a line is likely within its setback")
+    } else {
+        said
+    }
 }

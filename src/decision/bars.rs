@@ -1,5 +1,5 @@
-//! Where a dig may not go: into tolerance zones, buildings, pools and the stems of standing trees, or over the boundary of the
-//! site.
+//! Where a dig may not go: into tolerance zones, onto metal that a detector heard, into buildings, pools and the stems of
+//! standing trees, or over the boundary of the site.
 
 use super::dig::{distance_to_mark, footprint};
 use crate::error::Error;
@@ -26,10 +26,12 @@ pub enum Bar {
 
 /// Where a dig may not go.
 pub(super) struct Bars {
-    /// Whether the dig would enter a tolerance zone, meet a building, pool or stem, or leave the boundary.
+    /// Whether the dig would enter a tolerance zone or ground to keep off, meet a building, pool or stem, or leave the boundary.
     pub barred: Array2<bool>,
     /// Whether it would enter a tolerance zone.
     pub in_tolerance_zone: Array2<bool>,
+    /// Whether it would enter the ground to keep off along flagged metal.
+    pub on_flagged_metal: Array2<bool>,
 }
 
 /// A dig that is moved about.
@@ -53,6 +55,10 @@ impl<'a> Moved<'a> {
 
     fn enters_zone(&self, moved: &Footprint) -> bool {
         self.site.marks.iter().any(|mark| distance_to_mark(moved, mark) < half_zone_m(self.site, mark))
+    }
+
+    fn is_on_metal(&self, moved: &Footprint) -> bool {
+        self.site.keep_offs.iter().any(|metal| metal.is_entered(moved))
     }
 
     fn bar(&self, at: Point, moved: &Footprint) -> Option<Bar> {
@@ -101,7 +107,7 @@ pub(super) fn bars(
     monitor: &dyn Monitor,
 ) -> Result<Bars, Error> {
     let all = Array2::from_elem((grid.rows, grid.cols), false);
-    let mut bars = Bars { barred: all.clone(), in_tolerance_zone: all };
+    let mut bars = Bars { barred: all.clone(), in_tolerance_zone: all.clone(), on_flagged_metal: all };
     let dig = Moved::new(site, shape);
     for row in 0..grid.rows {
         if row % 16 == 0 && !monitor.tick(0, 1) {
@@ -111,8 +117,10 @@ pub(super) fn bars(
             let at = grid.centre(row, col);
             let moved = dig.at(at);
             let zone = dig.enters_zone(&moved);
+            let metal = dig.is_on_metal(&moved);
             bars.in_tolerance_zone[(row, col)] = zone;
-            bars.barred[(row, col)] = zone || dig.bar(at, &moved).is_some();
+            bars.on_flagged_metal[(row, col)] = metal;
+            bars.barred[(row, col)] = zone || metal || dig.bar(at, &moved).is_some();
         }
     }
     Ok(bars)

@@ -1,6 +1,6 @@
 //! A proposed dig as strikes see it, and as the marks around it see it.
 
-use crate::evidence::{Dig, DigShape, Mark};
+use crate::evidence::{Dig, Mark};
 use crate::geometry::Footprint;
 use crate::strike::Look;
 
@@ -12,18 +12,6 @@ pub fn footprint(dig: &Dig) -> Footprint {
 /// The dig as a look into the ground.
 pub fn look(dig: &Dig) -> Look {
     Look::dig(footprint(dig), dig.depth_m)
-}
-
-/// Width of the widest round hole about the middle of a dig that lies within it, metres.
-pub fn round_width_m(dig: &Dig) -> f64 {
-    match &dig.shape {
-        DigShape::Disc { radius_m, .. } => 2.0 * radius_m,
-        DigShape::Trench { width_m, .. } => *width_m,
-        DigShape::Pit { outline } => {
-            let middle = footprint(dig).reference();
-            if outline.contains(middle) { 2.0 * outline.distance_to_boundary(middle) } else { 0.0 }
-        }
-    }
 }
 
 /// Distance from a footprint to a mark's line, metres; zero where they meet.

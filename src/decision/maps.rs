@@ -1,14 +1,15 @@
 //! Maps: the strike chance of a dig moved over the site, and the best place for it within reach.
 
-use super::bars::{Bars, bars, is_paved};
+use super::bars::{Bars, bars};
 use super::dig::footprint;
-use super::fields::{Chances, Fields, Losses};
-use super::loss::Weights;
+use super::fields::{Chances, Fields};
+use super::shift::{Better, PlaceOptions, Search, TreeCells};
 use crate::error::Error;
 use crate::evidence::{Dig, Site};
 use crate::geometry::{Footprint, Point, convex_hull};
 use crate::infer::Layouts;
 use crate::monitor::Monitor;
+use crate::strike::RunIndex;
 use crate::strike::raster::{ClassMask, Grid};
 use ndarray::{Array2, Zip};
 
@@ -23,8 +24,8 @@ const MARGIN_M: f64 = 2.0;
 pub struct StrikeMap {
     /// The cells; row 0 is the north edge.
     pub grid: Grid,
-    /// Strike chance, `(rows, cols)`; NaN outside the boundary, where the dig would meet a building or pool, and
-    /// inside tolerance zones, where no verdict goes by probability.
+    /// Strike chance, `(rows, cols)`; NaN outside the boundary, where the dig would meet a building or pool, and inside
+    /// tolerance zones and on flagged metal, where no verdict goes by probability.
     pub p: Array2<f64>,
     /// Monte Carlo standard error of `p`.
     pub mcse: Array2<f64>,
@@ -32,19 +33,8 @@ pub struct StrikeMap {
     pub upper: Array2<f64>,
     /// Whether the dig would enter the tolerance zone of a mark.
     pub in_tolerance_zone: Array2<bool>,
-}
-
-/// A better place for a dig.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Shift {
-    /// Metres east.
-    pub dx_m: f64,
-    /// Metres north.
-    pub dy_m: f64,
-    /// Strike chance there, from the map: no greater than here, unless the dig may not be here at all.
-    pub p: f64,
-    /// Expected loss there, from the map.
-    pub loss: f64,
+    /// Whether the dig would stand on metal that a detector heard.
+    pub on_flagged_metal: Array2<bool>,
 }
 
 /// The map around one dig and its best shift.
@@ -52,9 +42,10 @@ pub struct Shift {
 pub struct DigMap {
     /// The map of this dig's own shape and depth.
     pub map: StrikeMap,
-    /// The place of least expected loss within reach whose chance is no greater, nearer ones first among equals; `None` if
-    /// staying is as good.
-    pub shift: Option<Shift>,
+    /// Chance of a line within the setback of its tree at every cell, by counts; `None` where none counts.
+    pub p_setback: Option<Array2<f64>>,
+    /// What a search for a better place came to.
+    pub better: Better,
 }
 
 /// Map of round holes over the whole site.
@@ -76,7 +67,7 @@ pub fn strike_map(
     let hole = Footprint::disc(Point::default(), radius_m);
     let bars = bars(&grid, layouts.site(), &hole, monitor)?;
     let fields = Fields::new(layouts, &hole, depth_m, grid, monitor)?;
-    map(&fields, grid, classes.unwrap_or_else(ClassMask::all), &bars, monitor)
+    map(&fields, grid, classes.unwrap_or_else(ClassMask::all), bars, monitor)
 }
 
 /// The cells of a site.
@@ -95,80 +86,57 @@ pub(super) fn site_grid(site: &Site, cell_m: f64) -> Result<Grid, Error> {
     Ok(Grid { x0, y0, cell_m, rows: rows as usize, cols: cols as usize })
 }
 
-/// A map around each dig: its own shape and depth, moved by up to `reach_m`.
+/// A map around each dig: its own shape and depth, moved by up to the reach.
 ///
 /// # Errors
 /// [`Error::BadArgument`] for sizes out of range, [`Error::Interrupted`].
 pub fn dig_maps(
     layouts: &Layouts,
     digs: &[Dig],
-    reach_m: f64,
-    cell_m: f64,
+    options: &PlaceOptions,
     monitor: &dyn Monitor,
 ) -> Result<Vec<DigMap>, Error> {
-    dig_maps_weighing(layouts, digs, reach_m, cell_m, &Weights::default(), monitor)
-}
-
-/// The same with consequence weights for the best shift.
-///
-/// # Errors
-/// Those of [`dig_maps`].
-pub fn dig_maps_weighing(
-    layouts: &Layouts,
-    digs: &[Dig],
-    reach_m: f64,
-    cell_m: f64,
-    weights: &Weights,
-    monitor: &dyn Monitor,
-) -> Result<Vec<DigMap>, Error> {
-    check_reach(reach_m, cell_m)?;
+    options.check()?;
+    let index = RunIndex::new(layouts.draws());
     let mut maps = Vec::with_capacity(digs.len());
     for (done, dig) in digs.iter().enumerate() {
         if !monitor.tick(done, digs.len()) {
             return Err(Error::Interrupted);
         }
-        maps.push(dig_map(layouts, dig, reach_m, cell_m, weights, monitor)?);
+        maps.push(dig_map(layouts, &index, dig, options, monitor)?);
     }
     Ok(maps)
 }
 
-/// Refuses a reach or a step that no dig can be moved by.
-pub(super) fn check_reach(reach_m: f64, cell_m: f64) -> Result<(), Error> {
-    positive("reach_m", reach_m, 50.0, "above 0, up to 50 m")?;
-    positive("cell_m", cell_m, reach_m, "above 0, up to the reach")
-}
-
-/// The digs where their best shifts lead; one that is as well off where it is stays there.
+/// The digs where their best shifts lead; one that is as well off where it is, or has no better place within reach, stays.
 ///
 /// # Errors
 /// Those of [`dig_maps`].
 pub fn shifted(
     layouts: &Layouts,
     digs: &[Dig],
-    reach_m: f64,
-    cell_m: f64,
-    weights: &Weights,
+    options: &PlaceOptions,
     monitor: &dyn Monitor,
 ) -> Result<Vec<Dig>, Error> {
-    let maps = dig_maps_weighing(layouts, digs, reach_m, cell_m, weights, monitor)?;
+    let maps = dig_maps(layouts, digs, options, monitor)?;
     let to = |(dig, map): (&Dig, DigMap)| {
-        let by = map.shift.map_or_else(Point::default, |shift| Point::new(shift.dx_m, shift.dy_m));
-        Dig { shape: dig.shape.moved(by), ..dig.clone() }
+        let shift = map.better.shift();
+        shift.map_or_else(|| dig.clone(), |shift| dig.moved(Point::new(shift.dx_m, shift.dy_m)))
     };
     Ok(digs.iter().zip(maps).map(to).collect())
 }
 
 fn dig_map(
     layouts: &Layouts,
+    index: &RunIndex,
     dig: &Dig,
-    reach_m: f64,
-    cell_m: f64,
-    weights: &Weights,
+    options: &PlaceOptions,
     monitor: &dyn Monitor,
 ) -> Result<DigMap, Error> {
     let whole = footprint(dig);
     let here = whole.reference();
-    let half = (reach_m / cell_m).ceil() as usize;
+    let cell_m = options.cell_m;
+    let half = (options.reach_m / cell_m).ceil() as usize;
     let grid = Grid {
         x0: here.x - half as f64 * cell_m,
         y0: here.y - half as f64 * cell_m,
@@ -179,44 +147,16 @@ fn dig_map(
     let shape = whole.translated(-here);
     let bars = bars(&grid, layouts.site(), &shape, monitor)?;
     let fields = Fields::new(layouts, &shape, dig.depth_m, grid, monitor)?;
-    let map = map(&fields, grid, ClassMask::all(), &bars, monitor)?;
-    let losses = fields.losses(weights, dig.method, monitor)?;
-    let may_be_paved = is_paved(layouts.site(), &whole);
-    let open = |at: Point| may_be_paved || !is_paved(layouts.site(), &shape.translated(at));
-    let shift = best_shift(&map, &losses, half, reach_m, open);
-    Ok(DigMap { map, shift })
-}
-
-/// The least loss within reach among open places of no greater chance; nearer ones first among equals. A move has to gain
-/// more than twice the error of the loss here.
-fn best_shift(
-    map: &StrikeMap,
-    losses: &Losses,
-    half: usize,
-    reach_m: f64,
-    open: impl Fn(Point) -> bool,
-) -> Option<Shift> {
-    let centre = (half, half);
-    let (p_here, loss_here) = (map.p[centre], losses.loss[centre]);
-    let mut best: Option<(f64, Shift)> = None;
-    for ((row, col), &p) in map.p.indexed_iter() {
-        let dx_m = (col as f64 - half as f64) * map.grid.cell_m;
-        let dy_m = (half as f64 - row as f64) * map.grid.cell_m;
-        let distance = dx_m.hypot(dy_m);
-        if p.is_nan() || distance > reach_m + 1e-9 || p > p_here + 1e-12 {
-            continue;
-        }
-        let shift = Shift { dx_m, dy_m, p, loss: losses.loss[(row, col)] };
-        let better = |&(near, least): &(f64, Shift)| {
-            shift.loss < least.loss - 1e-12 || shift.loss <= least.loss + 1e-12 && distance < near
-        };
-        if best.as_ref().is_none_or(better) && open(map.grid.centre(row, col)) {
-            best = Some((distance, shift));
-        }
+    let map = map(&fields, grid, ClassMask::all(), bars, monitor)?;
+    let mut losses = fields.losses(&options.weights, dig.method, monitor)?;
+    let tree = TreeCells::new(layouts, dig, &map, options, monitor)?;
+    if let Some(tree) = &tree {
+        tree.add_to(&mut losses);
     }
-    let gain = 2.0 * losses.error[centre];
-    best.filter(|(distance, to)| *distance > 0.0 && (p_here.is_nan() || to.loss < loss_here - gain))
-        .map(|b| b.1)
+    let search = Search { layouts, index, dig, map: &map, losses: &losses, tree: tree.as_ref(), options };
+    let better = search.best();
+    let p_setback = tree.and_then(|tree| tree.setback).map(|setback| setback.p);
+    Ok(DigMap { map, p_setback, better })
 }
 
 /// Chances, and the places where the dig may not go.
@@ -224,7 +164,7 @@ fn map(
     fields: &Fields<'_>,
     grid: Grid,
     classes: ClassMask,
-    bars: &Bars,
+    bars: Bars,
     monitor: &dyn Monitor,
 ) -> Result<StrikeMap, Error> {
     let Chances { mut p, mut mcse, mut upper } = fields.chances(classes, monitor)?;
@@ -235,7 +175,8 @@ fn map(
             }
         });
     }
-    Ok(StrikeMap { grid, p, mcse, upper, in_tolerance_zone: bars.in_tolerance_zone.clone() })
+    let Bars { in_tolerance_zone, on_flagged_metal, .. } = bars;
+    Ok(StrikeMap { grid, p, mcse, upper, in_tolerance_zone, on_flagged_metal })
 }
 
 /// The ground that a map of the site covers: the boundary, or all that the document places.

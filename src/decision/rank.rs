@@ -5,12 +5,13 @@
 //! (95 %, for each pair by itself). Where more draws are taken until neighbours can be told apart, each look at the figures is
 //! another chance to be wrong, so the limit is that of 95 % shared among all looks that may be taken (Bonferroni).
 //!
-//! Digs inside a tolerance zone come last whatever their chance: there only marks and hands decide. So do digs that meet a
-//! building or pool or reach over the boundary.
+//! Digs inside a tolerance zone or on flagged metal come last whatever their chance: there only marks and hands decide. So do
+//! digs that meet a building or pool or reach over the boundary.
 
-use super::assess::{marks_near, reported};
+use super::assess::reported;
 use super::bars::{Bar, bar};
 use super::dig::look;
+use super::known::{Known, known};
 use super::loss::{Loss, Weights, weighted, widening};
 use crate::error::Error;
 use crate::evidence::Dig;
@@ -74,14 +75,15 @@ pub struct Pair {
 pub struct Ranked {
     /// Index among the digs given.
     pub dig: usize,
-    /// Place, from 1; digs inside tolerance zones, and those that cannot be dug where they are drawn, share the last.
+    /// Place, from 1; digs inside tolerance zones or on flagged metal, and those that cannot be dug where they are drawn, share
+    /// the last.
     pub rank: usize,
     /// Chance of a strike and its error.
     pub p: Loss,
     /// Expected loss and its error.
     pub loss: Loss,
-    /// Whether the dig enters the tolerance zone of a mark: it is last for that reason alone.
-    pub in_tolerance_zone: bool,
+    /// What is known to lie there, a marked line or flagged metal: it is last for that reason alone.
+    pub known: Option<Known>,
     /// What keeps it from being dug where it is drawn: it is last for that reason alone.
     pub bar: Option<Bar>,
     /// Compared with the next dig; `None` for the last, and for digs that are last whatever their chance.
@@ -172,10 +174,9 @@ fn rank_at(
         let any: Vec<f64> = chances.iter().map(|draw| draw.any).collect();
         Ok((any, losses))
     })?;
-    let inside: Vec<bool> =
-        digs.iter().map(|dig| marks_near(layouts.site(), dig).iter().any(|mark| mark.inside)).collect();
+    let there: Vec<Option<Known>> = digs.iter().map(|dig| known(layouts.site(), dig)).collect();
     let bars: Vec<Option<Bar>> = digs.iter().map(|dig| bar(layouts.site(), dig)).collect();
-    let is_out = |k: &usize| inside[*k] || bars[*k].is_some();
+    let is_out = |k: &usize| there[*k].is_some() || bars[*k].is_some();
     let p: Vec<Loss> = by_draw.iter().map(|(any, _)| Loss::of(any, layouts.widening(any))).collect();
     let named: Vec<Reported> =
         digs.iter().zip(&p).map(|(dig, p)| reported(&dig.id, p.loss, p.error)).collect();
@@ -199,7 +200,7 @@ fn rank_at(
         rank: place + 1,
         p: p[dig],
         loss: loss[dig],
-        in_tolerance_zone: false,
+        known: None,
         bar: None,
         next: order.get(place + 1).map(|&next| compare(dig, next)),
         tied_with: order
@@ -215,7 +216,7 @@ fn rank_at(
         rank: last,
         p: p[dig],
         loss: loss[dig],
-        in_tolerance_zone: inside[dig],
+        known: there[dig],
         bar: bars[dig],
         next: None,
         tied_with: Vec::new(),

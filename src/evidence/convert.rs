@@ -6,10 +6,12 @@ use super::items::{
     Dig, Flag, Head, Mark, Obstacle, Outlet, Plant, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
     ValveBox, Zone,
 };
+use super::keep_off;
 use super::nameless;
 use super::shape::{self, DigShape, Written};
 use super::site::Site;
 use crate::geometry::{Point, Polygon};
+use crate::planting::Setback;
 use crate::settings::Settings;
 use serde::Deserialize;
 use serde::de::value::{Error as ValueError, MapDeserializer};
@@ -35,6 +37,8 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
             flow_l_s: it.flow.map(|value| value * flow),
         })
         .collect();
+    let settings = settings(&document)?;
+    let flags = flags(&document, scale);
     let probes = probes(&document, scale)?;
     let mut marks = marks(&document, scale);
     marks.extend(met_by_probes(&probes));
@@ -42,7 +46,6 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
         name: document.name.clone(),
         units: document.units,
         frame: document.frame.clone(),
-        settings: settings(&document)?,
         boundary: document.boundary.as_deref().map(|ring| scale.polygon(ring)),
         valve_boxes,
         sources: document
@@ -72,15 +75,9 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
             .collect(),
         station_tests: station_tests(&document, &zones),
         probes,
-        flags: document
-            .flags
-            .iter()
-            .map(|it| Flag {
-                at: scale.point([it.x, it.y]),
-                sd_m: scale.or(it.sd, Flag::SD_M),
-                line: it.line.clone(),
-            })
-            .collect(),
+        keep_offs: keep_off::keep_offs(&flags, settings.flag_clearance_m),
+        flags,
+        settings,
         swept: document
             .swept
             .iter()
@@ -212,6 +209,15 @@ fn station_tests(document: &Document, zones: &[Zone]) -> Vec<StationTest> {
         .collect()
 }
 
+fn flags(document: &Document, scale: Scale) -> Vec<Flag> {
+    let flag = |it: &super::document::FlagEntry| Flag {
+        at: scale.point([it.x, it.y]),
+        sd_m: scale.or(it.sd, Flag::SD_M),
+        line: it.line.clone(),
+    };
+    document.flags.iter().map(flag).collect()
+}
+
 fn marks(document: &Document, scale: Scale) -> Vec<Mark> {
     let mark = |it: &super::document::MarkEntry| Mark {
         class: it.class,
@@ -275,7 +281,9 @@ fn digs(document: &Document, scale: Scale) -> Result<Vec<Dig>, SiteFaults> {
             depth_m: scale.length(it.depth),
             method: it.method.unwrap_or(Method::Hand),
             tree: it.tree.as_ref().map(|entry| plant(&entry.table(), scale)),
-        })
+            drawn: None,
+        }
+        .as_dug())
     };
     document.digs.iter().enumerate().map(dig).collect()
 }
@@ -287,5 +295,6 @@ fn plant(table: &PlantTable, scale: Scale) -> Plant {
         caliper_m: scale.optional(table.caliper),
         container: table.container,
         root_radius_m: scale.optional(table.root_radius),
+        setback: table.setback.as_deref().and_then(Setback::named),
     }
 }

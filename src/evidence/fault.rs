@@ -119,6 +119,14 @@ pub enum FaultKind {
     /// A setting that does not exist.
     #[error("there is no setting of that name")]
     UnknownSetting,
+    /// A setback that is not among the published rows.
+    #[error("there is no setback {name:?}; there are {}", known.join(", "))]
+    UnknownSetback {
+        /// The name.
+        name: String,
+        /// Names of the rows.
+        known: Vec<&'static str>,
+    },
     /// A day that is not written `YYYY-MM-DD`.
     #[error("{found:?} is not a day written YYYY-MM-DD")]
     NotADay {

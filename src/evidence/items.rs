@@ -7,6 +7,7 @@ use super::nameless;
 use super::shape::DigShape;
 use crate::class::Class;
 use crate::geometry::{Point, Polygon};
+use crate::planting::Setback;
 
 /// A sprinkler head.
 #[derive(Clone, Debug, PartialEq)]
@@ -236,7 +237,7 @@ pub struct Sketch {
     pub trust: f64,
 }
 
-/// A proposed dig.
+/// A proposed dig, as it will be dug: see [`Dig::drawn`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct Dig {
     /// Its name; `dig1`, `dig2`, ... by place in the list when the document gives none.
@@ -249,6 +250,18 @@ pub struct Dig {
     pub method: Method,
     /// The tree it is dug for.
     pub tree: Option<Plant>,
+    /// What was drawn, where the root ball of its tree needs a larger hole than that; `shape` and `depth_m` are then those of
+    /// the hole that the ball needs.
+    pub drawn: Option<Drawn>,
+}
+
+/// A dig as it was drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Drawn {
+    /// Its footprint.
+    pub shape: DigShape,
+    /// Its depth, metres.
+    pub depth_m: f64,
 }
 
 /// A tree to be planted.
@@ -264,11 +277,20 @@ pub struct Plant {
     pub container: Option<f64>,
     /// Radius of the root zone at maturity, metres, where it is given.
     pub root_radius_m: Option<f64>,
+    /// The setback that holds for it; `None`: the one that holds for all.
+    pub setback: Option<Setback>,
 }
 
 impl Plant {
     /// A tree of which nothing but the size is known.
     pub const fn of_size(size: TreeSize) -> Self {
-        Self { size, vigour: Vigour::Ordinary, caliper_m: None, container: None, root_radius_m: None }
+        Self {
+            size,
+            vigour: Vigour::Ordinary,
+            caliper_m: None,
+            container: None,
+            root_radius_m: None,
+            setback: None,
+        }
     }
 }

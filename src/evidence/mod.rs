@@ -3,11 +3,13 @@
 //! [`Document`] holds a site document word for word, in its own units, and loses nothing on the way back to a file.
 //! [`Site`] is made from one, once, after every check has passed; nothing later doubts it.
 
+mod as_dug;
 mod check;
 mod convert;
 pub mod document;
 mod fault;
 mod items;
+mod keep_off;
 mod nameless;
 mod shape;
 mod site;
@@ -16,9 +18,10 @@ mod units;
 pub use document::Document;
 pub use fault::{Fault, FaultKind, SiteFaults};
 pub use items::{
-    Dig, Flag, Head, Mark, Obstacle, Outlet, Plant, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
-    ValveBox, Zone,
+    Dig, Drawn, Flag, Head, Mark, Obstacle, Outlet, Plant, Probe, Service, Sketch, Source, StationTest,
+    Swept, Tree, ValveBox, Zone,
 };
+pub use keep_off::KeepOff;
 pub use shape::DigShape;
 pub use site::Site;
 pub use units::Units;

@@ -6,6 +6,7 @@ use super::items::{
     Dig, Flag, Head, Mark, Obstacle, Outlet, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
     ValveBox, Zone,
 };
+use super::keep_off::KeepOff;
 use super::units::Units;
 use super::{check, convert};
 use crate::geometry::Polygon;
@@ -52,6 +53,8 @@ pub struct Site {
     pub probes: Vec<Probe>,
     /// Detector flags.
     pub flags: Vec<Flag>,
+    /// Ground to keep off along the metal that they stand on.
+    pub keep_offs: Vec<KeepOff>,
     /// Ground swept with a detector.
     pub swept: Vec<Swept>,
     /// Marks set by utility locators.

@@ -3,7 +3,7 @@
 
 use serde_json::{Value, json};
 use std::sync::Arc;
-use underturf::decision::{dig_maps, strike_map, strike_probability};
+use underturf::decision::{PlaceOptions, dig_maps, strike_map, strike_probability};
 use underturf::geometry::{Footprint, Point};
 use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts, sample_layouts_within};
 use underturf::io;
@@ -125,7 +125,7 @@ fn maps_and_named_digs_count_the_same_unknown_lines() {
     let layouts = with_far_probes();
     let digs = &layouts.site().digs;
     let named = strike_probability(&layouts, digs, Form::General, &Unwatched).expect("chances");
-    let maps = dig_maps(&layouts, digs, 1.0, 0.25, &Unwatched).expect("maps");
+    let maps = dig_maps(&layouts, digs, &PlaceOptions::within(1.0, 0.25), &Unwatched).expect("maps");
     for ((dig, named), map) in digs.iter().zip(&named).zip(maps) {
         let here = map.map.p[(map.map.grid.rows / 2, map.map.grid.cols / 2)];
         assert!((here - named.p).abs() < 1e-9, "{}: {here} {}", dig.id, named.p);

@@ -5,14 +5,15 @@ use std::sync::Arc;
 use underturf::Error;
 use underturf::class::Class;
 use underturf::decision::{
-    AssessOptions, By, RankOptions, Setback, SpotOptions, Weights, assess, assess_by, best_spots, dig_maps,
-    footprint, rank, rank_until_distinct, strike_probability,
+    By, Known, PlaceOptions, RankOptions, SpotOptions, TreeRules, Weights, assess, assess_by, best_spots,
+    dig_maps, footprint, rank, rank_until_distinct, strike_probability,
 };
 use underturf::evidence::{Dig, DigShape, Site};
 use underturf::geometry::{Point, Polygon};
 use underturf::infer::{Layouts, SampleOptions, sample_layouts};
 use underturf::io;
 use underturf::monitor::Unwatched;
+use underturf::planting::Setback;
 use underturf::strike::Form;
 
 /// A lawn of 16 x 12 m, a building in a corner, mainline and wire, a gas mark, a standing tree, digs for trees and posts.
@@ -67,7 +68,7 @@ fn loss_is_weights_times_chances() {
     let layouts = layouts(300, 7);
     let weights =
         Weights::with([("lateral", 3.0), ("mainline", 11.0), ("unknown", 0.5), ("gas", 1e6)]).expect("sound");
-    let options = AssessOptions { weights, ..AssessOptions::default() };
+    let options = PlaceOptions { weights, ..PlaceOptions::default() };
     for (dig, found) in
         digs(&layouts).iter().zip(assess_by(&layouts, &digs(&layouts), &options, &Unwatched).expect("digs"))
     {
@@ -140,13 +141,13 @@ fn shifts_gain_and_stay_on_free_ground() {
     for (dig, found) in
         digs(&layouts).iter().zip(assess(&layouts, &digs(&layouts), &Unwatched).expect("digs"))
     {
-        let Some(shift) = found.shift else { continue };
+        let Some(shift) = found.better.shift() else { continue };
         shifts += 1;
         let moved = footprint(dig).translated(Point::new(shift.dx_m, shift.dy_m));
         assert!(moved.within(site.boundary.as_ref().expect("given")));
         assert!(!moved.meets_polygon_interior(&site.obstacles[0].outline));
         assert!(moved.distance_to_segment(Point::new(0.0, 11.0), Point::new(9.0, 11.0)) >= 0.762);
-        if dig.id != "gas" {
+        if dig.id != "gas" && dig.tree.is_none() {
             assert!(
                 shift.loss < found.loss.loss && shift.p < found.strike.p + 4.0 * found.strike.mcse,
                 "{}",
@@ -162,26 +163,25 @@ fn shifts_gain_and_stay_on_free_ground() {
 #[test]
 fn a_larger_reach_finds_a_better_place() {
     let layouts = layouts(500, 7);
-    let line = &digs(&layouts)[..1];
+    let line = &[Dig { tree: None, ..digs(&layouts)[0].as_drawn() }];
     let shift = |reach_m: f64, cell_m: f64| {
-        let options = AssessOptions { reach_m, cell_m, ..AssessOptions::default() };
-        let found =
-            assess_by(&layouts, line, &options, &Unwatched).expect("a dig")[0].shift.expect("a shift");
-        assert_eq!(
-            Some(found),
-            dig_maps(&layouts, line, reach_m, cell_m, &Unwatched).expect("a map")[0].shift
-        );
+        let options = PlaceOptions::within(reach_m, cell_m);
+        let assessed = assess_by(&layouts, line, &options, &Unwatched).expect("a dig");
+        let found = assessed[0].better.shift().expect("a shift");
+        let maps = dig_maps(&layouts, line, &options, &Unwatched).expect("a map");
+        assert_eq!(Some(found), maps[0].better.shift());
         assert!(found.dx_m.hypot(found.dy_m) <= reach_m + 1e-9);
         found
     };
     let (near, far) = (shift(0.4, 0.1), shift(3.0, 0.1));
     assert!(far.loss < 0.9 * near.loss && far.p <= near.p, "{near:?} {far:?}");
     assert!(far.dx_m.hypot(far.dy_m) > 0.4);
-    assert_eq!(assess(&layouts, line, &Unwatched).expect("a dig")[0].shift, Some(shift(1.5, 0.1)));
+    let usual = &assess(&layouts, line, &Unwatched).expect("a dig")[0];
+    assert_eq!(usual.better.shift(), Some(shift(1.5, 0.1)));
     let coarse = shift(3.0, 0.5);
     assert!([coarse.dx_m, coarse.dy_m].iter().all(|by| (by / 0.5 - (by / 0.5).round()).abs() < 1e-9));
     for (reach_m, cell_m) in [(0.0, 0.1), (60.0, 0.1), (1.5, 0.0), (1.5, 2.0), (f64::NAN, 0.1)] {
-        let options = AssessOptions { reach_m, cell_m, ..AssessOptions::default() };
+        let options = PlaceOptions::within(reach_m, cell_m);
         let refused = assess_by(&layouts, line, &options, &Unwatched);
         assert!(matches!(refused, Err(Error::BadArgument { .. })), "{reach_m} {cell_m}");
     }
@@ -195,13 +195,15 @@ fn nothing_is_moved_onto_paving_and_what_is_drawn_there_may_stay() {
     let shift = |document: &Value| {
         let mut document = document.clone();
         (document["digs"][0]["x"], document["digs"][0]["y"]) = (planned.x.into(), planned.y.into());
+        document["digs"][0]["tree"] = Value::Null;
         let site = Arc::new(io::from_value(document).expect("a good document"));
         let layouts =
             sample_layouts(&site, &SampleOptions { draws: 300, seed: 4 }, &Unwatched).expect("layouts");
         let found = assess(&layouts, &digs(&layouts)[..1], &Unwatched).expect("an assessment");
         let options = SpotOptions::new(1, 0.3, 0.4);
         let spots = best_spots(&layouts, &options, &Unwatched).expect("spots");
-        let to = found[0].shift.as_ref().map(|shift| planned + Point::new(shift.dx_m, shift.dy_m));
+        let shift = found[0].better.shift();
+        let to = shift.map(|shift| planned + Point::new(shift.dx_m, shift.dy_m));
         (to.expect("a shift"), spots.spots[0].at)
     };
     let (free, spot) = shift(&document());
@@ -261,10 +263,9 @@ fn trees_count_what_lies_within_their_reach() {
 
     let small = found[1].tree.clone().expect("a tree");
     assert!(small.setback.is_none() && small.roots.is_none() && !small.structure_in_roots);
-    let every = AssessOptions {
-        setback: Setback::named("all_trees_5ft").expect("a row"),
-        ..AssessOptions::default()
-    };
+    let setback = Setback::named("all_trees_5ft").expect("a row");
+    let every =
+        PlaceOptions { rules: TreeRules { setback, ..TreeRules::default() }, ..PlaceOptions::default() };
     let under = assess_by(&layouts, &all[..2], &every, &Unwatched).expect("digs");
     let strict = under[1].tree.clone().expect("a tree").setback.expect("no exemption");
     assert!(strict.by_class[Class::Lateral as usize].is_none(), "the row does not speak of laterals");
@@ -289,7 +290,7 @@ fn ranking_goes_by_loss_ties_twins_and_leaves_tolerance_zones_last() {
     let names: Vec<&str> = ranking.rows.iter().map(|row| all[row.dig].id.as_str()).collect();
     assert_eq!(names.last(), Some(&"gas"));
     let last = ranking.rows.last().expect("rows");
-    assert!(last.in_tolerance_zone && last.rank == 6 && last.next.is_none());
+    assert!(last.known == Some(Known::ToleranceZone) && last.rank == 6 && last.next.is_none());
     assert!(last.loss.loss < ranking.rows[4].loss.loss, "last for its zone, not for its figures");
     for pair in ranking.rows[..5].windows(2) {
         assert!(pair[0].loss.loss <= pair[1].loss.loss && pair[0].rank + 1 == pair[1].rank);
@@ -345,7 +346,8 @@ fn holes_too_small_for_their_ball_are_told() {
     let layouts = layouts(40, 7);
     let all = digs(&layouts);
     let of = |shape: DigShape, depth_m: f64| {
-        let dig = Dig { shape, depth_m, ..all[0].clone() };
+        let (id, drawn) = (all[0].id.clone(), &all[0]);
+        let dig = Dig::for_tree(id, shape, depth_m, drawn.method, drawn.tree);
         assess(&layouts, &[dig], &Unwatched).expect("a dig")[0].tree.clone().expect("a tree").hole_too_small
     };
     let disc = |radius_m: f64| DigShape::Disc { centre: Point::new(4.0, 4.0), radius_m };

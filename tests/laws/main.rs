@@ -19,6 +19,7 @@ mod open;
 mod planning;
 mod probe_figures;
 mod probes;
+mod recommended;
 mod site;
 mod spots;
 mod standing_trees;

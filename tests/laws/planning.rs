@@ -5,8 +5,8 @@ use serde_json::{Value, json};
 use std::collections::HashMap;
 use std::sync::Arc;
 use underturf::decision::{
-    Objective, Plan, ProbePlan, Weights, distance_to_mark, plan_probes, plan_station_tests, shifted,
-    strike_probability,
+    Objective, PlaceOptions, Plan, ProbePlan, Weights, distance_to_mark, plan_probes, plan_station_tests,
+    shifted, strike_probability,
 };
 use underturf::evidence::{Dig, Probe, Site};
 use underturf::geometry::Point;
@@ -103,7 +103,7 @@ fn digs_that_may_be_shifted_go_where_least_is_lost() {
     let free = ProbePlan { shift_m: 1.5, cell_m: Some(0.5), always: true, ..ProbePlan::new(4, 0.25) };
     let found = plan(&layouts, &free);
     let drawn = digs(&layouts);
-    let now = shifted(&layouts, &drawn, 1.5, 0.1, &Weights::default(), &Unwatched).expect("places");
+    let now = shifted(&layouts, &drawn, &PlaceOptions::within(1.5, 0.1), &Unwatched).expect("places");
     let chances =
         |digs: &[Dig]| strike_probability(&layouts, digs, Form::General, &Unwatched).expect("chances");
     let moved = |dig: usize, by: Point| Dig { shape: drawn[dig].shape.moved(by), ..drawn[dig].clone() };

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use underturf::Error;
 use underturf::class::Class;
-use underturf::decision::{Verdict, assess, dig_maps, strike_map, strike_probability};
+use underturf::decision::{PlaceOptions, Verdict, assess, dig_maps, strike_map, strike_probability};
 use underturf::evidence::Site;
 use underturf::evidence::document::Method;
 use underturf::geometry::{Point, Polygon};
@@ -96,7 +96,10 @@ fn map_and_named_dig_agree() {
     let layouts = layouts(2000);
     let digs = layouts.site().digs[..2].to_vec();
     let named = strike_probability(&layouts, &digs, Form::General, &Unwatched).expect("strikes");
-    for (named, around) in named.iter().zip(dig_maps(&layouts, &digs, 0.5, 0.1, &Unwatched).expect("maps")) {
+    for (named, around) in named
+        .iter()
+        .zip(dig_maps(&layouts, &digs, &PlaceOptions::within(0.5, 0.1), &Unwatched).expect("maps"))
+    {
         let centre = (around.map.grid.rows / 2, around.map.grid.cols / 2);
         let p = around.map.p[centre];
         if p.is_nan() {
@@ -123,11 +126,11 @@ fn verdicts_follow_their_order_and_nothing_is_called_assessed_that_is_not() {
         assert!(a.strike.by_class[Class::Gas as usize].is_none(), "gas has a mark, but is not inferred");
         assert!(a.strike.by_class[Class::Lateral as usize].is_some());
         for method in [Method::Hand, Method::Machine] {
-            assert!(!a.verdict.sentence(method).contains("safe"));
+            assert!(!a.verdict.sentence(method, "").contains("safe"));
         }
         assert_ne!(
-            Verdict::HandDigFirst.sentence(Method::Hand),
-            Verdict::HandDigFirst.sentence(Method::Machine),
+            Verdict::HandDigFirst.sentence(Method::Hand, ""),
+            Verdict::HandDigFirst.sentence(Method::Machine, ""),
             "the method changes the wording"
         );
     }

@@ -3,11 +3,14 @@
 use crate::decisions::{digs, layouts};
 use underturf::Error;
 use underturf::class::Class;
-use underturf::decision::{Setback, SpotOptions, Weights, assess, best_spots, footprint, strike_map};
+use underturf::decision::{
+    SpotHole, SpotOptions, TreeRules, Weights, assess, best_spots, footprint, strike_map,
+};
 use underturf::evidence::document::{TreeSize, Vigour};
 use underturf::evidence::{Dig, Plant};
 use underturf::geometry::{Footprint, Point, Polygon};
 use underturf::monitor::Unwatched;
+use underturf::planting::Setback;
 use underturf::strike::raster::ClassMask;
 
 /// Two spots against every pair of cells, the loss of each cell put together from a map for each class.
@@ -15,9 +18,9 @@ use underturf::strike::raster::ClassMask;
 fn best_spots_are_those_of_brute_force_over_maps() {
     let layouts = layouts(300, 7);
     let mut options = SpotOptions { spacing_m: 3.0, cell_m: 0.5, ..SpotOptions::new(2, 0.4, 0.45) };
-    options.from_building_m = 0.9;
+    options.rules.from_building_m = 0.9;
     options.from_boundary_m = 0.5;
-    options.spare_roots = false;
+    options.rules.spare_roots = false;
     options.within = Some(Polygon::new([[0., 0.], [16., 0.], [16., 9.], [0., 9.]].map(Point::from).to_vec()));
     let found = best_spots(&layouts, &options, &Unwatched).expect("spots");
     let map = |class| {
@@ -81,7 +84,11 @@ fn figures_of_spots_are_those_of_named_digs() {
 fn setbacks_bar_marks_and_price_likely_lines() {
     let layouts = layouts(200, 7);
     let plain = SpotOptions { spacing_m: 2.0, cell_m: 0.5, ..SpotOptions::new(3, 0.4, 0.4) };
-    let kept = SpotOptions { setback: Setback::named("lateral_10ft"), ..plain.clone() };
+    // Every line may lie within ten feet here: the limit is lifted, the price stays.
+    let ten_feet = Setback::named("lateral_10ft").expect("a row");
+    let rules = TreeRules { setback: ten_feet, setback_limit: 1.0, ..TreeRules::default() };
+    let asks = SpotHole { keeps_setback: true, ..SpotHole::plain(0.4, 0.4) };
+    let kept = SpotOptions { holes: vec![asks; 3], rules, ..plain.clone() };
     let (free, apart) = (
         best_spots(&layouts, &plain, &Unwatched).expect("spots"),
         best_spots(&layouts, &kept, &Unwatched).expect("spots"),
@@ -92,7 +99,8 @@ fn setbacks_bar_marks_and_price_likely_lines() {
         assert!(off < 11.0 && 11.0 - spot.at.y >= 3.048 - 1e-9 || spot.at.x > 9.0 + 3.0);
         assert!(spot.setback_loss > 0.0);
     }
-    let small = SpotOptions { tree: Some(Plant::of_size(TreeSize::Small)), ..kept };
+    let exempt = SpotHole::of_tree(0.4, 0.4, Plant::of_size(TreeSize::Small));
+    let small = SpotOptions { holes: vec![exempt; 3], ..kept };
     assert_eq!(best_spots(&layouts, &small, &Unwatched).expect("spots").total, free.total);
 }
 
@@ -102,12 +110,16 @@ fn setbacks_bar_marks_and_price_likely_lines() {
 #[test]
 fn roots_price_buildings_and_those_of_standing_trees_bar() {
     let layouts = layouts(100, 7);
-    let large = Plant { vigour: Vigour::Small, caliper_m: Some(0.0508), ..Plant::of_size(TreeSize::Large) };
+    let large = Plant { vigour: Vigour::Small, ..Plant::of_size(TreeSize::Large) };
     let ground = Polygon::new([[3.5, 3.5], [9.0, 3.5], [9.0, 11.0], [3.5, 11.0]].map(Point::from).to_vec());
     let plain =
         SpotOptions { spacing_m: 3.0, cell_m: 0.5, within: Some(ground), ..SpotOptions::new(2, 0.45, 0.4) };
-    let options = SpotOptions { tree: Some(large), roots_share: 0.5, ..plain.clone() };
-    let free = SpotOptions { spare_roots: false, ..plain.clone() };
+    // The price of the setback is left out, and its limit: this test is about roots.
+    let rules =
+        TreeRules { roots_share: 0.5, setback_share: 0.0, setback_limit: 1.0, ..TreeRules::default() };
+    let rules = TreeRules { setback: Setback::named("meters_6ft").expect("a row"), ..rules };
+    let options = SpotOptions { holes: vec![SpotHole::of_tree(0.45, 0.4, large); 2], rules, ..plain.clone() };
+    let free = SpotOptions { rules: TreeRules { spare_roots: false, ..rules }, ..plain.clone() };
     let whole = strike_map(&layouts, 0.45, 0.4, 0.5, None, &Unwatched).expect("a map");
     let weights = Weights::default().by_class;
     let known: Vec<Class> = Class::ALL.into_iter().filter(|c| layouts.assessed()[*c as usize]).collect();
@@ -153,14 +165,16 @@ fn roots_price_buildings_and_those_of_standing_trees_bar() {
     let unspared = best_spots(&layouts, &free, &Unwatched).expect("spots");
     assert_eq!(unspared.candidates, least(reach, 0.0, 0.0).1, "the stem itself bars");
     assert!(unspared.candidates > count);
-    // Its ball of 24 in needs a hole of 72 in (trade values 8.26); one of 0.9 m is smaller, one of 1.84 m is not.
-    assert!(found.hole_too_small && unspared.hole.is_none() && !unspared.hole_too_small);
-    let wide = SpotOptions { radius_m: 0.92, n: 1, ..options.clone() };
-    assert!(!best_spots(&layouts, &wide, &Unwatched).expect("spots").hole_too_small);
+    // Its ball of 24 in needs a hole of 72 in (ANSI Z60.1, CSU GardenNotes 633), and that hole is looked for.
+    let balled = Plant { caliper_m: Some(0.0508), ..large };
+    let wide = SpotOptions { holes: vec![SpotHole::of_tree(0.45, 0.4, balled)], ..options.clone() };
+    let spot = &best_spots(&layouts, &wide, &Unwatched).expect("a spot").spots[0];
+    assert!(spot.dig.drawn.is_some() && spot.at.distance(Point::new(6.0, 6.0)) >= 2.4 + 0.9144 - 1e-9);
     // All of the tree counts: on a strip along the building given roots price what a smaller tree leaves free.
     let strip = Polygon::new([[0.5, 4.0], [7.0, 4.0], [7.0, 9.0], [0.5, 9.0]].map(Point::from).to_vec());
     let of = |tree: Plant| {
-        let options = SpotOptions { tree: Some(tree), within: Some(strip.clone()), n: 1, ..options.clone() };
+        let holes = vec![SpotHole::of_tree(0.45, 0.4, tree)];
+        let options = SpotOptions { holes, within: Some(strip.clone()), ..options.clone() };
         best_spots(&layouts, &options, &Unwatched).expect("spots").spots[0].roots_loss
     };
     let told = |root_radius_m: f64| of(Plant { root_radius_m: Some(root_radius_m), ..large });

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use std::sync::Arc;
 use underturf::decision::{
-    Bar, ProbePlan, SpotOptions, Weights, assess, best_spots, footprint, plan_probes, shifted,
+    Bar, PlaceOptions, ProbePlan, SpotOptions, TreeRules, assess, best_spots, footprint, plan_probes, shifted,
 };
 use underturf::infer::{Layouts, SampleOptions, sample_layouts};
 use underturf::io;
@@ -29,11 +29,14 @@ fn layouts(trees: &Value) -> Layouts {
 #[test]
 fn nothing_is_dug_into_a_stem() {
     // Stems alone are looked at: the protected roots of these trees would take the whole lawn.
-    let spots = SpotOptions { spare_roots: false, ..SpotOptions::new(1, 0.4, 0.4) };
+    let spots = SpotOptions {
+        rules: TreeRules { spare_roots: false, ..TreeRules::default() },
+        ..SpotOptions::new(1, 0.4, 0.4)
+    };
     let plan = ProbePlan { always: true, cell_m: Some(0.5), ..ProbePlan::new(1, 0.25) };
     let places = |layouts: &Layouts| {
         let digs = &layouts.site().digs;
-        let to = shifted(layouts, digs, 1.5, 0.1, &Weights::default(), &Unwatched).expect("places");
+        let to = shifted(layouts, digs, &PlaceOptions::within(1.5, 0.1), &Unwatched).expect("places");
         let spot = best_spots(layouts, &spots, &Unwatched).expect("a spot").spots[0].at;
         let probe = plan_probes(layouts, digs, &plan, &Unwatched).expect("a plan").rows[0].at;
         [footprint(&to[0]).reference(), spot, probe]

@@ -52,7 +52,7 @@ fn a_gas_line_that_was_met_is_a_mark_where_it_was_met() {
         );
         assert_eq!(found[0].verdict, Verdict::ToleranceZone, "{class}");
         assert_ne!(found[1].verdict, Verdict::ToleranceZone, "{class}");
-        let shift = found[0].shift.expect("there is room");
+        let shift = found[0].better.shift().expect("there is room");
         let moved = footprint(&site.digs[0]).translated(Point::new(shift.dx_m, shift.dy_m));
         assert!(distance_to_mark(&moved, &site.marks[0]) >= 0.762);
         assert!(

@@ -13,7 +13,7 @@ use crate::{digs, installer, probes, truth};
 use std::time::Instant;
 use underturf::class::Class;
 use underturf::decision::{
-    DigMap, Objective, ProbePlan, Weights, dig_maps_weighing, plan_probes, shifted, strike_probability,
+    DigMap, Objective, PlaceOptions, ProbePlan, Weights, dig_maps, plan_probes, shifted, strike_probability,
 };
 use underturf::evidence::{Dig, DigShape};
 use underturf::geometry::Point;
@@ -225,10 +225,11 @@ impl Campaign {
     /// Where the engine's best shifts put the holes, and how many of them led onto ground that may not be dug.
     fn shifted(&self, layouts: &Layouts, weights: &Weights) -> Result<(Vec<Xy>, usize), String> {
         let digs = &layouts.site().digs;
-        let maps = dig_maps_weighing(layouts, digs, self.reach_m, CELL_M, weights, &Unwatched);
+        let options = PlaceOptions { weights: *weights, ..PlaceOptions::within(self.reach_m, CELL_M) };
+        let maps = dig_maps(layouts, digs, &options, &Unwatched);
         let mut not_ground = 0;
         let of_hole = |(hole, found): (&Hole, DigMap)| {
-            let to = found.shift.map_or(hole.at, |shift| hole.at + xy(shift.dx_m, shift.dy_m));
+            let to = found.better.shift().map_or(hole.at, |shift| hole.at + xy(shift.dx_m, shift.dy_m));
             if digs::may_dig(&self.job.survey, to, hole.radius_m) {
                 return to;
             }
@@ -254,7 +255,8 @@ impl Campaign {
             let layouts = anew.as_ref().unwrap_or(&self.first);
             let planned = &layouts.site().digs;
             let digs = if for_shifted {
-                let digs = shifted(layouts, planned, self.reach_m, CELL_M, &alike(), &Unwatched);
+                let options = PlaceOptions { weights: alike(), ..PlaceOptions::within(self.reach_m, CELL_M) };
+                let digs = shifted(layouts, planned, &options, &Unwatched);
                 digs.map_err(|error| error.to_string())?
             } else {
                 planned.clone()

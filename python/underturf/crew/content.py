@@ -185,6 +185,9 @@ def owner(plan: Plan) -> list[Block]:
         f"Inside the tolerance zone of {class_words(name)}: spot {', '.join(within)}."
         for name, within in inside.items()
     ]
+    on_metal = [f"{k + 1} ({name})" for k, (name, row) in enumerate(plan.table.iterrows()) if row["on_flagged_metal"]]
+    if on_metal:
+        notes.append(f"On metal that a detector heard: spot {', '.join(on_metal)}.")
     if not rows and not notes:
         return []
     notes.append(

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from underturf._decide import SETBACK, Weights
+from underturf._decide import SETBACK, SETBACK_LIMIT, Weights
 from underturf._progress import Progress
 from underturf.crew.finds import Find, finds_of
 from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_now, unless_there
@@ -45,6 +45,7 @@ class SheetOptions:
     annex: bool = False
     weights: Weights = None
     setback: str = SETBACK
+    setback_limit: float = SETBACK_LIMIT
 
 
 @dataclass(frozen=True)
@@ -136,7 +137,8 @@ def make_plan(
     """Work out what a sheet tells."""
     site = layouts.site
     drawn = bind_digs(as_digs(digs), site)
-    setting: dict[str, Any] = {"setback": options.setback, "threads": threads, "progress": progress}
+    running: dict[str, Any] = {"threads": threads, "progress": progress}
+    setting = {"setback": options.setback, "setback_limit": options.setback_limit, **running}
     table = layouts.assess([from_core(dig) for dig in drawn], options.weights, **setting)
     p_drawn = table["p_strike"].to_numpy()
     bound, shifts = list(drawn), {}
@@ -148,10 +150,12 @@ def make_plan(
         bound = [there[k] if k in shifts else dig for k, dig in enumerate(drawn)]
         table = layouts.assess([from_core(dig) for dig in bound], options.weights, **setting)
         # Where the plan left a dig it was free to go elsewhere: another shift would gainsay the plan.
-        table.loc[[k in planned_shifts for k in range(len(bound))], ["shift_m", "shift_bearing_deg", "p_shifted"]] = (
-            np.nan
-        )
-    conflicts = layouts.tree_conflicts([from_core(dig) for dig in bound], **setting).to_dict("records")
+        told = ["shift_m", "shift_bearing_deg", "p_shifted", "p_setback_shifted", "p_roots_shifted"]
+        rows = [k in planned_shifts for k in range(len(bound))]
+        table.loc[rows, told] = np.nan
+        table.loc[rows, "shift_note"] = ""
+    trees = [from_core(dig) for dig in bound]
+    conflicts = layouts.tree_conflicts(trees, options.setback, **running).to_dict("records")
     with_tree = [k for k, dig in enumerate(bound) if dig.tree is not None]
     planned = as_probes(probes, site)
     moves = tuple(moves_of(probes, bound))

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import numpy as np
 import pandas as pd
 
+from underturf._tables import digs_of
 from underturf.crew.lengths import tape_text, width_text
-from underturf.digs import Dig, DigLike, Hole, Trench
+from underturf.digs import Dig, DigLike
 from underturf.errors import ArgumentError
 from underturf.report import compass
 
@@ -38,9 +39,6 @@ Places: TypeAlias = "DigLike | Iterable[DigLike] | pd.DataFrame | None"
 
 #: Depth of a probe whose table names none, metres: below the usual cover of a lateral (trade values 1.1 to 1.4).
 PROBE_DEPTH_M = 0.45
-
-#: Columns that name the rows of a table.
-NAMES = ("id", "dig", "spot", "probe")
 
 #: Columns of a table of probes that say what follows from each outcome, with the words of the sheet.
 OUTCOMES = {"if_clear": "if clear: ", "if_found": "if found: ", "decides": "", "reason": "why: "}
@@ -120,7 +118,7 @@ def as_digs(places: Places) -> DigLike | list[DigLike] | None:
     names are its column ``id``, ``dig`` or ``spot``, else its index.
     """
     if isinstance(places, pd.DataFrame):
-        return list(holes(places, "digs", None))
+        return list(digs_of(places, "digs"))
     if places is None or isinstance(places, str | Dig):
         return places
     return list(places)
@@ -131,7 +129,7 @@ def as_probes(places: Places, site: Site) -> list[Probe]:
     if places is None:
         return []
     if isinstance(places, pd.DataFrame):
-        digs: list[DigLike] = list(holes(places, "probes", PROBE_DEPTH_M))
+        digs: list[DigLike] = list(digs_of(places, "probes", PROBE_DEPTH_M))
         words = [outcome_words(row) for row in places.to_dict("records")]
         tool = str(places.attrs.get("tool", ""))
     else:
@@ -146,34 +144,6 @@ def as_probes(places: Places, site: Site) -> list[Probe]:
         else:
             raise ArgumentError(f"probes[{k}]: {dig!r} is no Hole, Trench or other dig, and no name of one")
     return [Probe(f"P{k + 1}", dig, text, tool) for k, (dig, text) in enumerate(zip(bound, words, strict=True))]
-
-
-def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterable[Hole | Trench]:
-    """Return the rows of a table as round holes, or as slits where it is a plan of slits.
-
-    Sizes that all rows share may stand in ``attrs``, as `Layouts.plan_probes` and `Layouts.best_spots` give them.
-    """
-    shared = [name for name in ("radius_m", "depth_m") if name not in table.columns]
-    table = table.assign(**{name: table.attrs[name] for name in shared if table.attrs.get(name) is not None})
-    wanted = ["x_m", "y_m", "radius_m"] + ([] if depth_m is not None else ["depth_m"])
-    missing = [name for name in wanted if name not in table.columns]
-    if missing:
-        raise ArgumentError(
-            f"the table of {what} has no column {', '.join(missing)}; it has {', '.join(table.columns)}"
-        )
-    named = next((table[name] for name in NAMES if name in table.columns), None)
-    names = list(table.index if named is None else named)
-    for name, row in zip(names, table.to_dict("records"), strict=True):
-        text = name if isinstance(name, str) else None
-        depth: Any = row.get("depth_m", depth_m)
-        slit_m, bearing = table.attrs.get("slit_m"), math.radians(row.get("bearing_deg", math.nan))
-        if slit_m is not None and math.isfinite(bearing):
-            length, width = slit_m
-            dx, dy = 0.5 * length * math.cos(bearing), 0.5 * length * math.sin(bearing)
-            path = ((row["x_m"] - dx, row["y_m"] - dy), (row["x_m"] + dx, row["y_m"] + dy))
-            yield Trench(path, float(width), float(depth), id=text)
-            continue
-        yield Hole(float(row["x_m"]), float(row["y_m"]), float(row["radius_m"]), float(depth), id=text)
 
 
 def outcome_words(row: Mapping[Any, Any]) -> str:

@@ -42,11 +42,17 @@ def spots(plan: Plan) -> list[Block]:
         todo = [*shift_words(plan, k), verdict(row["verdict"], row["blocked_by"])]
         if not pd.isna(row["shift_m"]):
             way = f"{with_unit(row['shift_m'], units)} {direction(row['shift_bearing_deg'], plan.north_deg)}"
-            todo.append(f"Best shift: {way}, which leaves {percent(row['p_shifted'])}")
+            todo.append(f"Best shift: {way}, which leaves {percent(row['p_shifted'])}{setback_words(row)}")
+        elif row["shift_note"] == NONE_BETTER:
+            todo.append(f"No better place within {with_unit(table.attrs['reach_m'], units)}")
+        if row["on_flagged_metal"]:
+            todo.append(f"Flagged metal {row['metal']}: {with_unit(row['metal_m'], units)} from the line of its flags")
         if row["in_tolerance_zone"]:
             todo.append(f"Mark: {class_words(row['mark_class'])}, {with_unit(row['mark_m'], units)} away")
         todo += tree_words(plan, k, row)
         chance = f"{percent(row['p_strike'])}\nup to {percent(row['p_upper95'])}"
+        if row["hole_too_small"]:
+            chance += f"\n(as drawn {percent(row['p_strike_drawn'])})"
         rows.append(
             (
                 str(k + 1),
@@ -65,6 +71,17 @@ def spots(plan: Plan) -> list[Block]:
     if missing:
         notes += f" Not assessed, and may lie here all the same: {', '.join(map(class_words, missing))}."
     return [Heading("Spots"), Table(head, tuple(rows), wide=4), Text(notes)]
+
+
+#: What a table says where no place within reach is better, though one is wanted.
+NONE_BETTER = "no better place within reach"
+
+
+def setback_words(row: pd.Series[Any]) -> str:
+    """Say what a shift does to the chance of a line within the setback of a tree, before and after."""
+    if pd.isna(row["p_setback"]) or pd.isna(row["p_setback_shifted"]):
+        return ""
+    return f"; a line within its setback: {percent(row['p_setback'])} here, {percent(row['p_setback_shifted'])} there"
 
 
 def shift_words(plan: Plan, k: int) -> list[str]:
@@ -107,10 +124,8 @@ def tree_words(plan: Plan, k: int, row: pd.Series[Any]) -> list[str]:
                 parts.append(f"{words} {with_unit(reach, units)}, a line within: {percent(chance)}")
         if pd.notna(tree["hole_width_m"]):
             ball = f"{with_unit(tree['hole_width_m'], units)} across, {with_unit(tree['hole_depth_m'], units)} deep"
-            smaller = (
-                ", MORE THAN IS DRAWN: the chance here is that of the smaller hole" if tree["hole_too_small"] else ""
-            )
-            parts.append(f"its root ball asks for a hole {ball}{smaller}")
+            smaller = ", MORE THAN IS DRAWN: dig it so, the chance here is that of this hole"
+            parts.append(f"its root ball asks for a hole {ball}{smaller if tree['hole_too_small'] else ''}")
         if parts:
             said.append(f"{grown[0].capitalize()} tree: {'; '.join(parts)}")
         if tree["structure_in_roots"]:

@@ -81,15 +81,19 @@ def plot_site(
     return sheet.finish([*mark, site.name or "Plan"], notes)
 
 
+#: What is written at a dig in place of a chance, where something is known to lie.
+KNOWN = {"tolerance_zone": "tolerance zone"}
+
+
 def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[list[str], list[str]]:
     """Return the label of each dig and the note that explains them."""
     if layouts is None:
         return [dig.id for dig in bound], []
     table = layouts.strikes(digs, progress=False)
-    zones = layouts._handle.in_tolerance_zone(bound)
+    known = layouts._handle.known_there(bound)
     words = [
-        f"{dig.id}\n" + ("tolerance zone" if zone else chance_text(p))
-        for dig, p, zone in zip(bound, table["p_strike"], zones, strict=True)
+        f"{dig.id}\n" + (chance_text(p) if there is None else KNOWN.get(there, "flagged metal"))
+        for dig, p, there in zip(bound, table["p_strike"], known, strict=True)
     ]
     note = f"Chance of a strike: {table.attrs['p_strike']}."
     missing = table.attrs["not_assessed"]

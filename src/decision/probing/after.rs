@@ -8,9 +8,12 @@
 
 use super::places::{Place, Places};
 use super::sight::Sight;
-use crate::decision::assess::{LIKELY, Verdict, marks_near};
 use crate::decision::dig::{footprint, look};
+use crate::decision::known::{Known, known};
 use crate::decision::loss::widening;
+use crate::decision::tree_rules::TreeRules;
+use crate::decision::trees::within_setback;
+use crate::decision::verdict::{LIKELY, Verdict};
 use crate::error::Error;
 use crate::evidence::Dig;
 use crate::geometry::Point;
@@ -35,7 +38,7 @@ pub struct After {
     pub p_if_found: Chance,
     /// Chance of a strike if it finds nothing.
     pub p_if_clear: Chance,
-    /// The verdicts that go with these.
+    /// The verdicts that go with these; whether a line is likely within the setback is taken as it stands now.
     pub verdict_now: Verdict,
     /// If found.
     pub verdict_if_found: Verdict,
@@ -119,6 +122,14 @@ pub struct Digs<'a> {
     pub ways: &'a [Vec<Dig>],
     /// For each, its number among those that were looked at.
     pub seen: &'a [Option<usize>],
+    /// What trees ask of their places.
+    pub rules: &'a TreeRules,
+}
+
+/// What a verdict takes of a place besides the chance of a strike.
+struct Situation {
+    known: Option<Known>,
+    line_in_setback: bool,
 }
 
 /// For each place, the chance of a find and what becomes of each dig.
@@ -133,7 +144,13 @@ pub fn after(
     let index = RunIndex::new(layouts.draws());
     let (limit, wider) = (layouts.site().settings.verdict_limit, widening(layouts));
     let missed = |looks: &[_]| index.missed(layouts.law(), looks, layouts.findings());
-    let inside = |dig: &Dig| marks_near(layouts.site(), dig).iter().any(|mark| mark.inside);
+    let situation = |dig: &Dig| {
+        let within = |plant| within_setback(layouts, &index, plant, dig.stem(), digs.rules);
+        let p_setback = dig.tree.as_ref().and_then(within).and_then(|within| Some(within.any?.p));
+        Situation { known: known(layouts.site(), dig), line_in_setback: digs.rules.is_over(p_setback) }
+    };
+    let situations: Vec<Vec<Situation>> =
+        in_batches(digs.ways.len(), monitor, |dig| Ok(digs.ways[dig].iter().map(situation).collect()))?;
     let count = digs.drawn.len();
     let unprobed: Vec<Vec<f64>> =
         in_batches(chosen.len(), monitor, |k| Ok(missed(&[places.look(&chosen[k].1)])))?;
@@ -160,7 +177,10 @@ pub fn after(
         let (p_now, p_if_found, p_if_clear) = (at_now[0], at(found)[1], at(clear)[2]);
         let reference = |dig: &Dig| footprint(dig).reference();
         let by = |way: usize| reference(&digs.ways[dig][way]) - reference(&digs.drawn[dig]);
-        let verdict = |way: usize, p: f64| Verdict::of(inside(&digs.ways[dig][way]), p, limit);
+        let verdict = |way: usize, p: f64| {
+            let Situation { known, line_in_setback } = situations[dig][way];
+            Verdict::of(known, p, limit, line_in_setback)
+        };
         Ok(After {
             dig,
             to_now: by(0),
@@ -242,7 +262,7 @@ mod tests {
 
     fn after(p_now: (f64, f64), p_then: (f64, f64)) -> After {
         let (now, then) = (Chance { p: p_now.0, mcse: p_now.1 }, Chance { p: p_then.0, mcse: p_then.1 });
-        let (limit, verdict) = (0.05, |p| Verdict::of(false, p, 0.05));
+        let (limit, verdict) = (0.05, |p| Verdict::of(None, p, 0.05, false));
         After {
             dig: 0,
             to_now: Point::default(),

@@ -16,6 +16,7 @@
 mod after;
 mod cells;
 mod choose;
+mod dig_by_draw;
 mod judge;
 mod places;
 mod sight;
@@ -25,9 +26,10 @@ mod ways;
 mod words;
 mod worth;
 
-use super::assess::marks_near;
+use super::known::{Known, known};
 use super::loss::{Loss, Weights, widening};
 use super::maps::positive;
+use super::tree_rules::TreeRules;
 use crate::error::Error;
 use crate::evidence::{Dig, Probe};
 use crate::geometry::Point;
@@ -92,6 +94,8 @@ pub struct ProbePlan {
     pub shift_m: f64,
     /// Consequence weights.
     pub weights: Weights,
+    /// What trees ask of their places.
+    pub rules: TreeRules,
     /// What a line met by the probe itself costs, as a share of a strike by ordinary hand digging.
     pub careful: f64,
     /// What each probe costs besides, in units of the weights.
@@ -119,6 +123,7 @@ impl ProbePlan {
             cell_m: None,
             shift_m: 0.0,
             weights: Weights::default(),
+            rules: TreeRules::default(),
             careful: Self::CAREFUL,
             probe_cost: 0.0,
             always: false,
@@ -157,7 +162,7 @@ impl ProbePlan {
         if !(self.probe_cost >= 0.0 && self.probe_cost.is_finite()) {
             return bad("probe_cost", self.probe_cost, "a number from 0 up");
         }
-        Ok(())
+        self.rules.check()
     }
 }
 
@@ -211,7 +216,8 @@ pub struct Plan {
     pub notes: Vec<String>,
 }
 
-/// Plans probes for digs. Digs inside a tolerance zone have no part: there marks and hands decide whatever a probe says.
+/// Plans probes for digs. Digs inside a tolerance zone or on flagged metal have no part: there marks and hands decide whatever a
+/// probe says.
 ///
 /// # Errors
 /// [`Error::BadArgument`]; [`Error::Interrupted`].
@@ -224,13 +230,13 @@ pub fn plan_probes(
     plan.check()?;
     let deepest = digs.iter().map(|dig| dig.depth_m).fold(0.0, f64::max);
     let depth_m = plan.depth_m.unwrap_or(if deepest > 0.0 { deepest.min(DEEPEST_M) } else { DEEPEST_M });
-    let inside = |dig: &Dig| marks_near(layouts.site(), dig).iter().any(|mark| mark.inside);
-    let ways = ways::ways(layouts, digs, plan.shift_m, &plan.weights, monitor)?;
-    let (marked, open): (Vec<usize>, Vec<usize>) = (0..digs.len()).partition(|&k| inside(&ways[k][0]));
+    let ways = ways::ways(layouts, digs, plan.shift_m, &plan.weights, &plan.rules, monitor)?;
+    let there: Vec<Option<Known>> = ways.iter().map(|ways| known(layouts.site(), &ways[0])).collect();
+    let open: Vec<usize> = (0..digs.len()).filter(|&k| there[k].is_none()).collect();
     let counted: Vec<Vec<Dig>> = open.iter().map(|&k| ways[k].clone()).collect();
     let firsts: Vec<Dig> = counted.iter().map(|ways| ways[0].clone()).collect();
     let places = Places::new(layouts, &firsts, plan, depth_m, monitor)?;
-    let sight = Sight::new(layouts, &counted, &places, &plan.weights, monitor)?;
+    let sight = Sight::new(layouts, &counted, &places, &plan.weights, &plan.rules, monitor)?;
     let draws = layouts.draws().len();
     let price: Vec<f64> = match plan.objective {
         Objective::Loss => sight.own.iter().map(|own| plan.careful * own[0] + plan.probe_cost).collect(),
@@ -263,7 +269,7 @@ pub fn plan_probes(
     let taken: Vec<Place> = chosen.iter().map(|chosen| places.all[chosen.place]).collect();
     let seen: Vec<Option<usize>> = (0..digs.len()).map(|k| open.iter().position(|&o| o == k)).collect();
     let numbered: Vec<(usize, Place)> = chosen.iter().map(|c| c.place).zip(taken.iter().copied()).collect();
-    let of = after::Digs { drawn: digs, ways: &ways, seen: &seen };
+    let of = after::Digs { drawn: digs, ways: &ways, seen: &seen, rules: &plan.rules };
     let after = after::after(layouts, &of, &sight, &places, &numbered, monitor)?;
     let row = |(k, (p_found, after)): (usize, (f64, Vec<After>))| {
         let (place, at) = (chosen[k].place, taken[k]);
@@ -283,7 +289,7 @@ pub fn plan_probes(
         }
     };
     let rows: Vec<PlannedProbe> = after.into_iter().enumerate().map(row).collect();
-    let notes = words::notes(digs, &marked, plan, places.all.len(), planned, &worth);
+    let notes = words::notes(digs, &there, plan, places.all.len(), planned, &worth);
     Ok(Plan {
         rows,
         loss_before: by_loss.before,

@@ -7,10 +7,11 @@
 //! of place to place: a clear probe then lowers a dig's chance by slightly too little, and its gain is understated by
 //! less than the floor's own chance.
 
+use super::dig_by_draw::DigByDraw;
 use super::places::{Place, Places};
 use crate::class::Class;
-use crate::decision::dig::{footprint, look};
 use crate::decision::loss::Weights;
+use crate::decision::tree_rules::TreeRules;
 use crate::error::Error;
 use crate::evidence::Dig;
 use crate::evidence::document::Method;
@@ -18,7 +19,7 @@ use crate::geometry::{Footprint, Point};
 use crate::infer::{Layouts, in_batches};
 use crate::layout::Piece;
 use crate::monitor::Monitor;
-use crate::strike::{Look, Moved, mean_beyond};
+use crate::strike::{Look, Moved};
 
 /// Chances and losses by draw.
 #[derive(Clone, Debug, Default)]
@@ -32,7 +33,7 @@ pub struct Sight {
     pub own_strike: Vec<f64>,
     /// For each dig and draw, the chance of a strike at the first of its places: 0 or 1 but for the floor.
     pub strikes: Vec<Vec<f64>>,
-    /// For each dig, place of it and draw, the loss of digging there.
+    /// For each dig, place of it and draw, the loss of digging there, with what conflicts of its tree cost.
     pub losses: Vec<Vec<Vec<f64>>>,
     /// For each dig, what it costs to act (uncover by hand): the loss at which the limit of the verdict is indifferent,
     /// over all its places.
@@ -40,7 +41,7 @@ pub struct Sight {
 }
 
 /// Pieces of one draw that a footprint meets above a depth.
-struct Cut<'a> {
+pub(super) struct Cut<'a> {
     low: Point,
     high: Point,
     /// The footprint widened by each radius of pipe that there is.
@@ -55,17 +56,19 @@ impl Sight {
         digs: &[Vec<Dig>],
         places: &Places,
         weights: &Weights,
+        rules: &TreeRules,
         monitor: &dyn Monitor,
     ) -> Result<Self, Error> {
         let radii = radii(layouts.pieces().all());
         let limit = layouts.site().settings.verdict_limit;
         let of_digs = in_batches(digs.len(), monitor, |k| {
-            let seen: Vec<_> = digs[k].iter().map(|dig| of_dig(layouts, dig, weights, &radii)).collect();
-            let (strikes, losses): (Vec<Vec<f64>>, Vec<Vec<f64>>) = seen.into_iter().unzip();
-            let sum = |of: &[Vec<f64>]| of.iter().flatten().sum::<f64>();
-            let (struck, lost) = (sum(&strikes), sum(&losses));
+            let seen: Vec<DigByDraw> =
+                digs[k].iter().map(|dig| DigByDraw::new(layouts, dig, weights, rules, &radii)).collect();
+            let sum = |of: fn(&DigByDraw) -> &[f64]| seen.iter().flat_map(of).sum::<f64>();
+            let (struck, lost) = (sum(|it| &it.strikes), sum(|it| &it.struck));
             let cost = if struck > 0.0 { limit * lost / struck } else { 0.0 };
-            Ok((strikes.into_iter().next().unwrap_or_default(), losses, cost))
+            let strikes = seen.first().map(|it| it.strikes.clone()).unwrap_or_default();
+            Ok((strikes, seen.into_iter().map(|it| it.losses).collect::<Vec<_>>(), cost))
         })?;
         let near = clipped(layouts, places);
         let clear = &layouts.findings().clear;
@@ -102,29 +105,16 @@ impl Sight {
     }
 }
 
-/// Strike chance and loss of a dig in each draw.
-pub(super) fn of_dig(layouts: &Layouts, dig: &Dig, weights: &Weights, radii: &[f32]) -> (Vec<f64>, Vec<f64>) {
-    let taken = footprint(dig);
-    let clear: Vec<&Look> = layouts.findings().clear.iter().collect();
-    let unmet = (-mean_beyond(layouts.law().floor(), &look(dig), &clear)).exp();
-    let weights = weights.of(dig.method, layouts.assessed());
-    let widened = widened(&taken, radii);
-    let cut = Cut::new(&widened, dig.depth_m);
-    let of_draw = |k: usize| {
-        let hit = cut.classes(layouts.pieces().draw(k));
-        (strike(&hit, unmet), loss(&hit, unmet, &weights))
-    };
-    (0..layouts.pieces().draws()).map(of_draw).unzip()
-}
-
-type Hit = [bool; Class::ALL.len()];
+/// Which classes are hit.
+pub(super) type Hit = [bool; Class::ALL.len()];
 
 /// Chance that a known line that is in the way or an unknown one is struck.
-fn strike(hit: &Hit, unmet: f64) -> f64 {
+pub(super) fn strike(hit: &Hit, unmet: f64) -> f64 {
     if hit.iter().any(|hit| *hit) { 1.0 } else { 1.0 - unmet }
 }
 
-fn loss(hit: &Hit, unmet: f64, weights: &[f64; Class::ALL.len()]) -> f64 {
+/// What a draw costs: a known line that is hit, and unknown ones by their chance.
+pub(super) fn loss(hit: &Hit, unmet: f64, weights: &[f64; Class::ALL.len()]) -> f64 {
     let chance = |class: usize| match (hit[class], class == Class::Unknown as usize) {
         (true, _) => 1.0,
         (false, true) => 1.0 - unmet,
@@ -167,7 +157,7 @@ pub(super) fn radii(pieces: &[Piece]) -> Vec<f32> {
     radii
 }
 
-fn widened(footprint: &Footprint, radii: &[f32]) -> Vec<(f32, Footprint)> {
+pub(super) fn widened(footprint: &Footprint, radii: &[f32]) -> Vec<(f32, Footprint)> {
     radii.iter().map(|&radius| (radius, footprint.inflated(f64::from(radius)))).collect()
 }
 
@@ -196,7 +186,7 @@ fn boxes_meet(low: Point, high: Point, piece: &Piece) -> bool {
 }
 
 impl<'a> Cut<'a> {
-    fn new(widened: &'a [(f32, Footprint)], depth_m: f64) -> Self {
+    pub(super) fn new(widened: &'a [(f32, Footprint)], depth_m: f64) -> Self {
         let (low, high) = widened.last().map_or_else(Default::default, |(_, widest)| widest.bounds());
         Self { low, high, widened, depth_m }
     }
@@ -214,7 +204,7 @@ impl<'a> Cut<'a> {
         pieces.iter().filter(in_the_way)
     }
 
-    fn classes(&self, pieces: &[Piece]) -> Hit {
+    pub(super) fn classes(&self, pieces: &[Piece]) -> Hit {
         let mut hit = [false; Class::ALL.len()];
         for piece in self.met(pieces) {
             hit[piece.class as usize] = true;

@@ -7,14 +7,17 @@
 //! Wolsey & Fisher, Mathematical Programming 14 (1978) 265-294).
 
 use super::cells::MOST_WAYS;
-use super::sight::{of_dig, radii};
+use super::dig_by_draw::DigByDraw;
+use super::sight::radii;
 use crate::decision::bars::{bars, is_paved};
 use crate::decision::dig::footprint;
 use crate::decision::loss::Weights;
 use crate::decision::maps::shifted;
+use crate::decision::shift::PlaceOptions;
+use crate::decision::tree_rules::{Asked, TreeRules};
 use crate::error::Error;
 use crate::evidence::Dig;
-use crate::geometry::Point;
+use crate::geometry::{Footprint, Point};
 use crate::infer::{Layouts, in_batches};
 use crate::monitor::Monitor;
 use crate::strike::raster::Grid;
@@ -36,28 +39,42 @@ pub fn ways(
     digs: &[Dig],
     shift_m: f64,
     weights: &Weights,
+    rules: &TreeRules,
     monitor: &dyn Monitor,
 ) -> Result<Vec<Vec<Dig>>, Error> {
     if shift_m <= 0.0 {
         return Ok(digs.iter().map(|dig| vec![dig.clone()]).collect());
     }
-    let now = shifted(layouts, digs, shift_m, FINE_M.min(shift_m), weights, monitor)?;
+    let options =
+        PlaceOptions { weights: *weights, rules: *rules, reach_m: shift_m, cell_m: FINE_M.min(shift_m) };
+    let now = shifted(layouts, digs, &options, monitor)?;
     let radii = radii(layouts.pieces().all());
-    let losses = |dig: &Dig| -> Vec<f64> {
-        let (_, mut losses) = of_dig(layouts, dig, weights, &radii);
-        losses.truncate(losses.len() / 2);
-        losses
+    let first_half = |mut of: DigByDraw| -> Vec<f64> {
+        of.losses.truncate(of.losses.len() / 2);
+        of.losses
     };
+    let look = |dig: &Dig| DigByDraw::new(layouts, dig, weights, rules, &radii);
     in_batches(digs.len(), monitor, |k| {
-        let open = open_places(layouts, &digs[k], shift_m, monitor)?;
-        let seen: Vec<Vec<f64>> = open.iter().map(losses).collect();
-        let chosen = covering(&losses(&now[k]), &seen, MOST_WAYS - 1);
+        let places = open_places(layouts, &digs[k], shift_m, (weights, rules), monitor)?;
+        let kept = places
+            .into_iter()
+            .map(|place| (look(&place), place))
+            .filter(|(of, _)| !rules.is_over(of.p_setback));
+        let (seen, open): (Vec<Vec<f64>>, Vec<Dig>) = kept.map(|(of, place)| (first_half(of), place)).unzip();
+        let chosen = covering(&first_half(look(&now[k])), &seen, MOST_WAYS - 1);
         Ok([now[k].clone()].into_iter().chain(chosen.into_iter().map(|place| open[place].clone())).collect())
     })
 }
 
-/// The dig at every place of a grid within reach where it may be dug: where it is drawn, nothing is said of paving.
-fn open_places(layouts: &Layouts, dig: &Dig, shift_m: f64, monitor: &dyn Monitor) -> Result<Vec<Dig>, Error> {
+/// The dig at every place of a grid within reach where it may be dug and its tree may stand: where it is drawn, nothing is said of
+/// paving.
+fn open_places(
+    layouts: &Layouts,
+    dig: &Dig,
+    shift_m: f64,
+    (weights, rules): (&Weights, &TreeRules),
+    monitor: &dyn Monitor,
+) -> Result<Vec<Dig>, Error> {
     let (site, whole) = (layouts.site(), footprint(dig));
     let here = whole.reference();
     let cell_m = (shift_m / STEPS).max(LEAST_STEP_M);
@@ -67,12 +84,18 @@ fn open_places(layouts: &Layouts, dig: &Dig, shift_m: f64, monitor: &dyn Monitor
     let grid = Grid { x0, y0, cell_m, rows: side, cols: side };
     let barred = bars(&grid, site, &whole.translated(-here), monitor)?.barred;
     let may_be_paved = is_paved(site, &whole);
+    let asked = dig.tree.as_ref().map(|plant| Asked::of_tree(rules, plant, weights));
     let to = |((row, col), barred): ((usize, usize), &bool)| -> Option<Dig> {
         let by: Point = grid.centre(row, col) - here;
-        let open = !barred
-            && by.x.hypot(by.y) <= shift_m + 1e-9
-            && (may_be_paved || !is_paved(site, &whole.translated(by)));
-        open.then(|| Dig { shape: dig.shape.moved(by), ..dig.clone() })
+        let tree_may = |ground: &Footprint| {
+            asked.as_ref().is_none_or(|asked| !asked.bars(site, dig.stem() + by, ground))
+        };
+        let near = !barred && by.x.hypot(by.y) <= shift_m + 1e-9;
+        let open = near && {
+            let ground = whole.translated(by);
+            (may_be_paved || !is_paved(site, &ground)) && tree_may(&ground)
+        };
+        open.then(|| dig.moved(by))
     };
     Ok(barred.indexed_iter().filter_map(to).collect())
 }

@@ -2,7 +2,8 @@
 
 use super::after::{After, Change};
 use super::{Objective, ProbePlan};
-use crate::decision::assess::Verdict;
+use crate::decision::known::Known;
+use crate::decision::verdict::Verdict;
 use crate::evidence::Dig;
 
 /// At most so many digs are named in a sentence; the table of outcomes has them all.
@@ -69,8 +70,10 @@ pub fn decides(digs: &[Dig], after: &[After]) -> String {
 const fn short(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::ToleranceZone => "wait for the marks",
+        Verdict::FlaggedMetal => "uncover the flagged metal by hand",
         Verdict::Uncover => "uncover by hand or shift",
         Verdict::ProbeOrShift => "probe again or shift",
+        Verdict::LineInSetback => "a line is likely within its setback",
         Verdict::HandDigFirst => "dig by hand to the usual cover first",
     }
 }
@@ -87,7 +90,7 @@ fn percent(p: f64) -> String {
 /// What the reader of a plan must know.
 pub fn notes(
     digs: &[Dig],
-    marked: &[usize],
+    there: &[Option<Known>],
     plan: &ProbePlan,
     places: usize,
     planned: usize,
@@ -99,16 +102,20 @@ pub fn notes(
         notes.push("There is no dig to plan probes for.".to_owned());
         return notes;
     }
-    if !marked.is_empty() {
-        let names: Vec<&str> = marked.iter().map(|&k| digs[k].id.as_str()).collect();
-        notes.push(format!(
-            "Inside a tolerance zone, where marks and hands decide whatever a probe says: {}.",
-            names.join(", ")
-        ));
+    for (what, where_) in [
+        (Known::ToleranceZone, "Inside a tolerance zone, where marks and hands decide"),
+        (Known::FlaggedMetal, "On flagged metal, where hands uncover it first"),
+    ] {
+        let here = digs.iter().zip(there).filter(|(_, known)| **known == Some(what));
+        let names: Vec<&str> = here.map(|(dig, _)| dig.id.as_str()).collect();
+        if !names.is_empty() {
+            notes.push(format!("{where_} whatever a probe says: {}.", names.join(", ")));
+        }
     }
-    if places == 0 && marked.len() < digs.len() {
+    let any_open = there.iter().any(Option::is_none);
+    if places == 0 && any_open {
         notes.push("No place within reach is open to a probe.".to_owned());
-    } else if kept == 0 && marked.len() < digs.len() {
+    } else if kept == 0 && any_open {
         notes.push(match plan.objective {
             Objective::Loss => {
                 "No probe is worth what it costs: none is expected to change a decision by more than that. \

@@ -6,6 +6,7 @@
 //! holds: the best of several starts is taken.
 
 use super::candidates::{Candidate, SLACK_M};
+use super::question::Question;
 use crate::geometry::Point;
 use std::collections::HashSet;
 
@@ -34,4 +35,10 @@ pub fn lower_bound(sorted: &[Candidate], n: usize, spacing_m: f64) -> f64 {
         if costs.len() < n { f64::INFINITY } else { costs.iter().sum() }
     };
     starts.map(bound).fold(0.0, f64::max)
+}
+
+/// Lower bound of the total of a question: kinds bounded each by itself, as if holes of two kinds could share ground.
+pub fn of_question(question: &Question) -> f64 {
+    let kinds = question.places.iter().enumerate();
+    kinds.map(|(k, all)| lower_bound(all, question.counts[k], question.spacing_m[k][k])).sum()
 }

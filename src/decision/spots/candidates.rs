@@ -1,18 +1,14 @@
-//! Places that may be chosen: cells of a grid where the hole may lie, with what a hole there is expected to cost.
+//! Places that may be chosen for one kind of hole: cells of a grid where it may lie, with what a hole there is expected to cost.
 
-use super::SpotOptions;
+use super::options::{SpotHole, SpotOptions};
 use crate::class::Class;
 use crate::decision::bars::{Bars, bars, is_paved};
-use crate::decision::dig::distance_to_mark;
 use crate::decision::fields::{Chances, Fields, Losses};
 use crate::decision::loss::Loss;
 use crate::decision::maps::site_grid;
-use crate::decision::roots::{mature_root_zone_m, root_protection_m};
-use crate::decision::setbacks::Setback;
-use crate::decision::trees::{ANY_DEPTH_M, nearest_meter, nearest_structure};
+use crate::decision::tree_rules::{Asked, SLACK_M as RULE_SLACK_M, SetbackField, setback_field};
 use crate::error::Error;
-use crate::evidence::Site;
-use crate::evidence::document::TreeSize;
+use crate::evidence::{Dig, DigShape};
 use crate::geometry::{Footprint, Point, segment_distance};
 use crate::infer::Layouts;
 use crate::monitor::Monitor;
@@ -20,7 +16,7 @@ use crate::strike::raster::{ClassMask, Grid};
 use ndarray::Array2;
 
 /// Rounding of distances, metres.
-pub const SLACK_M: f64 = 1e-9;
+pub const SLACK_M: f64 = RULE_SLACK_M;
 
 /// At most this many cells: the search looks at each many times.
 const MOST_CELLS: usize = 1_000_000;
@@ -36,18 +32,16 @@ pub struct Candidate {
     pub cell: (usize, usize),
 }
 
-/// Whether two places are as far apart as asked for.
-pub fn apart(a: &Candidate, b: &Candidate, spacing_m: f64) -> bool {
-    a.at.distance(b.at) >= spacing_m - SLACK_M
-}
-
-/// The places of a site and the figures behind them.
+/// The places of a site for one kind of hole, and the figures behind them.
 pub struct Ground<'a> {
     layouts: &'a Layouts,
     options: &'a SpotOptions,
+    /// The hole as its ball needs it, its middle at zero.
+    pub dig: Dig,
+    pub radius_m: f64,
     grid: Grid,
     losses: Losses,
-    setback_loss: Array2<f64>,
+    setback: Option<SetbackField>,
     roots_loss: Array2<f64>,
     /// Chance that no unknown line is met.
     unmet: Array2<f64>,
@@ -58,30 +52,43 @@ pub struct Ground<'a> {
 
 impl<'a> Ground<'a> {
     /// Works out every cell of the site.
-    pub fn new(layouts: &'a Layouts, options: &'a SpotOptions, monitor: &dyn Monitor) -> Result<Self, Error> {
+    pub fn new(
+        layouts: &'a Layouts,
+        options: &'a SpotOptions,
+        hole: &'a SpotHole,
+        monitor: &dyn Monitor,
+    ) -> Result<Self, Error> {
         let site = layouts.site();
         let grid = site_grid(site, options.cell_m)?;
         if grid.rows * grid.cols > MOST_CELLS {
             let allowed = "at most 1e6 cells to choose from";
             return Err(Error::BadArgument { name: "cell_m", value: options.cell_m, allowed });
         }
-        let hole = Footprint::disc(Point::default(), options.radius_m);
-        let Bars { mut barred, .. } = bars(&grid, site, &hole, monitor)?;
+        let dig = hole.dig(Point::default(), options.method);
+        let radius_m = match &dig.shape {
+            DigShape::Disc { radius_m, .. } => *radius_m,
+            _ => hole.radius_m,
+        };
+        let disc = Footprint::disc(Point::default(), radius_m);
+        let asked = options.asked(hole);
+        let setback = setback_field(layouts, &asked, grid, monitor)?;
+        let Bars { mut barred, .. } = bars(&grid, site, &disc, monitor)?;
         for ((row, col), barred) in barred.indexed_iter_mut() {
             if col == 0 && !monitor.tick(0, 1) {
                 return Err(Error::Interrupted);
             }
-            *barred = *barred || options.keeps_off(layouts, grid.centre(row, col));
+            let over = options.rules.is_over(setback.as_ref().map(|setback| setback.p[(row, col)]));
+            let at = grid.centre(row, col);
+            *barred = *barred || over || options.keeps_off(layouts, &asked, at, radius_m);
         }
-        let fields = Fields::new(layouts, &hole, options.depth_m, grid, monitor)?;
+        let fields = Fields::new(layouts, &disc, dig.depth_m, grid, monitor)?;
         let losses = fields.losses(&options.weights, options.method, monitor)?;
-        let all = fields.chances(ClassMask::all(), monitor)?;
-        let setback_loss = setback_loss(layouts, options, grid, monitor)?;
+        let any = fields.chances(ClassMask::all(), monitor)?;
         let roots_loss = Array2::from_shape_fn((grid.rows, grid.cols), |(row, col)| {
-            options.roots_loss(site, grid.centre(row, col))
+            asked.roots_loss(site, grid.centre(row, col))
         });
-        let (any, unmet) = (all, fields.unmet());
-        Ok(Self { layouts, options, grid, losses, setback_loss, roots_loss, unmet, any, barred })
+        let unmet = fields.unmet();
+        Ok(Self { layouts, options, dig, radius_m, grid, losses, setback, roots_loss, unmet, any, barred })
     }
 
     /// The places that are not barred, cheapest first, those of equal cost from the north-west.
@@ -89,12 +96,17 @@ impl<'a> Ground<'a> {
         let open = self.barred.indexed_iter().filter(|(_, barred)| !**barred);
         let place = |(cell, _): ((usize, usize), &bool)| Candidate {
             at: self.grid.centre(cell.0, cell.1),
-            cost: self.losses.loss[cell] + self.setback_loss[cell] + self.roots_loss[cell],
+            cost: self.losses.loss[cell] + self.setback_loss(cell) + self.roots_loss[cell],
             cell,
         };
         let mut all: Vec<Candidate> = open.map(place).collect();
         all.sort_by(|a, b| a.cost.total_cmp(&b.cost).then(a.cell.cmp(&b.cell)));
         all
+    }
+
+    /// Bars a place that turned out to break a limit.
+    pub fn bar(&mut self, place: &Candidate) {
+        self.barred[place.cell] = true;
     }
 
     /// Chance of any strike at a place, and its one-sided 95 % bound.
@@ -112,9 +124,9 @@ impl<'a> Ground<'a> {
         found
     }
 
-    /// What conflicts with the setback add to the loss at a place.
-    pub fn setback_loss(&self, place: &Candidate) -> f64 {
-        self.setback_loss[place.cell]
+    /// What conflicts with the setback add to the loss at a cell.
+    pub fn setback_loss(&self, cell: (usize, usize)) -> f64 {
+        self.setback.as_ref().map_or(0.0, |setback| setback.loss[cell])
     }
 
     /// What a building or pool within the roots at maturity adds to the loss at a place.
@@ -130,9 +142,9 @@ impl<'a> Ground<'a> {
         let of_draw = |k: usize| {
             let mut hit = [false; Class::ALL.len()];
             let near = |piece: &&crate::layout::Piece| {
-                f64::from(piece.cover_m) < self.options.depth_m
+                f64::from(piece.cover_m) < self.dig.depth_m
                     && segment_distance(place.at, place.at, piece.a, piece.b)
-                        <= self.options.radius_m + f64::from(piece.radius_m)
+                        <= self.radius_m + f64::from(piece.radius_m)
             };
             for piece in pieces.draw(k).iter().filter(near) {
                 hit[piece.class as usize] = true;
@@ -151,71 +163,18 @@ impl<'a> Ground<'a> {
 }
 
 impl SpotOptions {
-    /// The setback that counts: none for trees that it exempts.
-    pub(super) fn counted_setback(&self) -> Option<&Setback> {
-        let small = self.tree.is_some_and(|plant| plant.size == TreeSize::Small);
-        self.setback.as_ref().filter(|setback| !(small && setback.exempts_small))
-    }
-
-    /// What the nearest building or pool costs here: the weight of a sewer times a share, all of it at the stem and none at
-    /// the end of the roots at maturity, in proportion between. Roots break drains and lift footings alike (common practice, no
-    /// source); there is no published distance to bar by.
-    fn roots_loss(&self, site: &Site, at: Point) -> f64 {
-        let Some(reach) = self.tree.as_ref().and_then(mature_root_zone_m) else { return 0.0 };
-        let near = nearest_structure(site, at);
-        let share = near.map_or(0.0, |near| (1.0 - near.distance_m / reach).max(0.0));
-        self.roots_share * self.weights.by_class[Class::Sewer as usize] * share
-    }
-
     /// Whether a hole here is nearer than asked for to a building, the boundary or what is known within the setback, reaches
     /// into the protected roots of a standing tree, or is not in the ground asked for.
-    fn keeps_off(&self, layouts: &Layouts, at: Point) -> bool {
+    fn keeps_off(&self, layouts: &Layouts, asked: &Asked<'_>, at: Point, radius_m: f64) -> bool {
         let site = layouts.site();
-        let clear = |asked: f64, distance: f64| distance - self.radius_m >= asked - SLACK_M;
         let outside = self.within.as_ref().is_some_and(|ground| {
-            !ground.contains(at) || ground.distance_to_boundary(at) < self.radius_m - SLACK_M
+            !ground.contains(at) || ground.distance_to_boundary(at) < radius_m - SLACK_M
         });
         let boundary = site.boundary.as_ref().is_some_and(|edge| {
-            self.from_boundary_m > 0.0 && !clear(self.from_boundary_m, edge.distance_to_boundary(at))
+            self.from_boundary_m > 0.0
+                && edge.distance_to_boundary(at) - radius_m < self.from_boundary_m - SLACK_M
         });
-        let building = self.from_building_m > 0.0
-            && site
-                .obstacles
-                .iter()
-                .filter(|it| it.kind.blocks())
-                .any(|it| !clear(self.from_building_m, it.outline.distance_to_segment(at, at)));
-        let known = self.counted_setback().is_some_and(|setback| {
-            let stem = Footprint::disc(at, 0.0);
-            let marked = site
-                .marks
-                .iter()
-                .any(|mark| setback.line_m(mark.class).is_some_and(|m| distance_to_mark(&stem, mark) < m));
-            let meter = nearest_meter(site, at).zip(setback.meter_m()).is_some_and(|(near, m)| near < m);
-            marked || meter
-        });
-        let protected = self.spare_roots
-            && site.trees.iter().any(|t| !clear(root_protection_m(t.stem_diameter_m), t.at.distance(at)));
-        let paved = is_paved(site, &Footprint::disc(at, self.radius_m));
-        outside || boundary || building || known || protected || paved
+        let hole = Footprint::disc(at, radius_m);
+        outside || boundary || asked.bars(site, at, &hole) || is_paved(site, &hole)
     }
-}
-
-/// Chances that lines lie within the setback, times their weights and the share of a strike that a conflict costs.
-fn setback_loss(
-    layouts: &Layouts,
-    options: &SpotOptions,
-    grid: Grid,
-    monitor: &dyn Monitor,
-) -> Result<Array2<f64>, Error> {
-    let mut sum = Array2::zeros((grid.rows, grid.cols));
-    let Some(setback) = options.counted_setback() else { return Ok(sum) };
-    for (radius, classes) in setback.rings() {
-        let ring = Footprint::disc(Point::default(), radius);
-        let fields = Fields::new(layouts, &ring, ANY_DEPTH_M, grid, monitor)?;
-        for &class in classes.iter().filter(|class| layouts.assessed()[**class as usize]) {
-            let chances = fields.chances(ClassMask::from_iter([class]), monitor)?;
-            sum.scaled_add(options.setback_share * options.weights.by_class[class as usize], &chances.p);
-        }
-    }
-    Ok(sum)
 }

@@ -1,7 +1,6 @@
 //! The search against plain enumeration of every choice, and its bound.
 
 use super::bound::lower_bound;
-use super::candidates::apart;
 use super::*;
 use crate::monitor::Unwatched;
 use crate::rng::stream;
@@ -38,16 +37,17 @@ fn small_questions_are_solved_as_by_brute_force() {
     for seed in 0..60 {
         let all = places(13, seed);
         let (n, spacing) = (2 + (seed % 4) as usize, 1.0 + 0.4 * (seed % 7) as f64);
-        match (brute(&all, n, spacing), choose(&all, n, spacing, STEPS, &Unwatched)) {
+        let question = Question::alike(all.clone(), n, spacing);
+        match (brute(&all, n, spacing), choose(&question, STEPS, &Unwatched)) {
             (Some(least), Ok(choice)) => {
-                let total = exact::total(&all, &choice.chosen);
+                let total = question.total(&choice.chosen);
                 assert_relative_eq!(total, least, epsilon = 1e-12);
                 assert!(choice.exact && choice.chosen.len() == n);
                 let pairs = choice.chosen.iter().flat_map(|&a| choice.chosen.iter().map(move |&b| (a, b)));
-                assert!(pairs.filter(|(a, b)| a != b).all(|(a, b)| apart(&all[a], &all[b], spacing)));
+                assert!(pairs.filter(|(a, b)| a != b).all(|(a, b)| question.apart(a, b)));
                 let order: Vec<usize> = (0..all.len()).collect();
-                let quick = greedy::take(&all, &order, n, spacing);
-                greedy_was_worse += usize::from(quick.len() < n || exact::total(&all, &quick) > least + 1e-9);
+                let quick = greedy::take(&question, &[order]);
+                greedy_was_worse += usize::from(quick.len() < n || question.total(&quick) > least + 1e-9);
                 solved += 1;
             }
             (None, Err(Error::NoRoom { asked, fit, proven, candidates })) => {
@@ -94,12 +94,13 @@ fn squares_that_are_too_wide_give_no_bound() {
 fn large_questions_state_a_gap() {
     let mut all = places(900, 5);
     all.iter_mut().for_each(|place| place.cost += 0.1);
-    let choice = choose(&all, 9, 1.7, 2_000, &Unwatched).expect("room for nine");
-    let total = exact::total(&all, &choice.chosen);
+    let question = Question::alike(all, 9, 1.7);
+    let choice = choose(&question, 2_000, &Unwatched).expect("room for nine");
+    let total = question.total(&choice.chosen);
     assert!(!choice.exact && choice.lower_bound <= total && choice.lower_bound > 0.8, "{total}");
-    let best = choose(&all, 9, 1.7, STEPS, &Unwatched).expect("room for nine");
-    assert!(exact::total(&all, &best.chosen) <= total + 1e-12);
-    assert!(choice.lower_bound <= exact::total(&all, &best.chosen) + 1e-12);
+    let best = choose(&question, STEPS, &Unwatched).expect("room for nine");
+    assert!(question.total(&best.chosen) <= total + 1e-12);
+    assert!(choice.lower_bound <= question.total(&best.chosen) + 1e-12);
 }
 
 struct Stopped;
@@ -112,6 +113,48 @@ impl Monitor for Stopped {
 
 #[test]
 fn a_long_search_can_be_stopped() {
-    let all = places(900, 6);
-    assert!(matches!(choose(&all, 12, 1.6, STEPS, &Stopped), Err(Error::Interrupted)));
+    let question = Question::alike(places(900, 6), 12, 1.6);
+    assert!(matches!(choose(&question, STEPS, &Stopped), Err(Error::Interrupted)));
+}
+
+/// Two kinds of holes, each with its own costs and width, against every choice: centres keep as far apart as the two kinds need.
+/// Planted fault: with the spacing of the narrower kind throughout, a better total than any sound choice is found.
+#[test]
+fn holes_of_two_kinds_are_placed_as_by_brute_force() {
+    let (mut solved, mut cheated) = (0, 0);
+    for seed in 200..240 {
+        let kinds = [places(8, seed), places(8, seed + 1000)];
+        let question = Question {
+            places: kinds.to_vec(),
+            counts: vec![2, 1 + (seed % 2) as usize],
+            spacing_m: vec![vec![2.4, 1.8], vec![1.8, 1.2]],
+        };
+        let picks: Vec<Pick> = (0..16).map(|k| (k / 8, k % 8)).collect();
+        let sound = |bits: u32| {
+            let of: Vec<Pick> =
+                picks.iter().enumerate().filter(|(k, _)| bits >> k & 1 == 1).map(|(_, p)| *p).collect();
+            let counted =
+                (0..2).all(|kind| of.iter().filter(|p| p.0 == kind).count() == question.counts[kind]);
+            let apart = of.iter().all(|&a| of.iter().all(|&b| a == b || question.apart(a, b)));
+            (counted && apart).then(|| question.total(&of))
+        };
+        let least = (0u32..1 << 16).filter_map(sound).min_by(f64::total_cmp);
+        match (least, choose(&question, STEPS, &Unwatched)) {
+            (Some(least), Ok(choice)) => {
+                assert_relative_eq!(question.total(&choice.chosen), least, epsilon = 1e-12);
+                assert!(choice.exact && bound::of_question(&question) <= least + 1e-12);
+                let narrow = Question {
+                    places: kinds.to_vec(),
+                    counts: question.counts.clone(),
+                    spacing_m: vec![vec![1.2; 2]; 2],
+                };
+                let wrong = choose(&narrow, STEPS, &Unwatched).expect("room");
+                cheated += usize::from(narrow.total(&wrong.chosen) < least - 1e-9);
+                solved += 1;
+            }
+            (None, Err(Error::NoRoom { .. })) => {}
+            (least, _) => panic!("{least:?} by brute force"),
+        }
+    }
+    assert!(solved >= 20 && cheated >= 5, "{solved} {cheated}");
 }

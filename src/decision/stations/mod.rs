@@ -12,9 +12,9 @@
 mod linear;
 mod tree_bound;
 
-use super::assess::marks_near;
 use super::dig::look;
 use super::information::entropy;
+use super::known::known;
 use super::loss::{Loss, Weights, loss_by_draw, widening};
 use crate::error::Error;
 use crate::evidence::{Dig, Zone};
@@ -139,8 +139,7 @@ struct Targets {
 impl Targets {
     fn new(layouts: &Layouts, digs: &[Dig], weights: &Weights, monitor: &dyn Monitor) -> Result<Self, Error> {
         let index = RunIndex::new(layouts.draws());
-        let inside = |dig: &&Dig| marks_near(layouts.site(), dig).iter().any(|mark| mark.inside);
-        let open: Vec<&Dig> = digs.iter().filter(|dig| !inside(dig)).collect();
+        let open: Vec<&Dig> = digs.iter().filter(|dig| known(layouts.site(), dig).is_none()).collect();
         let limit = layouts.site().settings.verdict_limit;
         let of = in_batches(open.len(), monitor, |k| {
             let strikes = index.chances(layouts.law(), &look(open[k]), layouts.findings());

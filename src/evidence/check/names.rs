@@ -1,9 +1,10 @@
 //! Names: ids are unique, whatever is referred to exists, and keys that exclude each other do not stand together.
 
 use super::Found;
-use crate::evidence::document::{BoxEntry, Document};
+use crate::evidence::document::{BoxEntry, Document, PlantEntry};
 use crate::evidence::fault::FaultKind;
 use crate::evidence::nameless;
+use crate::planting::Setback;
 use std::collections::{HashMap, HashSet};
 
 pub(super) fn check(document: &Document, found: &mut Found) {
@@ -13,6 +14,15 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     some_valve(document, found);
     enough_valves(document, found);
     exclusive_keys(document, found);
+    for (i, dig) in document.digs.iter().enumerate() {
+        let table = dig.tree.as_ref().map(PlantEntry::table);
+        if let Some(name) =
+            table.and_then(|table| table.setback).filter(|name| Setback::named(name).is_none())
+        {
+            let known = Setback::ALL.map(|row| row.name).to_vec();
+            found.add(format!("digs[{i}].tree.setback"), FaultKind::UnknownSetback { name, known });
+        }
+    }
     for (i, mark) in document.marks.iter().enumerate() {
         if let Some(date) = mark.date.as_ref().filter(|date| !is_day(date)) {
             found.add(format!("marks[{i}].date"), FaultKind::NotADay { found: date.clone() });

@@ -89,18 +89,26 @@ pub struct PlantTable {
     /// Radius of the root zone at maturity, document units; from size and vigour when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub root_radius: Option<f64>,
+    /// Name of the setback that holds for it; the one that holds for all when absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub setback: Option<String>,
 }
 
 /// The keys of the table.
-const KEYS: &[&str] = &["size", "vigour", "caliper", "container", "root_radius"];
+const KEYS: &[&str] = &["size", "vigour", "caliper", "container", "root_radius", "setback"];
 
 impl PlantEntry {
     /// All that is said, as a table.
     pub fn table(&self) -> PlantTable {
         match self {
-            Self::Size(size) => {
-                PlantTable { size: *size, vigour: None, caliper: None, container: None, root_radius: None }
-            }
+            Self::Size(size) => PlantTable {
+                size: *size,
+                vigour: None,
+                caliper: None,
+                container: None,
+                root_radius: None,
+                setback: None,
+            },
             Self::Table(table) => table.clone(),
         }
     }
@@ -142,6 +150,7 @@ mod tests {
             caliper: Some(1.0),
             container: Some(1.0),
             root_radius: Some(1.0),
+            setback: Some("lateral_5ft".to_owned()),
         };
         let written = toml::Table::try_from(full).expect("a table");
         assert_eq!(written.keys().map(String::as_str).collect::<Vec<_>>(), KEYS);

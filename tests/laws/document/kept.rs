@@ -11,6 +11,7 @@ use underturf::evidence::document::{
 use underturf::evidence::{DigShape, Document, Plant, Site, Units};
 use underturf::geometry::Point;
 use underturf::io;
+use underturf::planting::Setback;
 
 #[test]
 fn feet_become_metres_exactly() {
@@ -203,14 +204,17 @@ fn tree() -> impl Strategy<Value = Option<PlantEntry>> {
     let size = prop::sample::select(TreeSize::ALL.to_vec());
     let vigour = prop::option::of(prop::sample::select(Vigour::ALL.to_vec()));
     let (stem, roots) = (number(1e-3, 1.0), prop::option::of(number(1e-3, 60.0)));
-    prop::option::of((size, vigour, stem, roots, 0..4).prop_map(|(size, vigour, stem, root_radius, kind)| {
+    let setback = prop::option::of(prop::sample::select(Setback::ALL.map(|row| row.name).to_vec()));
+    let parts = (size, vigour, stem, roots, setback, 0..4);
+    prop::option::of(parts.prop_map(|(size, vigour, stem, root_radius, setback, kind)| {
+        let setback = setback.map(str::to_owned);
         let (caliper, container) = match kind {
             0 => return PlantEntry::Size(size),
             1 => (Some(stem), None),
             2 => (None, Some(stem)),
             _ => (None, None),
         };
-        PlantEntry::Table(PlantTable { size, vigour, caliper, container, root_radius })
+        PlantEntry::Table(PlantTable { size, vigour, caliper, container, root_radius, setback })
     }))
 }
 

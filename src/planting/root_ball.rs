@@ -4,7 +4,7 @@
 //! Rows are those of trade values 5.3 to 5.7. Between two rows numbers are interpolated linearly, and the answer says so;
 //! outside a table there is no answer, but an error that names the table.
 
-use crate::error::Error;
+use super::TableError;
 
 const M_PER_IN: f64 = 0.0254;
 
@@ -57,6 +57,9 @@ const READ_IN_PRINT: [f64; 4] = [2.0, 3.0, 4.0, 5.0];
 /// (trade number, inches). Where a container serves several calipers the thickest counts: it needs the widest hole.
 const CONTAINERS: &[(f64, f64)] =
     &[(3.0, 0.75), (5.0, 1.0), (7.0, 1.25), (15.0, 2.0), (25.0, 2.5), (45.0, 3.0), (65.0, 3.5), (95.0, 5.0)];
+
+/// Balls wide that a hole is dug where nobody says otherwise: a saucer (CSU Extension GardenNotes 633).
+pub const WIDE: f64 = 3.0;
 
 /// Widest ball whose depth the standard gives, inches (trade values 5.6).
 const WIDEST_BALL_IN: f64 = 48.0;
@@ -112,12 +115,12 @@ impl BallTable {
     }
 
     /// The same refusal, naming another table that has a row for the caliper.
-    fn or_elsewhere(self, error: Error, caliper_in: f64) -> Error {
-        let Error::OutsideTable { what, value, table, least, greatest, .. } = error else { return error };
+    fn or_elsewhere(self, error: TableError, caliper_in: f64) -> TableError {
+        let TableError::Outside { what, value, table, least, greatest, .. } = error else { return error };
         let has =
             |other: &Self| *other != self && look_up(other.rows(), caliper_in, what, other.title()).is_ok();
         let elsewhere = Self::ALL.into_iter().find(has).map(Self::name);
-        Error::OutsideTable { what, value, table, least, greatest, elsewhere }
+        TableError::Outside { what, value, table, least, greatest, elsewhere }
     }
 
     /// The calipers of the rows that an answer leans on.
@@ -152,16 +155,15 @@ pub struct RootBall {
 /// saucer, CSU Extension GardenNotes 633, trade values 5.3) or 2 (loose soil, New Mexico State University, 5.3b).
 ///
 /// # Errors
-/// [`Error::OutsideTable`] for calipers and balls outside the tables, [`Error::BadArgument`] for widths outside 2 to 3.
-pub fn root_ball_of_caliper(caliper_in: f64, table: BallTable, wide: f64) -> Result<RootBall, Error> {
+/// [`TableError::Outside`] for calipers and balls outside the tables, [`TableError::Width`] for widths outside 2 to 3.
+pub fn root_ball_of_caliper(caliper_in: f64, table: BallTable, wide: f64) -> Result<RootBall, TableError> {
     if !(2.0..=3.0).contains(&wide) {
-        let allowed = "2 to 3 balls wide, as published";
-        return Err(Error::BadArgument { name: "width_factor", value: wide, allowed });
+        return Err(TableError::Width { value: wide });
     }
     let found = look_up(table.rows(), caliper_in, "caliper, in", table.title());
     let (ball_in, between) = found.map_err(|error| table.or_elsewhere(error, caliper_in))?;
     if ball_in > WIDEST_BALL_IN {
-        return Err(Error::OutsideTable {
+        return Err(TableError::Outside {
             what: "ball diameter, in",
             value: ball_in,
             table: "the table of ball depths (ANSI Z60.1), in",
@@ -193,7 +195,11 @@ pub fn root_ball_of_caliper(caliper_in: f64, table: BallTable, wide: f64) -> Res
 ///
 /// # Errors
 /// As [`root_ball_of_caliper`], and for containers outside their table.
-pub fn root_ball_of_container(number: f64, table: Option<BallTable>, wide: f64) -> Result<RootBall, Error> {
+pub fn root_ball_of_container(
+    number: f64,
+    table: Option<BallTable>,
+    wide: f64,
+) -> Result<RootBall, TableError> {
     let title = "the table of containers (Florida Grades and Standards), trade number";
     let (caliper_in, between) = look_up(CONTAINERS, number, "container, trade number", title)?;
     let thin = caliper_in < FLORIDA[0].0;
@@ -242,13 +248,13 @@ fn look_up(
     key: f64,
     what: &'static str,
     table: &'static str,
-) -> Result<(f64, bool), Error> {
+) -> Result<(f64, bool), TableError> {
     let (least, greatest) = (rows[0].0, rows[rows.len() - 1].0);
     if let Some(row) = rows.iter().find(|row| same(row.0, key)) {
         return Ok((row.1, false));
     }
     if !(least..=greatest).contains(&key) {
-        return Err(Error::OutsideTable { what, value: key, table, least, greatest, elsewhere: None });
+        return Err(TableError::Outside { what, value: key, table, least, greatest, elsewhere: None });
     }
     let above = rows.partition_point(|row| row.0 < key);
     let (high, value) = rows[above];
@@ -334,7 +340,7 @@ mod tests {
         assert_relative_eq!(inches(small.ball_diameter_m), 14.0, max_relative = 1e-12);
         assert!(small.source.contains("ANSI Z60.1, shade trees"), "{}", small.source);
         assert_eq!(root_ball_of_container(3.0, Some(BallTable::ShadeTree), 3.0).expect("a row"), small);
-        let refused = |found: Result<RootBall, Error>| found.expect_err("outside").to_string();
+        let refused = |found: Result<RootBall, TableError>| found.expect_err("outside").to_string();
         let florida = refused(root_ball_of_container(3.0, Some(BallTable::Florida), 3.0));
         assert!(florida.ends_with("the table \"shade_tree\" has a row for it"), "{florida}");
         assert!(!refused(root_ball_of_caliper(9.0, BallTable::ShadeTree, 3.0)).contains("has a row"));

@@ -1,0 +1,112 @@
+"""Tables of places as digs: what a method gives as a table goes into the next one as it is, with names, sizes and trees."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import pandas as pd
+
+from underturf.digs import Hole, Trench
+from underturf.errors import ArgumentError
+from underturf.trees import Tree
+
+__all__ = ["TREE_COLUMNS", "as_rows", "digs_of", "tree_columns", "tree_of"]
+
+#: Columns that name the rows of a table.
+NAMES = ("id", "dig", "spot", "probe")
+
+#: Columns that hold a tree, by the parts of `Tree`.
+TREE_COLUMNS = {
+    "size": "tree_size",
+    "vigour": "tree_vigour",
+    "caliper_m": "tree_caliper_m",
+    "container_gal": "tree_container_gal",
+    "root_radius_m": "tree_root_radius_m",
+    "setback": "tree_setback",
+}
+
+
+def digs_of(table: pd.DataFrame, what: str, depth_m: float | None = None) -> list[Hole | Trench]:
+    """Return the rows of a table as round holes, or as slits where it is a plan of slits, with their trees.
+
+    Parameters
+    ----------
+    table : DataFrame
+        ``x_m``, ``y_m``, ``radius_m``, ``depth_m``; sizes that all rows share may stand in ``attrs``. Names are the column ``id``,
+        ``dig``, ``spot`` or ``probe``, else the index. ``method`` and the columns of a tree (``tree_size``, ...) count where
+        they are.
+    what : str
+        What it is a table of, for messages.
+    depth_m : float, optional
+        Depth where the table has none; without it a table has to have one.
+
+    Raises
+    ------
+    ArgumentError
+        If a column is missing, or a row lacks a number.
+    """
+    return list(holes(table, what, depth_m))
+
+
+def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterator[Hole | Trench]:
+    """Yield the digs of a table."""
+    shared = [name for name in ("radius_m", "depth_m") if name not in table.columns]
+    table = table.assign(**{name: table.attrs[name] for name in shared if table.attrs.get(name) is not None})
+    wanted = ["x_m", "y_m", "radius_m"] + ([] if depth_m is not None else ["depth_m"])
+    missing = [name for name in wanted if name not in table.columns]
+    if missing:
+        raise ArgumentError(
+            f"the table of {what} has no column {', '.join(missing)}; it has {', '.join(map(str, table.columns))}"
+        )
+    named = next((table[name] for name in NAMES if name in table.columns), None)
+    names = list(table.index if named is None else named)
+    for k, (name, row) in enumerate(zip(names, as_rows(table), strict=True)):
+        text = name if isinstance(name, str) and name.strip() else None
+        empty = [key for key in wanted if row.get(key) is None]
+        if empty:
+            raise ArgumentError(f"row {k + 1} ({text or name}) of the table of {what} has no {', '.join(empty)}")
+        depth: Any = row.get("depth_m") if row.get("depth_m") is not None else depth_m
+        given = {"id": text, "tree": tree_of(row), "method": row.get("method") or "hand"}
+        slit_m, bearing = table.attrs.get("slit_m"), row.get("bearing_deg")
+        if slit_m is not None and bearing is not None:
+            length, width = slit_m
+            angle = math.radians(bearing)
+            dx, dy = 0.5 * length * math.cos(angle), 0.5 * length * math.sin(angle)
+            path = ((row["x_m"] - dx, row["y_m"] - dy), (row["x_m"] + dx, row["y_m"] + dy))
+            yield Trench(path, float(width), float(depth), **given)
+            continue
+        yield Hole(float(row["x_m"]), float(row["y_m"]), float(row["radius_m"]), float(depth), **given)
+
+
+def as_rows(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """Return the rows of a table as dicts; NaN, NA and NaT are None: nothing is known there.
+
+    Examples
+    --------
+    >>> as_rows(pd.DataFrame({"a": [1.0, float("nan")], "b": ["x", None]}))
+    [{'a': 1.0, 'b': 'x'}, {'a': None, 'b': None}]
+    """
+    return [{str(key): known(value) for key, value in row.items()} for row in table.to_dict("records")]
+
+
+def known(value: Any) -> Any:
+    """Return a cell, or None where nothing is known."""
+    return None if pd.api.types.is_scalar(value) and pd.isna(value) else value
+
+
+def tree_of(row: Mapping[str, Any]) -> Tree | None:
+    """Return the tree of a row; None where it has no size."""
+    parts = {part: row.get(column) for part, column in TREE_COLUMNS.items()}
+    given = {part: value for part, value in parts.items() if value is not None and value != ""}
+    if not given:
+        return None
+    if "size" not in given:
+        raise ArgumentError(f"a tree has {', '.join(given)} but no size (column {TREE_COLUMNS['size']})")
+    return Tree(**given)
+
+
+def tree_columns(trees: list[Tree | None]) -> dict[str, list[Any]]:
+    """Return trees as columns; cells of what is not known are None."""
+    return {column: [getattr(tree, part, None) for tree in trees] for part, column in TREE_COLUMNS.items()}
