@@ -114,7 +114,8 @@ class Crew(Part):
             Where to write; the name ends in ``.html`` (one file, prints as it is), ``.pdf`` or ``.png``.
         digs : dig, name, list of them, or DataFrame, optional
             Spots, numbered in this order; the site's own digs if not given. A table has ``x_m``, ``y_m``, ``radius_m``,
-            ``depth_m``, and names in ``id``, ``dig``, ``spot`` or its index; that of `best_spots` goes in as it is, with its trees.
+            ``depth_m``, and names in ``id``, ``dig``, ``spot`` or its index; that of `best_spots` goes in as it is, with its
+            trees.
         probes : dig, name, list of them, or DataFrame, optional
             Probes in the order in which to dig them. A table has ``x_m``, ``y_m``, ``radius_m``, may have ``depth_m`` (0.45 m
             if not) and texts in ``if_clear``, ``if_found``, ``decides`` or ``reason``. A plan made with ``shift_m`` moves the

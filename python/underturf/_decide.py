@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -15,11 +14,12 @@ from underturf._checks import at_least, worker_threads
 from underturf._notes import note
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
+from underturf._spots import asked_holes, checked
 from underturf._tables import tree_columns
 from underturf._zones import valve_words
-from underturf.digs import Digs, Method, Pit, as_points, bind_digs
-from underturf.errors import ArgumentError, DigError
-from underturf.trees import Tree, TreeLike, as_tree
+from underturf.digs import Digs, Method, bind_digs
+from underturf.errors import ArgumentError
+from underturf.trees import TreeLike
 
 __all__ = ["Decisions", "Weights", "default_weights"]
 
@@ -121,8 +121,8 @@ class Decisions(Part):
             ``nearest_class``, ``nearest_zone``, ``nearest_share`` (the class that comes nearest in most draws, its likeliest
             line, and the share of draws of that class; valves nobody named count as one), ``nearest_m``, ``nearest_m_q05``,
             ``nearest_m_q95`` (distance from the footprint to the nearest line of any class: median, 5 and 95 % of draws);
-            ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark), ``in_tolerance_zone``; ``metal``, ``metal_m``,
-            ``metal_half_width_m`` (nearest flagged metal and the ground to keep off along it), ``on_flagged_metal``;
+            ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark), ``in_tolerance_zone``; ``metal``,
+            ``metal_m``, ``metal_half_width_m`` (nearest flagged metal, the ground to keep off along it), ``on_flagged_metal``;
             ``blocked_by`` (the building, pool or stem of a standing tree that the dig meets as it is drawn, or the boundary that
             it reaches over; empty: none); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted``,
             ``loss_shifted`` (the shift of least loss within ``reach_m`` whose chance is no greater, unless it may not be dug
@@ -135,8 +135,9 @@ class Decisions(Part):
             building or pool), and the same after the shift: ``p_setback_shifted``, ``p_roots_shifted``,
             ``structure_m_shifted``; ``hole_width_m``, ``hole_depth_m`` (the hole that its root ball needs, NaN where neither
             caliper nor container is known), ``hole_too_small`` (whether the dig is drawn smaller than that),
-            ``p_strike_drawn`` (the chance of the smaller hole that was drawn); ``standing_tree``, ``standing_tree_m``, ``in_root_protection`` (whether the dig reaches
-            into the protected roots of a standing tree, BS 5837:2012); ``verdict`` (a sentence; no dig is ever called safe);
+            ``p_strike_drawn`` (the chance of the smaller hole that was drawn); ``standing_tree``, ``standing_tree_m``,
+            ``in_root_protection`` (whether the dig reaches into the protected roots of a standing tree, BS 5837:2012);
+            ``verdict`` (a sentence; no dig is ever called safe);
             ``converged`` (false: do not rely on the row). ``attrs`` hold what the total means, the unit of the document and the
             cautions.
 
@@ -249,9 +250,9 @@ class Decisions(Part):
             blocks, share the last, whatever their chance), ``p_strike``, ``mcse``,
             ``loss``, ``loss_mcse``; ``gap_to_next``, ``gap_mcse``, ``distinct_from_next`` (the next dig compared in the same
             draws), ``draws_needed`` (to tell a gap as large as this one; infinite where there is none), ``tied_with`` (names of
-            all digs that it cannot be told apart from), ``in_tolerance_zone``, ``on_flagged_metal``, ``blocked_by``, ``note`` (a sentence),
-            ``converged``. ``attrs`` hold ``draws`` (that it rests on), ``by``, ``distinct`` and the cautions. A low rank is no
-            clearance.
+            all digs that it cannot be told apart from), ``in_tolerance_zone``, ``on_flagged_metal``, ``blocked_by``, ``note`` (a
+            sentence), ``converged``. ``attrs`` hold ``draws`` (that it rests on), ``by``, ``distinct`` and the cautions. A low
+            rank is no clearance.
 
         Raises
         ------
@@ -307,9 +308,9 @@ class Decisions(Part):
     ) -> pd.DataFrame:
         """Find places for holes of least total expected loss.
 
-        Places are the cells of a grid; never inside a tolerance zone, on flagged metal, in a building or a pool, in paving or over
-        the boundary. Few places are searched exactly; for many, a good choice comes with a proven lower bound of every choice.
-        Chances of places that were chosen for being low are rather too low, see the README.
+        Places are the cells of a grid; never inside a tolerance zone, on flagged metal, in a building or a pool, in paving or
+        over the boundary. Few places are searched exactly; for many, a good choice comes with a proven lower bound of every
+        choice. Chances of places that were chosen for being low are rather too low, see the README.
 
         Parameters
         ----------
@@ -422,72 +423,3 @@ class Decisions(Part):
         gap = max(0.0, found["total"] - found["lower_bound"])
         table.attrs.update(found, gap=gap, setback=row, setback_limit=setback_limit)
         return table
-
-
-@dataclass(frozen=True)
-class AskedHole:
-    """A hole that a spot is looked for."""
-
-    name: str | None
-    radius_m: float
-    depth_m: float
-    tree: Tree | None
-    bearer: _core.Dig | None
-
-
-def asked_holes(
-    n: int | None,
-    radius_m: float | Sequence[float | None] | None,
-    depth_m: float | Sequence[float | None] | None,
-    tree: TreeLike | Sequence[TreeLike],
-    names: Sequence[str] | None,
-) -> list[AskedHole]:
-    """Return the holes that spots are looked for; each argument holds for all of them, or is a list with one for each."""
-    alike = tree is None or isinstance(tree, Tree | str | Mapping)
-    lists = {"tree": tree} if not alike else {}
-    lists |= {k: v for k, v in (("radius_m", radius_m), ("depth_m", depth_m)) if v is not None and not is_number(v)}
-    lists |= {} if names is None else {"names": names}
-    counts = {name: len(list(given)) for name, given in lists.items()}  # type: ignore[arg-type]
-    if n is None and not counts:
-        raise ArgumentError("n is missing: how many spots are looked for? Give n, or a list of trees")
-    count = at_least(1, next(iter(counts.values())) if n is None else n, "n")
-    wrong = [f"{name} has {found}" for name, found in counts.items() if found != count]
-    if wrong:
-        raise ArgumentError(f"{count} spots are looked for, but {', '.join(wrong)}")
-    if names is not None and len(set(names)) < len(names):
-        raise ArgumentError("names: two holes have the same name")
-    parts = {name: list(given) for name, given in lists.items()}  # type: ignore[call-overload]
-    holes, faults = [], []
-    for k in range(count):
-        planted = as_tree(tree if alike else parts["tree"][k])  # type: ignore[arg-type]
-        bearer = None if planted is None else checked("tree" if alike else f"tree[{k}]", CORNERS, planted)
-        needed = None if bearer is None else bearer.needed_m
-        size: dict[str, Any] = {}
-        for of, given, least in (
-            ("radius_m", radius_m, None if needed is None else needed[0] / 2),
-            ("depth_m", depth_m, None if needed is None else needed[1]),
-        ):
-            value = parts[of][k] if of in parts else given
-            size[of] = least if value is None else value
-        if None in size.values():
-            missing = " and ".join(of for of, value in size.items() if value is None)
-            which = "the holes have" if alike else f"tree[{k}] has neither caliper nor container, and its hole"
-            faults.append(f"{which} no {missing}")
-            continue
-        name = None if names is None else str(names[k])
-        holes.append(AskedHole(name, float(size["radius_m"]), float(size["depth_m"]), planted, bearer))
-    if faults:
-        raise ArgumentError("; ".join(dict.fromkeys(faults)))
-    return holes
-
-
-#: The outline of a pit that carries a tree to the engine's checks.
-CORNERS = ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
-
-
-def checked(name: str, outline_m: npt.ArrayLike, tree: TreeLike = None) -> _core.Dig:
-    """Check an outline or a tree by the rules of digs, and say which argument broke them."""
-    try:
-        return Pit(as_points(outline_m, name), 0.1, tree=tree)._bind(name)
-    except DigError as error:
-        raise ArgumentError(f"{name}: {error}") from None

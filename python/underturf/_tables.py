@@ -34,9 +34,9 @@ def digs_of(table: pd.DataFrame, what: str, depth_m: float | None = None) -> lis
     Parameters
     ----------
     table : DataFrame
-        ``x_m``, ``y_m``, ``radius_m``, ``depth_m``; sizes that all rows share may stand in ``attrs``. Names are the column ``id``,
-        ``dig``, ``spot`` or ``probe``, else the index. ``method`` and the columns of a tree (``tree_size``, ...) count where
-        they are.
+        ``x_m``, ``y_m``, ``radius_m``, ``depth_m``; sizes that all rows share may stand in ``attrs``. Names are the column
+        ``id``, ``dig``, ``spot`` or ``probe``, else the index. ``method`` and the columns of a tree (``tree_size``, ...) count
+        where they are.
     what : str
         What it is a table of, for messages.
     depth_m : float, optional
@@ -68,7 +68,7 @@ def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterator[Hol
         if empty:
             raise ArgumentError(f"row {k + 1} ({text or name}) of the table of {what} has no {', '.join(empty)}")
         depth: Any = row.get("depth_m") if row.get("depth_m") is not None else depth_m
-        given = {"id": text, "tree": tree_of(row), "method": row.get("method") or "hand"}
+        given: dict[str, Any] = {"id": text, "tree": tree_of(row), "method": row.get("method") or "hand"}
         slit_m, bearing = table.attrs.get("slit_m"), row.get("bearing_deg")
         if slit_m is not None and bearing is not None:
             length, width = slit_m

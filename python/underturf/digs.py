@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias, TypeGuard
 
 import numpy as np
 import numpy.typing as npt
@@ -279,7 +279,7 @@ def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
     """Hand digs to the engine: shapes as they are, rows of tables, names from the site, and the site's own for None."""
     if digs is None:
         return site._handle.digs()
-    if hasattr(digs, "to_dict"):
+    if is_table(digs):
         from underturf._tables import digs_of
 
         digs = digs_of(digs, "digs")
@@ -288,6 +288,11 @@ def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
     if not isinstance(digs, Sequence):
         digs = list(digs)
     return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(digs)]
+
+
+def is_table(digs: object) -> TypeGuard[pd.DataFrame]:
+    """Whether digs are the rows of a table."""
+    return hasattr(digs, "to_dict") and hasattr(digs, "columns")
 
 
 def bind_dig(dig: object, site: Site, name: str) -> _core.Dig:

@@ -198,7 +198,9 @@ class StrikeMap:
         dims = ("y", "x")
         chance = {"units": "1", "valid_range": [0.0, 1.0]}
         words = "chance of a line within the setback of its tree"
-        setback = {} if self.p_setback is None else {"p_setback": (dims, self.p_setback, {**chance, "long_name": words})}
+        setback = (
+            {} if self.p_setback is None else {"p_setback": (dims, self.p_setback, {**chance, "long_name": words})}
+        )
         mark = "" if self.converged else f"{NOT_CONVERGED}. "
         return xarray.Dataset(
             {

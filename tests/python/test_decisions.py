@@ -231,7 +231,12 @@ def test_a_dig_smaller_than_its_ball_needs_is_pointed_out(layouts):
         np.testing.assert_allclose(found["hole_width_m"], [ball.hole_width_m] * 3 + [np.nan])
         np.testing.assert_allclose(found["hole_depth_m"], [ball.hole_depth_m] * 3 + [np.nan])
     said = " ".join(ut.sheet(table).split())
-    assert said.count("drawn smaller than the hole its root ball needs, 1.83 m across and 0.35 m deep") == 2
+    assert said.count("the hole that its root ball needs, 1.83 m across and 0.35 m deep") == 2
+    # All figures are those of the hole that the ball needs; the drawn one stands beside it.
+    whole = layouts.strikes([ut.Hole(6.7, 2.0, 36 * INCH, 0.4)], progress=False)["p_strike"].iloc[0]
+    assert table.loc["small", "p_strike"] == pytest.approx(whole)
+    assert table["p_strike_drawn"].notna().tolist() == [True, True, False, False]
+    assert (table["p_strike_drawn"].dropna() < table["p_strike"].iloc[:2]).all()
 
 
 def test_spots_reckon_with_all_of_a_tree(layouts, site):
@@ -242,20 +247,25 @@ def test_spots_reckon_with_all_of_a_tree(layouts, site):
         (ut.Tree("large"), 7.2),
         (ut.Tree("large", root_radius_m=9.0), 9.0),
     ):
-        spots = layouts.best_spots(2, 0.45, 0.4, tree=tree, within=within, cell_m=0.5, progress=False)
+        spots = layouts.best_spots(
+            2, 0.45, 0.4, tree=tree, setback_limit=1.0, within=within, cell_m=0.5, progress=False
+        )
         near = 11.0 - spots["x_m"]
         priced = 0.1 * ut.default_weights()["sewer"] * np.maximum(0, 1 - near / reach)
         np.testing.assert_allclose(spots["roots_loss"], priced, atol=1e-9)
         assert spots.attrs["total"] == pytest.approx(spots[["loss", "setback_loss", "roots_loss"]].to_numpy().sum())
-    free = layouts.best_spots(2, 0.45, 0.4, tree=tree, roots_share=0.0, within=within, cell_m=0.5, progress=False)
+    look = {"within": within, "cell_m": 0.5, "setback_limit": 1.0, "progress": False}
+    free = layouts.best_spots(2, 0.45, 0.4, tree=tree, roots_share=0.0, **look)
     assert (free["roots_loss"] == 0).all()
     bought = ut.Tree("large", caliper_m=2 * INCH)
     small, wide = (
-        layouts.best_spots(1, radius, 0.4, tree=bought, cell_m=0.5, progress=False) for radius in (0.45, 0.92)
+        layouts.best_spots(1, radius, 0.4, tree=bought, setback_limit=1.0, cell_m=0.5, progress=False)
+        for radius in (0.45, 0.92)
     )
-    assert (small.attrs["hole_too_small"], wide.attrs["hole_too_small"]) == (True, False)
-    assert small.attrs["hole_width_m"] == pytest.approx(72 * INCH)
-    assert "ANSI" in small.attrs["hole_source"]
+    assert (small["hole_too_small"].tolist(), wide["hole_too_small"].tolist()) == ([True], [False])
+    assert small["hole_width_m"].iloc[0] == pytest.approx(72 * INCH)
+    assert small["radius_m"].iloc[0] == pytest.approx(36 * INCH)
+    assert "ANSI" in small["hole_source"].iloc[0]
     # A standing tree beside the best place of all: its roots bar unless told otherwise.
     best = layouts.best_spots(1, 0.45, 0.4, cell_m=0.5, progress=False)
     at = np.array([best["x_m"].iloc[0], best["y_m"].iloc[0]])
@@ -373,9 +383,11 @@ def test_spots_keep_off_what_they_must(layouts):
         from_boundary_m=0.7,
         from_building_m=1.5,
         tree="large",
+        setback_limit=0.9,
         within=corner,
         progress=False,
     )
+    assert (spots["p_setback"] <= 0.9).all()
     assert (spots["x_m"].between(1.15, 19.2 - 1.15)).all()
     assert (spots["y_m"] >= 1.15 - 1e-9).all()
     beside = np.maximum(11.0 - spots["x_m"], 0)
@@ -396,7 +408,9 @@ def test_spots_that_do_not_fit_are_refused_with_how_many_do(layouts):
     with pytest.raises(ut.ArgumentError, match="9 spots do not fit: no more than 4"):
         layouts.best_spots(9, 0.4, 0.4, spacing_m=1.9, cell_m=0.1, within=tiny, progress=False)
     for wrong, words in (
-        ({"spacing_m": 0}, "spacing_m"),
+        ({"spacing_m": -1}, "spacing_m"),
+        ({"gap_m": float("nan")}, "gap_m"),
+        ({"setback_limit": 2}, "setback_limit"),
         ({"cell_m": -1}, "cell_m"),
         ({"within": [[0, 0], [2, 2], [2, 0], [0, 2]]}, "within"),
         ({"setback": "12ft"}, "no setback"),

@@ -15,7 +15,9 @@ BASE = {
     "units": "m",
     "boundary": [[0, 0], [14, 0], [14, 10], [0, 10]],
     "heads": [
-        {"id": f"h{i}{j}", "x": 1 + 4 * i, "y": 1 + 4 * j, "zone": "1" if i < 2 else "2"} for i in range(4) for j in range(3)
+        {"id": f"h{i}{j}", "x": 1 + 4 * i, "y": 1 + 4 * j, "zone": "1" if i < 2 else "2"}
+        for i in range(4)
+        for j in range(3)
     ],
     "valve_boxes": [{"id": "v1", "x": 7.0, "y": 9.5, "zones": ["1", "2"]}],
     "flags": [
@@ -26,7 +28,7 @@ BASE = {
     ],
     "digs": [
         {"id": "on", "x": 6.0, "y": 3.0, "radius": 0.3, "depth": 0.4},
-        {"id": "oak", "x": 5.2, "y": 1.6, "radius": 0.3, "depth": 0.3, "tree": {"size": "large", "caliper": 0.0508}},
+        {"id": "oak", "x": 5.2, "y": 1.2, "radius": 0.3, "depth": 0.3, "tree": {"size": "large", "caliper": 0.0508}},
         {"id": "off", "x": 9.0, "y": 7.0, "radius": 0.3, "depth": 0.4},
     ],
 }
@@ -56,8 +58,8 @@ def test_a_hole_on_a_flag_has_its_own_verdict_and_no_shift_onto_the_iron(layouts
 
 def test_the_needed_hole_is_assessed_and_the_drawn_one_stands_beside_it(layouts: ut.Layouts) -> None:
     row = layouts.assess(["oak"], progress=False).loc["oak"]
-    whole = layouts.strike_probability([ut.Hole(5.2, 1.6, 0.9144, row["hole_depth_m"])], progress=False)[0]
-    drawn = layouts.strike_probability([ut.Hole(5.2, 1.6, 0.3, 0.3)], progress=False)[0]
+    whole = layouts.strike_probability([ut.Hole(5.2, 1.2, 0.9144, row["hole_depth_m"])], progress=False)[0]
+    drawn = layouts.strike_probability([ut.Hole(5.2, 1.2, 0.3, 0.3)], progress=False)[0]
     assert math.isclose(row["p_strike"], whole, rel_tol=1e-9)
     assert math.isclose(row["p_strike_drawn"], drawn, rel_tol=1e-9)
     assert row["p_strike"] > drawn
@@ -78,7 +80,11 @@ def test_before_and_after_stand_side_by_side(layouts: ut.Layouts) -> None:
 
 
 def test_a_table_of_spots_goes_into_every_call_as_it_is(layouts: ut.Layouts, tmp_path) -> None:
-    trees = [ut.Tree("large", caliper_m=0.0508, setback="utility_3ft"), ut.Tree("small", caliper_m=0.0254), ut.Tree("small")]
+    trees = [
+        ut.Tree("large", caliper_m=0.0508, setback="utility_3ft"),
+        ut.Tree("small", caliper_m=0.0254),
+        ut.Tree("small"),
+    ]
     spots = layouts.best_spots(
         radius_m=[None, None, 0.4],
         depth_m=[None, None, 0.5],
@@ -104,7 +110,8 @@ def test_a_table_of_spots_goes_into_every_call_as_it_is(layouts: ut.Layouts, tmp
     assert not assessed["hole_too_small"].any()
     holes = layouts.shifted(spots, progress=False)
     assert [hole.id for hole in holes] == spots["id"].tolist()
-    assert holes[spots["id"].tolist().index("linden")].tree == trees[0]
+    linden = holes[spots["id"].tolist().index("linden")].tree
+    assert (linden.size, linden.caliper_m, linden.setback) == ("large", 0.0508, "utility_3ft")
     plan = layouts.plan_probes(spots, n=2, always=True, progress=False)
     assert {row["dig"] for row in plan.attrs["outcomes"]} == set(spots["id"])
     # Through a file and a join nothing is lost: what matters stands in columns.
@@ -122,7 +129,10 @@ def test_a_table_of_spots_goes_into_every_call_as_it_is(layouts: ut.Layouts, tmp
     [
         ({}, "n is missing"),
         ({"n": 2, "tree": ["small"]}, "2 spots are looked for, but tree has 1"),
-        ({"tree": ["small", "large"], "radius_m": 0.3}, r"tree\[0\] has neither caliper nor container, and its hole no depth_m"),
+        (
+            {"tree": ["small", "large"], "radius_m": 0.3},
+            r"tree\[0\] has neither caliper nor container, and its hole has no depth_m",
+        ),
         ({"n": 2, "radius_m": 0.3, "depth_m": 0.3, "names": ["a", "a"]}, "two holes have the same name"),
         ({"tree": ["giant"], "radius_m": 0.3, "depth_m": 0.3}, "giant"),
         ({"n": 1, "radius_m": 0.3, "depth_m": 0.3, "gap_m": -1.0}, "gap_m"),
