@@ -6,9 +6,9 @@ costs, never its probability.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias, TypeGuard
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias, TypeGuard, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -285,9 +285,7 @@ def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
         digs = digs_of(digs, "digs")
     if isinstance(digs, Dig | str):
         digs = [digs]
-    if not isinstance(digs, Sequence):
-        digs = list(digs)
-    return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(digs)]
+    return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(cast("Iterable[DigLike]", digs))]
 
 
 def is_table(digs: object) -> TypeGuard[pd.DataFrame]:
