@@ -119,12 +119,10 @@ def map_into(figure: Figure, plan: Plan, listed: tuple[Stake, ...], frame: Frame
     look = {"fontsize": 6.5, "frameon": False, "borderaxespad": 0.0, "borderpad": 0.2, "labelspacing": 0.35}
     if frame.under:
         at = (left / page_width, (bottom + below(plan) - 0.04) / page_height)
-        legend = figure.legend(handles, words, ncols=3, loc="upper left", bbox_to_anchor=at, columnspacing=1.2, **look)
+        figure.legend(handles, words, ncols=3, loc="upper left", bbox_to_anchor=at, columnspacing=1.2, **look)
     else:
         at = ((left + frame.column_x) / page_width, top / page_height)
-        legend = figure.legend(handles, words, ncols=1, loc="upper left", bbox_to_anchor=at, **look)
-    for text in legend.get_texts():
-        text.set_parse_math(False)
+        figure.legend(handles, words, ncols=1, loc="upper left", bbox_to_anchor=at, **look)
 
 
 def map_figure(plan: Plan, listed: tuple[Stake, ...], frame: Frame, width: float) -> Figure:

@@ -111,7 +111,7 @@ def picture(pages: Pages) -> str:
     import matplotlib as mpl
 
     stream = io.StringIO()
-    with mpl.rc_context({"svg.hashsalt": "underturf", "svg.fonttype": "path", "text.parse_math": False}):
+    with mpl.rc_context({"svg.hashsalt": "underturf", "svg.fonttype": "path"}):
         figure = map_figure(pages.plan, pages.listed, pages.frame, pages.inner)
         figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
     text = stream.getvalue()

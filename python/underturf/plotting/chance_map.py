@@ -14,8 +14,9 @@ from underturf.plotting import style
 from underturf.plotting.digs import draw_digs, footprint
 from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import Sheet
-from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent
-from underturf.plotting.site_plan import dig_words, fixed_points
+from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
+from underturf.plotting.site_plan import dig_words, draw_danger, fixed_points
+from underturf.plotting.view import extent
 from underturf.report import chance_text, length_text
 
 if TYPE_CHECKING:
@@ -58,24 +59,24 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     site = smap.layouts.site
     document, scale = site.to_dict(), 1 / site.unit_m
     near = smap._dig is not None
-    x, y = around(smap, scale) if near else extent(document)
+    bound = bind_digs(digs, site)
+    x, y = around(smap, scale) if near else extent(site, document, bound)
     sheet = Sheet(ax, x, y, site.units, document.get("frame", {}).get("bearing_deg", 0.0), scale=True)
     ax = sheet.ax
+    taken = draw_danger(sheet, site, document)
     image = draw_cells(ax, smap, scale)
     draw_levels(ax, smap, scale, levels)
     draw_ground(ax, document, lawn=False)
-    draw_marks(ax, document, site._handle.half_zone_m * scale)
     draw_zone(ax, smap, scale)
     draw_fixtures(ax, document, quiet=True)
     draw_heads(ax, document, quiet=True)
-    draw_probes(ax, document)
+    taken += draw_probes(ax, document)
     notes = [note(smap)]
     if near:
         notes += draw_dig(ax, smap, scale)
-    bound = bind_digs(digs, site)
     if bound:
         words, more = dig_words(bound, digs, smap.layouts)
-        draw_digs(ax, bound, words, scale, fixed_points(document))
+        draw_digs(ax, bound, words, scale, [*fixed_points(document), *taken])
         notes += more
     sheet.colour_bar(image, TICKS, [chance_text(tick) for tick in TICKS], "chance of a strike, dig centred here")
     mark = [] if smap.converged else [NOT_CONVERGED]

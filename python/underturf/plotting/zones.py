@@ -12,7 +12,11 @@ from underturf.errors import ArgumentError
 from underturf.plotting import style
 from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import Sheet
-from underturf.plotting.ground import draw_fixtures, draw_ground, draw_marks, extent, tint
+from underturf.plotting.ground import draw_fixtures, draw_ground
+from underturf.plotting.lettering import legend_name
+from underturf.plotting.shapes import tint
+from underturf.plotting.site_plan import draw_danger
+from underturf.plotting.view import extent
 from underturf.report import chance_text
 
 if TYPE_CHECKING:
@@ -65,13 +69,13 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
         If the site has no heads.
     """
     site = layouts.site
-    document, scale = site.to_dict(), 1 / site.unit_m
+    document = site.to_dict()
     if not document.get("heads"):
         raise ArgumentError("this site has no heads: there are no zones to draw")
-    sheet = Sheet(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    sheet = Sheet(ax, *extent(site, document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     ax = sheet.ax
+    draw_danger(sheet, site, document)
     draw_ground(ax, document)
-    draw_marks(ax, document, site._handle.half_zone_m * scale)
     places = np.array([(head["x"], head["y"]) for head in document.get("heads", [])]).reshape(-1, 2)
     groups = layouts.likely_groups()
     looks = style.zone_styles(groups["group"].tolist())
@@ -137,7 +141,7 @@ def draw_grouped(
             marker=look.marker, edgecolors=look.colour, linewidths=1.3, zorder=6,
         )  # fmt: skip
         heads = "1 head" if here.sum() == 1 else f"{here.sum()} heads"
-        key(ax, look.marker, look.colour, look.colour, f"{name}: {heads}")
+        key(ax, look.marker, look.colour, look.colour, f"{legend_name(name)}: {heads}")
     for chance in KEY:
         key(ax, "o", tint(style.INK, fill(chance)), style.INK, f"{chance_text(chance)} sure of its zone")
     doubtful = (groups["chance"] < SURE).to_numpy()

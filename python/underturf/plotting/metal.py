@@ -1,0 +1,105 @@
+"""Metal that a detector heard: flags, joined where they were traced along one line, the strips to keep off, and swept ground."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from underturf.plotting import style
+from underturf.plotting.lettering import BESIDE, Point, clean, write_along, write_below
+from underturf.plotting.shapes import draw_area, strip
+from underturf.plotting.view import KeepOff, in_view
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+__all__ = ["draw_metal"]
+
+#: Swept ground is seen through; strips lie on obstacles, as tolerance zones do, and on these; flags on all but labels.
+SWEPT_LAYER, STRIP_LAYER, LINE_LAYER, FLAG_LAYER = 2.12, 2.2, 7.1, 7.45
+
+
+def draw_metal(
+    ax: Axes,
+    document: dict[str, Any],
+    strips: list[KeepOff],
+    *,
+    floor: float | None = None,
+    busy: list[Point] | None = None,
+) -> list[Point]:
+    """Draw flags, keep-off strips and swept ground, as far as they are in view; axes have their limits already.
+
+    Parameters
+    ----------
+    ax : Axes
+        Where to draw.
+    document : dict
+        The site, in its own unit.
+    strips : list of KeepOff
+        Where digs must keep off, in the document's unit.
+    floor : float, optional
+        No name is written below this y.
+    busy : list of points, optional
+        What the names should not cover.
+
+    Returns
+    -------
+    list of points
+        What labels should leave free.
+    """
+    draw_swept(ax, document)
+    draw_strips(ax, strips)
+    return draw_flags(ax, document, strips, floor, busy or [])
+
+
+def draw_swept(ax: Axes, document: dict[str, Any]) -> None:
+    """Draw ground that was swept with a detector: faint dots within a line of dashes and dots."""
+    from matplotlib.patches import Polygon
+
+    label: str | None = "ground swept with a detector"
+    for swept in document.get("swept", []):
+        if in_view(ax, swept["outline"]):
+            dots = {"facecolor": "none", "edgecolor": style.SWEPT_DOTS, "linewidth": 0, "hatch": "."}
+            ax.add_patch(Polygon(swept["outline"], zorder=SWEPT_LAYER, **dots))
+            looks = {"facecolor": "none", "edgecolor": style.SWEPT, "linestyle": (0, (6, 2, 1, 2)), "linewidth": 1.0}
+            ax.add_patch(Polygon(swept["outline"], zorder=SWEPT_LAYER, label=label, **looks))
+            label = None
+
+
+def draw_strips(ax: Axes, strips: list[KeepOff]) -> None:
+    """Draw the ground about flagged metal that digs keep off, to scale."""
+    seen = [patch for _, path, half in strips if in_view(ax, path, half) for patch in strip(path, half)]
+    if seen:
+        draw_area(ax, seen, style.PAPER, style.METAL, STRIP_LAYER, hatch="xxxx")
+        looks = {"facecolor": style.PAPER, "edgecolor": style.METAL, "hatch": "xxxx", "linewidth": 0.8}
+        ax.fill([], [], label="keep-off strip of flagged metal, to scale", **looks)
+
+
+def draw_flags(
+    ax: Axes, document: dict[str, Any], strips: list[KeepOff], floor: float | None, busy: list[Point]
+) -> list[Point]:
+    """Draw the flags, and the lines along which they were traced with their names."""
+    flags = document.get("flags", [])
+    lines: dict[str, list[tuple[float, float]]] = {}
+    for flag in flags:
+        if flag.get("line") is not None:
+            lines.setdefault(flag["line"], []).append((flag["x"], flag["y"]))
+    # The strip knows the order of its flags along the line.
+    lines |= {name: path for name, path, _ in strips if name in lines and len(path) > 1}
+    seen = [(flag["x"], flag["y"]) for flag in flags if in_view(ax, [(flag["x"], flag["y"])])]
+    covered = list(seen)
+    for name, path in lines.items():
+        if len(path) > 1 and in_view(ax, path):
+            for colour, width in ((style.PAPER, 3.0), (style.INK, 1.4)):
+                look = {"color": colour, "linewidth": width, "linestyle": (0, (1, 1.2)) if colour == style.INK else "solid"}
+                ax.plot(*np.transpose(path), zorder=LINE_LAYER, **look)
+            where = {"floor": floor, "busy": [*busy, *seen], "zorder": FLAG_LAYER}
+            covered += write_along(ax, path, clean(name, BESIDE), size=6.5, aside=7.5, once=True, **where)
+        elif in_view(ax, path):
+            write_below(ax, path[0], clean(name, BESIDE), size=6.5, zorder=FLAG_LAYER)
+    if seen:
+        look = {"color": style.INK, "markeredgecolor": style.PAPER, "markeredgewidth": 0.6, "linestyle": "none"}
+        label = "detector flag" + ("; named lines joined" if lines else "")
+        ax.plot(*np.transpose(seen), marker="^", markersize=6.5, zorder=FLAG_LAYER, label=label, **look)
+    return covered
