@@ -135,7 +135,7 @@ class Sheet:
         for columns in (3, 2, 1):
             legend = figure.legend(handles, labels, ncols=columns, bbox_to_anchor=(0.0, 1.0), **look)
             box = legend.get_window_extent()
-            if box.width <= (WIDTH - LEFT) * figure.dpi or columns == 1:
+            if box.width <= (WIDTH - LEFT - RIGHT) * figure.dpi or columns == 1:
                 break
             legend.remove()
         return legend, (box.height / figure.dpi if labels else 0.0) + 0.08

@@ -15,7 +15,7 @@ import numpy as np
 from underturf.plotting import style
 from underturf.plotting.lettering import Point, write_along, write_below
 from underturf.plotting.shapes import draw_area, strip, tint
-from underturf.plotting.view import in_view, probe_points
+from underturf.plotting.view import in_view, probe_points, share
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -28,14 +28,14 @@ ZONE_LAYER = 2.15
 #: Above heads and digs, below probes and labels; the more dangerous line lies on top.
 LAYER = 7.2
 
-#: Pixels between the points by which labels keep off a line.
+#: Words on lines lie on flags and probes, and below labels.
+WORD_LAYER = 7.9
+
+#: Points between the points by which labels keep off a line.
 GRAIN = 14.0
 
 #: Dashes of a line whose course is not known, sizes of its own width: with ends as far beyond as it is broad.
 DASHES = (1.4, 2.6)
-
-#: Drawings of so many inches, root of width times height, have lines at full width; share of it on the smallest.
-FULL, LEAST_SHARE = 5.0, 0.7
 
 #: Least length of the bar that shows how a line runs that a probe met, share of the drawing's side.
 BAR = 0.03
@@ -82,7 +82,7 @@ def draw_known(
             ax.plot(*np.transpose(path), "o", linestyle="none", **ends)
         word = style.LINES[of].word + ("?" if guessed else "")
         covered += samples(ax, path)
-        covered += write_along(ax, path, word, size=7 * share(ax), floor=floor, busy=busy, zorder=layer(of) + 0.01)
+        covered += write_along(ax, path, word, size=7 * share(ax), floor=floor, busy=busy, zorder=WORD_LAYER)
     return covered
 
 
@@ -129,7 +129,7 @@ def draw_met(ax: Axes, document: dict[str, Any], letter: str, *, words: bool) ->
         named.add(label)
         covered.append((float(x), float(y)))
         if words:
-            write_below(ax, (float(x), float(y)), look.word, zorder=layer(of) + 0.7)
+            write_below(ax, (float(x), float(y)), look.word, zorder=WORD_LAYER)
     return covered
 
 
@@ -172,12 +172,6 @@ def rim(core: float, casing: float) -> list[Any]:
     if core == 0.0:  # a sign brings its own casing
         return [light, Normal()]
     return [light, Stroke(linewidth=core + 2 * casing, foreground=style.INK), Normal()]
-
-
-def share(ax: Axes) -> float:
-    """Return by how much lines and letters are smaller on small drawings, so that a line does not fill its tolerance zone."""
-    box = ax.get_window_extent()
-    return float(np.clip((box.width * box.height) ** 0.5 / ax.figure.dpi / FULL, LEAST_SHARE, 1.0))
 
 
 def samples(ax: Axes, path: Any) -> list[Point]:

@@ -21,12 +21,15 @@ from underturf.plotting import style
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["BESIDE", "Point", "clean", "legend_name", "literal", "write_along", "write_below"]
+__all__ = ["BESIDE", "Point", "clean", "drawable", "legend_name", "literal", "write_along", "write_below"]
 
 Point = tuple[float, float]
 
 #: Stands for a sign that the font does not have; every font of matplotlib's own has it.
 NO_GLYPH = "\ufffd"
+
+#: A blank at which no line ends.
+NO_BREAK = "\u00a0"
 
 #: Most letters of a name in a legend, and beside a thing; longer ones keep their beginning and their end.
 IN_LEGEND, BESIDE = 32, 24
@@ -64,8 +67,12 @@ def clean(text: object, most: int | None = None, families: tuple[str, ...] | Non
     if most is not None and len(line) > most:
         tail = (most - 1) * 2 // 5
         line = f"{line[: most - 1 - tail].rstrip()}…{line[len(line) - tail :]}"
-    fonts = _families() if families is None else families
-    return "".join(character if drawable(character, fonts) else NO_GLYPH for character in line)
+    return drawable(line, _families() if families is None else families)
+
+
+def drawable(text: str, families: tuple[str, ...]) -> str:
+    """Replace what none of the fonts can draw, sign by sign; blanks stay as they are."""
+    return "".join(_drawn(character, families) for character in text)
 
 
 def literal(text: str) -> str:
@@ -103,14 +110,17 @@ def _families() -> tuple[str, ...]:
 
 
 @functools.lru_cache(maxsize=20_000)
-def drawable(character: str, families: tuple[str, ...]) -> bool:
-    """Whether one of the fonts has a character."""
-    if character == " " or character == NO_GLYPH:
-        return True
+def _drawn(character: str, families: tuple[str, ...]) -> str:
+    """Return a character, or what stands for it where none of the fonts has it."""
+    if character in (" ", NO_BREAK, NO_GLYPH):
+        return character
+    seen = _seen(character)
+    if seen in ("", " "):
+        return seen
     from matplotlib.font_manager import FontProperties, findfont, get_font
 
     paths = {findfont(FontProperties(family=[family])) for family in families}
-    return any(get_font(path).get_char_index(ord(character)) for path in paths)
+    return seen if any(get_font(path).get_char_index(ord(seen)) for path in paths) else NO_GLYPH
 
 
 def text_width(text: str, size: float, *, bold: bool) -> float:

@@ -9,15 +9,16 @@ import numpy as np
 from underturf.plotting import style
 from underturf.plotting.lettering import BESIDE, Point, clean, write_along, write_below
 from underturf.plotting.shapes import draw_area, strip
-from underturf.plotting.view import KeepOff, in_view
+from underturf.plotting.view import KeepOff, in_view, share
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 __all__ = ["draw_metal"]
 
-#: Swept ground is seen through; strips lie on obstacles, as tolerance zones do, and on these; flags on all but labels.
-SWEPT_LAYER, STRIP_LAYER, LINE_LAYER, FLAG_LAYER = 2.12, 2.2, 7.1, 7.45
+#: Swept ground is seen through; strips lie on obstacles, as tolerance zones do, and on these; flags on all but probes and
+#: words.
+SWEPT_LAYER, STRIP_LAYER, LINE_LAYER, FLAG_LAYER, NAME_LAYER = 2.12, 2.2, 7.1, 7.45, 7.8
 
 
 def draw_metal(
@@ -81,25 +82,34 @@ def draw_flags(
 ) -> list[Point]:
     """Draw the flags, and the lines along which they were traced with their names."""
     flags = document.get("flags", [])
-    lines: dict[str, list[tuple[float, float]]] = {}
+    lines: dict[str, list[list[Point]]] = {}
     for flag in flags:
         if flag.get("line") is not None:
-            lines.setdefault(flag["line"], []).append((flag["x"], flag["y"]))
-    # The strip knows the order of its flags along the line.
-    lines |= {name: path for name, path, _ in strips if name in lines and len(path) > 1}
+            lines.setdefault(flag["line"], [[]])[0].append((flag["x"], flag["y"]))
+    # A strip knows how its flags follow each other along the line.
+    for name in lines:
+        lines[name] = [path for other, path, _ in strips if other == name] or lines[name]
     seen = [(flag["x"], flag["y"]) for flag in flags if in_view(ax, [(flag["x"], flag["y"])])]
     covered = list(seen)
-    for name, path in lines.items():
-        if len(path) > 1 and in_view(ax, path):
+    for name, paths in lines.items():
+        shown = [path for path in paths if in_view(ax, path)]
+        for path in shown:
             for colour, width in ((style.PAPER, 3.0), (style.INK, 1.4)):
                 look = {"color": colour, "linewidth": width, "linestyle": (0, (1, 1.2)) if colour == style.INK else "solid"}
                 ax.plot(*np.transpose(path), zorder=LINE_LAYER, **look)
-            where = {"floor": floor, "busy": [*busy, *seen], "zorder": FLAG_LAYER}
-            covered += write_along(ax, path, clean(name, BESIDE), size=6.5, aside=7.5, once=True, **where)
-        elif in_view(ax, path):
-            write_below(ax, path[0], clean(name, BESIDE), size=6.5, zorder=FLAG_LAYER)
+        where = {"floor": floor, "busy": [*busy, *covered], "zorder": NAME_LAYER}
+        longest = max(shown, key=length, default=[])
+        if len(longest) > 1 and length(longest) > 0:
+            covered += write_along(ax, longest, clean(name, BESIDE), size=6.5 * share(ax), aside=7.5, once=True, **where)
+        elif longest:
+            write_below(ax, longest[0], clean(name, BESIDE), size=6.5, zorder=NAME_LAYER)
     if seen:
         look = {"color": style.INK, "markeredgecolor": style.PAPER, "markeredgewidth": 0.6, "linestyle": "none"}
         label = "detector flag" + ("; named lines joined" if lines else "")
-        ax.plot(*np.transpose(seen), marker="^", markersize=6.5, zorder=FLAG_LAYER, label=label, **look)
+        ax.plot(*np.transpose(seen), marker="^", markersize=6.5 * share(ax), zorder=FLAG_LAYER, label=label, **look)
     return covered
+
+
+def length(path: list[Point]) -> float:
+    """Return the length of a path."""
+    return float(np.hypot(*np.diff(np.array(path), axis=0).T).sum()) if len(path) > 1 else 0.0

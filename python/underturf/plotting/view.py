@@ -14,14 +14,17 @@ if TYPE_CHECKING:
     from underturf import _core
     from underturf.site import Site
 
-__all__ = ["KeepOff", "extent", "in_view", "keep_offs", "obstacle_points", "probe_points", "seen_points"]
+__all__ = ["KeepOff", "extent", "in_view", "keep_offs", "obstacle_points", "probe_points", "seen_points", "share"]
 
 Points = npt.NDArray[np.float64]
 
 #: Lists of a document whose things stand at one point.
 STANDING = ("heads", "valve_boxes", "sources", "outlets", "trees", "flags")
 
-#: A keep-off strip of flagged metal: its name, its middle line or one point, and half its width.
+#: Drawings of so many inches, root of width times height, have lines and letters at full size; share of it on the smallest.
+FULL, LEAST_SHARE = 5.0, 0.7
+
+#: A keep-off strip of flagged metal: its name, its middle line or one point, and half its width. A line that branches has several.
 KeepOff = tuple[str, list[tuple[float, float]], float]
 
 
@@ -83,3 +86,9 @@ def in_view(ax: Axes, points: Sequence[Sequence[float]], half: float = 0.0) -> b
     (x0, y0), (x1, y1) = widened(points, half)
     (left, right), (low, high) = sorted(ax.get_xlim()), sorted(ax.get_ylim())
     return bool(x0 < right and x1 > left and y0 < high and y1 > low)
+
+
+def share(ax: Axes) -> float:
+    """Return by how much lines and letters are smaller on small drawings, so that a line does not fill its tolerance zone."""
+    box = ax.get_window_extent()
+    return float(np.clip((box.width * box.height) ** 0.5 / ax.figure.dpi / FULL, LEAST_SHARE, 1.0))

@@ -166,7 +166,8 @@ def fill(chance: float) -> float:
 
 
 def key(ax: Axes, marker: str, face: Any, edge: str, words: str) -> None:
-    """Add an entry to the legend."""
+    """Add an entry to the legend; matplotlib leaves out those that begin with an underscore."""
+    words = f" {words}" if words.startswith("_") else words
     look = {"markerfacecolor": face, "markeredgecolor": edge, "markeredgewidth": 1.3, "markersize": 7}
     ax.plot([], [], marker, label=words, **look)
 
