@@ -12,7 +12,6 @@ from underturf.crew.words import class_words
 from underturf.plotting import style
 from underturf.plotting.digs import label_points
 from underturf.plotting.lettering import Point
-from underturf.plotting.site_plan import fixed_points
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -28,10 +27,10 @@ FIXED = "#000000"
 def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], strip: float, taken: list[Point]) -> None:
     """Write every number and letter where it covers nothing, least of all the strip of that height at the lower edge.
 
-    ``taken``: points of known lines, of the words on them and of flags.
+    ``taken``: what is drawn already, see `underturf.plotting.lettering.Room`.
     """
     low, scale = ax.get_ylim()[0], 1 / plan.site.unit_m
-    avoid = [*fixed_points(plan.document), *taken]
+    avoid = list(taken)
     avoid += [(stake.x_m * scale, stake.y_m * scale) for stake in listed]
     # Below lie scale bar and north arrow.
     avoid += [(float(x), low + 0.5 * strip) for x in np.linspace(*ax.get_xlim(), 30)]

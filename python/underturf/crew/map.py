@@ -15,11 +15,10 @@ from underturf.plotting.digs import footprint
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
 from underturf.plotting.furniture import axis_words, cover_strip, nice_length, north_arrow, scale_bar
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
-from underturf.plotting.known import draw_known
-from underturf.plotting.metal import draw_metal
+from underturf.plotting.lettering import Room
 from underturf.plotting.shapes import tint
-from underturf.plotting.site_plan import fixed_points
-from underturf.plotting.view import keep_offs, obstacle_points, seen_points
+from underturf.plotting.site_plan import draw_danger, fixed_points
+from underturf.plotting.view import obstacle_points, seen_points
 from underturf.trees import root_protection_m
 
 if TYPE_CHECKING:
@@ -86,9 +85,8 @@ def draw_map(ax: Axes, plan: Plan, listed: tuple[Stake, ...], *, labels: bool = 
     ax.set_xlabel(across, fontsize=6, labelpad=1)
     ax.set_ylabel(up, fontsize=6, labelpad=1)
     strip = 0.06 * span
-    busy = fixed_points(plan.document)
-    taken = draw_known(ax, plan.document, plan.site._handle.half_zone_m * scale, floor=y[0] + strip, busy=busy)
-    taken += draw_metal(ax, plan.document, keep_offs(plan.site), floor=y[0] + strip, busy=[*busy, *taken])
+    room = Room(y[0] + strip, fixed_points(plan.document))
+    draw_danger(ax, plan.site, plan.document, room)
     draw_ground(ax, {**plan.document, "trees": []})  # trees are drawn below, with their protected roots
     draw_lines(ax, plan.lines, scale)
     draw_sketches(ax, plan.document)
@@ -96,13 +94,13 @@ def draw_map(ax: Axes, plan: Plan, listed: tuple[Stake, ...], *, labels: bool = 
     draw_fixtures(ax, plan.document, quiet=True)
     draw_heads(ax, plan.document, quiet=True)
     draw_station_tests(ax, plan.document)
-    taken += draw_probes(ax, plan.document, " (F)", words=False)
+    draw_probes(ax, plan.document, room, "F")
     draw_stakes(ax, listed, scale)
     draw_trees(ax, plan, scale)
     draw_spots(ax, plan, scale)
     draw_planned(ax, plan, scale)
     if labels:
-        label_all(ax, plan, listed, strip, taken)
+        label_all(ax, plan, listed, strip, room.taken)
     cover_strip(ax, (x[0], y[0]), x[1] - x[0], strip)
     scale_bar(ax, x[0] + 0.05 * span, y[0] + 0.6 * strip, nice_length(0.3 * (x[1] - x[0])), unit, 0.01 * span)
     north_arrow(ax, x[1] - 0.03 * span, y[0] + 0.5 * strip, 0.75 * strip, turned)

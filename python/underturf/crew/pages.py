@@ -12,7 +12,7 @@ from underturf.crew.content import content, footer, title
 from underturf.crew.frame import Frame, framed, greatest_height, map_into
 from underturf.crew.typeset import FONT, GAP, LEADING, POINTS, Columns, Mark, Strip, text_width, typeset, wrap
 from underturf.plotting import style
-from underturf.plotting.lettering import drawable
+from underturf.plotting.names import drawable
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

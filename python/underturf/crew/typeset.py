@@ -12,7 +12,7 @@ from typing import Any
 
 from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Table, Text
 from underturf.plotting import style
-from underturf.plotting.lettering import drawable
+from underturf.plotting.names import drawable
 
 __all__ = ["Columns", "Mark", "Strip", "column_widths", "text_width", "typeset", "wrap"]
 

@@ -15,6 +15,7 @@ from underturf.plotting.digs import draw_digs, footprint
 from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
+from underturf.plotting.lettering import Room
 from underturf.plotting.site_plan import dig_words, draw_danger, fixed_points
 from underturf.plotting.view import extent
 from underturf.report import chance_text, length_text
@@ -63,20 +64,21 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     x, y = around(smap, scale) if near else extent(site, document, bound)
     sheet = Sheet(ax, x, y, site.units, document.get("frame", {}).get("bearing_deg", 0.0), scale=True)
     ax = sheet.ax
-    taken = draw_danger(sheet, site, document)
+    room = Room(sheet.floor, fixed_points(document))
+    draw_danger(ax, site, document, room)
     image = draw_cells(ax, smap, scale)
     draw_levels(ax, smap, scale, levels)
     draw_ground(ax, document, lawn=False)
     draw_zone(ax, smap, scale)
     draw_fixtures(ax, document, quiet=True)
     draw_heads(ax, document, quiet=True)
-    taken += draw_probes(ax, document)
+    draw_probes(ax, document, room)
     notes = [note(smap)]
     if near:
         notes += draw_dig(ax, smap, scale)
     if bound:
         words, more = dig_words(bound, digs, smap.layouts)
-        draw_digs(ax, bound, words, scale, [*fixed_points(document), *taken])
+        draw_digs(ax, bound, words, scale, room.taken)
         notes += more
     sheet.colour_bar(image, TICKS, [chance_text(tick) for tick in TICKS], "chance of a strike, dig centred here")
     mark = [] if smap.converged else [NOT_CONVERGED]

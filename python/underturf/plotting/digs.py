@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from underturf.plotting import style
-from underturf.plotting.lettering import literal
+from underturf.plotting.names import literal
 from underturf.plotting.shapes import strip
 
 if TYPE_CHECKING:

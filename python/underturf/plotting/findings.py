@@ -12,7 +12,8 @@ import numpy as np
 
 from underturf.plotting import style
 from underturf.plotting.known import draw_met
-from underturf.plotting.lettering import Point, legend_name
+from underturf.plotting.lettering import Room
+from underturf.plotting.names import legend_name
 from underturf.plotting.shapes import band
 from underturf.plotting.view import in_view, probe_points
 
@@ -28,13 +29,12 @@ LEAST = 0.005
 LAYER = 7.5
 
 
-def draw_probes(ax: Axes, document: dict[str, Any], letter: str = "", *, words: bool = True) -> list[Point]:
+def draw_probes(ax: Axes, document: dict[str, Any], room: Room, letter: str = "") -> None:
     """Draw the probes of a document that lie in view; axes have their limits already.
 
     A clear probe is an open circle, a find a filled diamond with a short bar along the found line where its bearing is
-    known; a slit is an outline, filled where a line was met, since its place along the slit is not noted. Finds of
-    dangerous lines are drawn as such on top: see `underturf.plotting.known.draw_met` for ``letter``, ``words`` and what is
-    returned.
+    known; a slit is an outline, filled where a line was met, since its place along the slit is not noted. Dangerous lines
+    that were met are drawn as such on top: see `underturf.plotting.known.draw_met`, for ``letter`` too.
     """
     least = LEAST * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
     seen = [probe for probe in document.get("probes", []) if in_view(ax, probe_points(probe))]
@@ -44,7 +44,7 @@ def draw_probes(ax: Axes, document: dict[str, Any], letter: str = "", *, words: 
     draw_finds(ax, [probe for probe in discs if probe["found"] and probe.get("class") not in style.DANGEROUS], least)
     for found in (False, True):
         draw_slits(ax, [probe for probe in slits if probe["found"] == found], least, found=found)
-    return draw_met(ax, document, letter, words=words)
+    draw_met(ax, document, room, letter)
 
 
 def draw_sketches(ax: Axes, document: dict[str, Any]) -> None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from underturf.cautions import CAUTIONS
 from underturf.plotting import style
-from underturf.plotting.lettering import clean, literal
+from underturf.plotting.names import clean, literal
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

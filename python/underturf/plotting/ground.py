@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from underturf.plotting import style
-from underturf.plotting.lettering import legend_name
+from underturf.plotting.names import legend_name
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -1,8 +1,9 @@
 """Lines that are known of and may kill: marks, services between known ends, lines that probes met.
 
-On every picture nothing is more visible than these, in colour and in grey. A colour of the public code alone does not do that: the yellow of
-gas prints as the palest grey of all. So each is a broad line in its colour within a dark casing and a light rim, which stands out on
-lawn and on dark cells of a map alike, above everything but labels, with its class written along it. Gas and electric are the broadest.
+On every picture nothing is more visible than these, in colour and in grey. A colour of the public code alone does not do that:
+the yellow of gas prints as the palest grey of all. So each is a broad line in its colour within a dark casing and a light rim,
+which stands out on lawn and on dark cells of a map alike, above everything but labels, with its class written along it. Gas and
+electric are the broadest.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from underturf.plotting import style
-from underturf.plotting.lettering import Point, write_along, write_below
+from underturf.plotting.lettering import Point, Room, write_along, write_below
 from underturf.plotting.shapes import draw_area, strip, tint
 from underturf.plotting.view import in_view, probe_points, share
 
@@ -28,9 +29,6 @@ ZONE_LAYER = 2.15
 #: Above heads and digs, below probes and labels; the more dangerous line lies on top.
 LAYER = 7.2
 
-#: Words on lines lie on flags and probes, and below labels.
-WORD_LAYER = 7.9
-
 #: Points between the points by which labels keep off a line.
 GRAIN = 14.0
 
@@ -41,9 +39,7 @@ DASHES = (1.4, 2.6)
 BAR = 0.03
 
 
-def draw_known(
-    ax: Axes, document: dict[str, Any], half_zone: float, *, floor: float | None = None, busy: list[Point] | None = None
-) -> list[Point]:
+def draw_known(ax: Axes, document: dict[str, Any], half_zone: float, room: Room) -> None:
     """Draw marks with their tolerance zones, and services, as far as they are in view; axes have their limits already.
 
     Parameters
@@ -54,39 +50,31 @@ def draw_known(
         The site, in its own unit.
     half_zone : float
         Half width of a tolerance zone, for marks that name none and for lines that probes met.
-    floor : float, optional
-        No word is written below this y.
-    busy : list of points, optional
-        What the words should not cover.
-
-    Returns
-    -------
-    list of points
-        What labels should leave free: the lines and the words on them.
+    room : Room
+        Where words may stand; lines and words are added.
     """
-    busy = busy or []
     draw_zones(ax, document, half_zone)
-    courses = [(line["class"], False, line["path"], line.get("half_zone", half_zone)) for line in document.get("marks", [])]
+    courses = [
+        (line["class"], False, line["path"], line.get("half_zone", half_zone)) for line in document.get("marks", [])
+    ]
     courses += [(line["class"], True, [line["from"], line["to"]], 0.0) for line in document.get("services", [])]
     courses = [course for course in courses if in_view(ax, course[2], course[3])]
     # The most dangerous lead the legend.
     courses.sort(key=lambda course: (list(style.LINES).index(course[0]), course[1]))
     named: set[str] = set()
-    covered: list[Point] = []
     for of, guessed, path, _ in courses:
         name = class_words(of)
         label = f"{name} service, course not known" if guessed else f"mark: {name}, with tolerance zone"
-        draw_cased(ax, path, of, label, named, dashed=guessed)
+        draw_cased(ax, path, of, first(named, label), dashed=guessed)
         if guessed:
             ends = {"color": style.INK, "markersize": 5, "markeredgecolor": style.PAPER, "zorder": layer(of)}
             ax.plot(*np.transpose(path), "o", linestyle="none", **ends)
         word = style.LINES[of].word + ("?" if guessed else "")
-        covered += samples(ax, path)
-        covered += write_along(ax, path, word, size=7 * share(ax), floor=floor, busy=busy, zorder=WORD_LAYER)
-    return covered
+        write_along(ax, path, word, room, size=7 * share(ax))
+        room.taken += samples(ax, path)
 
 
-def draw_met(ax: Axes, document: dict[str, Any], letter: str, *, words: bool) -> list[Point]:
+def draw_met(ax: Axes, document: dict[str, Any], room: Room, letter: str) -> None:
     """Draw dangerous lines that probes met: a cased sign in the class's colour, a bar where it is noted how the line runs.
 
     Parameters
@@ -95,42 +83,34 @@ def draw_met(ax: Axes, document: dict[str, Any], letter: str, *, words: bool) ->
         Where to draw.
     document : dict
         The site.
+    room : Room
+        The signs are added to what is taken.
     letter : str
-        Letter of their labels, for the legend; empty where there are no labels.
-    words : bool
-        Whether the class is written beside each.
-
-    Returns
-    -------
-    list of points
-        What labels should leave free.
+        Letter of their labels, for the legend; where there are no labels it is empty, and the class is written below each.
     """
     span = max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
     named: set[str] = set()
-    covered: list[Point] = []
     for probe in document.get("probes", []):
         of = probe.get("class")
         path = probe_points(probe)
         if not probe["found"] or of not in style.DANGEROUS or not in_view(ax, path):
             continue
-        x, y = np.mean(path, axis=0)
+        x, y = (float(middle) for middle in np.mean(path, axis=0))
         look = style.LINES[of]
         if "path" in probe:
-            draw_cased(ax, path, of, None, named, above=0.5)
+            draw_cased(ax, path, of, None, above=0.5)
         elif "bearing_deg" in probe:
             angle, half = math.radians(probe["bearing_deg"]), max(2.0 * probe["radius"], BAR * span)
             dx, dy = half * math.cos(angle), half * math.sin(angle)
-            draw_cased(ax, [(x - dx, y - dy), (x + dx, y + dy)], of, None, named, above=0.5)
+            draw_cased(ax, [(x - dx, y - dy), (x + dx, y + dy)], of, None, above=0.5)
         sign = {"marker": "D", "color": look.colour, "markeredgecolor": style.INK, "linestyle": "none"}
         above = {"markersize": 8.5 * share(ax), "markeredgewidth": 1.6, "zorder": layer(of) + 0.6}
         ax.plot([x], [y], path_effects=rim(0.0, 0.8), **sign, **above)
-        label = f"{class_words(of)} met by a probe{letter}"
-        ax.plot([], [], markersize=6.5, markeredgewidth=1.2, label=None if label in named else label, **sign)
-        named.add(label)
-        covered.append((float(x), float(y)))
-        if words:
-            write_below(ax, (float(x), float(y)), look.word, zorder=WORD_LAYER)
-    return covered
+        label = first(named, f"{class_words(of)} met by a probe{letter and f' ({letter})'}")
+        ax.plot([], [], markersize=6.5, markeredgewidth=1.2, label=label, **sign)
+        room.taken.append((x, y))
+        if not letter:
+            write_below(ax, (x, y), look.word)
 
 
 def draw_zones(ax: Axes, document: dict[str, Any], half_zone: float) -> None:
@@ -148,20 +128,24 @@ def draw_zone(ax: Axes, path: Any, half: float, of: str) -> None:
     draw_area(ax, strip(path, half), tint(colour), shade(colour), ZONE_LAYER, line=(0, (3, 2)))
 
 
-def draw_cased(
-    ax: Axes, path: Any, of: str, label: str | None, named: set[str], *, dashed: bool = False, above: float = 0.0
-) -> None:
+def draw_cased(ax: Axes, path: Any, of: str, label: str | None, *, dashed: bool = False, above: float = 0.0) -> None:
     """Draw one line of a class: light rim, dark casing, colour; dashed where its course is not known."""
     look, size = style.LINES[of], share(ax)
     # Ends that go half the width beyond let the casing close round each dash.
     ends = {"solid_capstyle": "projecting", "dash_capstyle": "projecting", "solid_joinstyle": "round"}
-    dash: Any = (0, DASHES) if dashed else "solid"
+    core, casing = size * look.core, size * look.casing
+    stroke = {"color": look.colour, "linewidth": core, "linestyle": (0, DASHES) if dashed else "solid"}
     ax.plot(
-        *np.transpose(path), color=look.colour, linewidth=size * look.core, linestyle=dash, zorder=layer(of) + above,
-        label=None if label is None or label in named else label, path_effects=rim(size * look.core, size * look.casing), **ends,
-    )  # fmt: skip
-    if label is not None:
-        named.add(label)
+        *np.transpose(path), zorder=layer(of) + above, label=label, path_effects=rim(core, casing), **stroke, **ends
+    )
+
+
+def first(named: set[str], label: str) -> str | None:
+    """Return the label of a legend's entry once, and nothing from then on."""
+    if label in named:
+        return None
+    named.add(label)
+    return label
 
 
 def rim(core: float, casing: float) -> list[Any]:

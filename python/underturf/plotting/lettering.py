@@ -1,150 +1,65 @@
-"""Words on pictures: names printed as they are written, and words along a line.
-
-A name of a document may hold anything: a pair of dollar signs, which matplotlib would read as a formula; line breaks; 300 letters; signs that
-the font does not have, each of which would be a warning and an empty box. What stands here keeps all of them harmless, and every
-text of a document goes through it on its way to matplotlib.
-"""
+"""Words on drawings: along a line, turned with it, and below a sign; each with a halo, and where it covers least."""
 
 from __future__ import annotations
 
-import functools
-import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
 from underturf.plotting import style
+from underturf.plotting.names import literal
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["BESIDE", "Point", "clean", "drawable", "legend_name", "literal", "write_along", "write_below"]
+__all__ = ["Point", "Room", "write_along", "write_below"]
 
 Point = tuple[float, float]
 
-#: Stands for a sign that the font does not have; every font of matplotlib's own has it.
-NO_GLYPH = "\ufffd"
-
-#: A blank at which no line ends.
-NO_BREAK = "\u00a0"
-
-#: Most letters of a name in a legend, and beside a thing; longer ones keep their beginning and their end.
-IN_LEGEND, BESIDE = 32, 24
-
-#: Kinds of signs that draw nothing and may do harm: controls, marks of direction and joining, halves of pairs, private ones.
-UNSEEN = ("Cc", "Cf", "Cs", "Co")
-
-#: Points from one word along a line to the next; room that a word keeps to the ends of a straight bit.
+#: Points from one word along a line to the next, for letters of 7 points; room that a word keeps to the ends of a straight bit.
 EVERY, SPARE = 150.0, 4.0
 
 #: Places tried for each word, shares of its stretch of the line away from the middle.
 TRIED = (0.0, 0.12, -0.12, 0.24, -0.24, 0.36, -0.36)
 
+#: Words lie on lines, flags and probes, and below labels.
+LAYER = 7.9
 
-def clean(text: object, most: int | None = None, families: tuple[str, ...] | None = None) -> str:
-    r"""Write a name in one line: blanks for line breaks, no signs that nobody sees, a box for those that the font lacks.
 
-    Parameters
+@dataclass
+class Room:
+    """Where words may stand on a drawing, in the document's unit.
+
+    Attributes
     ----------
-    text : object
-        The name.
-    most : int, optional
-        Letters that it may have; a longer one keeps its beginning and its end, since names of a list often differ there.
-    families : tuple of str, optional
-        Fonts that are tried in turn; those of matplotlib's settings if not given.
-
-    Examples
-    --------
-    >>> clean("bed\nby the\tgate")
-    'bed by the gate'
-    >>> clean("the long bed behind the garage, part 2", 20)
-    'the long be…, part 2'
+    floor : float
+        Nothing is written below this y: there stands the strip of the scale bar.
+    taken : list of points
+        What words and labels should not cover; whatever is drawn adds to it.
     """
-    line = " ".join("".join(_seen(character) for character in str(text)).split())
-    if most is not None and len(line) > most:
-        tail = (most - 1) * 2 // 5
-        line = f"{line[: most - 1 - tail].rstrip()}…{line[len(line) - tail :]}"
-    return drawable(line, _families() if families is None else families)
+
+    floor: float
+    taken: list[Point]
 
 
-def drawable(text: str, families: tuple[str, ...]) -> str:
-    """Replace what none of the fonts can draw, sign by sign; blanks stay as they are."""
-    return "".join(_drawn(character, families) for character in text)
-
-
-def literal(text: str) -> str:
-    r"""Keep matplotlib from reading a formula: the text is printed as it is, dollar signs and all.
-
-    Called last, on lines that are wrapped already: a break between the two signs would undo it.
-
-    Examples
-    --------
-    >>> literal("cost $5 & $6")
-    'cost \\$5 & \\$6'
-    """
-    return text.replace("$", r"\$")
-
-
-def legend_name(text: object) -> str:
-    """Write a name for a legend: shortened, printed as it is."""
-    return literal(clean(text, IN_LEGEND))
-
-
-def _seen(character: str) -> str:
-    """Return a character, a blank for white space, nothing for what nobody sees."""
-    if character.isspace():
-        return " "
-    unseen = unicodedata.category(character) in UNSEEN or "\ufe00" <= character <= "\ufe0f"
-    return "" if unseen else character
-
-
-def _families() -> tuple[str, ...]:
-    """Return the fonts of matplotlib's settings."""
-    import matplotlib as mpl
-
-    family = mpl.rcParams["font.family"]
-    return (family,) if isinstance(family, str) else tuple(family)
-
-
-@functools.lru_cache(maxsize=20_000)
-def _drawn(character: str, families: tuple[str, ...]) -> str:
-    """Return a character, or what stands for it where none of the fonts has it."""
-    if character in (" ", NO_BREAK, NO_GLYPH):
-        return character
-    seen = _seen(character)
-    if seen in ("", " "):
-        return seen
-    from matplotlib.font_manager import FontProperties, findfont, get_font
-
-    paths = {findfont(FontProperties(family=[family])) for family in families}
-    return seen if any(get_font(path).get_char_index(ord(seen)) for path in paths) else NO_GLYPH
-
-
-def text_width(text: str, size: float, *, bold: bool) -> float:
-    """Return the width of a line of text, points."""
+def text_width(text: str, size: float) -> float:
+    """Return the width of a bold word, points."""
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
-    font = FontProperties(size=100, weight="bold" if bold else "normal")
+    font = FontProperties(size=100, weight="bold")
     return float(text_to_path.get_text_width_height_descent(text, font, ismath=False)[0]) * size / 100
 
 
 def write_along(
-    ax: Axes,
-    path: Iterable[Iterable[float]],
-    text: str,
-    *,
-    size: float = 7.0,
-    aside: float = 0.0,
-    floor: float | None = None,
-    busy: Iterable[Point] = (),
-    zorder: float,
-    once: bool = False,
-) -> list[Point]:
-    """Write a word along a line, turned with it and with a halo: again and again on a long one, and only where it is in view.
+    ax: Axes, path: Iterable[Iterable[float]], text: str, room: Room, *, size: float = 7.0, aside: float = 0.0
+) -> None:
+    """Write a word along a line, turned with it and with a halo, only where the line is in view.
+
+    A word on the line is said again and again on a long one; a name beside it is written once, at its longest straight bit.
 
     Parameters
     ----------
@@ -154,62 +69,44 @@ def write_along(
         The line, in the document's unit.
     text : str
         The word, cleaned already.
+    room : Room
+        Where it may stand; what it takes is added.
     size : float
         Size of the letters, points.
     aside : float
         Distance of the word from the line, points; on it if 0.
-    floor : float, optional
-        Nothing is written below this y: there stands the strip of the scale bar.
-    busy : points
-        What words should not cover, in the document's unit.
-    zorder : float
-        Layer.
-    once : bool
-        Whether the word is written once however long the line is.
-
-    Returns
-    -------
-    list of (float, float)
-        Points under the words, which other labels should leave free; empty where none of the line is in view.
     """
-    from matplotlib.patheffects import withStroke
-
-    dots = ax.figure.dpi / 72
-    wide = text_width(text, size, bold=True)
-    bits = _in_view(ax, np.array([list(point) for point in path], float), floor)
+    wide, once = text_width(text, size), aside != 0.0
+    bits = _in_view(ax, np.array([list(point) for point in path], float), room.floor)
     longest = max((bit.length for bit in bits), default=0.0)
-    if longest == 0.0:
-        return []
-    fixed = ax.transData.transform(np.array(list(busy)).reshape(-1, 2))
-    covered: list[Point] = []
+    fixed = ax.transData.transform(np.array(room.taken).reshape(-1, 2))
     for bit in bits:
         if bit.length < longest if once else bit.length < min(wide + 2 * SPARE, longest):
             continue
         count = 1 if once else max(round(bit.length / (EVERY * size / 7.0)), 1)
         for k in range(count):
             along, side = _freest(bit, (k, count), (wide, size, aside), fixed)
-            middle = bit.at(along, side)
-            x, y = ax.transData.inverted().transform(middle)
-            ax.text(
-                x, y, literal(text), fontsize=size, weight="bold", color=style.INK, rotation=bit.upright_deg, ha="center",
-                va="center_baseline", rotation_mode="anchor", zorder=zorder, clip_on=True,
-                path_effects=[withStroke(linewidth=2.4, foreground=style.PAPER)],
-            )  # fmt: skip
+            x, y = ax.transData.inverted().transform(bit.at(along, side))
+            turned = {"rotation": bit.upright_deg, "rotation_mode": "anchor", "ha": "center", "va": "center_baseline"}
+            ax.text(x, y, literal(text), fontsize=size, clip_on=True, **turned, **looks())
             under = [bit.at(along + share * wide, side) for share in (-0.5, -0.25, 0.0, 0.25, 0.5)]
-            covered += [(float(x), float(y)) for x, y in ax.transData.inverted().transform(np.array(under))]
+            room.taken += [(float(x), float(y)) for x, y in ax.transData.inverted().transform(np.array(under))]
         if once:
             break
-    return covered
 
 
-def write_below(ax: Axes, point: Point, text: str, *, size: float = 7.0, zorder: float) -> None:
+def write_below(ax: Axes, point: Point, text: str, *, size: float = 7.0) -> None:
     """Write a word below a sign, with a halo, where the sign is in view."""
+    at = {"xytext": (0, -7), "textcoords": "offset points", "ha": "center", "va": "top", "annotation_clip": True}
+    ax.annotate(literal(text), point, fontsize=size, **at, **looks())
+
+
+def looks() -> dict[str, Any]:
+    """Return how words on a drawing look: bold, with a halo that parts them from what they stand on."""
     from matplotlib.patheffects import withStroke
 
-    ax.annotate(
-        literal(text), point, xytext=(0, -7), textcoords="offset points", ha="center", va="top", fontsize=size, weight="bold",
-        color=style.INK, zorder=zorder, annotation_clip=True, path_effects=[withStroke(linewidth=2.4, foreground=style.PAPER)],
-    )  # fmt: skip
+    halo = [withStroke(linewidth=2.4, foreground=style.PAPER)]
+    return {"weight": "bold", "color": style.INK, "zorder": LAYER, "path_effects": halo}
 
 
 @dataclass(frozen=True)
@@ -261,9 +158,7 @@ def _freest(
     return best
 
 
-def _in_view(
-    ax: Axes, path: npt.NDArray[np.float64], floor: float | None
-) -> list[_Bit]:
+def _in_view(ax: Axes, path: npt.NDArray[np.float64], floor: float) -> list[_Bit]:
     """Return the straight bits of a line that lie within the axes.
 
     References
@@ -271,7 +166,7 @@ def _in_view(
     Liang and Barsky 1984, "A new concept and method for line clipping", ACM Transactions on Graphics 3 (1).
     """
     (x0, x1), (y0, y1) = sorted(ax.get_xlim()), sorted(ax.get_ylim())
-    low, high = np.array([x0, y0 if floor is None else max(floor, y0)]), np.array([x1, y1])
+    low, high = np.array([x0, max(floor, y0)]), np.array([x1, y1])
     found = []
     for a, b in zip(path, path[1:], strict=False):
         way, first, last = b - a, 0.0, 1.0

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from underturf.plotting import style
-from underturf.plotting.lettering import BESIDE, Point, clean, write_along, write_below
+from underturf.plotting.lettering import Point, Room, write_along, write_below
+from underturf.plotting.names import BESIDE, clean
 from underturf.plotting.shapes import draw_area, strip
 from underturf.plotting.view import KeepOff, in_view, share
 
@@ -18,17 +19,10 @@ __all__ = ["draw_metal"]
 
 #: Swept ground is seen through; strips lie on obstacles, as tolerance zones do, and on these; flags on all but probes and
 #: words.
-SWEPT_LAYER, STRIP_LAYER, LINE_LAYER, FLAG_LAYER, NAME_LAYER = 2.12, 2.2, 7.1, 7.45, 7.8
+SWEPT_LAYER, STRIP_LAYER, LINE_LAYER, FLAG_LAYER = 2.12, 2.2, 7.1, 7.45
 
 
-def draw_metal(
-    ax: Axes,
-    document: dict[str, Any],
-    strips: list[KeepOff],
-    *,
-    floor: float | None = None,
-    busy: list[Point] | None = None,
-) -> list[Point]:
+def draw_metal(ax: Axes, document: dict[str, Any], strips: list[KeepOff], room: Room) -> None:
     """Draw flags, keep-off strips and swept ground, as far as they are in view; axes have their limits already.
 
     Parameters
@@ -39,19 +33,12 @@ def draw_metal(
         The site, in its own unit.
     strips : list of KeepOff
         Where digs must keep off, in the document's unit.
-    floor : float, optional
-        No name is written below this y.
-    busy : list of points, optional
-        What the names should not cover.
-
-    Returns
-    -------
-    list of points
-        What labels should leave free.
+    room : Room
+        Where names may stand; flags and names are added.
     """
     draw_swept(ax, document)
     draw_strips(ax, strips)
-    return draw_flags(ax, document, strips, floor, busy or [])
+    draw_flags(ax, document, strips, room)
 
 
 def draw_swept(ax: Axes, document: dict[str, Any]) -> None:
@@ -77,37 +64,31 @@ def draw_strips(ax: Axes, strips: list[KeepOff]) -> None:
         ax.fill([], [], label="keep-off strip of flagged metal, to scale", **looks)
 
 
-def draw_flags(
-    ax: Axes, document: dict[str, Any], strips: list[KeepOff], floor: float | None, busy: list[Point]
-) -> list[Point]:
+def draw_flags(ax: Axes, document: dict[str, Any], strips: list[KeepOff], room: Room) -> None:
     """Draw the flags, and the lines along which they were traced with their names."""
     flags = document.get("flags", [])
     lines: dict[str, list[list[Point]]] = {}
     for flag in flags:
         if flag.get("line") is not None:
             lines.setdefault(flag["line"], [[]])[0].append((flag["x"], flag["y"]))
-    # A strip knows how its flags follow each other along the line.
-    for name in lines:
-        lines[name] = [path for other, path, _ in strips if other == name] or lines[name]
     seen = [(flag["x"], flag["y"]) for flag in flags if in_view(ax, [(flag["x"], flag["y"])])]
-    covered = list(seen)
-    for name, paths in lines.items():
+    room.taken += seen
+    for name, written in lines.items():
+        # A strip knows how its flags follow each other along the line.
+        paths = [path for other, path, _ in strips if other == name] or written
         shown = [path for path in paths if in_view(ax, path)]
         for path in shown:
-            for colour, width in ((style.PAPER, 3.0), (style.INK, 1.4)):
-                look = {"color": colour, "linewidth": width, "linestyle": (0, (1, 1.2)) if colour == style.INK else "solid"}
-                ax.plot(*np.transpose(path), zorder=LINE_LAYER, **look)
-        where = {"floor": floor, "busy": [*busy, *covered], "zorder": NAME_LAYER}
-        longest = max(shown, key=length, default=[])
-        if len(longest) > 1 and length(longest) > 0:
-            covered += write_along(ax, longest, clean(name, BESIDE), size=6.5 * share(ax), aside=7.5, once=True, **where)
+            ax.plot(*np.transpose(path), color=style.PAPER, linewidth=3.0, zorder=LINE_LAYER)
+            ax.plot(*np.transpose(path), color=style.INK, linewidth=1.4, linestyle=(0, (1, 1.2)), zorder=LINE_LAYER)
+        longest, size = max(shown, key=length, default=[]), 6.5 * share(ax)
+        if length(longest) > 0:
+            write_along(ax, longest, clean(name, BESIDE), room, size=size, aside=7.5)
         elif longest:
-            write_below(ax, longest[0], clean(name, BESIDE), size=6.5, zorder=NAME_LAYER)
+            write_below(ax, longest[0], clean(name, BESIDE), size=size)
     if seen:
         look = {"color": style.INK, "markeredgecolor": style.PAPER, "markeredgewidth": 0.6, "linestyle": "none"}
         label = "detector flag" + ("; named lines joined" if lines else "")
         ax.plot(*np.transpose(seen), marker="^", markersize=6.5 * share(ax), zorder=FLAG_LAYER, label=label, **look)
-    return covered
 
 
 def length(path: list[Point]) -> float:

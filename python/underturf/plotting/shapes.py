@@ -28,7 +28,14 @@ def strip(path: Sequence[Sequence[float]], half: float) -> list[Any]:
 
 
 def draw_area(
-    ax: Axes, patches: Sequence[Any], face: Any, edge: str, zorder: float, *, line: Any = "solid", hatch: str | None = None
+    ax: Axes,
+    patches: Sequence[Any],
+    face: Any,
+    edge: str,
+    zorder: float,
+    *,
+    line: Any = "solid",
+    hatch: str | None = None,
 ) -> None:
     """Draw patches as one area: all edges first, then the fills over the edges inside, then the hatch."""
     from matplotlib.collections import PatchCollection

@@ -12,8 +12,9 @@ from underturf.plotting.findings import draw_probes, draw_sketches, draw_station
 from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
 from underturf.plotting.known import draw_known
-from underturf.plotting.lettering import BESIDE, Point, clean
+from underturf.plotting.lettering import Point, Room
 from underturf.plotting.metal import draw_metal
+from underturf.plotting.names import BESIDE, clean
 from underturf.plotting.view import extent, keep_offs, probe_points
 from underturf.report import chance_text
 
@@ -64,7 +65,8 @@ def plot_site(
     bound = bind_digs(digs, site)
     sheet = Sheet(ax, *extent(site, document, bound), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     ax = sheet.ax
-    taken = draw_danger(sheet, site, document)
+    room = Room(sheet.floor, fixed_points(document))
+    draw_danger(ax, site, document, room)
     draw_ground(ax, document)
     notes = []
     if layouts is not None and draws > 0:
@@ -76,20 +78,19 @@ def plot_site(
     draw_fixtures(ax, document)
     draw_heads(ax, document)
     draw_station_tests(ax, document)
-    taken += draw_probes(ax, document)
+    draw_probes(ax, document, room)
     if bound:
         words, note = dig_words(bound, digs, layouts)
-        draw_digs(ax, bound, words, scale, [*fixed_points(document), *taken])
+        draw_digs(ax, bound, words, scale, room.taken)
         notes += note
     mark = [] if layouts is None or layouts.converged else [NOT_CONVERGED]
     return sheet.finish([*mark, site.name or "Plan"], notes)
 
 
-def draw_danger(sheet: Sheet, site: Site, document: dict[str, Any]) -> list[Point]:
-    """Draw what no dig may meet: known lines first, so that they lead the legend, then flagged metal; return what they cover."""
-    half_zone, busy = site._handle.half_zone_m / site.unit_m, fixed_points(document)
-    taken = draw_known(sheet.ax, document, half_zone, floor=sheet.floor, busy=busy)
-    return taken + draw_metal(sheet.ax, document, keep_offs(site), floor=sheet.floor, busy=[*busy, *taken])
+def draw_danger(ax: Axes, site: Site, document: dict[str, Any], room: Room) -> None:
+    """Draw what no dig may meet: known lines first, so that they lead the legend, then flagged metal."""
+    draw_known(ax, document, site._handle.half_zone_m / site.unit_m, room)
+    draw_metal(ax, document, keep_offs(site), room)
 
 
 def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[list[str], list[str]]:

@@ -86,7 +86,7 @@ RIM = 0.8
 
 
 class LineStyle(NamedTuple):
-    """How a known line of one class looks: its colour, the word along it, widths of the core and of the casing on either side, points."""
+    """How a known line of one class looks: colour, word along it, widths of its core and of the casing on either side, points."""
 
     colour: str
     word: str
@@ -98,8 +98,9 @@ def _line(of: str, word: str, core: float, casing: float) -> LineStyle:
     return LineStyle(MARK_COLOURS[of], word, core, casing)
 
 
-#: Looks of known lines by class. Numerical choices: in grey print a cased line weighs by its casing, and the pale core of gas adds
-#: least, so gas has the broad casing too. A line of unknown kind is taken for gas or power until its owner has said what it is.
+#: Looks of known lines by class, the most dangerous first. Numerical choices: in grey print a cased line weighs by its casing,
+#: and the pale core of gas adds least, so gas has the broad casing too. A line of unknown kind is taken for gas or power until
+#: its owner has said what it is.
 LINES: dict[str, LineStyle] = {
     "gas": _line("gas", "GAS", 4.2, 1.6),
     "electric": _line("electric", "ELECTRIC", 4.2, 1.6),

@@ -24,7 +24,7 @@ STANDING = ("heads", "valve_boxes", "sources", "outlets", "trees", "flags")
 #: Drawings of so many inches, root of width times height, have lines and letters at full size; share of it on the smallest.
 FULL, LEAST_SHARE = 5.0, 0.7
 
-#: A keep-off strip of flagged metal: its name, its middle line or one point, and half its width. A line that branches has several.
+#: A keep-off strip of flagged metal: its name, its middle line or one point, and half its width. A branching line has several.
 KeepOff = tuple[str, list[tuple[float, float]], float]
 
 

@@ -13,9 +13,10 @@ from underturf.plotting import style
 from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground
-from underturf.plotting.lettering import legend_name
+from underturf.plotting.lettering import Room
+from underturf.plotting.names import legend_name
 from underturf.plotting.shapes import tint
-from underturf.plotting.site_plan import draw_danger
+from underturf.plotting.site_plan import draw_danger, fixed_points
 from underturf.plotting.view import extent
 from underturf.report import chance_text
 
@@ -74,7 +75,8 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
         raise ArgumentError("this site has no heads: there are no zones to draw")
     sheet = Sheet(ax, *extent(site, document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     ax = sheet.ax
-    draw_danger(sheet, site, document)
+    room = Room(sheet.floor, fixed_points(document))
+    draw_danger(ax, site, document, room)
     draw_ground(ax, document)
     places = np.array([(head["x"], head["y"]) for head in document.get("heads", [])]).reshape(-1, 2)
     groups = layouts.likely_groups()
@@ -82,7 +84,7 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
     draw_links(ax, places, layouts.same_zone_chances().to_numpy(), groups, looks)
     draw_fixtures(ax, document)
     draw_grouped(ax, places, groups, looks)
-    draw_probes(ax, document)
+    draw_probes(ax, document, room)
     mark = [] if layouts.converged else [NOT_CONVERGED]
     return sheet.finish([*mark, site.name or "Zones", "Likely zones of the heads"], [note(layouts)])
 
