@@ -107,9 +107,9 @@ LINES: dict[str, LineStyle] = {
     "unknown": _line("unknown", "UNKNOWN", 4.0, 1.5),
     "communication": _line("communication", "COMM", 3.0, 1.1),
     "sewer": _line("sewer", "SEWER", 3.0, 1.1),
-    "potable": _line("potable", "WATER", 3.0, 1.1),
-    "reclaimed": _line("reclaimed", "RECLAIMED", 3.0, 1.1),
-    "mainline": _line("mainline", "MAINLINE", 3.0, 1.1),
+    "potable": _line("potable", "WATER", 2.8, 1.0),
+    "reclaimed": _line("reclaimed", "RECLAIMED", 2.8, 1.0),
+    "mainline": _line("mainline", "MAINLINE", 2.8, 1.0),
     "lateral": _line("lateral", "LATERAL", 2.2, 0.8),
     "control_wire": _line("control_wire", "WIRE", 2.2, 0.8),
 }
