@@ -261,6 +261,24 @@ def test_classes_are_written_along_their_lines(yard, name):
     assert len(found["COMM"]) >= 2
 
 
+@pytest.mark.parametrize("layout", [None, "constrained"])
+def test_in_axes_of_the_caller_nothing_is_covered_or_cut_off(yard, layout):
+    # Would catch: a legend over lines that nobody may hit, cautions below the edge of the figure, a title above it.
+    figure, ax = plt.subplots(figsize=(9, 8), layout=layout)
+    yard.plot(ax)
+    figure.canvas.draw()
+    box = ax.get_legend().get_window_extent()
+    highest = max(70 + HALF_M / 0.3048, 66 + 0.762 / 0.3048)  # a flag and a mark, with their strip and zone
+    assert ax.transData.transform((0, highest))[1] <= box.y0 + 1
+    assert box.x1 <= figure.bbox.x1 + 1
+    assert box.y1 <= figure.bbox.y1 + 1
+    notes = ax.xaxis.label.get_window_extent()
+    assert ut.CAUTIONS[-1] in " ".join(ax.xaxis.label.get_text().split())
+    assert notes.y0 >= -1
+    title = next(text for text in figure.findobj(Text) if text.get_text() == "Yard (invented)")
+    assert title.get_window_extent().y1 <= figure.bbox.y1 + 1
+
+
 # grey
 
 #: Classes of the public colour code, each as a mark.

@@ -1,11 +1,13 @@
 """The sheet round a drawing: axes in the document's units, scale bar, north arrow, legend, notes, cautions.
 
 A sheet of our own is laid out in inches and made exactly as high as it needs to be, so that no caution is ever cut
-off. Axes that the caller brings keep their place; the notes then hang below them as the label of the x axis.
+off. In axes that the caller brings the notes hang below the drawing as the label of the x axis, and the legend has a strip
+above it. There a figure without a layout gets the constrained one: else its lower edge would cut cautions off.
 """
 
 from __future__ import annotations
 
+import contextlib
 import math
 import textwrap
 from collections.abc import Sequence
@@ -66,6 +68,7 @@ class Sheet:
         self.ax.tick_params(labelsize=7, length=2, color=style.INK)
         self.ax.spines[:].set_visible(False)
         if not self.own:
+            keep_cautions(self.ax)
             self.ax.apply_aspect()  # words along lines and labels are placed by what is drawn where
         across, up = axis_words(unit, bearing_deg)
         self.across = across
@@ -113,10 +116,11 @@ class Sheet:
         if not self.own:
             self.ax.set_xlabel(text, fontsize=7, loc="left", color=style.INK, linespacing=1.35)
             self.ax.set_title(heading, fontsize=9, loc="left", color=style.INK)
-            self.ax.legend(handles, labels, fontsize=6, loc="upper right", framealpha=0.9)
+            self._make_room(handles, labels)
             return self.ax
         figure = self.ax.figure
-        legend, high = self._legend(handles, labels)
+        look = {"fontsize": 7, "loc": "upper left", "bbox_to_anchor": (0.0, 1.0)}
+        legend, high = self._legend(figure, inches, handles, labels, look)
         caption = NOTE * (text.count("\n") + 1)
         total = caption + TICKS + self.size[1] + TITLE * (heading.count("\n") + 1) + high + 0.25
         bottom = caption + TICKS
@@ -128,17 +132,39 @@ class Sheet:
         legend.set_bbox_to_anchor((LEFT / WIDTH - 0.01, 1 - 0.02 / total))
         return self.ax
 
-    def _legend(self, handles: Sequence[Any], labels: Sequence[str]) -> tuple[Any, float]:
-        """Add the legend in as many columns as the sheet is wide enough for; return it and its height, inches."""
-        figure = self.ax.figure
-        look = {"fontsize": 7, "frameon": False, "loc": "upper left", "borderaxespad": 0.2, "borderpad": 0.2}
+    def _legend(
+        self, where: Any, inches: float, handles: Sequence[Any], labels: Sequence[str], look: dict[str, Any]
+    ) -> tuple[Any, float]:
+        """Add the legend to a figure or axes, in as many columns as there is room for; return it and its height, inches."""
+        dots = self.ax.figure.dpi
         for columns in (3, 2, 1):
-            legend = figure.legend(handles, labels, ncols=columns, bbox_to_anchor=(0.0, 1.0), **look)
+            legend = where.legend(
+                handles, labels, ncols=columns, frameon=False, borderaxespad=0.2, borderpad=0.2, **look
+            )
             box = legend.get_window_extent()
-            if box.width <= (WIDTH - LEFT - RIGHT) * figure.dpi or columns == 1:
+            if box.width <= inches * dots or columns == 1:
                 break
             legend.remove()
-        return legend, (box.height / figure.dpi if labels else 0.0) + 0.08
+        return legend, (box.height / dots if labels else 0.0) + 0.08
+
+    def _make_room(self, handles: Sequence[Any], labels: Sequence[str]) -> None:
+        """Put the legend on a strip of its own above the drawing, within the caller's axes: what it covered might kill."""
+        ax, figure = self.ax, self.ax.figure
+        engine = figure.get_layout_engine()
+        if engine is not None:
+            engine.execute(figure)
+        box = ax.get_position(original=True)
+        wide, high = box.width * figure.bbox.width, box.height * figure.bbox.height
+        (left, right), (low, top) = ax.get_xlim(), ax.get_ylim()
+        look = {"fontsize": 6, "loc": "upper left", "bbox_to_anchor": (0.0, 1.0)}
+        legend, inches = self._legend(ax, wide / figure.dpi, handles, labels, look)
+        legend.set_zorder(10)
+        # Pixels of one unit once the strip takes its share of the height; the drawing keeps a part in any case.
+        share = max(high - inches * figure.dpi, 0.4 * high)
+        strip = inches * figure.dpi / min(wide / (right - left), share / (top - low))
+        cover_strip(ax, (left, top), right - left, strip)
+        ax.set_ylim(low, top + strip)
+        ax.set_anchor("NW")  # the legend may be wider than the drawing
 
     def _fit(self, total: float, bottom: float) -> None:
         """Make the figure that high; keep the drawing's size in inches."""
@@ -149,6 +175,15 @@ class Sheet:
             low = (box.y0 * old - old_bottom + bottom) / total
             ax.set_position((box.x0, low, box.width, box.height * old / total))
         figure.set_size_inches(WIDTH, total)
+
+
+def keep_cautions(ax: Axes) -> None:
+    """Let a figure of subplots make room for what hangs below them, where it has no layout yet."""
+    figure = ax.figure
+    if figure.get_layout_engine() is None and ax.get_subplotspec() is not None:
+        # A colour bar that is there already forbids it.
+        with contextlib.suppress(RuntimeError):
+            figure.set_layout_engine("constrained")
 
 
 def axis_words(unit: str, bearing_deg: float) -> tuple[str, str]:
