@@ -13,7 +13,6 @@ import underturf as ut
 from underturf.crew.frame import framed, map_figure
 from underturf.crew.html import html
 from underturf.crew.pages import fitted
-from underturf.crew.sheet import write_pdf
 from underturf.plotting import known, style
 from underturf.plotting.view import extent
 
@@ -187,6 +186,27 @@ def test_what_lies_beyond_the_boundary_is_in_view(yard, name):
         assert low < y < high
     if name != "zones":
         assert right > 97.5  # the post, to be dug over the boundary
+
+
+@pytest.mark.parametrize(
+    ("key", "item", "reach"),
+    [
+        ("flags", {"x": 120, "y": 30}, 120),
+        ("trees", {"x": 120, "y": 30, "stem_diameter": 1.0}, 120),
+        ("swept", {"outline": [[80, 10], [120, 10], [120, 20]]}, 120),
+        ("services", {"class": "sewer", "from": [10, 10], "to": [120, 10]}, 120),
+        ("marks", {"class": "gas", "path": [[10, 10], [120, 10]]}, 120 + 0.762 / 0.3048),
+        ("marks", {"class": "gas", "path": [[10, 10], [120, 10]], "half_zone": 4.0}, 124),
+        ("sketches", {"path": [[10, 10], [120, 10]], "trust": 0.5}, 120),
+    ],
+)
+def test_each_kind_alone_stretches_the_view(key, item, reach):
+    # Would catch: a kind that the limits forget, or its zone. No strips here: the engine's own cover the flags.
+    document = {"format": "underturf-site/1", "units": "ft", "boundary": FEET["boundary"], key: [item]}
+    site = ut.Site.from_dict(document)
+    if key == "flags":
+        site._handle = Handle(site._handle, {}, site.unit_m)
+    assert extent(site, site.to_dict())[0] == pytest.approx((0, reach))
 
 
 def test_strips_are_to_scale_and_flags_where_they_stand(yard):
@@ -514,8 +534,9 @@ def test_the_sheet_prints_names_as_they_are(named, tmp_path):
     # Would catch: names that are formulas, tags or warnings on paper or in a browser.
     plan = plan_of(named)
     pages = fitted(plan, annex=False)
-    write_pdf(pages, tmp_path / "sheet.pdf")
-    for figure in pages.figures():
+    figures = pages.figures()
+    figures[0].savefig(tmp_path / "sheet.pdf")
+    for figure in figures:
         figure.canvas.draw()
         said = [printed(text) for text in figure.findobj(Text)]
         assert not any(formula for _, formula in said)
