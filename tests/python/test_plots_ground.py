@@ -460,7 +460,7 @@ NAMES = [
     "a_b^2 {x} \\frac{1}{0}",
     "<script>alert('$')</script>",
     "y" * 150 + " $ " + "z" * 147,
-    "\U0001f9d1\u200d\U0001f33e \u6c34\u9053 \u0645\u0627\u0621 $x$",
+    "\U0001f9d1\u200d\U0001f33e \u6c34\u9053 \u0645\u0627\u0621 \U0001d5a0 $x$",
     "_under\nand\tover -->",
 ]
 

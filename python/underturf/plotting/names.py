@@ -100,5 +100,8 @@ def _drawn(character: str, families: tuple[str, ...]) -> str:
         return seen
     from matplotlib.font_manager import FontProperties, findfont, get_font
 
-    paths = {findfont(FontProperties(family=[family])) for family in families}
-    return seen if any(get_font(path).get_char_index(ord(seen)) for path in paths) else NO_GLYPH
+    for weight in ("normal", "bold"):  # titles and words on drawings are bold, and bold fonts have fewer signs
+        paths = {findfont(FontProperties(family=[family], weight=weight)) for family in families}
+        if not any(get_font(path).get_char_index(ord(seen)) for path in paths):
+            return NO_GLYPH
+    return seen
