@@ -323,7 +323,14 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             found = self._handle.dig_maps(bound, reach_m, cell_m, given, rules, worker_threads(threads), callback)
         return [
             StrikeMap._wrap(
-                core, self, f"{dig.id}, moved", classes=self.assessed, dig=dig, shift=shift, no_better=no_better
+                core,
+                self,
+                f"{dig.id}, moved",
+                classes=self.assessed,
+                dig=dig,
+                shift=shift,
+                no_better=no_better,
+                setback_limit=setback_limit,
             )
             for dig, (core, shift, no_better) in zip(bound, found, strict=True)
         ]

@@ -100,6 +100,8 @@ class StrikeMap:
         For the map of one dig: whether it should go elsewhere, and no place within reach is better.
     p_setback : ndarray or None, shape (rows, cols), float64
         For the map of one dig: chance of a line within the setback of its tree, by counts; None without one. Read-only.
+    setback_limit : float or None
+        For the map of one dig: greatest chance of a line within the setback at which its tree is moved to a place.
     layouts : Layouts
         What the map was made from.
 
@@ -129,6 +131,7 @@ class StrikeMap:
     layouts: Layouts = field(repr=False)
     no_better: bool = False
     p_setback: Raster | None = None
+    setback_limit: float | None = None
     _dig: _core.Dig | None = None
 
     @classmethod
@@ -142,6 +145,7 @@ class StrikeMap:
         dig: _core.Dig | None = None,
         shift: tuple[float, float, float, float, float | None] | None = None,
         no_better: bool = False,
+        setback_limit: float | None = None,
     ) -> StrikeMap:
         p, mcse, upper, zone = core.p, core.mcse, core.upper, core.in_tolerance_zone
         metal, p_setback = core.on_flagged_metal, core.p_setback
@@ -165,6 +169,7 @@ class StrikeMap:
             layouts=layouts,
             no_better=no_better,
             p_setback=p_setback,
+            setback_limit=setback_limit,
             _dig=dig,
         )
 

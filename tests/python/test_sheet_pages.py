@@ -189,3 +189,32 @@ def test_png_shows_both_pages(sampled, tmp_path):
     assert 1 <= round(pages) <= 2
     ink = (picture < 0.97).any(axis=2).mean()
     assert 0.03 < ink < 0.6
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_wide_tables_can_become_lists_on_a_telephone(sampled, name):
+    # Would catch: cells that lose their heading where a narrow screen has no room for the head of the table.
+    plan = plan_of(sampled[name])
+    tags = Reader(html(fitted(plan, annex=False), annex=False)).tags
+    heads = [attributes["data-head"] for tag, attributes in tags if tag == "td" and "data-head" in attributes]
+    assert heads[:5] == ["no.", "spot", "chance of a strike", "by class", "what to do"]
+    assert len(heads) == 5 * len(plan.digs)
+    assert [attributes for tag, attributes in tags if tag == "div" and attributes.get("class") == "picture"]
+
+
+def test_a_legend_of_long_names_takes_fewer_columns():
+    # Would catch: a legend that runs off the paper.
+    zone = "the long bed behind the garage, part {}"
+    heads = [{"id": f"h{k}", "x": 3.0 * k, "y": 0.1 * k, "zone": zone.format(k // 3)} for k in range(9)]
+    boxes = [{"id": f"b{k}", "x": 9.0 * k, "y": 2.0, "zones": [zone.format(k)]} for k in range(3)]
+    document = {"format": "underturf-site/1", "units": "m", "heads": heads, "valve_boxes": boxes}
+    document["boundary"] = [[-1, -1], [25, -1], [25, 3], [-1, 3]]
+    plan = plan_of(ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2, progress=False))
+    pages = fitted(plan, annex=False)
+    assert pages.frame.under
+    assert pages.frame.columns < 3
+    (legend,) = pages.figure(0).legends
+    box = legend.get_window_extent()
+    assert box.x0 / 150 >= 0.5
+    assert box.x1 / 150 <= pages.width - 0.5
+    assert pages.figure(0).legends[0]._ncols == pages.frame.columns

@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from underturf.crew.map import draw_map, limits
 from underturf.plotting import style
@@ -25,6 +25,20 @@ __all__ = ["Frame", "framed", "greatest_height", "legend_rows", "map_figure", "m
 #: legend; what the uppermost tick stands above the drawing.
 ENTRY, LEGEND_WIDE, TICKS, LEFT, BETWEEN, TOP = 0.135, 2.55, 0.36, 0.4, 0.15, 0.08
 
+#: What the legend stands in from the left edge, inches.
+INSET = 0.06
+
+#: Looks of the legend.
+LOOK: dict[str, Any] = {
+    "fontsize": 6.5,
+    "frameon": False,
+    "borderaxespad": 0.0,
+    "borderpad": 0.2,
+    "labelspacing": 0.35,
+    "columnspacing": 1.2,
+    "loc": "upper left",
+}
+
 #: Height that no map passes, and the step by which one is made narrower for a column beside it, inches.
 GREATEST, STEP = 7.5, 0.1
 
@@ -36,20 +50,29 @@ class Frame:
     height: float
     wide: float
     under: bool = True
+    columns: int = 3
     column_x: float = 0.0
     column_y: float = 0.0
     asked: float = 0.0
 
 
 @functools.lru_cache(maxsize=4)
-def legend_rows(plan: Plan) -> int:
-    """Return how many entries the legend of the map has, drawn on scratch paper."""
+def legend_rows(plan: Plan) -> tuple[int, tuple[float, ...]]:
+    """Return how many entries the legend of the map has, and how wide it is in one to three columns, drawn on scratch paper."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(4, 4), dpi=50)
+    figure = Figure(figsize=(4, 4), dpi=150)
     FigureCanvasAgg(figure)
-    return len(draw_map(figure.add_axes((0.1, 0.1, 0.8, 0.8)), plan, plan.listed(None), labels=False)[1])
+    handles, words = draw_map(figure.add_axes((0.1, 0.1, 0.8, 0.8)), plan, plan.listed(None), labels=False)
+    legends = (figure.legend(handles, words, ncols=columns, **LOOK) for columns in (1, 2, 3))
+    return len(words), tuple(legend.get_window_extent().width / figure.dpi for legend in legends)
+
+
+def columns_of(plan: Plan, width: float) -> int:
+    """Return in how many columns a legend below the map fits: long names take fewer."""
+    _, widths = legend_rows(plan)
+    return max((k + 1 for k, wide in enumerate(widths) if wide <= width - INSET), default=1)
 
 
 def shape_of(plan: Plan) -> float:
@@ -58,9 +81,9 @@ def shape_of(plan: Plan) -> float:
     return (y[1] - y[0]) / (x[1] - x[0])
 
 
-def below(plan: Plan) -> float:
+def below(plan: Plan, width: float) -> float:
     """Return the height of a legend below the map."""
-    return ENTRY * -(-legend_rows(plan) // 3) + 0.08
+    return ENTRY * -(-legend_rows(plan)[0] // columns_of(plan, width)) + 0.08
 
 
 def greatest_height(plan: Plan, width: float, *, column: bool) -> float:
@@ -68,7 +91,7 @@ def greatest_height(plan: Plan, width: float, *, column: bool) -> float:
 
     With a column beside the map there is no such height: the column may need it.
     """
-    return GREATEST if column else min((width - LEFT) * shape_of(plan) + TICKS + below(plan) + TOP, GREATEST)
+    return GREATEST if column else min((width - LEFT) * shape_of(plan) + TICKS + below(plan, width) + TOP, GREATEST)
 
 
 def framed(plan: Plan, width: float, height: float, column: Callable[[float], float] | None) -> Frame | None:
@@ -88,12 +111,14 @@ def framed(plan: Plan, width: float, height: float, column: Callable[[float], fl
     Frame or None
         None where the column has no room.
     """
-    shape, legend = shape_of(plan), ENTRY * legend_rows(plan) + 0.08
-    beside = min(width - LEFT - BETWEEN - LEGEND_WIDE, (height - TOP - TICKS) / shape)
+    entries, widths = legend_rows(plan)
+    shape, legend = shape_of(plan), ENTRY * entries + 0.08
+    beside = min(width - LEFT - BETWEEN - max(LEGEND_WIDE, widths[0]), (height - TOP - TICKS) / shape)
     if column is None:
-        under = min(width - LEFT, (height - TOP - TICKS - below(plan)) / shape)
+        low = below(plan, width)
+        under = min(width - LEFT, (height - TOP - TICKS - low) / shape)
         if under >= beside:
-            return Frame(under * shape + TICKS + below(plan) + TOP, under, asked=height)
+            return Frame(under * shape + TICKS + low + TOP, under, columns=columns_of(plan, width), asked=height)
         used = max(beside * shape + TICKS, legend) + TOP
         return Frame(used, beside, under=False, column_x=LEFT + beside + BETWEEN, asked=height)
     while beside > 0.3 * width:
@@ -116,15 +141,14 @@ def map_into(figure: Figure, plan: Plan, listed: tuple[Stake, ...], frame: Frame
     box = (left + LEFT, low, wide, wide * shape)
     ax = figure.add_axes((box[0] / page_width, box[1] / page_height, box[2] / page_width, box[3] / page_height))
     handles, words = draw_map(ax, plan, listed)
-    look = {"fontsize": 6.5, "frameon": False, "borderaxespad": 0.0, "borderpad": 0.2, "labelspacing": 0.35}
     if frame.under:
-        at = (left / page_width, (bottom + below(plan) - 0.04) / page_height)
-        legend = figure.legend(handles, words, ncols=3, loc="upper left", bbox_to_anchor=at, columnspacing=1.2, **look)
+        # Broad lines of the legend reach a little beyond their place.
+        rows = -(-len(words) // frame.columns)
+        at = ((left + INSET) / page_width, (bottom + ENTRY * rows + 0.04) / page_height)
+        figure.legend(handles, words, ncols=frame.columns, bbox_to_anchor=at, **LOOK)
     else:
         at = ((left + frame.column_x) / page_width, top / page_height)
-        legend = figure.legend(handles, words, ncols=1, loc="upper left", bbox_to_anchor=at, **look)
-    for text in legend.get_texts():
-        text.set_parse_math(False)
+        figure.legend(handles, words, ncols=1, bbox_to_anchor=at, **LOOK)
 
 
 def map_figure(plan: Plan, listed: tuple[Stake, ...], frame: Frame, width: float) -> Figure:

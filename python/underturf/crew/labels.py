@@ -11,6 +11,7 @@ import numpy.typing as npt
 from underturf.crew.words import class_words
 from underturf.plotting import style
 from underturf.plotting.digs import label_points
+from underturf.plotting.lettering import Point
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -23,12 +24,13 @@ __all__ = ["FIXED", "label_all"]
 FIXED = "#000000"
 
 
-def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], scale: float, strip: float) -> None:
-    """Write every number and letter where it covers nothing, least of all the strip of that height at the lower edge."""
-    low = ax.get_ylim()[0]
-    document = plan.document
-    keys = ("heads", "valve_boxes", "sources", "outlets")
-    avoid = [(item["x"], item["y"]) for key in keys for item in document.get(key, [])]
+def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], strip: float, taken: list[Point]) -> None:
+    """Write every number and letter where it covers nothing, least of all the strip of that height at the lower edge.
+
+    ``taken``: what is drawn already, see `underturf.plotting.lettering.Room`.
+    """
+    low, scale = ax.get_ylim()[0], 1 / plan.site.unit_m
+    avoid = list(taken)
     avoid += [(stake.x_m * scale, stake.y_m * scale) for stake in listed]
     # Below lie scale bar and north arrow.
     avoid += [(float(x), low + 0.5 * strip) for x in np.linspace(*ax.get_xlim(), 30)]

@@ -10,12 +10,15 @@ import numpy.typing as npt
 
 from underturf.crew.labels import FIXED, label_all
 from underturf.crew.moves import moved
-from underturf.crew.words import class_words
 from underturf.plotting import style
 from underturf.plotting.digs import footprint
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
-from underturf.plotting.furniture import cover_strip, nice_length, north_arrow, scale_bar
-from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent, probe_points, tint
+from underturf.plotting.furniture import axis_words, cover_strip, nice_length, north_arrow, scale_bar
+from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
+from underturf.plotting.lettering import Room
+from underturf.plotting.shapes import tint
+from underturf.plotting.site_plan import draw_danger, fixed_points
+from underturf.plotting.view import obstacle_points, seen_points
 from underturf.trees import root_protection_m
 
 if TYPE_CHECKING:
@@ -49,21 +52,12 @@ def limits(plan: Plan) -> tuple[tuple[float, float], tuple[float, float]]:
     the larger.
     """
     document, scale = plan.document, 1 / plan.site.unit_m
+    points = seen_points(plan.site, document, (*plan.digs, *plan.drawn, *(probe.dig for probe in plan.probes)))
+    obstacles = obstacle_points(document)
     if document.get("boundary"):
-        points = [np.array(document["boundary"])]
-        placed = ("heads", "valve_boxes", "sources", "outlets", "trees", "flags")
-        points += [np.array([[item["x"], item["y"]]]) for key in placed for item in document.get(key, [])]
-        points += [np.array(probe_points(probe)) for probe in document.get("probes", [])]
-        points += [np.array(sketch["path"]) for sketch in document.get("sketches", [])]
-        points.append(within(np.transpose(extent(document)), points[0]))
-    else:
-        points = [np.transpose(extent(document))] if has_extent(document) else []
-        points += [np.array([[tree["x"], tree["y"]]]) for tree in document.get("trees", [])]
-    for dig in (*plan.digs, *plan.drawn, *(probe.dig for probe in plan.probes)):
-        points += [(dig.points_m + side * dig.half_width_m) * scale for side in (-1, 1)]
+        obstacles = [within(corners, np.array(document["boundary"])) for corners in obstacles]
+    points += obstacles
     points += [np.array([[x_m, y_m]]) * scale for _, x_m, y_m in plan.fixed.points]
-    points += [np.array(mark["path"]) for mark in document.get("marks", [])]
-    points += [np.array([service["from"], service["to"]]) for service in document.get("services", [])]
     every = np.vstack(points) if points else np.array([[0.0, 0.0], [1.0, 1.0]])
     low, high = every.min(axis=0), every.max(axis=0)
     x, y = (float(low[0]), float(high[0])), (float(low[1]), float(high[1]))
@@ -73,15 +67,9 @@ def limits(plan: Plan) -> tuple[tuple[float, float], tuple[float, float]]:
 
 
 def within(corners: npt.NDArray[np.float64], boundary: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """Return two corners drawn in to a little outside a boundary."""
+    """Return corners drawn in to a little outside a boundary."""
     reach = BEYOND * float(np.ptp(boundary, axis=0).max())
     return np.clip(corners, boundary.min(axis=0) - reach, boundary.max(axis=0) + reach)
-
-
-def has_extent(document: dict[str, Any]) -> bool:
-    """Whether the document shows anything with a place."""
-    keys = ("boundary", "obstacles", "heads", "valve_boxes", "sources", "outlets", "probes", "sketches")
-    return any(document.get(key) for key in keys)
 
 
 def draw_map(ax: Axes, plan: Plan, listed: tuple[Stake, ...], *, labels: bool = True) -> tuple[list[Any], list[str]]:
@@ -93,27 +81,26 @@ def draw_map(ax: Axes, plan: Plan, listed: tuple[Stake, ...], *, labels: bool = 
     ax.tick_params(labelsize=6, length=2, pad=1.5, color=style.INK)
     ax.spines[:].set_visible(False)
     turned = plan.document.get("frame", {}).get("bearing_deg", 0.0)
-    ax.set_ylabel(f"{unit} north" if turned == 0 else f"{unit} up the plan", fontsize=6, labelpad=1)
-    ax.set_xlabel(f"{unit} east" if turned == 0 else f"{unit} along the plan", fontsize=6, labelpad=1)
+    across, up = axis_words(unit, turned)
+    ax.set_xlabel(across, fontsize=6, labelpad=1)
+    ax.set_ylabel(up, fontsize=6, labelpad=1)
+    strip = 0.06 * span
+    room = Room(y[0] + strip, fixed_points(plan.document))
+    draw_danger(ax, plan.site, plan.document, room)
     draw_ground(ax, {**plan.document, "trees": []})  # trees are drawn below, with their protected roots
-    draw_marks(ax, plan.document, plan.site._handle.half_zone_m * scale)
-    draw_services(ax, plan.document)
     draw_lines(ax, plan.lines, scale)
     draw_sketches(ax, plan.document)
     draw_baselines(ax, plan, scale)
     draw_fixtures(ax, plan.document, quiet=True)
     draw_heads(ax, plan.document, quiet=True)
     draw_station_tests(ax, plan.document)
-    draw_flags(ax, plan.document)
-    draw_probes(ax, plan.document)
+    draw_probes(ax, plan.document, room, "F")
     draw_stakes(ax, listed, scale)
     draw_trees(ax, plan, scale)
     draw_spots(ax, plan, scale)
     draw_planned(ax, plan, scale)
-    draw_finds(ax, plan, scale)
-    strip = 0.06 * span
     if labels:
-        label_all(ax, plan, listed, scale, strip)
+        label_all(ax, plan, listed, strip, room.taken)
     cover_strip(ax, (x[0], y[0]), x[1] - x[0], strip)
     scale_bar(ax, x[0] + 0.05 * span, y[0] + 0.6 * strip, nice_length(0.3 * (x[1] - x[0])), unit, 0.01 * span)
     north_arrow(ax, x[1] - 0.03 * span, y[0] + 0.5 * strip, 0.75 * strip, turned)
@@ -145,38 +132,6 @@ def draw_lines(ax: Axes, lines: pd.DataFrame, scale: float) -> None:
             named.add(label)
             ax.plot([], [], color=colour, linewidth=1.2, linestyle=dash, label=label)
         del line
-
-
-def draw_services(ax: Axes, document: dict[str, Any]) -> None:
-    """Draw services between their known ends; nobody knows their course."""
-    named: set[str] = set()
-    for service in document.get("services", []):
-        label = f"{service['class'].replace('_', ' ')} service, course not known"
-        (x0, y0), (x1, y1) = service["from"], service["to"]
-        look = {
-            "color": style.MARK_COLOURS[service["class"]],
-            "linewidth": 1.2,
-            "linestyle": (0, (1, 1.5)),
-            "zorder": 3.8,
-        }
-        ax.plot([x0, x1], [y0, y1], marker="o", markersize=3, label=None if label in named else label, **look)
-        named.add(label)
-
-
-def draw_flags(ax: Axes, document: dict[str, Any]) -> None:
-    """Draw detector flags, joined where they were traced along one line."""
-    flags = document.get("flags", [])
-    if not flags:
-        return
-    lines: dict[str, list[tuple[float, float]]] = {}
-    for flag in flags:
-        if flag.get("line") is not None:
-            lines.setdefault(str(flag["line"]), []).append((flag["x"], flag["y"]))
-    for points in lines.values():
-        xs, ys = zip(*points, strict=True)
-        ax.plot(xs, ys, color=style.INK, linewidth=0.8, linestyle=":", zorder=5)
-    look = {"color": style.INK, "linestyle": "none", "marker": (3, 0, 0), "markersize": 4, "zorder": 6}
-    ax.plot([flag["x"] for flag in flags], [flag["y"] for flag in flags], label="detector flag", **look)
 
 
 def draw_baselines(ax: Axes, plan: Plan, scale: float) -> None:
@@ -269,20 +224,6 @@ def draw_planned(ax: Axes, plan: Plan, scale: float) -> None:
             look |= {"marker": "h", "markersize": 7, "linestyle": "none"}
             label, at = "probe to dig (P), in order", probe.dig.points_m.mean(axis=0, keepdims=True) * scale
         ax.plot(*at.T, label=None if label in named else label, zorder=7.4, **look)
-        named.add(label)
-
-
-def draw_finds(ax: Axes, plan: Plan, scale: float) -> None:
-    """Draw dangerous lines that probes met over the sign of the probe, in the colours of their paint."""
-    named: set[str] = set()
-    for find in plan.finds:
-        if not find.met:
-            continue
-        xs, ys = [point.x_m * scale for point in find.points], [point.y_m * scale for point in find.points]
-        label = f"{class_words(find.of)} met by a probe (F)"
-        look = {"color": style.MARK_COLOURS[find.of], "markeredgecolor": style.INK, "markeredgewidth": 0.8}
-        look |= {"marker": "D", "markersize": 7.5, "linewidth": 3.5, "zorder": 7.7}
-        ax.plot(xs, ys, label=None if label in named else label, **look)
         named.add(label)
 
 

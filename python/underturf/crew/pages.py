@@ -10,8 +10,9 @@ from underturf.crew.blocks import Block, Heading, Items, Map, Table, Together
 from underturf.crew.columns import dealt, height_of, least_height
 from underturf.crew.content import content, footer, title
 from underturf.crew.frame import Frame, framed, greatest_height, map_into
-from underturf.crew.typeset import GAP, LEADING, POINTS, Columns, Mark, Strip, text_width, typeset, wrap
+from underturf.crew.typeset import FONT, GAP, LEADING, POINTS, Columns, Mark, Strip, text_width, typeset, wrap
 from underturf.plotting import style
+from underturf.plotting.names import drawable
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -339,8 +340,8 @@ def draw_mark(figure: Figure, mark: Mark, width: float, height: float) -> None:
     x, y = mark.x / width, 1 - mark.y / height
     if mark.kind == "text":
         figure.text(
-            x, y, mark.text, fontsize=mark.size, weight="bold" if mark.bold else "normal", color=mark.colour,
-            va="baseline", family="DejaVu Sans", parse_math=False,
+            x, y, drawable(mark.text, (FONT,)), fontsize=mark.size, weight="bold" if mark.bold else "normal", color=mark.colour,
+            va="baseline", family=FONT, parse_math=False,
         )  # fmt: skip
     elif mark.kind == "rule":
         end = (mark.x + mark.width) / width

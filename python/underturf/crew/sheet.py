@@ -49,7 +49,7 @@ def crew_sheet(
     import matplotlib as mpl  # before the long work: it may not be installed
 
     plan = make_plan(layouts, digs, probes, options, threads=threads, progress=progress)
-    looks = {"text.parse_math": False, "pdf.fonttype": 42, "hatch.linewidth": 0.4, "text.hinting": "none"}
+    looks = {"pdf.fonttype": 42, "hatch.linewidth": 0.4, "text.hinting": "none"}
     try:
         with mpl.rc_context(looks):
             pages = fitted(plan, annex=options.annex)

@@ -12,8 +12,12 @@ from typing import Any
 
 from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Table, Text
 from underturf.plotting import style
+from underturf.plotting.names import drawable
 
 __all__ = ["Columns", "Mark", "Strip", "column_widths", "text_width", "typeset", "wrap"]
+
+#: The font of the sheet, which matplotlib brings along.
+FONT = "DejaVu Sans"
 
 #: Height of a line, in sizes of the font; points in an inch.
 LEADING, POINTS = 1.3, 72.0
@@ -72,9 +76,10 @@ def advance(character: str, bold: bool) -> float:
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
-    font = FontProperties(family="DejaVu Sans", size=100, weight="bold" if bold else "normal")
+    font = FontProperties(family=FONT, size=100, weight="bold" if bold else "normal")
     frame, whole = (
-        text_to_path.get_text_width_height_descent(t, font, ismath=False)[0] for t in ("||", f"|{character}|")
+        text_to_path.get_text_width_height_descent(t, font, ismath=False)[0]
+        for t in ("||", f"|{drawable(character, (FONT,))}|")
     )
     return float(whole - frame) / 100
 

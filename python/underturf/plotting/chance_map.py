@@ -14,8 +14,10 @@ from underturf.plotting import style
 from underturf.plotting.digs import draw_digs, footprint
 from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import Sheet
-from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent
-from underturf.plotting.site_plan import dig_words, fixed_points
+from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
+from underturf.plotting.lettering import Room
+from underturf.plotting.site_plan import dig_words, draw_danger, fixed_points
+from underturf.plotting.view import extent
 from underturf.report import chance_text, length_text
 
 if TYPE_CHECKING:
@@ -58,24 +60,25 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     site = smap.layouts.site
     document, scale = site.to_dict(), 1 / site.unit_m
     near = smap._dig is not None
-    x, y = around(smap, scale) if near else extent(document)
+    bound = bind_digs(digs, site)
+    x, y = around(smap, scale) if near else extent(site, document, bound)
     sheet = Sheet(ax, x, y, site.units, document.get("frame", {}).get("bearing_deg", 0.0), scale=True)
     ax = sheet.ax
+    room = Room(sheet.floor, fixed_points(document))
+    draw_danger(ax, site, document, room)
     image = draw_cells(ax, smap, scale)
     draw_levels(ax, smap, scale, levels)
     draw_ground(ax, document, lawn=False)
-    draw_marks(ax, document, site._handle.half_zone_m * scale)
-    draw_zone(ax, smap, scale)
+    draw_barred(ax, smap, scale)
     draw_fixtures(ax, document, quiet=True)
     draw_heads(ax, document, quiet=True)
-    draw_probes(ax, document)
+    draw_probes(ax, document, room)
     notes = [note(smap)]
     if near:
         notes += draw_dig(ax, smap, scale)
-    bound = bind_digs(digs, site)
     if bound:
         words, more = dig_words(bound, digs, smap.layouts)
-        draw_digs(ax, bound, words, scale, fixed_points(document))
+        draw_digs(ax, bound, words, scale, room.taken)
         notes += more
     sheet.colour_bar(image, TICKS, [chance_text(tick) for tick in TICKS], "chance of a strike, dig centred here")
     mark = [] if smap.converged else [NOT_CONVERGED]
@@ -130,18 +133,37 @@ def draw_levels(ax: Axes, smap: StrikeMap, scale: float, levels: tuple[float, ..
     ax.clabel(lines, fmt=lambda level: chance_text(level), fontsize=6)
 
 
-def draw_zone(ax: Axes, smap: StrikeMap, scale: float) -> None:
-    """Hatch where the dig would enter a tolerance zone: no probability counts there."""
-    if not smap.in_tolerance_zone.any() or min(smap.p.shape) < 2:
+def draw_barred(ax: Axes, smap: StrikeMap, scale: float) -> None:
+    """Hatch where no probability counts, and where a line is too likely within the setback of the dig's tree."""
+    draw_ground_of(
+        ax,
+        smap,
+        scale,
+        smap.in_tolerance_zone,
+        "////",
+        "dig would enter a tolerance zone:\nmarks, wait, hand or vacuum only",
+    )
+    metal = smap.on_flagged_metal & ~smap.in_tolerance_zone
+    draw_ground_of(ax, smap, scale, metal, "\\\\\\\\", "dig would stand on flagged metal:\nuncover by hand first")
+    if smap.p_setback is not None and smap.setback_limit is not None:
+        over = (smap.p_setback > smap.setback_limit) & np.isfinite(smap.p)
+        limit = chance_text(smap.setback_limit)
+        draw_ground_of(ax, smap, scale, over, "....", f"a line within the tree's setback\nwith more than {limit}")
+
+
+def draw_ground_of(
+    ax: Axes, smap: StrikeMap, scale: float, cells: npt.NDArray[np.bool_], hatch: str, words: str
+) -> None:
+    """Hatch cells of a map, with their edge."""
+    if not cells.any() or min(smap.p.shape) < 2:
         return
     fine = 4 if smap.p.size < 100_000 else 1  # contours run through centres of cells: finer cells, truer edges
-    mask = np.kron(smap.in_tolerance_zone, np.ones((fine, fine)))
+    mask = np.kron(cells, np.ones((fine, fine)))
     x, y = (finer(centres, smap.cell_m, fine) * scale for centres in (smap.x_m, -smap.y_m))
-    filled = ax.contourf(x, -y, mask, levels=[0.5, 1.5], colors="none", hatches=["////"], zorder=1.6)
+    filled = ax.contourf(x, -y, mask, levels=[0.5, 1.5], colors="none", hatches=[hatch], zorder=1.6)
     filled.set(edgecolor=style.FAINT, linewidth=0)
     ax.contour(x, -y, mask, levels=[0.5], colors=style.INK, linewidths=0.8, linestyles="dashed", zorder=1.6)
-    words = "dig would enter a tolerance zone:\nmarks, wait, hand or vacuum only"
-    ax.scatter([], [], marker="s", s=60, facecolor="none", edgecolor=style.FAINT, hatch="//////", label=words)
+    ax.scatter([], [], marker="s", s=60, facecolor="none", edgecolor=style.FAINT, hatch=hatch + hatch[:2], label=words)
 
 
 def finer(centres: npt.NDArray[np.float64], cell_m: float, parts: int) -> npt.NDArray[np.float64]:
@@ -159,6 +181,8 @@ def draw_dig(ax: Axes, smap: StrikeMap, scale: float) -> list[str]:
     outline = {"facecolor": "none", "edgecolor": style.DIG, "linewidth": 1.6, "zorder": 7}
     ax.add_collection(PatchCollection(footprint(dig, scale), **outline))
     ax.plot([], [], "o", markerfacecolor="none", markeredgecolor=style.DIG, label="dig as proposed")
+    if shift is None and smap.no_better:
+        return ["No better place within reach."]
     if shift is None:
         return ["No shift within reach lowers the chance by more than its error."]
     moved = footprint(dig, scale, (shift.dx_m, shift.dy_m))
@@ -170,7 +194,10 @@ def draw_dig(ax: Axes, smap: StrikeMap, scale: float) -> list[str]:
         arrowprops={"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.2},
     )  # fmt: skip
     ax.plot([], [], color=style.INK, linewidth=1.2, linestyle="--", label="best shift")
-    return [f"Best shift: {length_text(shift.distance_m, units)}, to a chance of {chance_text(shift.p_strike)}."]
+    setback = "" if shift.p_setback is None else f", of a line within the setback {chance_text(shift.p_setback)}"
+    return [
+        f"Best shift: {length_text(shift.distance_m, units)}, to a chance of {chance_text(shift.p_strike)}{setback}."
+    ]
 
 
 def note(smap: StrikeMap) -> str:
@@ -180,5 +207,5 @@ def note(smap: StrikeMap) -> str:
     return (
         f"Colour: chance that this dig, centred there, strikes a line ({counted}; nothing else is assessed), "
         f"from {smap.layouts.draws} sampled layouts; greatest Monte Carlo error {chance_text(greatest)}. "
-        "White: out of the boundary, or into a building or pool."
+        "White: out of the boundary, into a building or pool, or where something is known to lie."
     )

@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from underturf.plotting import style
-from underturf.plotting.ground import band
+from underturf.plotting.names import literal
+from underturf.plotting.shapes import strip
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -41,8 +42,7 @@ def footprint(dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0
     half = dig.half_width_m * scale + grow
     if dig.kind == "hole":
         return [Circle(points[0], half)]
-    straight = [Polygon(band(list(a), list(b), half)) for a, b in zip(points, points[1:], strict=False) if a != b]
-    return [*straight, *(Circle(point, half) for point in points)]
+    return strip(points, half)
 
 
 def draw_digs(
@@ -122,7 +122,7 @@ def label_points(
         middle = ax.transData.inverted().transform((box[0] + box[1]) / 2)
         colour = style.DIG if colours is None else colours[k]
         ax.annotate(
-            text,
+            literal(text),
             xy=tuple(points[k]),
             xytext=tuple(middle),
             ha="center",

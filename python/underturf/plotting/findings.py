@@ -11,7 +11,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from underturf.plotting import style
-from underturf.plotting.ground import band, probe_points
+from underturf.plotting.known import draw_met
+from underturf.plotting.lettering import Room
+from underturf.plotting.names import legend_name
+from underturf.plotting.shapes import band
+from underturf.plotting.view import in_view, probe_points
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -25,20 +29,22 @@ LEAST = 0.005
 LAYER = 7.5
 
 
-def draw_probes(ax: Axes, document: dict[str, Any]) -> None:
+def draw_probes(ax: Axes, document: dict[str, Any], room: Room, letter: str = "") -> None:
     """Draw the probes of a document that lie in view; axes have their limits already.
 
     A clear probe is an open circle, a find a filled diamond with a short bar along the found line where its bearing is
-    known; a slit is an outline, filled where a line was met, since its place along the slit is not noted.
+    known; a slit is an outline, filled where a line was met, since its place along the slit is not noted. Dangerous lines
+    that were met are drawn as such on top: see `underturf.plotting.known.draw_met`, for ``letter`` too.
     """
     least = LEAST * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
-    seen = [probe for probe in document.get("probes", []) if in_view(ax, probe)]
+    seen = [probe for probe in document.get("probes", []) if in_view(ax, probe_points(probe))]
     discs = [probe for probe in seen if "path" not in probe]
     slits = [probe for probe in seen if "path" in probe]
     draw_clear(ax, [probe for probe in discs if not probe["found"]], least)
-    draw_finds(ax, [probe for probe in discs if probe["found"]], least)
+    draw_finds(ax, [probe for probe in discs if probe["found"] and probe.get("class") not in style.DANGEROUS], least)
     for found in (False, True):
         draw_slits(ax, [probe for probe in slits if probe["found"] == found], least, found=found)
+    draw_met(ax, document, room, letter)
 
 
 def draw_sketches(ax: Axes, document: dict[str, Any]) -> None:
@@ -64,18 +70,11 @@ def draw_station_tests(ax: Axes, document: dict[str, Any]) -> None:
     for k, test in enumerate(tests):
         up = [heads[head] for head in test["heads"]]
         zone = test.get("zone")
-        ran = f"valve at {test['valve']}" if zone is None else f"zone {zone}"
+        ran = f"valve at {legend_name(test['valve'])}" if zone is None else f"zone {legend_name(zone)}"
         colour = style.INK if zone is None else looks[str(zone)].colour
         look = {"facecolors": "none", "edgecolors": colour, "linewidths": 1.3, "zorder": 6.2}
         label = f"came up when {ran} ran" if up else f"nothing came up when {ran} ran"
         ax.scatter([x for x, _ in up], [y for _, y in up], 110 + 60 * k, marker="o", label=label, **look)
-
-
-def in_view(ax: Axes, probe: dict[str, Any]) -> bool:
-    """Whether some of a probe lies within the limits of the axes."""
-    xs, ys = zip(*probe_points(probe), strict=True)
-    (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
-    return min(xs) < right and max(xs) > left and min(ys) < high and max(ys) > low
 
 
 def draw_clear(ax: Axes, probes: list[dict[str, Any]], least: float) -> None:

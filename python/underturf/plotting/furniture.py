@@ -1,11 +1,13 @@
 """The sheet round a drawing: axes in the document's units, scale bar, north arrow, legend, notes, cautions.
 
 A sheet of our own is laid out in inches and made exactly as high as it needs to be, so that no caution is ever cut
-off. Axes that the caller brings keep their place; the notes then hang below them as the label of the x axis.
+off. In axes that the caller brings the notes hang below the drawing as the label of the x axis, and the legend has a strip
+above it. There a figure without a layout gets the constrained one: else its lower edge would cut cautions off.
 """
 
 from __future__ import annotations
 
+import contextlib
 import math
 import textwrap
 from collections.abc import Sequence
@@ -13,11 +15,12 @@ from typing import TYPE_CHECKING, Any
 
 from underturf.cautions import CAUTIONS
 from underturf.plotting import style
+from underturf.plotting.names import clean, literal
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Sheet", "nice_length"]
+__all__ = ["Sheet", "axis_words", "nice_length"]
 
 #: Characters of 7 point text in one inch, measured on the default font.
 CHARACTERS_PER_INCH = 17.5
@@ -25,8 +28,8 @@ CHARACTERS_PER_INCH = 17.5
 #: Inches: width of a sheet, left and right of the drawing, right of it with a colour scale, greatest height of it.
 WIDTH, LEFT, RIGHT, SCALE_RIGHT, TALLEST = 8.0, 0.6, 0.2, 1.15, 7.0
 
-#: Inches: a line of notes, a line of legend, a line of title, the tick labels below the drawing.
-NOTE, ENTRY, TITLE, TICKS = 0.135, 0.15, 0.17, 0.3
+#: Inches: a line of notes, a line of title, the tick labels below the drawing.
+NOTE, TITLE, TICKS = 0.135, 0.17, 0.3
 
 
 class Sheet:
@@ -56,7 +59,6 @@ class Sheet:
         *,
         scale: bool = False,
     ) -> None:
-        self.unit = unit
         self.own = ax is None
         span = max(x[1] - x[0], y[1] - y[0])
         margin, strip = 0.03 * span, 0.09 * span
@@ -65,7 +67,14 @@ class Sheet:
         self.ax.set(xlim=(low[0], high[0]), ylim=(low[1], high[1]), aspect="equal", facecolor=style.PAPER)
         self.ax.tick_params(labelsize=7, length=2, color=style.INK)
         self.ax.spines[:].set_visible(False)
-        self.ax.set_ylabel(f"{unit} north" if bearing_deg == 0 else f"{unit} up the plan", fontsize=7)
+        if not self.own:
+            keep_cautions(self.ax)
+            self.ax.apply_aspect()  # words along lines and labels are placed by what is drawn where
+        across, up = axis_words(unit, bearing_deg)
+        self.across = across
+        self.ax.set_ylabel(up, fontsize=7)
+        #: Below this y stands the strip of the scale bar.
+        self.floor = low[1] + strip
         cover_strip(self.ax, low, high[0] - low[0], strip)
         middle = low[1] + 0.5 * strip
         scale_bar(self.ax, x[0], middle, nice_length(0.3 * (x[1] - x[0])), unit, 0.012 * span)
@@ -100,37 +109,62 @@ class Sheet:
         inches = WIDTH - LEFT - RIGHT if self.own else self.ax.get_position().width * self.ax.figure.get_figwidth()
         width = max(int(inches * CHARACTERS_PER_INCH), 40)
         below = [textwrap.fill(line, width) for line in (*notes, "Before you dig: " + " ".join(CAUTIONS))]
-        text = "\n".join([f"{self.unit} east", *below])
-        heading = "\n".join(textwrap.fill(line, 100) for line in title)
+        text = literal("\n".join([self.across, *below]))
+        # As wide as the drawing: letters of the title are larger by 9 / 7, capitals wider still.
+        heading = literal("\n".join(textwrap.fill(clean(line), max(int(width * 0.72), 30)) for line in title))
         handles, labels = self.ax.get_legend_handles_labels()
         if not self.own:
             self.ax.set_xlabel(text, fontsize=7, loc="left", color=style.INK, linespacing=1.35)
             self.ax.set_title(heading, fontsize=9, loc="left", color=style.INK)
-            self.ax.legend(handles, labels, fontsize=6, loc="upper right", framealpha=0.9)
+            self._make_room(handles, labels)
             return self.ax
-        columns = 3
-        rows = -(-len(labels) // columns) + sum(label.count("\n") for label in labels)
-        caption, legend = NOTE * (text.count("\n") + 1), ENTRY * rows + 0.1
-        total = caption + TICKS + self.size[1] + TITLE * (heading.count("\n") + 1) + legend + 0.25
+        figure = self.ax.figure
+        look = {"fontsize": 7, "loc": "upper left", "bbox_to_anchor": (0.0, 1.0)}
+        legend, high = self._legend(figure, inches, handles, labels, look)
+        caption = NOTE * (text.count("\n") + 1)
+        total = caption + TICKS + self.size[1] + TITLE * (heading.count("\n") + 1) + high + 0.25
         bottom = caption + TICKS
         self._fit(total, bottom)
-        figure = self.ax.figure
         above = bottom + self.size[1] + 0.08
-        figure.text(
-            LEFT / WIDTH,
-            (bottom - TICKS + 0.02) / total,
-            text,
-            fontsize=7,
-            va="top",
-            linespacing=1.35,
-            color=style.INK,
-        )
+        look = {"va": "top", "linespacing": 1.35, "color": style.INK}
+        figure.text(LEFT / WIDTH, (bottom - TICKS + 0.02) / total, text, fontsize=7, **look)
         figure.text(LEFT / WIDTH, above / total, heading, fontsize=9, va="bottom", color=style.INK)
-        figure.legend(
-            handles, labels, ncols=columns, fontsize=7, frameon=False, loc="upper left",
-            bbox_to_anchor=(LEFT / WIDTH - 0.01, 1 - 0.02 / total), borderaxespad=0.2, borderpad=0.2,
-        )  # fmt: skip
+        legend.set_bbox_to_anchor((LEFT / WIDTH - 0.01, 1 - 0.02 / total))
         return self.ax
+
+    def _legend(
+        self, where: Any, inches: float, handles: Sequence[Any], labels: Sequence[str], look: dict[str, Any]
+    ) -> tuple[Any, float]:
+        """Add the legend to a figure or axes, in as many columns as there is room for; return it and its height, inches."""
+        dots = self.ax.figure.dpi
+        for columns in (3, 2, 1):
+            legend = where.legend(
+                handles, labels, ncols=columns, frameon=False, borderaxespad=0.2, borderpad=0.2, **look
+            )
+            box = legend.get_window_extent()
+            if box.width <= inches * dots or columns == 1:
+                break
+            legend.remove()
+        return legend, (box.height / dots if labels else 0.0) + 0.08
+
+    def _make_room(self, handles: Sequence[Any], labels: Sequence[str]) -> None:
+        """Put the legend on a strip of its own above the drawing, within the caller's axes: what it covered might kill."""
+        ax, figure = self.ax, self.ax.figure
+        engine = figure.get_layout_engine()
+        if engine is not None:
+            engine.execute(figure)
+        box = ax.get_position(original=True)
+        wide, high = box.width * figure.bbox.width, box.height * figure.bbox.height
+        (left, right), (low, top) = ax.get_xlim(), ax.get_ylim()
+        look = {"fontsize": 6, "loc": "upper left", "bbox_to_anchor": (0.0, 1.0)}
+        legend, inches = self._legend(ax, wide / figure.dpi, handles, labels, look)
+        legend.set_zorder(10)
+        # Pixels of one unit once the strip takes its share of the height; the drawing keeps a part in any case.
+        share = max(high - inches * figure.dpi, 0.4 * high)
+        strip = inches * figure.dpi / min(wide / (right - left), share / (top - low))
+        cover_strip(ax, (left, top), right - left, strip)
+        ax.set_ylim(low, top + strip)
+        ax.set_anchor("NW")  # the legend may be wider than the drawing
 
     def _fit(self, total: float, bottom: float) -> None:
         """Make the figure that high; keep the drawing's size in inches."""
@@ -141,6 +175,27 @@ class Sheet:
             low = (box.y0 * old - old_bottom + bottom) / total
             ax.set_position((box.x0, low, box.width, box.height * old / total))
         figure.set_size_inches(WIDTH, total)
+
+
+def keep_cautions(ax: Axes) -> None:
+    """Let a figure of subplots make room for what hangs below them, where it has no layout yet."""
+    figure = ax.figure
+    if figure.get_layout_engine() is None and ax.get_subplotspec() is not None:
+        # A colour bar that is there already forbids it.
+        with contextlib.suppress(RuntimeError):
+            figure.set_layout_engine("constrained")
+
+
+def axis_words(unit: str, bearing_deg: float) -> tuple[str, str]:
+    """Return what the axes of a plan are called: east and north only where its y axis points to true north.
+
+    Examples
+    --------
+    >>> axis_words("ft", 0.0), axis_words("m", 30.0)
+    (('ft east', 'ft north'), ('m along the plan', 'm up the plan'))
+    """
+    turned = bearing_deg % 360 != 0
+    return (f"{unit} along the plan", f"{unit} up the plan") if turned else (f"{unit} east", f"{unit} north")
 
 
 def nice_length(limit: float) -> float:

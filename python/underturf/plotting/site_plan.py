@@ -10,7 +10,12 @@ from underturf.plotting import style
 from underturf.plotting.digs import draw_digs
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
 from underturf.plotting.furniture import Sheet
-from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads, draw_marks, extent, probe_points
+from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
+from underturf.plotting.known import draw_known
+from underturf.plotting.lettering import Point, Room
+from underturf.plotting.metal import draw_metal
+from underturf.plotting.names import BESIDE, clean
+from underturf.plotting.view import extent, keep_offs, probe_points
 from underturf.report import chance_text
 
 if TYPE_CHECKING:
@@ -19,7 +24,7 @@ if TYPE_CHECKING:
     from underturf.layouts import Layouts
     from underturf.site import Site
 
-__all__ = ["plot_site"]
+__all__ = ["draw_danger", "plot_site"]
 
 
 def plot_site(
@@ -56,14 +61,16 @@ def plot_site(
     DigError
         If a dig has no size or its name is unknown.
     """
-    document = site.to_dict()
-    sheet = Sheet(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    document, scale = site.to_dict(), 1 / site.unit_m
+    bound = bind_digs(digs, site)
+    sheet = Sheet(ax, *extent(site, document, bound), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     ax = sheet.ax
+    room = Room(sheet.floor, fixed_points(document))
+    draw_danger(ax, site, document, room)
     draw_ground(ax, document)
-    draw_marks(ax, document, site._handle.half_zone_m / site.unit_m)
     notes = []
     if layouts is not None and draws > 0:
-        shown = draw_layouts(ax, layouts, draws, 1 / site.unit_m)
+        shown = draw_layouts(ax, layouts, draws, scale)
         notes.append(
             f"Thin lines: {shown} of {layouts.draws} sampled layouts; each agrees with all that is seen, none is the truth."
         )
@@ -71,11 +78,10 @@ def plot_site(
     draw_fixtures(ax, document)
     draw_heads(ax, document)
     draw_station_tests(ax, document)
-    draw_probes(ax, document)
-    bound = bind_digs(digs, site)
+    draw_probes(ax, document, room)
     if bound:
         words, note = dig_words(bound, digs, layouts)
-        draw_digs(ax, bound, words, 1 / site.unit_m, fixed_points(document))
+        draw_digs(ax, bound, words, scale, room.taken)
         notes += note
     mark = [] if layouts is None or layouts.converged else [NOT_CONVERGED]
     return sheet.finish([*mark, site.name or "Plan"], notes)
@@ -85,14 +91,20 @@ def plot_site(
 KNOWN = {"tolerance_zone": "tolerance zone"}
 
 
+def draw_danger(ax: Axes, site: Site, document: dict[str, Any], room: Room) -> None:
+    """Draw what no dig may meet: known lines first, so that they lead the legend, then flagged metal."""
+    draw_known(ax, document, site._handle.half_zone_m / site.unit_m, room)
+    draw_metal(ax, document, keep_offs(site), room)
+
+
 def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[list[str], list[str]]:
     """Return the label of each dig and the note that explains them."""
     if layouts is None:
-        return [dig.id for dig in bound], []
+        return [clean(dig.id, BESIDE) for dig in bound], []
     table = layouts.strikes(digs, progress=False)
     known = layouts._handle.known_there(bound)
     words = [
-        f"{dig.id}\n" + (chance_text(p) if there is None else KNOWN.get(there, "flagged metal"))
+        f"{clean(dig.id, BESIDE)}\n" + (chance_text(p) if there is None else KNOWN.get(there, "flagged metal"))
         for dig, p, there in zip(bound, table["p_strike"], known, strict=True)
     ]
     note = f"Chance of a strike: {table.attrs['p_strike']}."
@@ -126,7 +138,7 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     return shown
 
 
-def fixed_points(document: dict[str, Any]) -> list[tuple[float, float]]:
+def fixed_points(document: dict[str, Any]) -> list[Point]:
     """Return what labels should not cover: heads, boxes, sources, outlets, probes."""
     keys = ("heads", "valve_boxes", "sources", "outlets")
     fixed = [(item["x"], item["y"]) for key in keys for item in document.get(key, [])]

@@ -12,7 +12,12 @@ from underturf.errors import ArgumentError
 from underturf.plotting import style
 from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import Sheet
-from underturf.plotting.ground import draw_fixtures, draw_ground, draw_marks, extent, tint
+from underturf.plotting.ground import draw_fixtures, draw_ground
+from underturf.plotting.lettering import Room
+from underturf.plotting.names import legend_name
+from underturf.plotting.shapes import tint
+from underturf.plotting.site_plan import draw_danger, fixed_points
+from underturf.plotting.view import extent
 from underturf.report import chance_text
 
 if TYPE_CHECKING:
@@ -65,20 +70,21 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
         If the site has no heads.
     """
     site = layouts.site
-    document, scale = site.to_dict(), 1 / site.unit_m
+    document = site.to_dict()
     if not document.get("heads"):
         raise ArgumentError("this site has no heads: there are no zones to draw")
-    sheet = Sheet(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    sheet = Sheet(ax, *extent(site, document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     ax = sheet.ax
+    room = Room(sheet.floor, fixed_points(document))
+    draw_danger(ax, site, document, room)
     draw_ground(ax, document)
-    draw_marks(ax, document, site._handle.half_zone_m * scale)
     places = np.array([(head["x"], head["y"]) for head in document.get("heads", [])]).reshape(-1, 2)
     groups = layouts.likely_groups()
     looks = style.zone_styles(groups["group"].tolist())
     draw_links(ax, places, layouts.same_zone_chances().to_numpy(), groups, looks)
     draw_fixtures(ax, document)
     draw_grouped(ax, places, groups, looks)
-    draw_probes(ax, document)
+    draw_probes(ax, document, room)
     mark = [] if layouts.converged else [NOT_CONVERGED]
     return sheet.finish([*mark, site.name or "Zones", "Likely zones of the heads"], [note(layouts)])
 
@@ -137,7 +143,7 @@ def draw_grouped(
             marker=look.marker, edgecolors=look.colour, linewidths=1.3, zorder=6,
         )  # fmt: skip
         heads = "1 head" if here.sum() == 1 else f"{here.sum()} heads"
-        key(ax, look.marker, look.colour, look.colour, f"{name}: {heads}")
+        key(ax, look.marker, look.colour, look.colour, f"{legend_name(name)}: {heads}")
     for chance in KEY:
         key(ax, "o", tint(style.INK, fill(chance)), style.INK, f"{chance_text(chance)} sure of its zone")
     doubtful = (groups["chance"] < SURE).to_numpy()
@@ -162,7 +168,8 @@ def fill(chance: float) -> float:
 
 
 def key(ax: Axes, marker: str, face: Any, edge: str, words: str) -> None:
-    """Add an entry to the legend."""
+    """Add an entry to the legend; matplotlib leaves out those that begin with an underscore."""
+    words = f" {words}" if words.startswith("_") else words
     look = {"markerfacecolor": face, "markeredgecolor": edge, "markeredgewidth": 1.3, "markersize": 7}
     ax.plot([], [], marker, label=words, **look)
 
