@@ -38,7 +38,7 @@ class Shift:
     p_strike : float
         Chance of a strike after the move.
     loss : float, optional
-        Expected loss after the move; for a tree with what conflicts with its setback and its roots cost.
+        Expected loss of strikes after the move.
     p_setback : float, optional
         Chance of a line within the setback of its tree after the move.
 

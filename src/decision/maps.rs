@@ -148,11 +148,8 @@ fn dig_map(
     let bars = bars(&grid, layouts.site(), &shape, monitor)?;
     let fields = Fields::new(layouts, &shape, dig.depth_m, grid, monitor)?;
     let map = map(&fields, grid, ClassMask::all(), bars, monitor)?;
-    let mut losses = fields.losses(&options.weights, dig.method, monitor)?;
+    let losses = fields.losses(&options.weights, dig.method, monitor)?;
     let tree = TreeCells::new(layouts, dig, &map, options, monitor)?;
-    if let Some(tree) = &tree {
-        tree.add_to(&mut losses);
-    }
     let search = Search { layouts, index, dig, map: &map, losses: &losses, tree: tree.as_ref(), options };
     let better = search.best();
     let p_setback = tree.and_then(|tree| tree.setback).map(|setback| setback.p);

@@ -65,7 +65,8 @@ pub struct Shift {
     pub dy_m: f64,
     /// Strike chance there, from the map: no greater than here, unless the dig may not be here at all.
     pub p: f64,
-    /// Expected loss there, from the map; for a tree with what conflicts with its setback and its roots cost.
+    /// Expected loss of strikes there, from the map. For a tree places are chosen by that and by what conflicts with its setback
+    /// and its roots cost.
     pub loss: f64,
     /// Chance of a line within the setback of its tree there.
     pub p_setback: Option<f64>,
@@ -127,12 +128,9 @@ impl TreeCells {
         Ok(Some(Self { setback, roots_loss, barred }))
     }
 
-    /// What conflicts of the tree add to the loss at every cell.
-    pub fn add_to(&self, losses: &mut Losses) {
-        if let Some(setback) = &self.setback {
-            losses.loss += &setback.loss;
-        }
-        losses.loss += &self.roots_loss;
+    /// What conflicts of the tree cost at a cell.
+    fn loss(&self, cell: (usize, usize)) -> f64 {
+        self.setback.as_ref().map_or(0.0, |setback| setback.loss[cell]) + self.roots_loss[cell]
     }
 
     fn is_open(&self, cell: (usize, usize), rules: &TreeRules) -> bool {
@@ -146,7 +144,7 @@ pub(super) struct Search<'a> {
     pub index: &'a RunIndex,
     pub dig: &'a Dig,
     pub map: &'a StrikeMap,
-    /// Those of the tree included.
+    /// Of strikes alone.
     pub losses: &'a Losses,
     pub tree: Option<&'a TreeCells>,
     pub options: &'a PlaceOptions,
@@ -167,7 +165,7 @@ impl Search<'_> {
     pub fn best(&self) -> Better {
         let half = self.map.grid.rows / 2;
         let centre = (half, half);
-        let (p_here, loss_here) = (self.map.p[centre], self.losses.loss[centre]);
+        let (p_here, loss_here) = (self.map.p[centre], self.loss(centre));
         let p_setback_here = self.p_setback(self.dig);
         let rules = &self.options.rules;
         let misplaced = p_here.is_nan()
@@ -191,10 +189,16 @@ impl Search<'_> {
                 continue;
             }
             let (dx_m, dy_m) = (cell.by.x, cell.by.y);
-            return Better::There(Shift { dx_m, dy_m, p: self.map.p[cell.at], loss: cell.loss, p_setback });
+            let loss = self.losses.loss[cell.at];
+            return Better::There(Shift { dx_m, dy_m, p: self.map.p[cell.at], loss, p_setback });
         }
         let limit = self.layouts.site().settings.verdict_limit;
         if misplaced || p_exact_here >= limit { Better::Nowhere } else { Better::Stay }
+    }
+
+    /// Expected loss of a cell, with what conflicts of the tree cost.
+    fn loss(&self, cell: (usize, usize)) -> f64 {
+        self.losses.loss[cell] + self.tree.map_or(0.0, |tree| tree.loss(cell))
     }
 
     /// Cells within reach whose chance is no greater than here and which the tree takes.
@@ -206,7 +210,7 @@ impl Search<'_> {
             let takes = || self.tree.is_none_or(|tree| tree.is_open(at, &self.options.rules));
             let near = distance <= self.options.reach_m + 1e-9;
             let open = !p.is_nan() && near && !(p > p_here + NOTHING) && (distance == 0.0 || takes());
-            open.then(|| Cell { at, by: Point::new(dx_m, dy_m), distance, loss: self.losses.loss[at] })
+            open.then(|| Cell { at, by: Point::new(dx_m, dy_m), distance, loss: self.loss(at) })
         });
         cells.collect()
     }
