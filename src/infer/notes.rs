@@ -75,9 +75,11 @@ enum Plain {
 fn plain(site: &Site, index: usize) -> Option<(Plain, f64)> {
     let (test, heads) = (&site.station_tests[index], site.heads.len());
     let zones = site.zones.len().max(1);
-    let others = site.zones.iter().filter(|zone| !zone.optional).count().saturating_sub(1);
+    let others = site.zones.iter().filter(|zone| !zone.optional && !zone.unseen).count().saturating_sub(1);
+    // A valve whose heads nobody saw may raise none.
+    let silent = may_have_run(site, test).into_iter().any(|zone| site.zones[zone].unseen);
     let (plain, wrong) = match test.heads.len() {
-        0 if heads > 0 => (Plain::None, (heads / zones).max(1)),
+        0 if heads > 0 && !silent => (Plain::None, (heads / zones).max(1)),
         up if up == heads && others > 0 => (Plain::All { others }, (heads * others / zones).max(others)),
         _ => return None,
     };
@@ -91,16 +93,20 @@ pub fn chance_of_contradictions(site: &Site, index: usize) -> f64 {
     plain(site, index).map_or(1.0, |(_, chance)| chance).min(by_others(site, index))
 }
 
-/// The part of it that labels and other tests say.
-fn by_others(site: &Site, index: usize) -> f64 {
-    let test = &site.station_tests[index];
-    let zones = match (test.zone, test.valve_box) {
+/// Zones that a test may have run.
+fn may_have_run(site: &Site, test: &StationTest) -> Vec<usize> {
+    match (test.zone, test.valve_box) {
         (Some(zone), _) => vec![zone],
         (None, Some(held)) if !site.valve_boxes[held].zones.is_empty() => {
             site.valve_boxes[held].zones.clone()
         }
         _ => (0..site.zones.len()).collect(),
-    };
+    }
+}
+
+/// The part of it that labels and other tests say.
+fn by_others(site: &Site, index: usize) -> f64 {
+    let zones = may_have_run(site, &site.station_tests[index]);
     zones.into_iter().map(|ran| Held::new(site, index, ran).tail()).fold(0.0, f64::max)
 }
 

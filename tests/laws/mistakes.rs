@@ -149,7 +149,8 @@ impl Case {
                 Err(error) => complaints.push(format!("no layouts: {error}")),
             }
         }
-        let missing = self.warns.iter().filter(|words| !said.iter().any(|line| line.contains(words.as_str())));
+        let missing =
+            self.warns.iter().filter(|words| !said.iter().any(|line| line.contains(words.as_str())));
         complaints.extend(missing.map(|words| format!("no warning says {words:?}")));
         if self.silent && !said.is_empty() {
             complaints.push("it has warnings".to_owned());
