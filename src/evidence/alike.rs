@@ -38,7 +38,7 @@ fn one_letter(a: &str, b: &str) -> bool {
     !changed(short) && !changed(long)
 }
 
-/// The known name that was most likely meant, if one is near enough.
+/// The known name that was most likely meant, if one is near enough and no other as near.
 pub(super) fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let lower = name.to_lowercase();
     let chars: Vec<char> = lower.chars().collect();
@@ -49,8 +49,13 @@ pub(super) fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) ->
         }
         distance(&chars, &other.chars().collect::<Vec<char>>())
     };
-    let nearest = known.into_iter().map(|candidate| (off(candidate), candidate));
-    let (off, candidate) = nearest.min_by_key(|(off, _)| *off)?;
+    let mut nearest: Vec<(usize, &str)> = known.into_iter().map(|candidate| (off(candidate), candidate)).collect();
+    nearest.sort_unstable();
+    nearest.dedup();
+    let &(off, candidate) = nearest.first()?;
+    if off > 0 && nearest.get(1).is_some_and(|(other, _)| *other == off) {
+        return None; // h99 may be h9 or h19: nobody can say
+    }
     let longest = chars.len().max(candidate.chars().count());
     (off == 0 || (off == 1 && longest > 1) || 3 * off <= longest).then_some(candidate)
 }
@@ -113,6 +118,7 @@ mod tests {
     fn the_nearest_known_name_is_meant_if_it_is_near() {
         assert_eq!(meant("H3", ["h1", "h2", "h3"]), Some("h3"));
         assert_eq!(meant("h99", ["h1", "h9"]), Some("h9"));
+        assert_eq!(meant("h99", ["h19", "h29"]), None);
         assert_eq!(meant("z", ["a", "b"]), None);
         assert_eq!(meant("back lawn", ["front", "side"]), None);
         assert_eq!(meant("9", []), None);

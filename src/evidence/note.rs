@@ -152,7 +152,7 @@ impl fmt::Display for Note {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let named = match (self.thing.as_str(), self.place.as_str()) {
             ("", place) => place.to_owned(),
-            (thing, "") => capital(thing),
+            (thing, place) if place.is_empty() || thing == place => capital(thing),
             (thing, place) => format!("{} ({place})", capital(thing)),
         };
         write!(f, "{named}{}{}", if named.is_empty() { "" } else { " " }, self.what)

@@ -20,6 +20,7 @@ mod open;
 mod planning;
 mod probe_figures;
 mod probes;
+mod random_sites;
 mod site;
 mod spots;
 mod standing_trees;

@@ -110,5 +110,8 @@ fn by_id(document: &Document, place: &str) -> Option<String> {
 
 /// The same with its place: `head h4 (heads[3])`.
 pub(super) fn thing_at(document: &Document, place: &str) -> String {
-    thing(document, place).map_or_else(|| place.to_owned(), |thing| format!("{thing} ({place})"))
+    match thing(document, place) {
+        Some(thing) if thing != place => format!("{thing} ({place})"),
+        _ => place.to_owned(),
+    }
 }
