@@ -49,7 +49,8 @@ pub(super) fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) ->
         }
         distance(&chars, &other.chars().collect::<Vec<char>>())
     };
-    let mut nearest: Vec<(usize, &str)> = known.into_iter().map(|candidate| (off(candidate), candidate)).collect();
+    let mut nearest: Vec<(usize, &str)> =
+        known.into_iter().map(|candidate| (off(candidate), candidate)).collect();
     nearest.sort_unstable();
     nearest.dedup();
     let &(off, candidate) = nearest.first()?;

@@ -213,15 +213,16 @@ impl fmt::Display for NoteKind {
             ),
             Self::HeadlessZone { boxes, some_open } => {
                 let listed = if boxes.is_empty() { String::new() } else { format!(" of {}", listed(boxes)) };
-                let open = if *some_open {
-                    "fewer heads lack a zone than zones lack a head, so it may have one of them or none"
+                let seen = if *some_open {
+                    "more zones lack a head than heads lack a zone: it may feed one of those heads, or only what nobody saw. Pipes to \
+                     what nobody saw take"
                 } else {
-                    "no head is on it"
+                    "no head is on it. Its pipes are not known and take"
                 };
                 write!(
                     f,
-                    "has a valve{listed}, but {open}. Its pipes take no part in any chance beyond that; lines may lie where nothing \
-                     is shown. Run this valve and enter the heads or drip points that come up."
+                    "has a valve{listed}, but {seen} no part in any chance: lines may lie where nothing is shown. Run this valve and \
+                     enter the heads or drip points that come up."
                 )
             }
             Self::TooFewValves { valves, zones, spare } => write!(

@@ -23,6 +23,12 @@ pub struct Rule {
 }
 
 impl Rule {
+    /// The reason without its source, for sentences that a crew reads.
+    pub fn why(&self) -> &'static str {
+        let sources = [" Common practice, no source.", " Numerical choice."];
+        sources.into_iter().find_map(|source| self.reason.strip_suffix(source)).unwrap_or(self.reason)
+    }
+
     /// The limit that a value passes, if it passes one. No number passes none.
     pub fn passed(&self, value: f64) -> Option<f64> {
         self.least.filter(|least| value < *least).or(self.greatest.filter(|greatest| value > *greatest))
@@ -78,13 +84,13 @@ rules! {
     CALIPER_LIMIT = "caliper_limit", None, Some(1.0), "m", true, "Stem diameter of a tree to be planted",
         "No thicker stem is planted: inches were read as feet or metres. Common practice, no source.";
     CALIPER = "caliper", Some(0.005_08), Some(0.1524), "m", false, "Stem diameter of a tree to be planted",
-        "0.2 in to 0.5 ft: nurseries sell half an inch to five inches. Common practice, no source.";
+        "Nurseries sell half an inch to five inches (1 to 13 cm). Common practice, no source.";
     CONTAINER = "container", Some(1.0), Some(300.0), "1", false, "Trade number of a container",
         "Trade numbers are 1, 2, 3, 5, 7, 10, 15, 20, 25, 30, 35, 45, 50, 65, 95, 100, 150, 200 and 300. Common practice, no source.";
     ROOTS_LIMIT = "roots_limit", None, Some(60.0), "m", true, "Radius of the roots at maturity",
         "Twice the widest crowns: a slip of the units. Common practice, no source.";
     DEPTH_LIMIT = "depth_limit", None, Some(6.0), "m", true, "Depth of a dig or probe",
-        "Deeper trenches are engineered works, and six metres is about what six inches become when read as metres. Common practice, no source.";
+        "Deeper trenches are engineered works; inches or centimetres were read as another unit. Common practice, no source.";
     DEPTH = "depth", None, Some(1.524), "m", false, "Depth of a dig or probe",
         "Beyond 5 ft trenches need shoring (29 CFR 1926.652), and no irrigation line lies there.";
     DIG_RADIUS_LIMIT = "dig_radius_limit", None, Some(50.0), "m", true, "Radius of a dig, or half of its width",
@@ -98,9 +104,9 @@ rules! {
     SAME_DIG = "same_dig", Some(0.01), None, "m", false, "Way between two digs of one shape",
         "One dig was written twice. Common practice, no source.";
     PROBE_RADIUS_LIMIT = "probe_radius_limit", None, Some(3.0), "m", true, "Radius of a probe, or half of a slit's width",
-        "A probe is dug by hand, all of it down to its depth: nobody clears 28 m2 by hand to look. Common practice, no source.";
+        "A probe is dug by hand, all of it down to its depth: nobody clears more ground by hand to look. Common practice, no source.";
     PROBE_RADIUS = "probe_radius", None, Some(1.0), "m", false, "Radius of a probe, or half of a slit's width",
-        "A pothole is 0.15 to 0.3 m in radius. Common practice, no source.";
+        "A pothole is 0.15 to 0.3 m (6 to 12 in) in radius. Common practice, no source.";
     PROBE_LENGTH_LIMIT = "probe_length_limit", None, Some(200.0), "m", true, "Length of a slit",
         "Nobody cuts a longer slit by hand to look. Common practice, no source.";
     PROBE_LENGTH = "probe_length", None, Some(30.0), "m", false, "Length of a slit",
@@ -154,5 +160,6 @@ mod tests {
             (Some(0.1524), Some(0.005_08), None)
         );
         assert_eq!(CALIPER.passed(f64::NAN), None);
+        assert_eq!(CALIPER.why(), "Nurseries sell half an inch to five inches (1 to 13 cm).");
     }
 }

@@ -21,6 +21,7 @@ mod planning;
 mod probe_figures;
 mod probes;
 mod random_sites;
+mod settings_ends;
 mod site;
 mod spots;
 mod standing_trees;

@@ -45,7 +45,10 @@ fn document(seed: u64) -> Value {
     let mut zone_of = Vec::new();
     for row in 0..3 {
         for column in 0..columns {
-            let (x, y) = (2.0 + 4.5 * column as f64 + dice.within(-0.3, 0.3), 1.5 + 4.0 * row as f64 + dice.within(-0.3, 0.3));
+            let (x, y) = (
+                2.0 + 4.5 * column as f64 + dice.within(-0.3, 0.3),
+                1.5 + 4.0 * row as f64 + dice.within(-0.3, 0.3),
+            );
             let zone = (row * columns + column) * zones / (3 * columns);
             let id = format!("h{}", heads.len() + 1);
             let mut head = json!({"id": id, "x": x, "y": y});
@@ -83,7 +86,8 @@ fn document(seed: u64) -> Value {
         "digs": [{"x": dice.within(1.0, 16.0), "y": dice.within(1.0, 14.0), "radius": 0.3, "depth": 0.5}],
     });
     let [west, south, east, north] = HOUSE;
-    let mut outline = vec![json!([west, south]), json!([east, south]), json!([east, north]), json!([west, north])];
+    let mut outline =
+        vec![json!([west, south]), json!([east, south]), json!([east, north]), json!([west, north])];
     if dice.chance(0.3) {
         outline.push(json!([west, south]));
     }
@@ -102,14 +106,17 @@ fn write_valves(document: &mut Value, zones: usize, dice: &mut Dice) {
     let mut boxes = Vec::new();
     let count = dice.below(3);
     for number in 0..count {
-        let mine: Vec<String> = (0..zones).filter(|zone| zone % count == number).map(|zone| (zone + 1).to_string()).collect();
-        let mut held = json!({"id": format!("box{number}"), "x": dice.within(1.0, 17.0), "y": dice.within(13.5, 14.5)});
+        let mine: Vec<String> =
+            (0..zones).filter(|zone| zone % count == number).map(|zone| (zone + 1).to_string()).collect();
+        let mut held =
+            json!({"id": format!("box{number}"), "x": dice.within(1.0, 17.0), "y": dice.within(13.5, 14.5)});
         match dice.below(4) {
             0 => held["zones"] = json!(mine),
             1 => held["valves"] = json!((mine.len() + dice.below(3)).saturating_sub(1)),
             2 => {
                 let drip = dice.chance(0.5).then(|| format!("drip {number}"));
-                let listed: Vec<String> = mine.iter().filter(|_| dice.chance(0.8)).cloned().chain(drip).collect();
+                let listed: Vec<String> =
+                    mine.iter().filter(|_| dice.chance(0.8)).cloned().chain(drip).collect();
                 held["zones"] = json!(listed);
                 held["valves"] = json!(listed.len() + dice.below(2));
                 held["spare"] = json!(dice.below(2));
@@ -124,16 +131,20 @@ fn write_valves(document: &mut Value, zones: usize, dice: &mut Dice) {
     }
     if dice.chance(0.5) {
         let at = HOUSE[1] + dice.within(-0.1, 0.14);
-        document["outlets"] = json!([{"id": "bib", "x": dice.within(19.0, 24.0), "y": at, "kind": "hose_bib"}]);
+        document["outlets"] =
+            json!([{"id": "bib", "x": dice.within(19.0, 24.0), "y": at, "kind": "hose_bib"}]);
     }
 }
 
 /// Station tests, probes, flags and swept ground.
 fn write_findings(document: &mut Value, zone_of: &[usize], zones: usize, dice: &mut Dice) {
-    let ids: Vec<Value> = document["heads"].as_array().expect("heads").iter().map(|head| head["id"].clone()).collect();
+    let ids: Vec<Value> =
+        document["heads"].as_array().expect("heads").iter().map(|head| head["id"].clone()).collect();
     let known = |document: &Value, zone: &str| {
         let named = |it: &Value, key: &str| it[key].as_str() == Some(zone);
-        let listed = |it: &Value| it["zones"].as_array().is_some_and(|all| all.iter().any(|z| z.as_str() == Some(zone)));
+        let listed = |it: &Value| {
+            it["zones"].as_array().is_some_and(|all| all.iter().any(|z| z.as_str() == Some(zone)))
+        };
         document["heads"].as_array().is_some_and(|all| all.iter().any(|head| named(head, "zone")))
             || document["valve_boxes"].as_array().is_some_and(|all| all.iter().any(listed))
     };
@@ -142,8 +153,12 @@ fn write_findings(document: &mut Value, zone_of: &[usize], zones: usize, dice: &
         if !dice.chance(0.3) {
             continue;
         }
-        let up: Vec<Value> =
-            ids.iter().zip(zone_of).filter(|(_, of)| (**of == zone) != dice.chance(0.02)).map(|(id, _)| id.clone()).collect();
+        let up: Vec<Value> = ids
+            .iter()
+            .zip(zone_of)
+            .filter(|(_, of)| (**of == zone) != dice.chance(0.02))
+            .map(|(id, _)| id.clone())
+            .collect();
         let name = (zone + 1).to_string();
         if known(document, &name) {
             tests.push(json!({"zone": name, "heads": up}));
@@ -205,7 +220,10 @@ fn none_of_a_thousand_random_sites_is_refused() {
         out_of_sight += has("valves_out_of_sight").max(has("no_working_valve"));
         mended += has("at_wall").max(has("merged")).max(has("cleaned"));
     }
-    assert!(headless > 50 && short > 20 && out_of_sight > 20 && mended > 200, "{headless} {short} {out_of_sight} {mended}");
+    assert!(
+        headless > 50 && short > 20 && out_of_sight > 20 && mended > 200,
+        "{headless} {short} {out_of_sight} {mended}"
+    );
 }
 
 /// Sites with valves that nobody saw, or too few, are answered, and by the same layouts whatever else is read.

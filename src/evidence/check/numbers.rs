@@ -156,7 +156,7 @@ impl Found {
         if let Some(value) = value.filter(|value| value.is_finite() && !possible(*value)) {
             self.add(
                 place,
-                FaultKind::Impossible { what, value, limit, unit: units.name(), reason: rule.reason },
+                FaultKind::Impossible { what, value, limit, unit: units.name(), reason: rule.why() },
             );
         }
     }

@@ -58,7 +58,7 @@ fn size(document: &Document, found: &mut Found, place: String, what: &str, value
         "has {what} of {}. Few are {side} {}: {} Check the number and its unit.",
         length(value_m, units),
         limit(passed, units),
-        rule.reason
+        rule.why()
     );
     found.odd(document, place, rule, value_m, passed, said);
 }
@@ -80,7 +80,7 @@ fn container(document: &Document, found: &mut Found, place: String, number: f64)
          in litres.",
         typed(number),
         typed(near),
-        rule.reason
+        rule.why()
     );
     found.odd(document, place, rule, number, passed, said);
 }

@@ -73,7 +73,7 @@ fn footprint(
             let limit = 2.0 * widest.greatest.unwrap_or(f64::MAX) / scale;
             let value = extent(corners);
             if value.is_finite() && value > limit {
-                let (unit, reason) = (units.name(), widest.reason);
+                let (unit, reason) = (units.name(), widest.why());
                 found.add(place.clone(), FaultKind::Impossible { what: "width", value, limit, unit, reason });
             }
             outline(place, corners, scale, found);
@@ -127,7 +127,7 @@ impl Found {
     fn possible_length(&mut self, place: &str, points: &[Xy], longest: &Rule, units: Units) {
         let (value, limit) = (length(points), longest.greatest.unwrap_or(f64::MAX) / units.metres_per_unit());
         if value.is_finite() && value > limit {
-            let (unit, reason) = (units.name(), longest.reason);
+            let (unit, reason) = (units.name(), longest.why());
             self.add(place, FaultKind::Impossible { what: "length", value, limit, unit, reason });
         }
     }
