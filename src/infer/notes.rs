@@ -112,10 +112,17 @@ fn by_others(site: &Site, index: usize) -> f64 {
 
 /// One sentence for each test that contradicts too much.
 pub fn contradicted(site: &Site) -> Vec<String> {
+    let named = |index: usize| {
+        let test = &site.station_tests[index];
+        let zone = test.zone.map(|zone| format!("zone {:?}", site.zones[zone].name));
+        let ran = zone.or_else(|| test.valve_box.map(|held| format!("a valve of box {}", site.valve_boxes[held].id)));
+        format!("station_tests[{index}] ({})", ran.unwrap_or_default())
+    };
     let of = |index: usize| {
+        let test = named(index);
         if by_others(site, index) < SURPRISE {
             return Some(format!(
-                "station_tests[{index}] contradicts what is written or noted elsewhere about its heads more than labels and notes \
+                "{test} contradicts what is written or noted elsewhere about its heads more than labels and notes \
                  err, with less than 1 in 1,000 for so much of it: another valve may have run than was thought, the water been off, \
                  or the box or zones be wrongly named."
             ));
@@ -123,11 +130,11 @@ pub fn contradicted(site: &Site) -> Vec<String> {
         match plain(site, index)? {
             (_, chance) if chance >= SURPRISE => None,
             (Plain::None, _) => Some(format!(
-                "station_tests[{index}] raised no head, though a working valve feeds some: the water may have been off, the valve \
+                "{test} raised no head, though a working valve feeds some: the water may have been off, the valve \
                  not have opened or be a spare one, or its heads not be among those written."
             )),
             (Plain::All { others }, _) => Some(format!(
-                "station_tests[{index}] raised every head of the site, though other working valves are there ({others}), which \
+                "{test} raised every head of the site, though other working valves are there ({others}), which \
                  feed some: more than one valve may have run, or valves be there that feed nothing and are not written as spare."
             )),
         }
