@@ -107,7 +107,7 @@ pub enum FaultKind {
     },
     /// A size that nobody digs or plants: most likely a slip of the units.
     #[error(
-        "a {what} of {} {unit} is impossible: above 0 and at most {} {unit} is expected. {reason} Are the units right?",
+        "a {what} of {} {unit} is impossible: at most {} {unit} is expected. {reason} Are the units right?",
         typed(*value), about(*limit)
     )]
     Impossible {

@@ -64,11 +64,13 @@ pub enum NoteKind {
         /// Units of the document.
         units: Units,
     },
-    /// A zone no head of which anybody saw.
-    HeadlessZone {
-        /// Boxes that list it.
+    /// Zones no head of which anybody saw.
+    HeadlessZones {
+        /// Their names.
+        zones: Vec<String>,
+        /// Boxes that list them.
         boxes: Vec<String>,
-        /// Whether some heads of the site carry no zone, so that it may have one of them.
+        /// Whether some heads of the site carry no zone, so that they may have some of them.
         some_open: bool,
     },
     /// A box that counts fewer valves than it lists.
@@ -135,7 +137,7 @@ impl NoteKind {
             Self::Cleaned { .. } => "cleaned",
             Self::Merged { .. } => "merged",
             Self::NearlyMerged { .. } => "nearly_merged",
-            Self::HeadlessZone { .. } => "headless_zone",
+            Self::HeadlessZones { .. } => "headless_zones",
             Self::TooFewValves { .. } => "too_few_valves",
             Self::ValvesShort { .. } => "valves_short",
             Self::ValvesOutOfSight { .. } => "valves_out_of_sight",
@@ -211,18 +213,23 @@ impl fmt::Display for NoteKind {
                 "stands {} from {other}. They are kept as two heads; delete one if it was measured twice.",
                 length(*apart_m, *units)
             ),
-            Self::HeadlessZone { boxes, some_open } => {
-                let listed = if boxes.is_empty() { String::new() } else { format!(" of {}", listed(boxes)) };
+            Self::HeadlessZones { zones, boxes, some_open } => {
+                let of = if boxes.is_empty() { String::new() } else { format!(" of {}", listed(boxes)) };
+                let have = if zones.len() == 1 { "has a valve" } else { "have valves" };
                 let seen = if *some_open {
-                    "more zones lack a head than heads lack a zone: it may feed one of those heads, or only what nobody saw. Pipes to \
-                     what nobody saw take"
-                } else {
+                    "more zones lack a head than heads lack a zone: each may feed some of those heads, or only what nobody saw. Pipes \
+                     to what nobody saw take"
+                } else if zones.len() == 1 {
                     "no head is on it. Its pipes are not known and take"
+                } else {
+                    "no head is on them. Their pipes are not known and take"
                 };
                 write!(
                     f,
-                    "has a valve{listed}, but {seen} no part in any chance: lines may lie where nothing is shown. Run this valve and \
-                     enter the heads or drip points that come up."
+                    "Zone{} {} {have}{of}, but {seen} no part in any chance: lines may lie where nothing is shown. Run each such valve \
+                     and enter the heads or drip points that come up.",
+                    if zones.len() == 1 { "" } else { "s" },
+                    quoted(zones)
                 )
             }
             Self::TooFewValves { valves, zones, spare } => write!(

@@ -8,7 +8,7 @@ pub(super) fn of(site: &Site) -> Vec<Note> {
     let whole = |what: NoteKind| Note { place: String::new(), thing: String::new(), what };
     let mut notes: Vec<Note> = unused(site).map(whole).into_iter().collect();
     notes.extend(valves(site).into_iter().map(whole));
-    notes.extend(headless(site));
+    notes.extend(headless(site).into_iter().map(whole));
     notes.extend(utilities_met(site));
     notes
 }
@@ -49,15 +49,21 @@ fn valves(site: &Site) -> Vec<NoteKind> {
     notes
 }
 
-/// Zones no head of which anybody saw.
-fn headless(site: &Site) -> Vec<Note> {
+/// Zones no head of which anybody saw, those of the same boxes in one note.
+fn headless(site: &Site) -> Vec<NoteKind> {
     let some_open = site.heads.iter().any(|head| head.zone.is_none());
-    let note = |zone: &Zone| {
-        let boxes = zone.boxes.iter().map(|&b| format!("valve box {}", site.valve_boxes[b].id)).collect();
-        let thing = format!("zone {:?}", zone.name);
-        Note { place: String::new(), thing, what: NoteKind::HeadlessZone { boxes, some_open } }
-    };
-    site.zones.iter().filter(|zone| zone.unseen).map(note).collect()
+    let mut groups: Vec<(&[usize], Vec<String>)> = Vec::new();
+    for zone in site.zones.iter().filter(|zone| zone.unseen) {
+        match groups.iter_mut().find(|(boxes, _)| *boxes == zone.boxes) {
+            Some((_, zones)) => zones.push(zone.name.clone()),
+            None => groups.push((&zone.boxes, vec![zone.name.clone()])),
+        }
+    }
+    let named =
+        |boxes: &[usize]| boxes.iter().map(|&b| format!("valve box {}", site.valve_boxes[b].id)).collect();
+    let note =
+        |(boxes, zones): (&[usize], _)| NoteKind::HeadlessZones { zones, boxes: named(boxes), some_open };
+    groups.into_iter().map(note).collect()
 }
 
 fn utilities_met(site: &Site) -> Vec<Note> {

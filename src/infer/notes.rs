@@ -115,7 +115,8 @@ pub fn contradicted(site: &Site) -> Vec<String> {
     let named = |index: usize| {
         let test = &site.station_tests[index];
         let zone = test.zone.map(|zone| format!("zone {:?}", site.zones[zone].name));
-        let ran = zone.or_else(|| test.valve_box.map(|held| format!("a valve of box {}", site.valve_boxes[held].id)));
+        let ran = zone
+            .or_else(|| test.valve_box.map(|held| format!("a valve of box {}", site.valve_boxes[held].id)));
         format!("station_tests[{index}] ({})", ran.unwrap_or_default())
     };
     let of = |index: usize| {

@@ -58,7 +58,7 @@ NOTED = [
     (["heads", 5], {"id": "h6", "x": 22, "y": 26}, "merged", "heads[5]", "at the place of head h5 (heads[4])"),
     (["heads", 5], {"id": "h6", "x": 22.01, "y": 26, "zone": "2"}, "nearly_merged", "heads[5]", "stands 0.01 ft from head h5"),
     (["boundary"], [*PLAIN["boundary"], [0, 0]], "cleaned", "boundary", "Boundary has its first corner once more"),
-    (["valve_boxes", 0, "zones"], ["1", "2", "drip"], "headless_zone", "", 'Zone "drip" has a valve of valve box box'),
+    (["valve_boxes", 0, "zones"], ["1", "2", "drip"], "headless_zones", "", 'Zone "drip" has a valve of valve box box'),
     (["valve_boxes", 0, "valves"], 1, "too_few_valves", "valve_boxes[0]", "counts 1 valve, but lists 2 zones"),
     (["valve_boxes", 0], {"id": "box", "x": 60, "y": 16, "valves": 1}, "valves_short", "", "room for 1 more working valve"),
     (["probes"], [{"x": 15, "y": 6, "radius": 4, "depth": 1, "found": False}], "probe_radius", "probes[0]", "Few are over 3.28 ft"),
@@ -154,6 +154,6 @@ def test_merged_heads_stand_once_in_every_table_and_keep_what_each_says() -> Non
 
 def test_the_table_of_plausibility_has_every_rule_that_notes_name() -> None:
     table = ut.plausibility_table()
-    kinds = {row[2] for row in NOTED} - {None, "at_wall", "merged", "nearly_merged", "cleaned", "headless_zone", "too_few_valves", "valves_short"}
+    kinds = {row[2] for row in NOTED} - {None, "at_wall", "merged", "nearly_merged", "cleaned", "headless_zones", "too_few_valves", "valves_short"}
     assert kinds <= set(table.index)
     assert table["reason"].str.len().gt(20).all() and table["refuses"].any() and not table["refuses"].all()

@@ -152,8 +152,8 @@ impl Found {
     /// A length above zero that a refusing rule believes.
     fn possible(&mut self, place: String, what: &'static str, value: Option<f64>, rule: &Rule, units: Units) {
         let limit = rule.greatest.unwrap_or(f64::MAX) / units.metres_per_unit();
-        let possible = |value: f64| value > 0.0 && value <= limit;
-        if let Some(value) = value.filter(|value| value.is_finite() && !possible(*value)) {
+        self.positive(place.clone(), value);
+        if let Some(value) = value.filter(|value| value.is_finite() && *value > limit) {
             self.add(
                 place,
                 FaultKind::Impossible { what, value, limit, unit: units.name(), reason: rule.why() },

@@ -45,11 +45,7 @@ const PLANTED: &[(&str, &str, &str)] = &[
     ("settings = { offset_sd_m = 77 }", "settings.offset_sd_m", "77 is outside 0 to 2"),
     ("settings = { offset_sd_mm = 1 }", "settings.offset_sd_mm", "no setting of that name"),
     ("frame = { lon = 190, lat = 2 }", "frame.lon", "190 is outside -180 to 180"),
-    (
-        "trees = [{ x = 1, y = 1, stem_diameter = 0 }]",
-        "trees[0].stem_diameter",
-        "a stem diameter of 0 m is impossible",
-    ),
+    ("trees = [{ x = 1, y = 1, stem_diameter = 0 }]", "trees[0].stem_diameter", "0 is not above 0"),
     ("flags = [{ x = 1, y = 1, sd = -0.1 }]", "flags[0].sd", "-0.1 is below 0"),
     (
         "sketches = [{ path = [[0, 0], [1, 1]], trust = 1.5 }]",
@@ -58,14 +54,10 @@ const PLANTED: &[(&str, &str, &str)] = &[
     ),
     ("swept = [{ outline = [[0, 0], [1, 0], [1, 1]], p_detect = -1 }]", "swept[0].p_detect", "probability"),
     ("station_tests = [{ zone = 1, heads = ['a'], error = 2 }]", "station_tests[0].error", "probability"),
-    ("digs = [{ x = 1, y = 2, radius = 1, depth = 0 }]", "digs[0].depth", "a depth of 0 m is impossible"),
+    ("digs = [{ x = 1, y = 2, radius = 1, depth = 0 }]", "digs[0].depth", "0 is not above 0"),
     ("digs = [{ x = 1, y = 2, radius = 1, depth = 18 }]", "digs[0].depth", "at most 6 m is expected"),
-    ("digs = [{ x = 1, y = 2, radius = 0, depth = 1 }]", "digs[0].radius", "a radius of 0 m is impossible"),
-    (
-        "digs = [{ path = [[1, 2], [3, 4]], width = -1, depth = 1 }]",
-        "digs[0].width",
-        "a width of -1 m is impossible",
-    ),
+    ("digs = [{ x = 1, y = 2, radius = 0, depth = 1 }]", "digs[0].radius", "0 is not above 0"),
+    ("digs = [{ path = [[1, 2], [3, 4]], width = -1, depth = 1 }]", "digs[0].width", "-1 is not above 0"),
     (
         "marks = [{ class = 'gas', path = [[0, 0], [1, 1]], half_zone = 0 }]",
         "marks[0].half_zone",
@@ -101,12 +93,12 @@ const PLANTED: &[(&str, &str, &str)] = &[
     (
         "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'large', caliper = 0 } }]",
         "digs[0].tree.caliper",
-        "a caliper of 0 m is impossible",
+        "0 is not above 0",
     ),
     (
         "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'large', caliper = 2 } }]",
         "digs[0].tree.caliper",
-        "a caliper of 2 m is impossible: above 0 and at most 1 m",
+        "a caliper of 2 m is impossible: at most 1 m",
     ),
     (
         "digs = [{ x = 1, y = 2, radius = 1, depth = 1, tree = { size = 'large', container = -1 } }]",
