@@ -159,7 +159,9 @@ def test_fewer_heads_than_zones_are_answered_with_a_word_on_them():
         "valve_boxes": [{"id": "box", "x": 3.0, "y": 0.5, "zones": ["1", "2", "third"]}],
     }
     layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=50, progress=False)
-    said = [warning for warning in layouts.warnings if 'Zones "1", "2", "third" have valves of valve box box' in warning]
+    said = [
+        warning for warning in layouts.warnings if 'Zones "1", "2", "third" have valves of valve box box' in warning
+    ]
     assert len(said) == 1
 
 
