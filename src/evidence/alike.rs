@@ -6,9 +6,12 @@
 /// A word shorter than this may differ from another on purpose: N and S, NE and NW, top and mop would be rare. Numerical choice.
 const LEAST_WORD: usize = 4;
 
+/// Longer names are not compared. Numerical choice: a page of text is no slip of a name.
+const LONGEST: usize = 60;
+
 /// Whether two different names are the same but for case, spaces, hyphens and underscores, or for one letter of one longer word.
 pub(super) fn slip(a: &str, b: &str) -> bool {
-    if a == b {
+    if a == b || a.len().max(b.len()) > LONGEST {
         return false;
     }
     let words = |name: &str| -> Vec<String> {
@@ -40,6 +43,10 @@ fn one_letter(a: &str, b: &str) -> bool {
 
 /// The known name that was most likely meant, if one is near enough and no other as near.
 pub(super) fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    if name.len() > LONGEST {
+        return None;
+    }
+    let known = known.into_iter().filter(|candidate| candidate.len() <= LONGEST);
     let lower = name.to_lowercase();
     let chars: Vec<char> = lower.chars().collect();
     let off = |candidate: &str| {
@@ -49,8 +56,7 @@ pub(super) fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) ->
         }
         distance(&chars, &other.chars().collect::<Vec<char>>())
     };
-    let mut nearest: Vec<(usize, &str)> =
-        known.into_iter().map(|candidate| (off(candidate), candidate)).collect();
+    let mut nearest: Vec<(usize, &str)> = known.map(|candidate| (off(candidate), candidate)).collect();
     nearest.sort_unstable();
     nearest.dedup();
     let &(off, candidate) = nearest.first()?;

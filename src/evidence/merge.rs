@@ -20,8 +20,10 @@ pub(super) fn first_at_place(document: &Document) -> Vec<usize> {
     for (k, &i) in order.iter().enumerate() {
         for &j in order[k + 1..].iter().take_while(|&&j| at[j].x - at[i].x < SAME_PLACE_M) {
             if at[i].distance(at[j]) < SAME_PLACE_M {
-                let (a, b) = (first[i], first[j]);
-                let (least, gone) = (a.min(b), a.max(b));
+                let (least, gone) = (first[i].min(first[j]), first[i].max(first[j]));
+                if least == gone {
+                    continue;
+                }
                 first.iter_mut().filter(|f| **f == gone).for_each(|f| *f = least);
             }
         }

@@ -121,6 +121,9 @@ fn counted_valves(document: &Document, found: &mut Found) {
     }
 }
 
+/// Names of so many zones are not compared with each other: no controller has more stations. Numerical choice.
+const MOST_ZONES: usize = 500;
+
 /// Zones in no box whose name may be a slip of that of a zone that a box lists, or that more heads are on.
 fn alike_zones(document: &Document, found: &mut Found) {
     let mut zones: Vec<(&str, Vec<usize>)> = Vec::new();
@@ -141,6 +144,9 @@ fn alike_zones(document: &Document, found: &mut Found) {
         if !known.iter().any(|(name, _)| name == listed) {
             known.push((listed, Vec::new()));
         }
+    }
+    if known.len() > MOST_ZONES {
+        return;
     }
     for (zone, heads) in zones.iter().filter(|(zone, _)| listing(zone).is_empty()) {
         let likelier = |(other, on): &&(&str, Vec<usize>)| {

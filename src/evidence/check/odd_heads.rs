@@ -14,14 +14,19 @@ const SEVERAL: usize = 3;
 /// Ground for each head is asked from this many on. Numerical choice: a few heads may stand together in a corner.
 const MANY: usize = 5;
 
+/// Spacings are not asked of more heads than this: each is held against every other. Numerical choice: ten golf courses.
+const MOST: usize = 10_000;
+
 pub(super) fn note(document: &Document, found: &mut Found) {
     let scale = document.units.metres_per_unit();
     let at: Vec<Point> = document.heads.iter().map(|head| Point::new(head.x, head.y) * scale).collect();
     if at.iter().any(|p| !p.x.is_finite() || !p.y.is_finite()) {
         return;
     }
-    spacing_by_throw(document, &at, found);
-    spacing(document, &at, found);
+    if at.len() <= MOST {
+        spacing_by_throw(document, &at, found);
+        spacing(document, &at, found);
+    }
     lonely_zones(document, found);
     if let Some(boundary) = boundary(document) {
         all_outside(document, &boundary, &at, found);

@@ -104,13 +104,16 @@ fn nearly_same_places(document: &Document, heads: &[Point], found: &mut Found) {
     let mut order: Vec<usize> = (0..heads.len()).filter(|&i| is_finite(heads[i]) && first[i] == i).collect();
     order.sort_by(|&i, &j| heads[i].x.total_cmp(&heads[j].x));
     let reach = plausible::NEARLY_SAME.least.unwrap_or(0.0);
+    let mut told = vec![false; heads.len()]; // once is enough, however many stand together
     for (k, &i) in order.iter().enumerate() {
         for &j in order[k + 1..].iter().take_while(|&&j| heads[j].x - heads[i].x < reach) {
             let apart_m = heads[i].distance(heads[j]);
-            if plausible::NEARLY_SAME.passed(apart_m).is_some() {
-                let other = thing_at(document, &format!("heads[{}]", i.min(j)));
+            let (earlier, later) = (i.min(j), i.max(j));
+            if plausible::NEARLY_SAME.passed(apart_m).is_some() && !told[later] {
+                told[later] = true;
+                let other = thing_at(document, &format!("heads[{earlier}]"));
                 let what = NoteKind::NearlyMerged { other, apart_m, units: document.units };
-                found.note(document, format!("heads[{}]", i.max(j)), what);
+                found.note(document, format!("heads[{later}]"), what);
             }
         }
     }
