@@ -19,12 +19,6 @@ pub enum Error {
         /// Their ids.
         heads: Vec<String>,
     },
-    /// The document names more zones than heads that could be on them.
-    #[error("zones without a head: {}. There are fewer heads than zones, and every zone feeds at least one", zones.join(", "))]
-    ZonesWithoutHeads {
-        /// Names of the zones that no head carries.
-        zones: Vec<String>,
-    },
     /// Chains over unknown zones do not agree with each other, or have not gone far enough, within the budget.
     #[error(
         "the answer is not reliable and is withheld after {sweeps} sweeps of {chains} chains:\n  {}\nRun the valves and \

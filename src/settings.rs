@@ -35,6 +35,20 @@ pub struct OutOfRange {
     pub greatest: f64,
 }
 
+/// Two settings of which one may not exceed the other.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+#[error("{least} = {low} is more than {greatest} = {high}")]
+pub struct Fight {
+    /// Name of the one that must not be greater.
+    pub least: &'static str,
+    /// Its value.
+    pub low: f64,
+    /// Name of the other.
+    pub greatest: &'static str,
+    /// Its value.
+    pub high: f64,
+}
+
 macro_rules! settings {
     ($($name:ident = $default:literal in $least:literal .. $greatest:literal, $unit:literal, $meaning:literal;)*) => {
         /// The constants of the law of layouts.
@@ -64,16 +78,23 @@ macro_rules! settings {
                 meaning: $meaning,
             },)*];
 
+            /// Changes the setting of that name; a name that no setting has changes nothing.
+            pub fn set(&mut self, name: &str, value: f64) {
+                match name {
+                    $(stringify!($name) => self.$name = value,)*
+                    _ => {}
+                }
+            }
+
             /// Every setting that is outside its range (a value that is no number is outside), and every set of shares
             /// that sum to more than one.
             pub fn faults(&self) -> Vec<OutOfRange> {
-                let sums = self.sums().map(|(name, value)| (name, value, 0.0, 1.0 + 1e-9));
                 let values = [$((stringify!($name), self.$name, $least, $greatest),)*];
                 values
                     .into_iter()
-                    .chain(sums)
                     .filter(|(_, value, least, greatest)| !(least..=greatest).contains(&value))
                     .map(|(name, value, least, greatest)| OutOfRange { name, value, least, greatest })
+                    .chain(self.sums_above_one())
                     .collect()
             }
         }
@@ -81,6 +102,30 @@ macro_rules! settings {
 }
 
 impl Settings {
+    /// The sets of shares of one whole that sum to more than it.
+    pub fn sums_above_one(&self) -> Vec<OutOfRange> {
+        let above = self.sums().into_iter().filter(|(_, value)| *value > 1.0 + 1e-9);
+        above.map(|(name, value)| OutOfRange { name, value, least: 0.0, greatest: 1.0 }).collect()
+    }
+
+    /// The pairs of settings of which one exceeds the other and may not.
+    pub fn fights(&self) -> Vec<Fight> {
+        [
+            (
+                ("lateral_cover_least_m", self.lateral_cover_least_m),
+                ("lateral_cover_greatest_m", self.lateral_cover_greatest_m),
+            ),
+            (
+                ("mainline_cover_least_m", self.mainline_cover_least_m),
+                ("mainline_cover_greatest_m", self.mainline_cover_greatest_m),
+            ),
+        ]
+        .into_iter()
+        .filter(|((_, low), (_, high))| low > high)
+        .map(|((least, low), (greatest, high))| Fight { least, low, greatest, high })
+        .collect()
+    }
+
     /// Shares of one whole: what they leave goes to the case that has no setting.
     fn sums(&self) -> [(&'static str, f64); 3] {
         [
@@ -194,5 +239,23 @@ mod tests {
         let faults = greedy.faults();
         assert_eq!(faults.len(), 1);
         assert!(faults[0].name.contains("chain_share") && (faults[0].value - 1.1).abs() < 1e-12);
+    }
+
+    /// Catches a least cover above the greatest, which no cover can satisfy: once a panic.
+    #[test]
+    fn a_least_cover_above_the_greatest_is_named_with_it() {
+        let mut odd = Settings::default();
+        assert_eq!(odd.fights(), []);
+        odd.set("lateral_cover_least_m", 0.4);
+        odd.set("lateral_cover_greatest_m", 0.3);
+        odd.set("mainline_cover_least_m", 0.95);
+        let said: Vec<String> = odd.fights().iter().map(ToString::to_string).collect();
+        assert_eq!(
+            said,
+            [
+                "lateral_cover_least_m = 0.4 is more than lateral_cover_greatest_m = 0.3",
+                "mainline_cover_least_m = 0.95 is more than mainline_cover_greatest_m = 0.91"
+            ]
+        );
     }
 }

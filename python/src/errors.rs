@@ -69,9 +69,6 @@ fn engine(error: &Error) -> PyErr {
         Error::UnlabelledHeads { heads } => {
             LayoutError::new_err((message, None::<String>, None::<String>, heads.clone()))
         }
-        Error::ZonesWithoutHeads { .. } => {
-            LayoutError::new_err((message, None::<String>, None::<String>, Vec::<String>::new()))
-        }
         Error::NoLayout { system, obstacle } => {
             LayoutError::new_err((message, system.clone(), obstacle.clone()))
         }

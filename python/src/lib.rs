@@ -47,7 +47,7 @@ mod _core {
     #[pymodule_export]
     use crate::map::PyStrikeMap;
     #[pymodule_export]
-    use crate::site::{PySite, settings_table};
+    use crate::site::{PySite, plausibility_table, settings_table};
 
     #[pymodule_init]
     fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {

@@ -8,7 +8,8 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::sync::Arc;
 use underturf::decision;
-use underturf::evidence::{KeepOff, Site};
+use underturf::evidence::plausible::{self, Rule};
+use underturf::evidence::{KeepOff, Note, Site};
 use underturf::geometry::Point;
 use underturf::infer;
 use underturf::io;
@@ -84,9 +85,17 @@ impl PySite {
         Ok(infer::chance_of_contradictions(&self.0, test))
     }
 
+    /// Every sentence about the document.
     #[getter]
     fn warnings(&self) -> Vec<String> {
-        self.0.warning().into_iter().collect()
+        infer::told(&self.0)
+    }
+
+    /// The notes of the document: place, kind, sentence.
+    #[getter]
+    fn notes(&self) -> Vec<(String, &'static str, String)> {
+        let note = |note: &Note| (note.place.clone(), note.what.name(), note.to_string());
+        self.0.notes().iter().map(note).collect()
     }
 
     /// Ties of points to fixed points of the site.
@@ -121,4 +130,14 @@ fn wrap(site: Site) -> PySite {
 pub fn settings_table() -> Vec<(&'static str, f64, f64, f64, &'static str, &'static str)> {
     let row = |f: &underturf::settings::Field| (f.name, f.default, f.least, f.greatest, f.unit, f.meaning);
     Settings::FIELDS.iter().map(row).collect()
+}
+
+/// A row of the table of plausibility: name, what is asked, least, greatest, unit, whether it refuses, reason.
+type RuleRow = (&'static str, &'static str, Option<f64>, Option<f64>, &'static str, bool, &'static str);
+
+/// The table of plausibility.
+#[pyfunction]
+pub fn plausibility_table() -> Vec<RuleRow> {
+    let row = |r: &Rule| (r.name, r.asks, r.least, r.greatest, r.unit, r.refuses, r.reason);
+    plausible::RULES.iter().map(row).collect()
 }

@@ -31,8 +31,8 @@ from underturf.maps import Shift, StrikeMap
 from underturf.probe_files import read_probes, write_probes
 from underturf.report import chance_text, sheet
 from underturf.sample import sample_layouts
-from underturf.settings import settings_table
-from underturf.site import Site, example, examples, read_site
+from underturf.settings import plausibility_table, settings_table
+from underturf.site import Note, Site, example, examples, read_site
 from underturf.trees import (
     RootBall,
     Tree,
@@ -55,6 +55,7 @@ __all__ = [
     "InternalError",
     "LayoutError",
     "Layouts",
+    "Note",
     "Pit",
     "PostHole",
     "RootBall",
@@ -72,6 +73,7 @@ __all__ = [
     "default_weights",
     "example",
     "examples",
+    "plausibility_table",
     "read_probes",
     "read_site",
     "root_ball",

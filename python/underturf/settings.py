@@ -1,4 +1,4 @@
-"""The constants of the law of layouts, as a table: what can be set under ``[settings]`` of a document."""
+"""The constants of the law of layouts, and the rules by which a document is believed, as tables."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import pandas as pd
 
 from underturf import _core
 
-__all__ = ["settings_table"]
+__all__ = ["plausibility_table", "settings_table"]
 
 
 def settings_table() -> pd.DataFrame:
@@ -29,3 +29,24 @@ def settings_table() -> pd.DataFrame:
     """
     columns = ["name", "default", "least", "greatest", "unit", "meaning"]
     return pd.DataFrame(_core.settings_table(), columns=columns).set_index("name")
+
+
+def plausibility_table() -> pd.DataFrame:
+    """Every rule by which a document is called odd, or refused, with its limits and the reason for them.
+
+    Returns
+    -------
+    DataFrame, one row a rule, index ``name``
+        ``asks`` (what is looked at), ``least``, ``greatest`` (NaN: no limit), ``unit``, ``refuses`` (whether the document
+        is refused; else a warning is given) and ``reason``. A document's notes name the rule that they come from.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> table = ut.plausibility_table()
+    >>> float(table.loc["depth_limit", "greatest"]), bool(table.loc["depth_limit", "refuses"])
+    (6.0, True)
+    """
+    columns = ["name", "asks", "least", "greatest", "unit", "refuses", "reason"]
+    table = pd.DataFrame(_core.plausibility_table(), columns=columns).set_index("name")
+    return table.astype({"least": float, "greatest": float})

@@ -11,7 +11,7 @@ import os
 from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from underturf import _core
 from underturf._findings import Findings
@@ -24,7 +24,18 @@ if TYPE_CHECKING:
     from underturf.digs import Digs
     from underturf.layouts import Layouts
 
-__all__ = ["Site", "example", "examples", "read_site"]
+__all__ = ["Note", "Site", "example", "examples", "read_site"]
+
+
+class Note(NamedTuple):
+    """Something about a document that is no fault but must be known."""
+
+    #: Where it is, like ``heads[3]``; empty for the document as a whole.
+    place: str
+    #: What sort of note it is; the name of a rule of `plausibility_table` for what is odd.
+    kind: str
+    #: The sentence.
+    sentence: str
 
 
 class Site(Findings):
@@ -152,8 +163,17 @@ class Site(Findings):
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """What the document holds that this version does not use yet, one sentence each."""
+        """Every sentence about the document that its reader must know, though it is no fault.
+
+        What takes no part in any chance, what is taken otherwise than written (heads at a wall, corners left out, heads
+        merged, valves out of sight), what is odd, and station tests that contradict what is written elsewhere.
+        """
         return tuple(self._handle.warnings)
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """The notes behind `warnings`, station tests apart, with their place in the document and their kind."""
+        return tuple(Note(*note) for note in self._handle.notes)
 
     # looks
 

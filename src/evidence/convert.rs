@@ -1,15 +1,18 @@
 //! From a document that has passed every check to the site in metres.
 
-use super::document::{Document, HeadKind, Method, PlantTable, QualityLevel, Tool, Vigour, Xy};
+use super::clean;
+use super::document::{Document, HeadEntry, HeadKind, Method, PlantTable, QualityLevel, Tool, Vigour, Xy};
 use super::fault::{Fault, FaultKind, SiteFaults};
 use super::items::{
     Dig, Flag, Head, Mark, Obstacle, Outlet, Plant, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
     ValveBox, Zone,
 };
 use super::keep_off;
+use super::merge;
 use super::nameless;
 use super::shape::{self, DigShape, Written};
 use super::site::Site;
+use super::walls::{OTHER_SD_M, Thing, Walls};
 use crate::geometry::{Point, Polygon};
 use crate::planting::Setback;
 use crate::settings::Settings;
@@ -20,18 +23,22 @@ use serde::de::value::{Error as ValueError, MapDeserializer};
 pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
     let scale = Scale(document.units.metres_per_unit());
     let flow = document.units.litres_per_second_per_unit();
-    let mut zones = zones(&document);
-    let mut valve_boxes = valve_boxes(&document, &zones, scale);
-    nameless::add(&document, &mut valve_boxes, &mut zones);
-    let heads: Vec<Head> = document
-        .heads
+    let walls = Walls::new(&document);
+    let merged = merge::heads(&document);
+    let mut zones = zones(&merged.entries, &document);
+    let mut valve_boxes = valve_boxes(&document, &zones, scale, &walls);
+    nameless::add(&merged.entries, &mut valve_boxes, &mut zones);
+    nameless::mark_unseen(&merged.entries, &mut zones);
+    let heads: Vec<Head> = merged
+        .entries
         .iter()
-        .map(|it| Head {
+        .map(|it| (it, scale.or(it.sd, Head::SD_M)))
+        .map(|(it, sd_m)| Head {
             id: it.id.clone(),
-            at: scale.point([it.x, it.y]),
+            at: walls.put(scale.point([it.x, it.y]), sd_m, Thing::Head),
             kind: it.kind.unwrap_or(HeadKind::Other),
             zone: it.zone.as_ref().and_then(|name| index_of(&zones, name)),
-            sd_m: scale.or(it.sd, Head::SD_M),
+            sd_m,
             radius_m: scale.optional(it.radius),
             arc_deg: it.arc_deg,
             flow_l_s: it.flow.map(|value| value * flow),
@@ -39,6 +46,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
         .collect();
     let settings = settings(&document)?;
     let flags = flags(&document, scale);
+    let other = |at: Xy| walls.put(scale.point(at), OTHER_SD_M, Thing::Other);
     let probes = probes(&document, scale)?;
     let mut marks = marks(&document, scale);
     marks.extend(met_by_probes(&probes));
@@ -51,12 +59,12 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
         sources: document
             .sources
             .iter()
-            .map(|it| Source { id: it.id.clone(), at: scale.point([it.x, it.y]), kind: it.kind })
+            .map(|it| Source { id: it.id.clone(), at: other([it.x, it.y]), kind: it.kind })
             .collect(),
         outlets: document
             .outlets
             .iter()
-            .map(|it| Outlet { id: it.id.clone(), at: scale.point([it.x, it.y]), kind: it.kind })
+            .map(|it| Outlet { id: it.id.clone(), at: other([it.x, it.y]), kind: it.kind })
             .collect(),
         obstacles: document
             .obstacles
@@ -73,7 +81,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
             .iter()
             .map(|it| Tree { at: scale.point([it.x, it.y]), stem_diameter_m: scale.length(it.stem_diameter) })
             .collect(),
-        station_tests: station_tests(&document, &zones),
+        station_tests: station_tests(&document, &zones, &merged.index_of),
         probes,
         keep_offs: keep_off::keep_offs(&flags, settings.flag_clearance_m),
         flags,
@@ -97,6 +105,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
         digs: digs(&document, scale)?,
         heads,
         zones,
+        notes: Vec::new(),
         document,
     })
 }
@@ -122,12 +131,16 @@ impl Scale {
         Point::from(at) * self.0
     }
 
+    /// A path without survey noise.
     fn path(self, points: &[Xy]) -> Vec<Point> {
-        points.iter().map(|&at| self.point(at)).collect()
+        let points: Vec<Point> = points.iter().map(|&at| self.point(at)).collect();
+        clean::path(&points).of(&points)
     }
 
+    /// An outline without survey noise.
     fn polygon(self, corners: &[Xy]) -> Polygon {
-        Polygon::new(self.path(corners))
+        let corners: Vec<Point> = corners.iter().map(|&at| self.point(at)).collect();
+        Polygon::new(clean::outline(&corners).of(&corners))
     }
 
     fn shape(self, written: Result<Written<'_>, FaultKind>, place: String) -> Result<DigShape, SiteFaults> {
@@ -146,7 +159,7 @@ fn settings(document: &Document) -> Result<Settings, SiteFaults> {
 }
 
 /// The zones in the order in which heads and then valve boxes first name them.
-fn zones(document: &Document) -> Vec<Zone> {
+fn zones(heads: &[HeadEntry], document: &Document) -> Vec<Zone> {
     let mut zones: Vec<Zone> = Vec::new();
     let place_of = |name: &String, zones: &mut Vec<Zone>| {
         index_of(zones, name).unwrap_or_else(|| {
@@ -155,12 +168,13 @@ fn zones(document: &Document) -> Vec<Zone> {
                 heads: Vec::new(),
                 boxes: Vec::new(),
                 optional: false,
+                unseen: false,
                 nameless: false,
             });
             zones.len() - 1
         })
     };
-    for (i, head) in document.heads.iter().enumerate() {
+    for (i, head) in heads.iter().enumerate() {
         if let Some(name) = &head.zone {
             let zone = place_of(name, &mut zones);
             zones[zone].heads.push(i);
@@ -179,14 +193,14 @@ fn index_of(zones: &[Zone], name: &str) -> Option<usize> {
     zones.iter().position(|zone| zone.name == name)
 }
 
-fn valve_boxes(document: &Document, zones: &[Zone], scale: Scale) -> Vec<ValveBox> {
+fn valve_boxes(document: &Document, zones: &[Zone], scale: Scale, walls: &Walls) -> Vec<ValveBox> {
     let count = |number: u32| number as usize;
     document
         .valve_boxes
         .iter()
         .map(|it| ValveBox {
             id: it.id.clone(),
-            at: scale.point([it.x, it.y]),
+            at: walls.put(scale.point([it.x, it.y]), OTHER_SD_M, Thing::Other),
             zones: it.zones.iter().flatten().filter_map(|name| index_of(zones, name)).collect(),
             valves: it.valves.map(count),
             spare: it.spare.map_or(0, count),
@@ -194,8 +208,18 @@ fn valve_boxes(document: &Document, zones: &[Zone], scale: Scale) -> Vec<ValveBo
         .collect()
 }
 
-fn station_tests(document: &Document, zones: &[Zone]) -> Vec<StationTest> {
-    let head = |id: &String| document.heads.iter().position(|head| head.id == *id);
+/// Station tests; a head that was written twice came up if either did.
+fn station_tests(document: &Document, zones: &[Zone], index_of_head: &[usize]) -> Vec<StationTest> {
+    let head = |id: &String| document.heads.iter().position(|head| head.id == *id).map(|i| index_of_head[i]);
+    let heads = |ids: &[String]| {
+        let mut heads: Vec<usize> = Vec::with_capacity(ids.len());
+        for index in ids.iter().filter_map(head) {
+            if !heads.contains(&index) {
+                heads.push(index);
+            }
+        }
+        heads
+    };
     let valve_box = |id: &String| document.valve_boxes.iter().position(|item| item.id == *id);
     document
         .station_tests
@@ -203,7 +227,7 @@ fn station_tests(document: &Document, zones: &[Zone]) -> Vec<StationTest> {
         .map(|it| StationTest {
             zone: it.zone.as_ref().and_then(|name| index_of(zones, name)),
             valve_box: it.valve.as_ref().and_then(valve_box),
-            heads: it.heads.iter().filter_map(head).collect(),
+            heads: heads(&it.heads),
             error: it.error,
         })
         .collect()

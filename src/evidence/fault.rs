@@ -1,7 +1,9 @@
 //! The faults a site document can have: all of them are reported in one error, each with its place.
 
 use super::document::ObstacleKind;
-use crate::settings::OutOfRange;
+use super::figures::{about, length, place, typed};
+use super::units::Units;
+use crate::settings::{Fight, OutOfRange};
 use std::fmt;
 
 /// One fault of a document.
@@ -67,7 +69,7 @@ pub enum FaultKind {
         message: String,
     },
     /// A number that is infinite or no number.
-    #[error("{value} is not a finite number")]
+    #[error("{} is not a finite number", typed(*value))]
     NonFinite {
         /// The value.
         value: f64,
@@ -76,25 +78,25 @@ pub enum FaultKind {
     #[error("is empty")]
     Empty,
     /// A number that must be above zero.
-    #[error("{value} is not above 0")]
+    #[error("{} is not above 0", typed(*value))]
     NotPositive {
         /// The value.
         value: f64,
     },
     /// A number that must not be below zero.
-    #[error("{value} is below 0")]
+    #[error("{} is below 0", typed(*value))]
     Negative {
         /// The value.
         value: f64,
     },
     /// A probability or share outside 0 to 1.
-    #[error("{value} is not a probability from 0 to 1")]
+    #[error("{} is not a probability from 0 to 1", typed(*value))]
     NotAProbability {
         /// The value.
         value: f64,
     },
     /// A number outside its range.
-    #[error("{value} is outside {least} to {greatest}")]
+    #[error("{} is outside {} to {}", typed(*value), typed(*least), typed(*greatest))]
     OutOfRange {
         /// The value.
         value: f64,
@@ -103,22 +105,35 @@ pub enum FaultKind {
         /// Greatest allowed value.
         greatest: f64,
     },
-    /// A depth nobody digs through turf: most likely a slip of the units.
+    /// A size that nobody digs or plants: most likely a slip of the units.
     #[error(
-        "a depth of {value} is impossible: above 0 and at most {limit} is expected; are the units right?"
+        "a {what} of {} {unit} is impossible: at most {} {unit} is expected. {reason} Are the units right?",
+        typed(*value), about(*limit)
     )]
-    ImpossibleDepth {
-        /// The depth.
+    Impossible {
+        /// What it is a size of: `depth`, `radius`.
+        what: &'static str,
+        /// The value.
         value: f64,
-        /// The greatest depth accepted.
+        /// The greatest value accepted.
         limit: f64,
+        /// The document's unit.
+        unit: &'static str,
+        /// Why there is such a limit.
+        reason: &'static str,
     },
     /// A setting outside its range.
-    #[error("{} is outside {} to {}", .0.value, .0.least, .0.greatest)]
+    #[error("{}", setting(.0))]
     Setting(OutOfRange),
+    /// Two settings that exclude each other.
+    #[error("{0}: no value lies between them; change one of the two")]
+    SettingsFight(Fight),
     /// A setting that does not exist.
-    #[error("there is no setting of that name")]
-    UnknownSetting,
+    #[error("there is no setting of that name{}; `settings_table()` lists them", did_you_mean(*meant))]
+    UnknownSetting {
+        /// The setting that was probably meant.
+        meant: Option<&'static str>,
+    },
     /// A setback that is not among the published rows.
     #[error("there is no setback {name:?}; there are {}", known.join(", "))]
     UnknownSetback {
@@ -142,16 +157,12 @@ pub enum FaultKind {
         first: String,
     },
     /// A zone that nothing else in the document knows.
-    #[error("no head and no valve box has zone {zone:?}")]
+    #[error("no head and no valve box has zone {zone:?}{}", did_you_mean(meant.as_deref()))]
     UnknownZone {
         /// The zone.
         zone: String,
-    },
-    /// A valve box feeds a zone that no head has, though every head has a zone.
-    #[error("zone {zone:?} has no heads")]
-    ZoneWithoutHeads {
-        /// The zone.
-        zone: String,
+        /// The zone that was probably meant.
+        meant: Option<String>,
     },
     /// A zone named twice in one list.
     #[error("zone {zone:?} is listed more than once")]
@@ -160,10 +171,12 @@ pub enum FaultKind {
         zone: String,
     },
     /// A head that the document does not have.
-    #[error("there is no head {id:?}")]
+    #[error("there is no head {id:?}{}", did_you_mean(meant.as_deref()))]
     UnknownHead {
         /// The id.
         id: String,
+        /// The head that was probably meant.
+        meant: Option<String>,
     },
     /// A head that one test names twice.
     #[error("head {id:?} is named more than once")]
@@ -177,36 +190,12 @@ pub enum FaultKind {
     )]
     ImpossibleFind,
     /// A valve box that the document does not have.
-    #[error("there is no valve box {id:?}")]
+    #[error("there is no valve box {id:?}{}", did_you_mean(meant.as_deref()))]
     UnknownValveBox {
         /// The id.
         id: String,
-    },
-    /// Heads without a zone where no box has a valve that could feed them.
-    #[error("head {head:?} carries no zone, and no valve box has a working valve that could feed it")]
-    NoWorkingValve {
-        /// The first such head.
-        head: String,
-    },
-    /// Fewer valves than the zones fed and the spare ones need.
-    #[error("{valves} valves, but zones and spare ones need {needed}")]
-    TooFewValves {
-        /// Valves given.
-        valves: u32,
-        /// Zones listed and spare valves together.
-        needed: usize,
-    },
-    /// Fewer valves than the zones that must be fed by them.
-    #[error(
-        "there is room for {valves} working valve(s), but heads are on {} zones that no box lists ({}): count again, or list the \
-         zones of each box; those that no box lists are then taken to be fed from out of sight",
-        zones.len(), zones.join(", ")
-    )]
-    TooFewForZones {
-        /// Working valves that no listed zone takes.
-        valves: usize,
-        /// The zones that no box lists.
-        zones: Vec<String>,
+        /// The box that was probably meant.
+        meant: Option<String>,
     },
     /// Keys of which exactly one set must be given.
     #[error("give exactly one of: {}", choices.join("; "))]
@@ -224,7 +213,7 @@ pub enum FaultKind {
     #[error("stands only beside found = true")]
     OnlyWhenFound,
     /// A found line lies deeper than the probe that found it.
-    #[error("a cover of {cover} is more than the probe's depth of {depth}")]
+    #[error("a cover of {} is more than the probe's depth of {}", typed(*cover), typed(*depth))]
     CoverBelowProbe {
         /// Ground above the line.
         cover: f64,
@@ -238,12 +227,20 @@ pub enum FaultKind {
         found: usize,
     },
     /// An outline that crosses or touches itself; edge k starts at corner k.
-    #[error("the outline crosses itself: edges {first} and {second}")]
+    #[error(
+        "the outline crosses itself at {}: the edge from corner {first} {} to the next corner meets the one from corner {second} {}. \
+         Give the corners in order round the outline, each once (corners count from 0)",
+        place(*at), place(from[0]), place(from[1])
+    )]
     SelfCrossing {
-        /// One edge.
+        /// One edge, by the index of its first corner.
         first: usize,
         /// The other.
         second: usize,
+        /// Where the two edges begin.
+        from: Box<[[f64; 2]; 2]>,
+        /// Where they meet.
+        at: [f64; 2],
     },
     /// An outline that holds no ground.
     #[error("the outline holds no ground")]
@@ -252,35 +249,128 @@ pub enum FaultKind {
     #[error("the path has no length")]
     NoLength,
     /// A head, valve box or outlet where there can be none.
-    #[error("lies inside a {} ({obstacle})", kind.name())]
+    #[error(
+        "{thing} lies {} inside a {} ({obstacle}), more than its survey error explains: correct its place or the outline{}",
+        length(*inside_m, *units), kind.name(), if *has_sd { ", or give `sd` if it was measured more roughly" } else { "" }
+    )]
     Inside {
+        /// The thing, by its id.
+        thing: String,
+        /// How far inside it lies, metres.
+        inside_m: f64,
+        /// Whether the document may name the error of its place.
+        has_sd: bool,
         /// What it lies in.
         kind: ObstacleKind,
         /// Place of the obstacle.
         obstacle: String,
+        /// Units of the document.
+        units: Units,
     },
-    /// Two heads at one place.
-    #[error("lies on {other}")]
+    /// Two heads at one place on different zones.
+    #[error(
+        "{thing} on zone {zone:?} lies on {other}, which is on zone {other_zone:?}: one pipe end cannot be on two zones. Correct a \
+         place, or delete one of the two"
+    )]
     SamePlace {
-        /// Place of the earlier head.
+        /// The head, by its id.
+        thing: String,
+        /// Its zone.
+        zone: String,
+        /// The earlier head, with its place.
         other: String,
+        /// Its zone.
+        other_zone: String,
     },
     /// A head far outside the boundary: most likely a slip of a digit or of the units.
-    #[error("lies {distance_m:.1} m outside the boundary; a slip of a digit or of the units?")]
+    #[error(
+        "{thing} lies {} outside the boundary, more than {} is not believed: correct its place or the boundary; a slip of a digit \
+         or of the units?",
+        length(*distance_m, *units), length(*limit_m, *units)
+    )]
     FarOutside {
+        /// The head, by its id.
+        thing: String,
         /// Distance from the boundary, metres.
         distance_m: f64,
+        /// Greatest distance accepted, metres.
+        limit_m: f64,
+        /// Units of the document.
+        units: Units,
     },
     /// A site too wide to be one: most likely a slip of a digit or of the units.
     #[error(
-        "the site is {extent_m:.0} m wide, at most {limit_m} m is expected; a slip of a digit or of the units?"
+        "the site is {} wide, at most {} is expected; a slip of a digit or of the units? It reaches from {} to {}",
+        length(*extent_m, *units), length(*limit_m, *units), ends[0], ends[1]
     )]
     TooWide {
         /// Greatest extent, metres.
         extent_m: f64,
         /// Greatest extent accepted, metres.
         limit_m: f64,
+        /// Places of the outermost things.
+        ends: Box<[String; 2]>,
+        /// Units of the document.
+        units: Units,
     },
+    /// Coordinates that look like longitude and latitude.
+    #[error(
+        "the coordinates look like longitude and latitude in degrees (x {} to {}, y {} to {}): project them to metres or feet first, \
+         x to the east and y to the north, for example to the UTM zone or state plane of the place. Where the origin lies on Earth can \
+         be given under `frame`",
+        typed(x[0]), typed(x[1]), typed(y[0]), typed(y[1])
+    )]
+    Degrees {
+        /// Least and greatest x.
+        x: [f64; 2],
+        /// Least and greatest y.
+        y: [f64; 2],
+    },
+    /// A fault of a thing that has an id.
+    #[error("{what} ({thing})")]
+    Of {
+        /// The thing, by its id.
+        thing: String,
+        /// Its fault.
+        what: Box<FaultKind>,
+    },
+}
+
+impl FaultKind {
+    /// The same fault, said with the thing that has it, where it does not name it by itself.
+    pub(super) fn about(self, thing: Option<String>) -> Self {
+        match (self, thing) {
+            (
+                what @ (Self::Inside { .. }
+                | Self::SamePlace { .. }
+                | Self::FarOutside { .. }
+                | Self::Of { .. }),
+                _,
+            )
+            | (what @ Self::DuplicateId { .. }, _)
+            | (what, None) => what,
+            (what, Some(thing)) => Self::Of { thing, what: Box::new(what) },
+        }
+    }
+
+    /// The fault itself, without the thing that has it.
+    pub fn plain(&self) -> &Self {
+        match self {
+            Self::Of { what, .. } => what.plain(),
+            other => other,
+        }
+    }
+}
+
+fn did_you_mean(meant: Option<&str>) -> String {
+    meant.map_or_else(String::new, |name| format!("; did you mean {name:?}?"))
+}
+
+/// A setting outside its range, or shares of one whole that exceed it.
+fn setting(fault: &OutOfRange) -> String {
+    let OutOfRange { name, value, least, greatest } = fault;
+    let said = format!("{} is outside {} to {}", typed(*value), typed(*least), typed(*greatest));
+    if name.contains(" + ") { format!("{name} = {said}: they are shares of one whole") } else { said }
 }
 
 /// Every fault of a document.

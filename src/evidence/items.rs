@@ -41,12 +41,15 @@ impl Head {
 pub struct Zone {
     /// Its name in the document.
     pub name: String,
-    /// Indices of its heads; empty only while some heads of the site carry no zone.
+    /// Indices of its heads; empty while some heads of the site carry no zone, or where its heads are out of sight.
     pub heads: Vec<usize>,
     /// Indices of the valve boxes that list it; empty when its valve is not known.
     pub boxes: Vec<usize>,
     /// Whether it may not be there at all: a valve that nobody has counted.
     pub optional: bool,
+    /// Whether its valve is there but perhaps none of its heads: drip, heads that grass hides, a valve long unused. Then it may have
+    /// none of the heads of the site, and none of its lines is known.
+    pub unseen: bool,
     /// Whether the document does not name it: such zones with the same boxes cannot be told apart.
     pub nameless: bool,
 }

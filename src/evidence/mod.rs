@@ -3,17 +3,25 @@
 //! [`Document`] holds a site document word for word, in its own units, and loses nothing on the way back to a file.
 //! [`Site`] is made from one, once, after every check has passed; nothing later doubts it.
 
+mod alike;
 mod as_dug;
 mod check;
+mod clean;
 mod convert;
 pub mod document;
 mod fault;
+mod figures;
 mod items;
 mod keep_off;
+mod merge;
 mod nameless;
+mod note;
+pub mod plausible;
 mod shape;
 mod site;
 mod units;
+mod walls;
+mod zone_notes;
 
 pub use document::Document;
 pub use fault::{Fault, FaultKind, SiteFaults};
@@ -22,6 +30,7 @@ pub use items::{
     Swept, Tree, ValveBox, Zone,
 };
 pub use keep_off::KeepOff;
+pub use note::{Note, NoteKind};
 pub use shape::DigShape;
 pub use site::Site;
 pub use units::Units;

@@ -6,7 +6,7 @@
 //! Zones that may or may not be there are marked as such. Where every head carries a zone nothing is added: names alone
 //! tell which zones there are.
 
-use super::document::Document;
+use super::document::HeadEntry;
 use super::items::{ValveBox, Zone};
 
 /// Most valves in a box whose document does not say how many it holds (trade values 3.21c).
@@ -17,14 +17,15 @@ const MOST_IN_BOX: usize = 4;
 const HEADS_PER_UNSEEN: usize = 3;
 const MOST_UNSEEN: usize = 12;
 
-/// Adds the nameless zones of a document to its named ones; `boxes` are its valve boxes as far as zones are named.
-pub(super) fn add(document: &Document, boxes: &mut [ValveBox], zones: &mut Vec<Zone>) {
-    if document.heads.iter().all(|head| head.zone.is_some()) {
+/// Adds the nameless zones of these heads to the named ones; `boxes` are the valve boxes as far as zones are named.
+pub(super) fn add(heads: &[HeadEntry], boxes: &mut [ValveBox], zones: &mut Vec<Zone>) {
+    if heads.iter().all(|head| head.zone.is_some()) {
         return;
     }
     let named = zones.len();
-    if boxes.is_empty() {
-        let most = document.heads.len().div_ceil(HEADS_PER_UNSEEN).min(MOST_UNSEEN);
+    // Where boxes have no working valve left and no zone has a name, the valves are out of sight as if there were no box.
+    if boxes.iter().all(|held| held.room() == 0) && named == 0 {
+        let most = heads.len().div_ceil(HEADS_PER_UNSEEN).min(MOST_UNSEEN);
         for k in 1..=most.saturating_sub(named) {
             let optional = named + k > 1;
             push(zones, format!("unseen valve {k}"), Vec::new(), optional);
@@ -51,6 +52,16 @@ pub(super) fn add(document: &Document, boxes: &mut [ValveBox], zones: &mut Vec<Z
     }
 }
 
+/// Marks the zones that may have none of the site's heads: where fewer heads lack a zone than zones that must be there lack a head,
+/// some of these zones feed what nobody saw, and nobody can say which.
+pub(super) fn mark_unseen(heads: &[HeadEntry], zones: &mut [Zone]) {
+    let bare = heads.iter().filter(|head| head.zone.is_none()).count();
+    let headless = |zone: &Zone| !zone.optional && zone.heads.is_empty();
+    if zones.iter().filter(|zone| headless(zone)).count() > bare {
+        zones.iter_mut().filter(|zone| headless(zone)).for_each(|zone| zone.unseen = true);
+    }
+}
+
 /// Working valves of a box beyond those of the zones it lists: as many as may be there. A list without a count is complete.
 pub(super) fn room(valves: Option<usize>, spare: usize, listed: usize) -> usize {
     match valves {
@@ -64,5 +75,5 @@ fn push(zones: &mut Vec<Zone>, mut name: String, boxes: Vec<usize>, optional: bo
     while zones.iter().any(|zone| zone.name == name) {
         name.push('\'');
     }
-    zones.push(Zone { name, heads: Vec::new(), boxes, optional, nameless: true });
+    zones.push(Zone { name, heads: Vec::new(), boxes, optional, unseen: false, nameless: true });
 }

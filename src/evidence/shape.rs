@@ -1,5 +1,6 @@
 //! Footprints of digs and probes: told apart by the keys that are given.
 
+use super::clean;
 use super::document::{DigEntry, ProbeEntry, Xy};
 use super::fault::FaultKind;
 use crate::geometry::{Footprint, Point, Polygon};
@@ -57,18 +58,21 @@ pub(super) enum Written<'a> {
 }
 
 impl Written<'_> {
-    /// The footprint in metres.
+    /// The footprint in metres, without survey noise.
     pub(super) fn in_metres(&self, metres_per_unit: f64) -> DigShape {
         let point = |at: &Xy| Point::from(*at) * metres_per_unit;
+        let points = |written: &[Xy]| -> Vec<Point> { written.iter().map(point).collect() };
         match self {
             Self::Disc { at, radius } => {
                 DigShape::Disc { centre: point(at), radius_m: radius * metres_per_unit }
             }
             Self::Trench { path, width } => {
-                DigShape::Trench { path: path.iter().map(point).collect(), width_m: width * metres_per_unit }
+                let path = points(path);
+                DigShape::Trench { path: clean::path(&path).of(&path), width_m: width * metres_per_unit }
             }
             Self::Pit { outline } => {
-                DigShape::Pit { outline: Polygon::new(outline.iter().map(point).collect()) }
+                let corners = points(outline);
+                DigShape::Pit { outline: Polygon::new(clean::outline(&corners).of(&corners)) }
             }
         }
     }

@@ -7,8 +7,9 @@ use super::items::{
     ValveBox, Zone,
 };
 use super::keep_off::KeepOff;
+use super::note::Note;
 use super::units::Units;
-use super::{check, convert};
+use super::{check, convert, zone_notes};
 use crate::geometry::Polygon;
 use crate::settings::Settings;
 
@@ -65,6 +66,8 @@ pub struct Site {
     pub sketches: Vec<Sketch>,
     /// Proposed digs.
     pub digs: Vec<Dig>,
+    /// What the document gives cause to say: see [`Site::notes`].
+    pub(super) notes: Vec<Note>,
 }
 
 impl Site {
@@ -77,50 +80,35 @@ impl Site {
     /// ```
     /// use underturf::evidence::{Document, Site, Units};
     /// let site = Site::new(Document::new(Units::Feet))?;
-    /// assert!(site.heads.is_empty() && site.warning().is_none());
+    /// assert!(site.heads.is_empty() && site.notes().is_empty());
     /// # Ok::<(), underturf::evidence::SiteFaults>(())
     /// ```
     pub fn new(document: Document) -> Result<Self, SiteFaults> {
-        let faults = check::faults(&document);
-        if faults.is_empty() { convert::site(document) } else { Err(SiteFaults { faults }) }
+        let (faults, notes) = check::run(&document);
+        if !faults.is_empty() {
+            return Err(SiteFaults { faults });
+        }
+        let mut site = convert::site(document)?;
+        site.notes = zone_notes::of(&site);
+        site.notes.extend(notes);
+        Ok(site)
     }
 
     /// The faults that [`Site::new`] would report.
     pub fn faults(document: &Document) -> Option<SiteFaults> {
-        let faults = check::faults(document);
+        let (faults, _) = check::run(document);
         (!faults.is_empty()).then_some(SiteFaults { faults })
     }
 
-    /// Names, as in the document, of the kinds of evidence this site holds that take no part in the inference yet.
-    ///
-    /// `marks` are among them although their tolerance zones are tested: they say nothing yet about where lines run.
-    pub fn unused(&self) -> Vec<&'static str> {
-        [
-            ("flags", self.flags.is_empty()),
-            ("marks", self.document.marks.is_empty()),
-            ("services", self.services.is_empty()),
-        ]
-        .into_iter()
-        .filter(|(_, is_empty)| !is_empty)
-        .map(|(name, _)| name)
-        .collect()
+    /// Everything about the document that its reader must know although it is no fault: what takes no part in the inference, what
+    /// is taken otherwise than written, what is odd.
+    pub fn notes(&self) -> &[Note] {
+        &self.notes
     }
 
-    /// One sentence that names the evidence not used, or `None` when all of it is.
-    pub fn warning(&self) -> Option<String> {
-        let unused = self.unused();
-        if unused.is_empty() {
-            return None;
-        }
-        let marks = if self.document.marks.is_empty() {
-            ""
-        } else {
-            " (of marks, the tolerance zones and distances are reported all the same)"
-        };
-        Some(format!(
-            "This evidence of the site was kept but takes no part in the probabilities yet: {}{marks}.",
-            unused.join(", ")
-        ))
+    /// The same as sentences.
+    pub fn warnings(&self) -> Vec<String> {
+        self.notes.iter().map(ToString::to_string).collect()
     }
 
     /// Boxes that may hold the valve of a zone that no box lists, by their indices: those with room for it, else those whose
@@ -134,32 +122,20 @@ impl Site {
         if roomy.is_empty() { those(|held| held.valves.is_none()) } else { roomy }
     }
 
-    /// One sentence where valves are taken to be out of sight although there are boxes.
-    pub fn valves_out_of_sight(&self) -> Option<String> {
-        let lost = self.zones.iter().filter(|zone| zone.boxes.is_empty() && !zone.heads.is_empty());
-        let lost: Vec<String> = lost.map(|zone| format!("{:?}", zone.name)).collect();
-        (!self.valve_boxes.is_empty() && !lost.is_empty() && self.boxes_with_room().is_empty()).then(|| {
-            format!(
-                "No valve box lists zone {}, and by their counts none has a valve left for it: its valve is taken to be out of \
-                 sight, by the sources or buildings, along the edge of the site or beside one of its heads, and the mainline to \
-                 it is not drawn.",
-                lost.join(", ")
-            )
-        })
+    /// Zones that heads name and no box lists, by their indices.
+    pub fn zones_without_box(&self) -> Vec<usize> {
+        let boxless = |zone: &Zone| zone.boxes.is_empty() && !zone.nameless;
+        (0..self.zones.len()).filter(|&index| boxless(&self.zones[index])).collect()
     }
 
-    /// One sentence for each probe that met the line of a utility.
-    pub fn utilities_met(&self) -> Vec<String> {
-        let of = |mark: &Mark| {
-            mark.by_probe.map(|probe| {
-                format!(
-                    "probes[{probe}] met a line of class {}: it is kept as a mark with its tolerance zone where it was met. Where \
-                     it runs from there is not known and takes no part in any chance: call the one-call centre and have it \
-                     marked.",
-                    mark.class.name()
-                )
-            })
-        };
-        self.marks.iter().filter_map(of).collect()
+    /// Working valves that the boxes have left for these zones, where counts leave too few for all and some: each such zone is then
+    /// fed from a box with that many chances in the number of these zones, else from out of sight. `None` where a box that nobody
+    /// opened may hold any number.
+    pub fn valves_short(&self) -> Option<usize> {
+        if self.valve_boxes.iter().any(|held| held.valves.is_none() && held.zones.is_empty()) {
+            return None;
+        }
+        let room: usize = self.valve_boxes.iter().map(ValveBox::room).sum();
+        (1..self.zones_without_box().len()).contains(&room).then_some(room)
     }
 }

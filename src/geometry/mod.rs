@@ -27,7 +27,7 @@ pub use neighbours::{delaunay_edges, median_nearest_spacing, nearest};
 pub use point::Point;
 pub use polygon::Polygon;
 pub use rounded::Rounded;
-pub use segment::{distance_to_segment, segment_distance, segments_meet};
+pub use segment::{distance_to_segment, segment_distance, segments_meet, segments_meeting};
 pub use shifted_path::{Leg, OffsetHit, ShiftedPath};
 pub use tape::{Baseline, TapeError};
 pub use ways::Ways;

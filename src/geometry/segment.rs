@@ -41,6 +41,18 @@ pub fn segments_meet(a: Point, b: Point, c: Point, d: Point) -> bool {
     !same_side(turn(a, b, c), turn(a, b, d)) && !same_side(turn(c, d, a), turn(c, d, b))
 }
 
+/// A point that two segments have in common, for messages; where they do not meet, one near to both.
+pub fn segments_meeting((a, b): (Point, Point), (c, d): (Point, Point)) -> Point {
+    let (along, other) = (b - a, d - c);
+    let turned = along.cross(other);
+    let share = (c - a).cross(other) / turned;
+    if turned != 0.0 && (0.0..=1.0).contains(&share) {
+        return a.towards(b, share);
+    }
+    let off = |p: &Point| distance_to_segment(*p, a, b) + distance_to_segment(*p, c, d);
+    [a, b, c, d].into_iter().min_by(|p, q| off(p).total_cmp(&off(q))).unwrap_or(a)
+}
+
 /// Squared distance between the closed segments a-b and c-d, in square metres.
 pub(super) fn squared_segment_distance(a: Point, b: Point, c: Point, d: Point) -> f64 {
     if segments_meet(a, b, c, d) {

@@ -86,7 +86,7 @@ pub struct Layouts {
 /// Draws layouts of a site: independent ones where zones are known or settled, else from chains over labellings.
 ///
 /// # Errors
-/// [`Error::NoLayout`]; [`Error::ZonesWithoutHeads`]; [`Error::NotConverged`];
+/// [`Error::NoLayout`]; [`Error::NotConverged`];
 /// [`Error::BadArgument`] for fewer than two draws or too many finds; [`Error::Interrupted`] if the monitor says so.
 pub fn sample_layouts(
     site: &Arc<Site>,
@@ -113,7 +113,7 @@ pub fn sample_layouts_within(
     }
     let findings = findings(site)?;
     let listed = |labels: &Labels| strands::share(site, labels) >= NEARLY_ALL;
-    let settled = Labels::settled(site)?.filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
+    let settled = Labels::settled(site).filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
     let Some(labels) = settled else {
         let open = open::sample(site, options, patience, &findings, monitor)?;
         return Ok(Layouts::over_zonings(site, options, findings, open));
@@ -199,10 +199,9 @@ pub fn in_batches<T: Send>(
     Ok(done)
 }
 
-/// What the document itself gives cause to say.
-fn told(site: &Site) -> Vec<String> {
-    let of_site = site.warning().into_iter().chain(site.valves_out_of_sight()).chain(site.utilities_met());
-    of_site.chain(notes::contradicted(site)).collect()
+/// What the document itself gives cause to say: its notes, and station tests that contradict what is written or noted elsewhere.
+pub fn told(site: &Site) -> Vec<String> {
+    site.warnings().into_iter().chain(notes::contradicted(site)).collect()
 }
 
 /// A class is assessed where the document holds evidence of it; unknown lines always are.
@@ -210,7 +209,11 @@ fn assessed(systems: &[System], draws: &[Draw]) -> [bool; Class::ALL.len()] {
     let mut assessed = [false; Class::ALL.len()];
     assessed[Class::Unknown as usize] = true;
     for (index, system) in systems.iter().enumerate() {
-        assessed[system.class as usize] = true;
+        // A valve whose heads nobody saw is no evidence of where its laterals lie.
+        let bare = |draw: &Draw| draw.trees[index].runs.is_empty();
+        if system.class != Class::Lateral || !draws.iter().all(bare) {
+            assessed[system.class as usize] = true;
+        }
         let wired = draws.first().is_some_and(|draw| !draw.trees[index].wired.is_empty());
         assessed[Class::ControlWire as usize] |= wired;
     }

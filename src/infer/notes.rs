@@ -75,9 +75,11 @@ enum Plain {
 fn plain(site: &Site, index: usize) -> Option<(Plain, f64)> {
     let (test, heads) = (&site.station_tests[index], site.heads.len());
     let zones = site.zones.len().max(1);
-    let others = site.zones.iter().filter(|zone| !zone.optional).count().saturating_sub(1);
+    let others = site.zones.iter().filter(|zone| !zone.optional && !zone.unseen).count().saturating_sub(1);
+    // A valve whose heads nobody saw may raise none.
+    let silent = may_have_run(site, test).into_iter().any(|zone| site.zones[zone].unseen);
     let (plain, wrong) = match test.heads.len() {
-        0 if heads > 0 => (Plain::None, (heads / zones).max(1)),
+        0 if heads > 0 && !silent => (Plain::None, (heads / zones).max(1)),
         up if up == heads && others > 0 => (Plain::All { others }, (heads * others / zones).max(others)),
         _ => return None,
     };
@@ -91,25 +93,37 @@ pub fn chance_of_contradictions(site: &Site, index: usize) -> f64 {
     plain(site, index).map_or(1.0, |(_, chance)| chance).min(by_others(site, index))
 }
 
-/// The part of it that labels and other tests say.
-fn by_others(site: &Site, index: usize) -> f64 {
-    let test = &site.station_tests[index];
-    let zones = match (test.zone, test.valve_box) {
+/// Zones that a test may have run.
+fn may_have_run(site: &Site, test: &StationTest) -> Vec<usize> {
+    match (test.zone, test.valve_box) {
         (Some(zone), _) => vec![zone],
         (None, Some(held)) if !site.valve_boxes[held].zones.is_empty() => {
             site.valve_boxes[held].zones.clone()
         }
         _ => (0..site.zones.len()).collect(),
-    };
+    }
+}
+
+/// The part of it that labels and other tests say.
+fn by_others(site: &Site, index: usize) -> f64 {
+    let zones = may_have_run(site, &site.station_tests[index]);
     zones.into_iter().map(|ran| Held::new(site, index, ran).tail()).fold(0.0, f64::max)
 }
 
 /// One sentence for each test that contradicts too much.
 pub fn contradicted(site: &Site) -> Vec<String> {
+    let named = |index: usize| {
+        let test = &site.station_tests[index];
+        let zone = test.zone.map(|zone| format!("zone {:?}", site.zones[zone].name));
+        let ran = zone
+            .or_else(|| test.valve_box.map(|held| format!("a valve of box {}", site.valve_boxes[held].id)));
+        format!("station_tests[{index}] ({})", ran.unwrap_or_default())
+    };
     let of = |index: usize| {
+        let test = named(index);
         if by_others(site, index) < SURPRISE {
             return Some(format!(
-                "station_tests[{index}] contradicts what is written or noted elsewhere about its heads more than labels and notes \
+                "{test} contradicts what is written or noted elsewhere about its heads more than labels and notes \
                  err, with less than 1 in 1,000 for so much of it: another valve may have run than was thought, the water been off, \
                  or the box or zones be wrongly named."
             ));
@@ -117,11 +131,11 @@ pub fn contradicted(site: &Site) -> Vec<String> {
         match plain(site, index)? {
             (_, chance) if chance >= SURPRISE => None,
             (Plain::None, _) => Some(format!(
-                "station_tests[{index}] raised no head, though a working valve feeds some: the water may have been off, the valve \
+                "{test} raised no head, though a working valve feeds some: the water may have been off, the valve \
                  not have opened or be a spare one, or its heads not be among those written."
             )),
             (Plain::All { others }, _) => Some(format!(
-                "station_tests[{index}] raised every head of the site, though other working valves are there ({others}), which \
+                "{test} raised every head of the site, though other working valves are there ({others}), which \
                  feed some: more than one valve may have run, or valves be there that feed nothing and are not written as spare."
             )),
         }

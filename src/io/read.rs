@@ -130,8 +130,7 @@ fn follows(fault: &Fault, unread: &Fault) -> bool {
     if matches!(unread.what, FaultKind::UnknownKey { .. } | FaultKind::RepeatedKey) {
         return false; // everything the format knows was read
     }
-    match &fault.what {
-        FaultKind::ZoneWithoutHeads { .. } => leaves_open(unread, "heads", "zone"),
+    match fault.what.plain() {
         FaultKind::UnknownZone { .. } => {
             leaves_open(unread, "heads", "zone") || leaves_open(unread, "valve_boxes", "zones")
         }
@@ -140,7 +139,7 @@ fn follows(fault: &Fault, unread: &Fault) -> bool {
         // Places that could not be read are stand-ins that are nowhere, so these are about places that could.
         FaultKind::Inside { .. } | FaultKind::SamePlace { .. } => false,
         FaultKind::FarOutside { .. } | FaultKind::TooWide { .. } => unread.place == "units",
-        FaultKind::ImpossibleDepth { .. } if unread.place == "units" => true,
+        FaultKind::Impossible { .. } if unread.place == "units" => true,
         _ => within(&fault.place, &unread.place),
     }
 }

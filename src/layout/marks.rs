@@ -104,7 +104,11 @@ impl Cover {
         let cdf = |x: f64| normal_cdf((x - level_m) / self.run_sd_m);
         let (least, greatest) = (cdf(self.least_m), cdf(self.greatest_m));
         let inside = cdf(depth_m.clamp(self.least_m, self.greatest_m)) - least;
-        if greatest > least { inside / (greatest - least) } else { f64::from(u8::from(depth_m > level_m)) }
+        if greatest > least {
+            return inside / (greatest - least);
+        }
+        // A level so far outside that no run of it lies within: the nearer end, as runs are drawn.
+        f64::from(u8::from(depth_m > level_m.clamp(self.least_m, self.greatest_m)))
     }
 
     /// Draws a level.
@@ -150,6 +154,17 @@ mod tests {
         for depth in [0.15, 0.2, 0.25, 0.31, 0.4] {
             let seen: f64 = cover.levels().iter().map(|&(p, level)| p * cover.shallower(level, depth)).sum();
             assert!((seen - marginal.cdf(depth)).abs() < 1.5e-3, "{depth}: {seen}");
+        }
+    }
+
+    /// Levels far outside the range put every run at the nearer end of it, in both forms. Catches a level taken for the cover itself.
+    #[test]
+    fn a_level_far_outside_the_range_is_its_nearer_end() {
+        let cover = lateral();
+        for (level, end) in [(-3.0, cover.least_m), (9.0, cover.greatest_m)] {
+            let drawn = cover.draw_run(level, &mut crate::rng::stream(5, 0));
+            assert!((drawn - end).abs() < 1e-12);
+            assert_eq!((cover.shallower(level, end - 0.01), cover.shallower(level, end + 0.01)), (0.0, 1.0));
         }
     }
 

@@ -92,7 +92,9 @@ impl<'a> Moves<'a> {
         scratch: &mut Scratch,
         rng: &mut impl Rng,
     ) -> Option<Proposal> {
-        if self.near.len() < 2 || zoning.parts.len() < 2 {
+        // One head alone changes its zone only by name, where zones may be bare because nobody saw their heads.
+        let alone = self.near.len() < 2 && !(kind == Move::Rename && self.law.has_unseen());
+        if alone || zoning.parts.len() < 2 {
             return None;
         }
         match kind {

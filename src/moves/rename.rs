@@ -12,7 +12,7 @@ pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut i
     let first = rng.random_range(0..zones);
     let second = (first + rng.random_range(1..zones)) % zones;
     let (some, others) = (&zoning.parts[first].heads, &zoning.parts[second].heads);
-    let emptied = |zone: usize, heads: &[usize]| heads.is_empty() && !law.is_optional(zone);
+    let emptied = |zone: usize, heads: &[usize]| heads.is_empty() && !law.may_be_bare(zone);
     if (some.is_empty() && others.is_empty()) || emptied(first, others) || emptied(second, some) {
         return None;
     }

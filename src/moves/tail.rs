@@ -23,7 +23,7 @@ pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut i
         let edges = draw_tree(law, heads, rng);
         let (a, b) = edges[option];
         side(&edges, option, if rng.random::<bool>() { a } else { b })
-    } else if law.is_optional(from) {
+    } else if law.may_be_bare(from) {
         heads.clone()
     } else {
         return None;
@@ -44,7 +44,7 @@ pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut i
             }
             let chances = 2.0 * (held.len() + part.len()) as f64 * zones as f64;
             ((between(law, &part, held) / chances).ln(), joined(held, &part))
-        } else if law.is_optional(zone) {
+        } else if law.may_be_bare(zone) {
             (-((part.len() * (zones + 1)) as f64).ln(), part.clone())
         } else {
             continue;

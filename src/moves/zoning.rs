@@ -38,7 +38,10 @@ impl Zoning {
     /// A start: all heads as one random tree, cut at random into the zones that must be there.
     pub fn start(law: &LabelLaw, scratch: &mut Scratch, rng: &mut impl Rng) -> Self {
         let heads: Vec<usize> = (0..law.fit.heads()).collect();
-        let mut zones: Vec<usize> = (0..law.zones()).filter(|&zone| !law.is_optional(zone)).collect();
+        let mut zones: Vec<usize> = (0..law.zones()).filter(|&zone| !law.may_be_bare(zone)).collect();
+        if zones.is_empty() && law.zones() > 0 {
+            zones.push(rng.random_range(0..law.zones())); // any may be bare, yet a head is on some zone
+        }
         for k in (1..zones.len()).rev() {
             zones.swap(k, rng.random_range(0..=k));
         }

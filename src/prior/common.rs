@@ -28,6 +28,15 @@ const BOX_SD_M: f64 = 0.1;
 pub enum Valve {
     /// In one of these valve boxes, by their indices in the site; nearer ones are more probable.
     Boxes(Vec<usize>),
+    /// In one of these boxes with so many chances in so many: they have room for some of the valves that no box lists. Else hidden.
+    BoxesOrHidden {
+        /// The boxes.
+        boxes: Vec<usize>,
+        /// Valves that they have room for.
+        valves: usize,
+        /// Zones that want one.
+        zones: usize,
+    },
     /// Nobody knows: by the sources or buildings, along the edge of the site, or beside a head.
     Hidden,
 }
@@ -65,11 +74,15 @@ impl Common {
         };
         let leaving = |at: Point| node(leaving(at, &buildings));
         let boxes: Vec<Node> = site.valve_boxes.iter().map(|b| leaving(b.at)).collect();
-        let open = site.boxes_with_room();
-        let valve = |listed: &[usize]| match (listed.is_empty(), open.is_empty()) {
-            (false, _) => Valve::Boxes(listed.to_vec()),
-            (true, false) => Valve::Boxes(open.clone()),
-            (true, true) => Valve::Hidden,
+        let (open, short, wanting) =
+            (site.boxes_with_room(), site.valves_short(), site.zones_without_box().len());
+        let valve = |listed: &[usize]| match (listed.is_empty(), open.is_empty(), short) {
+            (false, _, _) => Valve::Boxes(listed.to_vec()),
+            (true, true, _) => Valve::Hidden,
+            (true, false, None) => Valve::Boxes(open.clone()),
+            (true, false, Some(valves)) => {
+                Valve::BoxesOrHidden { boxes: open.clone(), valves, zones: wanting }
+            }
         };
         let zones = site.zones.iter().map(|zone| (format!("zone {}", zone.name), valve(&zone.boxes)));
         let zones = zones.collect();
@@ -119,9 +132,14 @@ impl Common {
         let nodes: Vec<Node> = heads.iter().map(|&head| self.shared.heads()[head]).collect();
         let starts = match valve {
             _ if nodes.is_empty() => Start::known(Vec::new()), // a valve that is not there has no pipe
-            Valve::Boxes(boxes) => {
-                let boxes: Vec<Node> = boxes.iter().map(|&b| self.boxes[b]).collect();
-                one_of(&boxes, &nodes)
+            Valve::Boxes(boxes) => one_of(&self.boxes_at(boxes), &nodes),
+            Valve::BoxesOrHidden { boxes, valves, zones } => {
+                let share = *valves as f64 / *zones as f64;
+                let scaled = |starts: Vec<Start>, by: f64| {
+                    starts.into_iter().map(move |it| Start { probability: by * it.probability, ..it })
+                };
+                let boxed = scaled(one_of(&self.boxes_at(boxes), &nodes), share);
+                boxed.chain(scaled(self.somewhere(&nodes), 1.0 - share)).collect()
             }
             Valve::Hidden => self.somewhere(&nodes),
         };
@@ -163,6 +181,10 @@ impl Common {
     /// The place of a solid obstacle in the document.
     pub(super) fn solid_place(&self, index: usize) -> Option<String> {
         self.solid_places.get(index).cloned()
+    }
+
+    fn boxes_at(&self, boxes: &[usize]) -> Vec<Node> {
+        boxes.iter().map(|&b| self.boxes[b]).collect()
     }
 
     fn somewhere(&self, ends: &[Node]) -> Vec<Start> {

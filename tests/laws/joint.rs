@@ -57,7 +57,7 @@ pub fn labellings(site: &Site) -> Vec<(Labelling, f64)> {
     let mut all = Vec::new();
     for code in 0..zones.pow(heads as u32) {
         let zone_of: Vec<usize> = (0..heads).map(|h| code / zones.pow(h as u32) % zones).collect();
-        if (0..zones).all(|zone| law.is_optional(zone) || zone_of.contains(&zone)) {
+        if (0..zones).all(|zone| law.may_be_bare(zone) || zone_of.contains(&zone)) {
             let log = Zoning::new(&law, zone_of.clone(), scratch).log_density();
             all.push((Labelling { zone_of, probability: 0.0 }, log));
         }

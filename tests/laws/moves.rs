@@ -77,7 +77,7 @@ impl Case {
                 .collect()
         };
         let all = (0..zones.pow(heads as u32)).map(labelling);
-        let is_full = |z: &Vec<usize>| (0..zones).all(|zone| law.is_optional(zone) || z.contains(&zone));
+        let is_full = |z: &Vec<usize>| (0..zones).all(|zone| law.may_be_bare(zone) || z.contains(&zone));
         let labellings = all.filter(is_full).collect();
         Self { at: site.heads.iter().map(|head| head.at).collect(), law, labellings }
     }

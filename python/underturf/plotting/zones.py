@@ -78,8 +78,9 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
     room = Room(sheet.floor, fixed_points(document))
     draw_danger(ax, site, document, room)
     draw_ground(ax, document)
-    places = np.array([(head["x"], head["y"]) for head in document.get("heads", [])]).reshape(-1, 2)
+    written = {head["id"]: (head["x"], head["y"]) for head in document["heads"]}
     groups = layouts.likely_groups()
+    places = np.array([written[head] for head in groups.index]).reshape(-1, 2)  # heads written twice stand once
     looks = style.zone_styles(groups["group"].tolist())
     draw_links(ax, places, layouts.same_zone_chances().to_numpy(), groups, looks)
     draw_fixtures(ax, document)

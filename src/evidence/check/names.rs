@@ -1,9 +1,10 @@
 //! Names: ids are unique, whatever is referred to exists, and keys that exclude each other do not stand together.
 
-use super::Found;
-use crate::evidence::document::{BoxEntry, Document, PlantEntry};
+use super::{Found, thing_at};
+use crate::evidence::alike;
+use crate::evidence::document::{Document, PlantEntry};
 use crate::evidence::fault::FaultKind;
-use crate::evidence::nameless;
+use crate::evidence::note::{Note, NoteKind};
 use crate::planting::Setback;
 use std::collections::{HashMap, HashSet};
 
@@ -11,8 +12,8 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     ids(document, found);
     zones(document, found);
     station_tests(document, found);
-    some_valve(document, found);
-    enough_valves(document, found);
+    counted_valves(document, found);
+    alike_zones(document, found);
     exclusive_keys(document, found);
     for (i, dig) in document.digs.iter().enumerate() {
         let table = dig.tree.as_ref().map(PlantEntry::table);
@@ -64,9 +65,6 @@ fn zones(document: &Document, found: &mut Found) {
             found.add(format!("heads[{i}].zone"), FaultKind::Empty);
         }
     }
-    let fed: HashSet<&str> = document.heads.iter().filter_map(|head| head.zone.as_deref()).collect();
-    // Heads without a label may belong to any zone, so a zone without labelled heads need not be empty.
-    let all_labelled = document.heads.iter().all(|head| head.zone.is_some());
     for (i, valve_box) in document.valve_boxes.iter().enumerate() {
         let mut seen = HashSet::new();
         for (j, zone) in valve_box.zones.iter().flatten().enumerate() {
@@ -75,8 +73,6 @@ fn zones(document: &Document, found: &mut Found) {
                 found.add(place, FaultKind::Empty);
             } else if !seen.insert(zone) {
                 found.add(place, FaultKind::RepeatedZone { zone: zone.clone() });
-            } else if all_labelled && !fed.contains(zone.as_str()) {
-                found.add(place, FaultKind::ZoneWithoutHeads { zone: zone.clone() });
             }
         }
     }
@@ -88,21 +84,32 @@ fn station_tests(document: &Document, found: &mut Found) {
     let zones: HashSet<&String> = of_heads.chain(of_boxes).collect();
     let heads: HashSet<&String> = document.heads.iter().map(|head| &head.id).collect();
     let boxes: HashSet<&String> = document.valve_boxes.iter().map(|item| &item.id).collect();
+    fn meant(name: &str, known: &HashSet<&String>) -> Option<String> {
+        let mut known: Vec<&str> = known.iter().map(|name| name.as_str()).collect();
+        known.sort_unstable(); // the order of a set is no answer
+        alike::meant(name, known).map(str::to_owned)
+    }
     for (i, test) in document.station_tests.iter().enumerate() {
         if test.zone.is_some() == test.valve.is_some() {
             found.add(format!("station_tests[{i}]"), FaultKind::OneOf { choices: &["zone", "valve"] });
         }
         if let Some(zone) = test.zone.as_ref().filter(|zone| !zones.contains(zone)) {
-            found.add(format!("station_tests[{i}].zone"), FaultKind::UnknownZone { zone: zone.clone() });
+            found.add(
+                format!("station_tests[{i}].zone"),
+                FaultKind::UnknownZone { zone: zone.clone(), meant: meant(zone, &zones) },
+            );
         }
         if let Some(id) = test.valve.as_ref().filter(|id| !boxes.contains(id)) {
-            found.add(format!("station_tests[{i}].valve"), FaultKind::UnknownValveBox { id: id.clone() });
+            found.add(
+                format!("station_tests[{i}].valve"),
+                FaultKind::UnknownValveBox { id: id.clone(), meant: meant(id, &boxes) },
+            );
         }
         let mut seen = HashSet::new();
         for (j, id) in test.heads.iter().enumerate() {
             let place = format!("station_tests[{i}].heads[{j}]");
             if !heads.contains(id) {
-                found.add(place, FaultKind::UnknownHead { id: id.clone() });
+                found.add(place, FaultKind::UnknownHead { id: id.clone(), meant: meant(id, &heads) });
             } else if !seen.insert(id) {
                 found.add(place, FaultKind::RepeatedHead { id: id.clone() });
             }
@@ -110,62 +117,64 @@ fn station_tests(document: &Document, found: &mut Found) {
     }
 }
 
-/// Heads without a zone need a valve that may feed them.
-fn some_valve(document: &Document, found: &mut Found) {
-    let bare = document.heads.iter().position(|head| head.zone.is_none());
-    let named = document.heads.iter().any(|head| head.zone.is_some())
-        || document.valve_boxes.iter().any(|held| held.zones.iter().flatten().next().is_some());
-    let room = document.valve_boxes.iter().any(|held| room(held) > 0);
-    if let Some(head) = bare.filter(|_| !named && !document.valve_boxes.is_empty() && !room) {
-        found.add("valve_boxes", FaultKind::NoWorkingValve { head: document.heads[head].id.clone() });
-    }
-}
-
-/// Zones that heads name and no box lists have their valves where the boxes have room. Where there is room for some of them
-/// alone, nobody can say for which; where there is none at all they are out of sight, and a box that nobody opened has any.
-fn enough_valves(document: &Document, found: &mut Found) {
-    let unopened = |held: &BoxEntry| held.valves.is_none() && held.zones.iter().flatten().next().is_none();
-    if document.valve_boxes.iter().any(unopened) {
-        return;
-    }
-    let listed: HashSet<&str> = document
-        .valve_boxes
-        .iter()
-        .flat_map(|held| held.zones.iter().flatten())
-        .map(String::as_str)
-        .collect();
-    let mut zones: Vec<String> = Vec::new();
-    for zone in document.heads.iter().filter_map(|head| head.zone.as_ref()) {
-        if !zone.is_empty() && !listed.contains(zone.as_str()) && !zones.contains(zone) {
-            zones.push(zone.clone());
+/// A box that counts fewer valves than it lists zones and spare ones.
+fn counted_valves(document: &Document, found: &mut Found) {
+    for (i, item) in document.valve_boxes.iter().enumerate() {
+        let (zones, spare) = (item.zones.as_ref().map_or(0, Vec::len), item.spare.unwrap_or(0));
+        if let Some(valves) = item.valves.filter(|valves| zones + spare as usize > *valves as usize) {
+            found.note(
+                document,
+                format!("valve_boxes[{i}]"),
+                NoteKind::TooFewValves { valves, zones, spare },
+            );
         }
     }
-    let roomy: Vec<usize> =
-        (0..document.valve_boxes.len()).filter(|&i| room(&document.valve_boxes[i]) > 0).collect();
-    let valves = roomy.iter().map(|&i| room(&document.valve_boxes[i])).sum();
-    if (1..zones.len()).contains(&valves) {
-        let place = match roomy[..] {
-            [only] => format!("valve_boxes[{only}].valves"),
-            _ => "valve_boxes".to_owned(),
-        };
-        found.add(place, FaultKind::TooFewForZones { valves, zones });
-    }
 }
 
-/// Working valves of a box beyond those of the zones it lists.
-fn room(held: &BoxEntry) -> usize {
-    let listed = held.zones.as_ref().map_or(0, Vec::len);
-    nameless::room(held.valves.map(|n| n as usize), held.spare.unwrap_or(0) as usize, listed)
+/// Names of so many zones are not compared with each other: no controller has more stations. Numerical choice.
+const MOST_ZONES: usize = 500;
+
+/// Zones in no box whose name may be a slip of that of a zone that a box lists, or that more heads are on.
+fn alike_zones(document: &Document, found: &mut Found) {
+    let mut zones: Vec<(&str, Vec<usize>)> = Vec::new();
+    for (i, head) in document.heads.iter().enumerate() {
+        let Some(zone) = head.zone.as_deref().filter(|zone| !zone.is_empty()) else { continue };
+        match zones.iter_mut().find(|(name, _)| *name == zone) {
+            Some((_, heads)) => heads.push(i),
+            None => zones.push((zone, vec![i])),
+        }
+    }
+    let listing = |zone: &str| -> Vec<String> {
+        let boxes = document.valve_boxes.iter().enumerate();
+        let lists = boxes.filter(|(_, it)| it.zones.iter().flatten().any(|listed| listed == zone));
+        lists.map(|(i, _)| thing_at(document, &format!("valve_boxes[{i}]"))).collect()
+    };
+    let mut known = zones.clone();
+    for listed in document.valve_boxes.iter().flat_map(|it| it.zones.iter().flatten()) {
+        if !known.iter().any(|(name, _)| name == listed) {
+            known.push((listed, Vec::new()));
+        }
+    }
+    if known.len() > MOST_ZONES {
+        return;
+    }
+    for (zone, heads) in zones.iter().filter(|(zone, _)| listing(zone).is_empty()) {
+        let likelier = |(other, on): &&(&str, Vec<usize>)| {
+            alike::slip(zone, other) && (!listing(other).is_empty() || on.len() > heads.len())
+        };
+        let Some((meant, _)) = known.iter().find(likelier) else { continue };
+        let named = |&i: &usize| format!("head {}", document.heads[i].id);
+        let (zone, meant, boxes) = ((*zone).to_owned(), (*meant).to_owned(), listing(meant));
+        let heads = heads.iter().map(named).collect();
+        found.notes.push(Note {
+            place: String::new(),
+            thing: String::new(),
+            what: NoteKind::NameAlike { zone, heads, meant, boxes },
+        });
+    }
 }
 
 fn exclusive_keys(document: &Document, found: &mut Found) {
-    for (i, item) in document.valve_boxes.iter().enumerate() {
-        let zones = item.zones.as_ref().map_or(0, Vec::len);
-        let needed = zones + item.spare.unwrap_or(0) as usize;
-        if let Some(valves) = item.valves.filter(|valves| needed > *valves as usize) {
-            found.add(format!("valve_boxes[{i}].valves"), FaultKind::TooFewValves { valves, needed });
-        }
-    }
     for (i, probe) in document.probes.iter().enumerate().filter(|(_, probe)| !probe.found) {
         let given = [
             ("class", probe.class.is_some()),

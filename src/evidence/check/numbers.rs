@@ -3,19 +3,8 @@
 use super::Found;
 use crate::evidence::document::{Document, PlantEntry};
 use crate::evidence::fault::FaultKind;
-use crate::settings::Settings;
-
-/// Deepest dig that is believed, metres. Common practice, no source: deeper trenches are engineered works, and six
-/// metres is about what six inches become when read as metres.
-const DEEPEST_M: f64 = 6.0;
-
-/// Thickest stem that is planted, and widest roots, metres: beyond these a slip of the units is likelier (inches read as
-/// feet or metres). Common practice, no source.
-const THICKEST_M: f64 = 1.0;
-const WIDEST_ROOTS_M: f64 = 60.0;
-
-/// Most valves that are believed in one box. Common practice, no source: a box holds four or six, a vault some dozens.
-const MOST_VALVES: f64 = 100.0;
+use crate::evidence::plausible::{self, Rule};
+use crate::evidence::units::Units;
 
 pub(super) fn check(document: &Document, found: &mut Found) {
     // One walk over the document's own serialised form reaches every number, so that a new key cannot be forgotten.
@@ -23,8 +12,7 @@ pub(super) fn check(document: &Document, found: &mut Found) {
         Ok(value) => finite(&value, String::new(), found),
         Err(error) => found.add("", FaultKind::Refused { message: error.to_string() }),
     }
-    settings(document, found);
-    let deepest = DEEPEST_M / document.units.metres_per_unit();
+    let units = document.units;
     if let Some(frame) = &document.frame {
         found.range("frame.lon".into(), Some(frame.lon), -180.0, 180.0);
         found.range("frame.lat".into(), Some(frame.lat), -90.0, 90.0);
@@ -38,19 +26,28 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     }
     for (i, held) in document.valve_boxes.iter().enumerate() {
         for (key, value) in [("valves", held.valves), ("spare", held.spare)] {
-            found.range(format!("valve_boxes[{i}].{key}"), value.map(f64::from), 0.0, MOST_VALVES);
+            let place = format!("valve_boxes[{i}].{key}");
+            found.range(place, value.map(f64::from), 0.0, plausible::BOX_VALVES.greatest.unwrap_or(f64::MAX));
         }
     }
     for (i, tree) in document.trees.iter().enumerate() {
-        found.positive(format!("trees[{i}].stem_diameter"), Some(tree.stem_diameter));
+        let place = format!("trees[{i}].stem_diameter");
+        found.possible(place, "stem diameter", Some(tree.stem_diameter), &plausible::STEM_LIMIT, units);
     }
     for (i, test) in document.station_tests.iter().enumerate() {
         found.probability(format!("station_tests[{i}].error"), test.error);
     }
     for (i, probe) in document.probes.iter().enumerate() {
-        found.positive(format!("probes[{i}].radius"), probe.radius);
-        found.positive(format!("probes[{i}].width"), probe.width);
-        found.depth(format!("probes[{i}].depth"), probe.depth, deepest);
+        let radius = &plausible::PROBE_RADIUS_LIMIT;
+        found.possible(format!("probes[{i}].radius"), "radius", probe.radius, radius, units);
+        found.possible(format!("probes[{i}].width"), "width", probe.width, &width(radius), units);
+        found.possible(
+            format!("probes[{i}].depth"),
+            "depth",
+            Some(probe.depth),
+            &plausible::DEPTH_LIMIT,
+            units,
+        );
         found.not_negative(format!("probes[{i}].cover"), probe.cover);
         found.probability(format!("probes[{i}].p_detect"), probe.p_detect);
         found.probability(format!("probes[{i}].p_false"), probe.p_false);
@@ -75,19 +72,21 @@ pub(super) fn check(document: &Document, found: &mut Found) {
         found.probability(format!("sketches[{i}].trust"), Some(sketch.trust));
     }
     for (i, dig) in document.digs.iter().enumerate() {
-        found.positive(format!("digs[{i}].radius"), dig.radius);
-        found.positive(format!("digs[{i}].width"), dig.width);
-        found.depth(format!("digs[{i}].depth"), dig.depth, deepest);
+        let radius = &plausible::DIG_RADIUS_LIMIT;
+        found.possible(format!("digs[{i}].radius"), "radius", dig.radius, radius, units);
+        found.possible(format!("digs[{i}].width"), "width", dig.width, &width(radius), units);
+        found.possible(format!("digs[{i}].depth"), "depth", Some(dig.depth), &plausible::DEPTH_LIMIT, units);
         let Some(tree) = dig.tree.as_ref().map(PlantEntry::table) else { continue };
-        found.positive(format!("digs[{i}].tree.caliper"), tree.caliper);
-        found.positive(format!("digs[{i}].tree.container"), tree.container);
-        found.positive(format!("digs[{i}].tree.root_radius"), tree.root_radius);
-        let unit = document.units.metres_per_unit();
-        for (key, value, most_m) in
-            [("caliper", tree.caliper, THICKEST_M), ("root_radius", tree.root_radius, WIDEST_ROOTS_M)]
-        {
-            found.range(format!("digs[{i}].tree.{key}"), value.filter(|v| *v > 0.0), 0.0, most_m / unit);
-        }
+        let place = |key: &str| format!("digs[{i}].tree.{key}");
+        found.possible(place("caliper"), "caliper", tree.caliper, &plausible::CALIPER_LIMIT, units);
+        found.positive(place("container"), tree.container);
+        found.possible(
+            place("root_radius"),
+            "radius of roots",
+            tree.root_radius,
+            &plausible::ROOTS_LIMIT,
+            units,
+        );
         if tree.caliper.is_some() && tree.container.is_some() {
             found.add(format!("digs[{i}].tree"), FaultKind::AtMostOne { choices: &["caliper", "container"] });
         }
@@ -113,21 +112,9 @@ fn finite(value: &toml::Value, place: String, found: &mut Found) {
     }
 }
 
-fn settings(document: &Document, found: &mut Found) {
-    for (name, &value) in &document.settings {
-        let place = format!("settings.{name}");
-        match Settings::FIELDS.iter().find(|field| field.name == name) {
-            None => found.add(place, FaultKind::UnknownSetting),
-            Some(field) if value.is_finite() && !(field.least..=field.greatest).contains(&value) => {
-                let (name, least, greatest) = (field.name, field.least, field.greatest);
-                found.add(
-                    place,
-                    FaultKind::Setting(crate::settings::OutOfRange { name, value, least, greatest }),
-                );
-            }
-            Some(_) => {}
-        }
-    }
+/// The rule of a radius for a whole width.
+fn width(radius: &Rule) -> Rule {
+    Rule { least: radius.least.map(|it| 2.0 * it), greatest: radius.greatest.map(|it| 2.0 * it), ..*radius }
 }
 
 /// Sign and range, of numbers that are there and finite: the walk has reported the others.
@@ -162,9 +149,15 @@ impl Found {
         }
     }
 
-    fn depth(&mut self, place: String, value: f64, limit: f64) {
-        if value.is_finite() && !(value > 0.0 && value <= limit) {
-            self.add(place, FaultKind::ImpossibleDepth { value, limit });
+    /// A length above zero that a refusing rule believes.
+    fn possible(&mut self, place: String, what: &'static str, value: Option<f64>, rule: &Rule, units: Units) {
+        let limit = rule.greatest.unwrap_or(f64::MAX) / units.metres_per_unit();
+        self.positive(place.clone(), value);
+        if let Some(value) = value.filter(|value| value.is_finite() && *value > limit) {
+            self.add(
+                place,
+                FaultKind::Impossible { what, value, limit, unit: units.name(), reason: rule.why() },
+            );
         }
     }
 }

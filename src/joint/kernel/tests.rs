@@ -132,7 +132,7 @@ fn labellings(law: &LabelLaw, exponent: f64) -> (Vec<Zoning>, Vec<f64>) {
     let (heads, zones) = (law.fit.heads(), law.zones());
     let zone_of =
         |code: usize| (0..heads).map(|h| code / zones.pow(h as u32) % zones).collect::<Vec<usize>>();
-    let full = |zone_of: &Vec<usize>| (0..zones).all(|zone| law.is_optional(zone) || zone_of.contains(&zone));
+    let full = |zone_of: &Vec<usize>| (0..zones).all(|zone| law.may_be_bare(zone) || zone_of.contains(&zone));
     let all = (0..zones.pow(heads as u32)).map(zone_of).filter(full);
     let all: Vec<Zoning> = all.map(|zone_of| Zoning::new(law, zone_of, &mut Scratch::default())).collect();
     let log = |zoning: &Zoning| zoning.log_trees() + zoning.log_notes + exponent * zoning.log_prior;

@@ -89,12 +89,14 @@ impl Flow {
         })
     }
 
-    /// Log weight of a zone that draws this at each place of the supply's flow.
-    pub fn fits(&self, zone: Draught) -> Fits {
+    /// Log weight of a zone that draws this at each place of the supply's flow; where it may have more heads that nobody saw, it may
+    /// fall short.
+    pub fn fits(&self, zone: Draught, more_heads: bool) -> Fits {
         let mixed = f64::from(zone.kinds.count_ones().saturating_sub(1)) * self.log_mixed;
         let mut fits = [0.0; NODES.len()];
         for (fit, (_, supply)) in fits.iter_mut().zip(&self.supply) {
-            *fit = mixed + self.fit(zone.flow_l_s / supply);
+            let share = zone.flow_l_s / supply;
+            *fit = mixed + self.fit(if more_heads { share.max(self.fill) } else { share });
         }
         fits
     }
@@ -227,7 +229,7 @@ mod tests {
         let weight = |zones: &[&[usize]]| {
             let mut sums = Fits::default();
             for heads in zones {
-                sums.iter_mut().zip(flow.fits(flow.draught(heads))).for_each(|(sum, fit)| *sum += fit);
+                sums.iter_mut().zip(flow.fits(flow.draught(heads), false)).for_each(|(sum, fit)| *sum += fit);
             }
             flow.log_weight(&sums)
         };
@@ -247,6 +249,6 @@ mod tests {
             })
             .sum::<f64>()
             * (2.0 * wide / f64::from(steps) / std::f64::consts::TAU.sqrt());
-        assert_relative_eq!(open.log_weight(&open.fits(zone)).exp(), sum, max_relative = 0.15);
+        assert_relative_eq!(open.log_weight(&open.fits(zone, false)).exp(), sum, max_relative = 0.15);
     }
 }

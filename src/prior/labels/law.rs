@@ -2,13 +2,14 @@
 //!
 //! p(labels) is proportional to the product over zones of tau a (how well heads fit together and to their valve: `fit`),
 //! times what flows and kinds make of all zones (`flow`), times `extra_valve_factor` for each zone that nobody has
-//! counted. Every zone keeps a head, unless it is optional: then it is not there. The likelihood is that of `notes`. No
+//! counted. Every zone keeps a head, unless it is optional: then it is not there; or unless its heads may be out of sight: then it
+//! counts for nothing without one, and may fall short of its flow with some. The likelihood is that of `notes`. No
 //! normaliser is known or needed: truth is simulated from this law by the same moves that sample its posterior.
 
 use super::fit::Fit;
 use super::flow::{Fits, Flow};
 use super::notes::Notes;
-use crate::evidence::Site;
+use crate::evidence::{Site, Zone};
 use crate::forest::Scratch;
 
 /// What one zone contributes, but for its trees.
@@ -37,6 +38,27 @@ pub struct Part {
     pub share: Share,
 }
 
+/// How a zone may be without heads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Presence {
+    /// It has some.
+    Seen,
+    /// It may not be there.
+    Optional,
+    /// It is there, and its heads may all be out of sight.
+    Unseen,
+}
+
+impl Presence {
+    const fn of(zone: &Zone) -> Self {
+        match (zone.optional, zone.unseen) {
+            (true, _) => Self::Optional,
+            (false, true) => Self::Unseen,
+            (false, false) => Self::Seen,
+        }
+    }
+}
+
 /// The law of a site's labellings.
 pub struct LabelLaw {
     /// Trees and ways to valves.
@@ -44,7 +66,7 @@ pub struct LabelLaw {
     /// Labels and station tests.
     pub notes: Notes,
     flow: Flow,
-    optional: Vec<bool>,
+    zones: Vec<Presence>,
     log_extra: f64,
 }
 
@@ -55,29 +77,40 @@ impl LabelLaw {
             fit: Fit::new(site),
             notes: Notes::new(site),
             flow: Flow::new(site),
-            optional: site.zones.iter().map(|zone| zone.optional).collect(),
+            zones: site.zones.iter().map(Presence::of).collect(),
             log_extra: site.settings.extra_valve_factor.ln(),
         }
     }
 
-    /// Number of zones, optional ones included.
+    /// Number of zones, those that may have no heads included.
     pub fn zones(&self) -> usize {
-        self.optional.len()
+        self.zones.len()
     }
 
     /// Whether a zone may have no heads.
-    pub fn is_optional(&self, zone: usize) -> bool {
-        self.optional[zone]
+    pub fn may_be_bare(&self, zone: usize) -> bool {
+        self.zones[zone] != Presence::Seen
+    }
+
+    /// Whether some zones may have none of the site's heads although their valves are there.
+    pub fn has_unseen(&self) -> bool {
+        self.zones.contains(&Presence::Unseen)
     }
 
     /// What these heads, in any order, contribute as a zone, but for its trees.
     pub fn share(&self, zone: usize, heads: &[usize]) -> Share {
-        let extra = if self.optional[zone] && !heads.is_empty() { self.log_extra } else { 0.0 };
+        let presence = self.zones[zone];
+        let extra = if presence == Presence::Optional && !heads.is_empty() { self.log_extra } else { 0.0 };
+        let more_heads = presence == Presence::Unseen;
         let raised = |test: &super::notes::Test| heads.iter().filter(|&&head| test.up[head]).count();
         Share {
             count: heads.len(),
-            place: extra + self.fit.log_reach(zone, heads, self.optional[zone]),
-            fits: if heads.is_empty() { Fits::default() } else { self.flow.fits(self.flow.draught(heads)) },
+            place: extra + self.fit.log_reach(zone, heads, self.may_be_bare(zone)),
+            fits: if heads.is_empty() {
+                Fits::default()
+            } else {
+                self.flow.fits(self.flow.draught(heads), more_heads)
+            },
             written: heads.iter().map(|&head| self.notes.label(head, zone)).sum(),
             raised: self.notes.tests.iter().map(raised).collect(),
         }

@@ -86,34 +86,26 @@ impl Labels {
     /// The posterior over labellings where a list of them holds nearly all of it: every head has a written zone or came up
     /// in a test that names its zone, every zone is known to be there, and what is written and noted settles the rest.
     /// `None` where it is open: labellings are then sampled.
-    ///
-    /// # Errors
-    /// [`Error::ZonesWithoutHeads`] if there are fewer heads than zones that must be there.
-    pub fn settled(site: &Site) -> Result<Option<Self>, Error> {
+    pub fn settled(site: &Site) -> Option<Self> {
         let tested = |head: usize| {
             site.station_tests.iter().any(|test| test.zone.is_some() && test.heads.contains(&head))
         };
         let placed = |head: usize| site.heads[head].zone.is_some() || tested(head);
         if site.zones.iter().any(|zone| zone.optional) || !(0..site.heads.len()).all(placed) {
-            crowding(site)?;
-            return Ok(None);
+            return None;
         }
         let depth = if site.probes.is_empty() { Depth::USUAL } else { Depth::RARE };
-        let labels = Self::down_to(depth, site)?;
-        Ok((labels.coverage >= Self::SETTLED).then_some(labels))
+        let labels = Self::down_to(depth, site);
+        (labels.coverage >= Self::SETTLED).then_some(labels)
     }
 
     /// The posterior over labellings of a site, from written labels, station tests and the places of heads and valves, as
     /// far as a list of the most probable holds it.
-    ///
-    /// # Errors
-    /// [`Error::ZonesWithoutHeads`] if there are fewer heads than zones that must be there.
-    pub fn new(site: &Site) -> Result<Self, Error> {
+    pub fn new(site: &Site) -> Self {
         Self::down_to(Depth::USUAL, site)
     }
 
-    fn down_to(depth: Depth, site: &Site) -> Result<Self, Error> {
-        crowding(site)?;
+    fn down_to(depth: Depth, site: &Site) -> Self {
         let found = Search::new(site).run(depth);
         let logs: Vec<f64> = found.labellings.iter().map(|(_, log)| *log).collect();
         let kept = notes::log_sum(&logs);
@@ -123,7 +115,7 @@ impl Labels {
         let coverage = (kept - found.log_total).exp().min(1.0);
         let mut labels = Self { labellings, suspicions: Vec::new(), coverage };
         labels.suspicions = labels.suspect(site);
-        Ok(labels)
+        labels
     }
 
     /// For each head, the probability of each zone.
@@ -177,14 +169,4 @@ impl Suspicion {
             ),
         }
     }
-}
-
-/// Every zone that must be there needs a head.
-fn crowding(site: &Site) -> Result<(), Error> {
-    let must_be = site.zones.iter().filter(|zone| !zone.optional);
-    if site.heads.len() >= must_be.clone().count() {
-        return Ok(());
-    }
-    let bare = must_be.filter(|zone| zone.heads.is_empty());
-    Err(Error::ZonesWithoutHeads { zones: bare.map(|zone| zone.name.clone()).collect() })
 }
