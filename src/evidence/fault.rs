@@ -1,7 +1,10 @@
 //! The faults a site document can have: all of them are reported in one error, each with its place.
 
+use super::day::NotADay;
 use super::document::ObstacleKind;
-use crate::settings::OutOfRange;
+use super::length::LengthError;
+use super::spelling;
+use crate::settings::{OutOfRange, Settings};
 use std::fmt;
 
 /// One fault of a document.
@@ -28,8 +31,10 @@ pub enum FaultKind {
     #[error("is missing")]
     MissingKey,
     /// A key the format does not have.
-    #[error("unknown key; known here: {}", allowed.join(", "))]
+    #[error("{}", unknown_key(key, allowed))]
     UnknownKey {
+        /// The key.
+        key: String,
         /// The keys that may stand there.
         allowed: &'static [&'static str],
     },
@@ -53,7 +58,7 @@ pub enum FaultKind {
         found: usize,
     },
     /// A word outside the list of allowed ones.
-    #[error("{found:?} is not one of: {}", allowed.join(", "))]
+    #[error("{found:?} is not one of: {}{}", allowed.join(", "), spelling::word_hint(found, allowed))]
     UnknownName {
         /// The word.
         found: String,
@@ -117,14 +122,17 @@ pub enum FaultKind {
     #[error("{} is outside {} to {}", .0.value, .0.least, .0.greatest)]
     Setting(OutOfRange),
     /// A setting that does not exist.
-    #[error("there is no setting of that name")]
-    UnknownSetting,
-    /// A day that is not written `YYYY-MM-DD`.
-    #[error("{found:?} is not a day written YYYY-MM-DD")]
-    NotADay {
-        /// The text.
-        found: String,
+    #[error(
+        "there is no setting of that name{}",
+        spelling::hint(name, Settings::FIELDS.iter().map(|field| field.name))
+    )]
+    UnknownSetting {
+        /// The name.
+        name: String,
     },
+    /// A text that is no day.
+    #[error(transparent)]
+    NotADay(NotADay),
     /// An id that an earlier item has.
     #[error("the id {id:?} is already used at {first}")]
     DuplicateId {
@@ -273,6 +281,30 @@ pub enum FaultKind {
         /// Greatest extent accepted, metres.
         limit_m: f64,
     },
+    /// A text that is no length.
+    #[error(transparent)]
+    NotALength(LengthError),
+    /// A number, or true or false, written as a text.
+    #[error("write {plain}, not the text {found:?}")]
+    AsText {
+        /// The text.
+        found: String,
+        /// What it says.
+        plain: String,
+    },
+    /// Lists and tables within one another, deeper than any document needs.
+    #[error("lists and tables are nested more than {limit} deep")]
+    TooDeep {
+        /// The greatest depth that is read.
+        limit: usize,
+    },
+}
+
+/// An unknown key with the one that may be meant, and those that are known.
+fn unknown_key(key: &str, allowed: &[&str]) -> String {
+    let hint = spelling::key_hint(key, allowed);
+    let stop = if hint.ends_with('?') { "" } else { ";" };
+    format!("unknown key{hint}{stop} known here: {}", allowed.join(", "))
 }
 
 /// Every fault of a document.

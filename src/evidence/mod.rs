@@ -5,16 +5,22 @@
 
 mod check;
 mod convert;
+mod day;
 pub mod document;
 mod fault;
+mod frame;
 mod items;
+pub mod length;
 mod nameless;
 mod shape;
 mod site;
+pub mod spelling;
 mod units;
 
+pub use day::{NotADay, check_day};
 pub use document::Document;
 pub use fault::{Fault, FaultKind, SiteFaults};
+pub use frame::frame_note;
 pub use items::{
     Dig, Flag, Head, Mark, Obstacle, Outlet, Plant, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
     ValveBox, Zone,

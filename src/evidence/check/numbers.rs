@@ -117,7 +117,7 @@ fn settings(document: &Document, found: &mut Found) {
     for (name, &value) in &document.settings {
         let place = format!("settings.{name}");
         match Settings::FIELDS.iter().find(|field| field.name == name) {
-            None => found.add(place, FaultKind::UnknownSetting),
+            None => found.add(place, FaultKind::UnknownSetting { name: name.clone() }),
             Some(field) if value.is_finite() && !(field.least..=field.greatest).contains(&value) => {
                 let (name, least, greatest) = (field.name, field.least, field.greatest);
                 found.add(
