@@ -120,6 +120,11 @@ impl Site {
         ))
     }
 
+    /// Every sentence about the document that its reader must know.
+    pub fn warnings(&self) -> Vec<String> {
+        self.warning().into_iter().chain(self.valves_out_of_sight()).chain(self.utilities_met()).collect()
+    }
+
     /// Boxes that may hold the valve of a zone that no box lists, by their indices: those with room for it, else those whose
     /// valves nobody counted. None where there is no box, or where every valve there is feeds another zone or none: then the
     /// valve is out of sight.

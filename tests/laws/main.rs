@@ -14,6 +14,7 @@ mod integral_geometry;
 mod joint;
 mod labels;
 mod layering;
+mod mistakes;
 mod moves;
 mod open;
 mod planning;
