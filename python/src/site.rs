@@ -71,6 +71,12 @@ impl PySite {
         self.0.units.metres_per_unit()
     }
 
+    /// Where true north lies, degrees clockwise from the plan's y axis.
+    #[getter]
+    fn north_deg(&self) -> f64 {
+        self.0.frame.as_ref().and_then(|frame| frame.bearing_deg).unwrap_or(0.0)
+    }
+
     /// Half width of the tolerance zone of a mark that names none, metres.
     #[getter]
     fn half_zone_m(&self) -> f64 {

@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import at_least, worker_threads
+from underturf._checks import Length, at_least, flag, length, lengths, number, worker_threads
 from underturf._notes import note
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
@@ -85,8 +85,8 @@ class Decisions(Part):
         weights: Weights = None,
         *,
         setback: str = SETBACK,
-        reach_m: float = 1.5,
-        cell_m: float = 0.1,
+        reach_m: Length = 1.5,
+        cell_m: Length = 0.1,
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
@@ -147,6 +147,7 @@ class Decisions(Part):
         >>> table.attrs["p_strike"]
         'assessed classes and floor only'
         """
+        reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
         with progress_callback(progress, "assessing digs") as callback:
@@ -257,7 +258,7 @@ class Decisions(Part):
         """
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
-        longest = at_least(2, longest_draws, "longest_draws") if until_distinct else None
+        longest = at_least(2, longest_draws, "longest_draws") if flag(until_distinct, "until_distinct") else None
         with progress_callback(progress, "ranking digs") as callback:
             columns = self._handle.rank(bound, given, by, longest, worker_threads(threads), callback)
         draws, converged, distinct = (columns.pop(key) for key in ("draws", "converged", "distinct"))
@@ -271,18 +272,18 @@ class Decisions(Part):
     def best_spots(
         self,
         n: int,
-        radius_m: float,
-        depth_m: float,
+        radius_m: Length,
+        depth_m: Length,
         *,
-        spacing_m: float | None = None,
+        spacing_m: Length | None = None,
         tree: TreeLike = None,
         setback: str | None = None,
         setback_share: float = SETBACK_SHARE,
         roots_share: float = ROOTS_SHARE,
         spare_roots: bool = True,
-        from_building_m: float = 0.0,
-        from_boundary_m: float = 0.0,
-        cell_m: float = 0.25,
+        from_building_m: Length = 0.0,
+        from_boundary_m: Length = 0.0,
+        cell_m: Length = 0.25,
         weights: Weights = None,
         within: npt.ArrayLike | None = None,
         method: Method = "hand",
@@ -299,9 +300,9 @@ class Decisions(Part):
         ----------
         n : int
             Number of holes, 1 to 1000.
-        radius_m, depth_m : float
-            Each hole, metres.
-        spacing_m : float, optional
+        radius_m, depth_m : float or str
+            Each hole: metres, or a text with its unit, as all lengths.
+        spacing_m : float or str, optional
             Least distance between two centres, metres; twice the radius if not given.
         tree : str, mapping or Tree, optional
             What is planted. A tree that stays small is exempt from the setbacks that say so; others have roots at maturity, as
@@ -364,8 +365,10 @@ class Decisions(Part):
         planted = as_tree(tree)
         if setback is None and planted is not None:
             setback = SETBACK
-        spacing = 2 * radius_m if spacing_m is None else spacing_m
-        kept = None if setback is None else (setback, float(setback_share))
+        radius_m, depth_m, cell_m = lengths(radius_m=radius_m, depth_m=depth_m, cell_m=cell_m)
+        margins = length(from_building_m, "from_building_m"), length(from_boundary_m, "from_boundary_m")
+        spacing = 2 * radius_m if spacing_m is None else length(spacing_m, "spacing_m")
+        kept = None if setback is None else (setback, number(setback_share, "setback_share"))
         corners = ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
         bearer = None if planted is None else checked("tree", corners, planted)
         ground = None if within is None else checked("within", within)
@@ -375,14 +378,14 @@ class Decisions(Part):
                 radius_m,
                 depth_m,
                 spacing,
-                (from_building_m, from_boundary_m),
+                margins,
                 cell_m,
                 weight_list(weights),
                 method,
                 ground,
                 bearer,
                 kept,
-                (float(roots_share), bool(spare_roots)),
+                (number(roots_share, "roots_share"), flag(spare_roots, "spare_roots")),
                 worker_threads(threads),
                 callback,
             )

@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import worker_threads
+from underturf._checks import Length, at_least, lengths, worker_threads
 from underturf._convergence import Reliance
 from underturf._crew import Crew
 from underturf._decide import Decisions, Weights, weight_list
@@ -126,7 +126,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         >>> log["evidence"].tolist()
         ['probes[0]']
         """
-        return evidence_log(self, draws)
+        return evidence_log(self, at_least(2, draws, "draws"))
 
     def bearings(self) -> pd.DataFrame:
         """Grid bearings along which pipe may run, by the heads and edges of the site and by what probes found.
@@ -239,9 +239,9 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
 
     def strike_map(
         self,
-        radius_m: float = 0.3,
-        depth_m: float = 0.4,
-        cell_m: float = 0.1,
+        radius_m: Length = 0.3,
+        depth_m: Length = 0.4,
+        cell_m: Length = 0.1,
         classes: str | Iterable[str] | None = None,
         *,
         threads: int | None = None,
@@ -251,10 +251,10 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
 
         Parameters
         ----------
-        radius_m, depth_m : float
-            The hole, metres.
-        cell_m : float
-            Side of a cell, metres.
+        radius_m, depth_m : float or str
+            The hole: metres, or a text with its unit (``"2 ft"``, ``"14' 6\""``, ``"30 cm"``). So are all lengths.
+        cell_m : float or str
+            Side of a cell.
         classes : str or iterable of str, optional
             Classes to count; all assessed ones and the floor if not given.
         threads, progress
@@ -270,6 +270,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         ArgumentError
             If a length is not positive, the grid too large, or a class unknown or not assessed.
         """
+        radius_m, depth_m, cell_m = lengths(radius_m=radius_m, depth_m=depth_m, cell_m=cell_m)
         names = None if classes is None else self._counted(classes)
         with progress_callback(progress, "mapping") as callback:
             core = self._handle.strike_map(radius_m, depth_m, cell_m, names, worker_threads(threads), callback)
@@ -280,8 +281,8 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
     def dig_maps(
         self,
         digs: Digs = None,
-        reach_m: float = 1.5,
-        cell_m: float = 0.1,
+        reach_m: Length = 1.5,
+        cell_m: Length = 0.1,
         weights: Weights = None,
         *,
         threads: int | None = None,
@@ -313,6 +314,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         DigError, ArgumentError
             As in `strike_probability` and `strike_map`.
         """
+        reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "moving digs") as callback:
             found = self._handle.dig_maps(
@@ -348,7 +350,8 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         names = [classes] if isinstance(classes, str) else list(classes)
         for name in names:
             if name not in CLASSES:
-                raise ArgumentError(f"there is no class {name!r}; there are {', '.join(CLASSES)}")
+                hint = _core.spelling_hint(str(name), CLASSES)
+                raise ArgumentError(f"there is no class {name!r}; there are {', '.join(CLASSES)}{hint}")
             if name not in self.assessed:
                 raise ArgumentError(f"{name} is not assessed here; assessed are {', '.join(self.assessed)}")
         return names

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from underturf import _core
 from underturf._findings import Findings
-from underturf._written import plain, spelled
+from underturf._checks import as_path, either
 from underturf.errors import ArgumentError, DocumentSyntaxError
 
 if TYPE_CHECKING:
@@ -62,7 +62,10 @@ class Site(Findings):
         Parameters
         ----------
         document : mapping
-            The keys of ``underturf-site/1``; lengths in the document's own units. Numpy numbers and arrays are fine.
+            The keys of ``underturf-site/1``. Lengths are numbers in the document's own units, or texts with their unit
+            (``"14' 6\""``, ``"30 cm"``). Numpy numbers and arrays, exact numbers, days, rows of a DataFrame
+            (``table.to_dict("records")``) and a DataFrame itself are fine. None, NaN, NA and empty texts in optional keys mean
+            absent. Names are trimmed.
 
         Returns
         -------
@@ -72,8 +75,15 @@ class Site(Findings):
         ------
         SiteError
             With every fault of the document at once in ``.faults``.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> head = {"id": 1.0, "x": "14' 6\"", "y": 2, "zone": float("nan")}
+        >>> ut.Site.from_dict({"format": "underturf-site/1", "units": "ft", "heads": [head]}).to_dict()["heads"]
+        [{'id': '1', 'x': '14\' 6"', 'y': 2.0}]
         """
-        return cls(_core.Site.from_json(json.dumps(spelled(document), default=plain)))
+        return cls(_core.Site.from_object(document))
 
     @classmethod
     def from_json(cls, text: str) -> Site:
@@ -110,6 +120,11 @@ class Site(Findings):
         """Return the document as JSON text."""
         return self._handle.to_json()
 
+    def _plain(self) -> dict[str, Any]:
+        """Return the document with every length as a number in its unit, for those that compute."""
+        document: dict[str, Any] = json.loads(self._handle.to_plain_json())
+        return document
+
     def to_toml(self) -> str:
         """Return the document as TOML text."""
         return self._handle.to_toml()
@@ -124,7 +139,7 @@ class Site(Findings):
         OSError
             If the file cannot be written.
         """
-        path = Path(path)
+        path = as_path(path)
         text = self.to_toml() if suffix(path) == ".toml" else self.to_json()
         path.write_text(text, encoding="utf-8")
 
@@ -243,7 +258,7 @@ def read_site(path: str | os.PathLike[str]) -> Site:
     >>> len(site.dig_ids) > 0
     True
     """
-    path = Path(path)
+    path = as_path(path)
     read = READERS[suffix(path)]
     try:
         text = path.read_text(encoding="utf-8")
@@ -256,7 +271,7 @@ def suffix(path: Path) -> str:
     """Return the ending of a document's name, checked."""
     found = path.suffix.lower()
     if found not in READERS:
-        raise ArgumentError(f"{path.name} must end in .toml or .json")
+        raise ArgumentError(f"{path.name or path} must end in {either(READERS)}")
     return found
 
 
@@ -284,7 +299,8 @@ def example(name: str) -> Path:
     ArgumentError
         If there is no such example; the message lists those there are.
     """
-    found = shipped().get(name)
+    found = shipped().get(name) if isinstance(name, str) else None
     if found is None:
-        raise ArgumentError(f"there is no example {name!r}; there are {', '.join(examples())}")
+        known = examples()
+        raise ArgumentError(f"there is no example {name!r}; there are {', '.join(known)}{_core.spelling_hint(str(name), known)}")
     return found

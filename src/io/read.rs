@@ -75,16 +75,38 @@ pub fn read_site(path: &Path) -> Result<Site, ReadError> {
 pub fn parse_toml(text: &str) -> Result<Site, ReadError> {
     let text = without_mark(text);
     let table: toml::Table = toml::from_str(text).map_err(|error| {
-        let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or_default();
-        let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-        Syntax {
-            language: "TOML",
-            line: before.matches('\n').count() + 1,
-            column: before[line_start..].chars().count() + 1,
-            message: error.message().to_owned(),
+        let start = error.span().map_or(0, |span| span.start);
+        if error.message().contains("recurs") {
+            let what = FaultKind::TooDeep { limit: Node::MOST_DEEP };
+            return at(text, if start > 0 { start } else { deepest(text) }, what.to_string());
         }
+        at(text, start, error.message().to_owned())
     })?;
     Ok(from_node(&Node::from(table))?)
+}
+
+/// A fault of TOML at a byte of its text.
+fn at(text: &str, start: usize, message: String) -> Syntax {
+    let before = text.get(..start).unwrap_or_default();
+    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+    Syntax {
+        language: "TOML",
+        line: before.matches('\n').count() + 1,
+        column: before[line_start..].chars().count() + 1,
+        message,
+    }
+}
+
+/// Where a text that its parser gave up on is nested most, by its brackets and dots: the parser does not always say.
+fn deepest(text: &str) -> usize {
+    let marks = |line: &str| line.bytes().filter(|byte| matches!(byte, b'[' | b'{' | b'.')).count();
+    let mut start = 0;
+    let mut most = (0, 0);
+    for line in text.split_inclusive('\n') {
+        most = most.max((marks(line), start));
+        start += line.len();
+    }
+    most.1
 }
 
 /// The site in a JSON text.

@@ -56,7 +56,7 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
         If matplotlib is not installed.
     """
     site = smap.layouts.site
-    document, scale = site.to_dict(), 1 / site.unit_m
+    document, scale = site._plain(), 1 / site.unit_m
     near = smap._dig is not None
     x, y = around(smap, scale) if near else extent(document)
     sheet = Sheet(ax, x, y, site.units, document.get("frame", {}).get("bearing_deg", 0.0), scale=True)

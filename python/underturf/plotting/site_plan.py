@@ -56,7 +56,7 @@ def plot_site(
     DigError
         If a dig has no size or its name is unknown.
     """
-    document = site.to_dict()
+    document = site._plain()
     sheet = Sheet(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     ax = sheet.ax
     draw_ground(ax, document)
@@ -102,7 +102,7 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     """Draw the first layouts as thin lines in the colours of their zones; return how many."""
     from matplotlib.collections import LineCollection
 
-    document = layouts.site.to_dict()
+    document = layouts.site._plain()
     looks = style.zone_styles([str(head["zone"]) for head in document.get("heads", []) if head.get("zone") is not None])
     table = layouts.segments()
     shown = min(draws, layouts.draws)

@@ -65,7 +65,7 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
         If the site has no heads.
     """
     site = layouts.site
-    document, scale = site.to_dict(), 1 / site.unit_m
+    document, scale = site._plain(), 1 / site.unit_m
     if not document.get("heads"):
         raise ArgumentError("this site has no heads: there are no zones to draw")
     sheet = Sheet(ax, *extent(document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))

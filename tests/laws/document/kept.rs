@@ -192,7 +192,7 @@ fn head() -> impl Strategy<Value = HeadEntry> {
         prop::option::of(prop::sample::select(vec![HeadKind::Spray, HeadKind::Rotor, HeadKind::Other]));
     let size = prop::option::of(number(1e-6, 30.0));
     let arc = prop::option::of(number(1.0, 360.0));
-    let zone = prop::option::of(prop::sample::select(vec!["1", "lawn \"west\"", "Süd\n2"]));
+    let zone = prop::option::of(prop::sample::select(vec!["1", "lawn \"west\"", "Süd 2"]));
     (point(0.0, 50.0), kind, zone, size.clone(), size, arc).prop_map(
         |([x, y], kind, zone, sd, radius, arc_deg)| {
             let zone = zone.map(str::to_owned);
@@ -398,9 +398,10 @@ proptest! {
 
 #[test]
 fn keys_that_say_nothing_are_absent() {
-    let quiet = "id = 'a'\nx = 1\ny = 1\nzone = nan\nkind = ''\nsd = nan\nradius = ' '\narc_deg = nan\nflow = '\u00a0'";
-    let quiet = quiet.replace("\u00a0", "\u{a0}");
-    let site = read(&format!("{OPENING}name = ''\nboundary = nan\n[[heads]]\n{quiet}\n[settings]\nalign_gain = nan"));
+    let quiet = "id = 'a'\nx = 1\ny = 1\nzone = nan\nkind = ''\nsd = nan\nradius = ' '\narc_deg = nan\nflow = '\u{a0}'";
+    let site = read(&format!(
+        "{OPENING}name = ''\nboundary = nan\n[[heads]]\n{quiet}\n[settings]\nalign_gain = nan"
+    ));
     let plain = read(&format!("{OPENING}[[heads]]\nid = 'a'\nx = 1\ny = 1"));
     assert_eq!(site.document, plain.document);
     // Only optional keys: a head must have an id.
@@ -426,7 +427,8 @@ fn names_are_kept_trimmed_and_whole_numbers_are_names() {
 fn nesting_without_end_is_a_fault_with_its_place() {
     let deep = 100_000;
     let opened = |open: &str, close: &str| open.repeat(deep) + &close.repeat(deep);
-    let json = |value: String| format!("{{\"format\": \"underturf-site/1\", \"units\": \"m\", \"heads\": {value}}}");
+    let json =
+        |value: String| format!("{{\"format\": \"underturf-site/1\", \"units\": \"m\", \"heads\": {value}}}");
     for text in [json(opened("[", "]")), json(format!("{}1{}", "{\"x\": ".repeat(deep), "}".repeat(deep)))] {
         let Err(ReadError::Faults(found)) = io::parse_json(&text) else { panic!("expected faults") };
         assert_eq!(found.faults[0].what, FaultKind::TooDeep { limit: 32 });
@@ -437,6 +439,10 @@ fn nesting_without_end_is_a_fault_with_its_place() {
     let inline = format!("{OPENING}heads = {}1{}", "{ x = ".repeat(deep), " }".repeat(deep));
     for text in [format!("{OPENING}heads = {}", opened("[", "]")), dotted, tables, inline] {
         let said = io::parse_toml(&text).expect_err("too deep").to_string();
-        assert!(said.contains("nested") || said.contains("recurse"), "{}", &said[..said.len().min(300)]);
+        assert!(
+            said.contains("line 3, column 1: lists and tables are nested"),
+            "{}",
+            &said[..said.len().min(300)]
+        );
     }
 }
