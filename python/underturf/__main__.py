@@ -25,8 +25,6 @@ __all__ = ["main"]
 PICTURES = (".png", ".pdf", ".svg")
 
 
-
-
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command.
 
@@ -60,8 +58,8 @@ def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="underturf",
         description="The chance that a hole dug on irrigated ground strikes a buried line.",
-        epilog="Lengths take a unit (0.3m, 30cm, 12in, \"14' 6\\\"\"); a bare number is in the document's unit. Days are YYYY-MM-DD. "
-        + ut.caution_text(10_000),
+        epilog="Lengths take a unit (0.3m, 30cm, 12in, 5ft6in); a bare number is in the document's unit. "
+        "Days are written YYYY-MM-DD. " + ut.caution_text(10_000),
     )
     commands = top.add_subparsers(required=True, metavar="COMMAND")
 
@@ -108,7 +106,9 @@ def parser() -> argparse.ArgumentParser:
     )
     crew.add_argument("--ticket", metavar="NUMBER", help="number of the one-call ticket (default: a blank line)")
     crew.add_argument(
-        "--marks-date", metavar="DAY", help="day of the marks, YYYY-MM-DD (default: as in the document, or a blank line)"
+        "--marks-date",
+        metavar="DAY",
+        help="day of the marks, YYYY-MM-DD (default: as in the document, or a blank line)",
     )
     crew.add_argument("--date", metavar="DAY", help="day of the sheet, YYYY-MM-DD (default: today)")
     crew.add_argument(

@@ -1,4 +1,4 @@
-"""Checks of single arguments: numbers, counts, lengths, days, files. Each refusal names the argument, its value and what is allowed.
+"""Checks of single arguments: numbers, counts, lengths, days, files. Refusals name the argument, its value and what is allowed.
 
 The engine would refuse most of these too, but with the words of a type checker, and some only after minutes of work.
 """
@@ -11,6 +11,7 @@ import numbers
 import os
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, SupportsIndex, TypeAlias
 
@@ -51,7 +52,7 @@ def absent(value: object) -> bool:
     if value is None or (isinstance(value, str) and not value.strip()):
         return True
     if isinstance(value, numbers.Real | Decimal):
-        return bool(value != value)  # noqa: PLR0124 - NaN alone differs from itself
+        return bool(value != value)
     return type(value).__name__ in {"NAType", "NaTType"}
 
 
@@ -84,12 +85,11 @@ def at_least(least: int, number: object, name: str) -> int:
 
 def whole(value: object, name: str, allowed: str = "a whole number") -> int:
     """Check a whole number; 3.0 is one, True and "3" are none."""
-    if hasattr(value, "item") and getattr(value, "ndim", 0) == 0:
-        value = value.item()
-    if isinstance(value, numbers.Integral) and not isinstance(value, bool):
-        return int(value)
-    if isinstance(value, numbers.Real | Decimal) and not isinstance(value, bool) and value == value // 1:
-        return int(value)
+    found = scalar(value)
+    if isinstance(found, numbers.Integral):
+        return int(found)
+    if isinstance(found, float | Fraction | Decimal) and found == found // 1:
+        return int(found)
     raise ArgumentError(f"{name} is {value!r}; it must be {allowed}")
 
 
@@ -102,16 +102,24 @@ def number(value: object, name: str) -> float:
     Traceback (most recent call last):
     underturf.errors.ArgumentError: p_detect is '0.9'; it must be a number, not a text
     """
-    if hasattr(value, "item") and getattr(value, "ndim", 0) == 0:
-        value = value.item()
     if isinstance(value, str):
         raise ArgumentError(f"{name} is {value!r}; it must be a number, not a text")
-    if isinstance(value, bool) or not isinstance(value, numbers.Real | Decimal) or value != value:  # noqa: PLR0124
+    found = scalar(value)
+    if found is None or found != found:
         raise ArgumentError(f"{name} is {value!r}; it must be a number")
     try:
-        return float(value)
+        return float(found)
     except OverflowError:
         raise ArgumentError(f"{name} is a number of {len(str(value))} digits; that is too large") from None
+
+
+def scalar(value: object) -> numbers.Real | Decimal | None:
+    """Return a number of any kind, numpy's too; None for what is none, booleans among them."""
+    if hasattr(value, "item") and getattr(value, "ndim", 0) == 0:
+        value = value.item()
+    if isinstance(value, bool):
+        return None
+    return value if isinstance(value, numbers.Real | Decimal) else None
 
 
 def length(value: object, name: str, unit_m: float = 1.0) -> float:
@@ -119,7 +127,7 @@ def length(value: object, name: str, unit_m: float = 1.0) -> float:
 
     Examples
     --------
-    >>> length(2, "reach_m"), length("2 ft", "reach_m"), length("14' 6\\"", "reach_m")
+    >>> length(2, "reach_m"), length("2 ft", "reach_m"), length("14 ft 6 in", "reach_m")
     (2.0, 0.6096, 4.4196)
     >>> length("2", "--reach", 0.3048), length("40 cm", "--reach", 0.3048)
     (0.6096, 0.4)

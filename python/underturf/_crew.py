@@ -147,8 +147,8 @@ class Crew(Part):
         Raises
         ------
         ArgumentError
-            Before any work: if the name ends in anything else, a day is none, a number is out of range, a table lacks a column, or `assess` refuses weights or
-            setback.
+            If the name ends in anything else, a day is none or a number is out of range, all before any work; if a table lacks
+            a column, or `assess` refuses weights or setback.
         DigError
             If a dig has no size or its name is unknown.
         ImportError

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -314,7 +314,7 @@ class Plans(Part):
 
 def slit_of(slit_m: object) -> tuple[float, float]:
     """Return length and width of a slit."""
-    if isinstance(slit_m, str) or not hasattr(slit_m, "__len__") or len(slit_m) != 2:
+    if not isinstance(slit_m, Sequence | np.ndarray) or isinstance(slit_m, str) or len(slit_m) != 2:
         raise ArgumentError(f"slit_m is {slit_m!r}; it must be a length and a width, such as (0.8, 0.1)")
     long, wide = slit_m
     return length(long, "slit_m[0]"), length(wide, "slit_m[1]")

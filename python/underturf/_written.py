@@ -30,8 +30,8 @@ def entry_in_units(entry: Mapping[str, Any], unit_m: float) -> dict[str, Any]:
     {'x': 3.0, 'depth': 1.25, 'found': True}
     >>> entry_in_units({"tree": {"size": "large", "caliper": 0.0762, "container": None}}, 0.3048)
     {'tree': {'size': 'large', 'caliper': 0.25}}
-    >>> entry_in_units({"x": "14' 6\\"", "depth": "0.381", "cover": float("nan")}, 0.3048)
-    {'x': '14\\' 6"', 'depth': 1.25}
+    >>> entry_in_units({"x": "14 ft 6 in", "depth": "0.381", "cover": float("nan")}, 0.3048)
+    {'x': '14 ft 6 in', 'depth': 1.25}
     """
     given = {key: value for key, value in entry.items() if value is not None and (key in SHAPE or not absent(value))}
     return {key: value_in_units(key, value, unit_m) for key, value in given.items()}

@@ -54,7 +54,7 @@ class Hole(Dig):
     Parameters
     ----------
     x_m, y_m : float
-        Its centre, metres east and north. Every length may be a text with its unit instead (``"14' 6\""``, ``"30 cm"``); the
+        Its centre, metres east and north. Every length may be a text with its unit instead (``"14 ft 6 in"``, ``"30 cm"``); the
         hole keeps it in metres.
     radius_m : float
         Radius, metres.
@@ -75,7 +75,7 @@ class Hole(Dig):
     Examples
     --------
     >>> import underturf as ut
-    >>> ut.Hole("10 ft", "6' 6\"", radius_m="1 ft", depth_m="18in").depth_m
+    >>> ut.Hole("10 ft", "6 ft 6 in", radius_m="1 ft", depth_m="18in").depth_m
     0.4572
     >>> ut.Hole(3.0, 2.0, radius_m=0.3, depth_m=0.5, id="tree")
     Hole(x_m=3.0, y_m=2.0, radius_m=0.3, depth_m=0.5, id='tree', method='hand', tree=None)
@@ -314,10 +314,16 @@ def as_points(points: npt.ArrayLike, name: str) -> Points:
 
 def as_texts(points: object, name: str) -> npt.NDArray[np.float64] | None:
     """Return points that are given as texts with a unit; None where they are none."""
-    rows = [list(point) if isinstance(point, list | tuple) else None for point in points] if isinstance(points, list | tuple) else []
+    rows = (
+        [list(point) if isinstance(point, list | tuple) else None for point in points]
+        if isinstance(points, list | tuple)
+        else []
+    )
     if not rows or any(row is None or len(row) != 2 for row in rows):
         return None
-    return np.array([[as_length(item, f"{name}[{k}]") for item in row] for k, row in enumerate(rows) if row is not None])
+    return np.array(
+        [[as_length(item, f"{name}[{k}]") for item in row] for k, row in enumerate(rows) if row is not None]
+    )
 
 
 def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:

@@ -252,7 +252,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         Parameters
         ----------
         radius_m, depth_m : float or str
-            The hole: metres, or a text with its unit (``"2 ft"``, ``"14' 6\""``, ``"30 cm"``). So are all lengths.
+            The hole: metres, or a text with its unit (``"2 ft"``, ``"14 ft 6 in"``, ``"30 cm"``). So are all lengths.
         cell_m : float or str
             Side of a cell.
         classes : str or iterable of str, optional

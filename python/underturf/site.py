@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from underturf import _core
-from underturf._findings import Findings
 from underturf._checks import as_path, either
+from underturf._findings import Findings
 from underturf.errors import ArgumentError, DocumentSyntaxError
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ class Site(Findings):
         ----------
         document : mapping
             The keys of ``underturf-site/1``. Lengths are numbers in the document's own units, or texts with their unit
-            (``"14' 6\""``, ``"30 cm"``). Numpy numbers and arrays, exact numbers, days, rows of a DataFrame
+            (``"14 ft 6 in"``, ``"30 cm"``). Numpy numbers and arrays, exact numbers, days, rows of a DataFrame
             (``table.to_dict("records")``) and a DataFrame itself are fine. None, NaN, NA and empty texts in optional keys mean
             absent. Names are trimmed.
 
@@ -79,9 +79,9 @@ class Site(Findings):
         Examples
         --------
         >>> import underturf as ut
-        >>> head = {"id": 1.0, "x": "14' 6\"", "y": 2, "zone": float("nan")}
+        >>> head = {"id": 1.0, "x": "14 ft 6 in", "y": 2, "zone": float("nan")}
         >>> ut.Site.from_dict({"format": "underturf-site/1", "units": "ft", "heads": [head]}).to_dict()["heads"]
-        [{'id': '1', 'x': '14\' 6"', 'y': 2.0}]
+        [{'id': '1', 'x': '14 ft 6 in', 'y': 2.0}]
         """
         return cls(_core.Site.from_object(document))
 
@@ -302,5 +302,7 @@ def example(name: str) -> Path:
     found = shipped().get(name) if isinstance(name, str) else None
     if found is None:
         known = examples()
-        raise ArgumentError(f"there is no example {name!r}; there are {', '.join(known)}{_core.spelling_hint(str(name), known)}")
+        raise ArgumentError(
+            f"there is no example {name!r}; there are {', '.join(known)}{_core.spelling_hint(str(name), known)}"
+        )
     return found

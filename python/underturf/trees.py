@@ -54,7 +54,8 @@ class Tree:
     Raises
     ------
     DigError
-        If a length is none. When used: words that are none of these, numbers that are not positive, or both caliper and container.
+        If a length is none. When used: words that are none of these, numbers that are not positive, or both caliper and
+        container.
 
     Examples
     --------
