@@ -31,6 +31,7 @@ __all__ = [
     "number",
     "output",
     "whole",
+    "word",
     "worker_threads",
 ]
 
@@ -164,6 +165,26 @@ def flag(value: object, name: str) -> bool:
     if not isinstance(value, bool | np.bool_):
         raise ArgumentError(f"{name} is {value!r}; it must be True or False")
     return bool(value)
+
+
+def word(value: object, name: str, known: Iterable[str] = ()) -> str:
+    """Check a word, and that it is known where a list is given.
+
+    Examples
+    --------
+    >>> word("los", "by", ("loss", "p"))
+    Traceback (most recent call last):
+    underturf.errors.ArgumentError: by is 'los'; it must be 'loss' or 'p'; did you mean "loss"?
+    """
+    known = tuple(known)
+    if not isinstance(value, str):
+        allowed = either(map(repr, known)) if known else "a text"
+        raise ArgumentError(f"{name} is {value!r}; it must be {allowed}")
+    found = " ".join(value.split())
+    if known and found not in known:
+        hint = _core.spelling_hint(found, known)
+        raise ArgumentError(f"{name} is {value!r}; it must be {either(map(repr, known))}{hint}")
+    return found
 
 
 def day(value: datetime.date | str | None, name: str) -> str | None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from underturf._checks import Length, day, flag, lengths, number, worker_threads
+from underturf._checks import Length, absent, day, flag, lengths, number, word, worker_threads
 from underturf._decide import SETBACK, Weights
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
@@ -171,5 +171,6 @@ class Crew(Part):
         step_m, near_m = lengths(step_m=step_m, near_m=near_m)
         least_chance, annex = number(least_chance, "least_chance"), flag(annex, "annex")
         marks_date, date = day(marks_date, "marks_date"), day(date, "date")
+        ticket, setback = None if absent(ticket) else str(ticket), word(setback, "setback")
         options = SheetOptions(ticket, marks_date, date, least_chance, step_m, near_m, annex, weights, setback)
         return crew_sheet(self, path, digs, probes, options, threads=threads, progress=progress)

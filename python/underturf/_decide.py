@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import Length, at_least, flag, length, lengths, number, worker_threads
+from underturf._checks import Length, at_least, flag, length, lengths, number, word, worker_threads
 from underturf._notes import note
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
@@ -148,10 +148,11 @@ class Decisions(Part):
         'assessed classes and floor only'
         """
         reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
+        named = word(setback, "setback")
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
         with progress_callback(progress, "assessing digs") as callback:
-            columns = self._handle.assess(bound, given, setback, reach_m, cell_m, worker_threads(threads), callback)
+            columns = self._handle.assess(bound, given, named, reach_m, cell_m, worker_threads(threads), callback)
         words = valve_words(self._handle.zones)
         columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
         table = self._table(columns)
@@ -195,9 +196,9 @@ class Decisions(Part):
         >>> bool(trees.loc["maple", "p_setback"] > 0), bool(trees.loc["crabapple", "setback_m"] > 0)
         (True, False)
         """
-        bound = bind_digs(digs, self._site)
+        bound, named = bind_digs(digs, self._site), word(setback, "setback")
         with progress_callback(progress, "weighing trees") as callback:
-            columns = self._handle.tree_conflicts(bound, setback, worker_threads(threads), callback)
+            columns = self._handle.tree_conflicts(bound, named, worker_threads(threads), callback)
         return self._table(columns)
 
     def rank(
@@ -256,11 +257,11 @@ class Decisions(Part):
         >>> ranking["rank"].is_monotonic_increasing, ranking.index[-1]
         (True, 'lamp-post')
         """
-        bound = bind_digs(digs, self._site)
+        bound, order = bind_digs(digs, self._site), word(by, "by", ("loss", "p"))
         given = weight_list(weights)
         longest = at_least(2, longest_draws, "longest_draws") if flag(until_distinct, "until_distinct") else None
         with progress_callback(progress, "ranking digs") as callback:
-            columns = self._handle.rank(bound, given, by, longest, worker_threads(threads), callback)
+            columns = self._handle.rank(bound, given, order, longest, worker_threads(threads), callback)
         draws, converged, distinct = (columns.pop(key) for key in ("draws", "converged", "distinct"))
         table = self._table(columns)
         table["distinct_from_next"] = pd.array(columns["distinct_from_next"], dtype="boolean")
@@ -368,7 +369,7 @@ class Decisions(Part):
         radius_m, depth_m, cell_m = lengths(radius_m=radius_m, depth_m=depth_m, cell_m=cell_m)
         margins = length(from_building_m, "from_building_m"), length(from_boundary_m, "from_boundary_m")
         spacing = 2 * radius_m if spacing_m is None else length(spacing_m, "spacing_m")
-        kept = None if setback is None else (setback, number(setback_share, "setback_share"))
+        kept = None if setback is None else (word(setback, "setback"), number(setback_share, "setback_share"))
         corners = ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
         bearer = None if planted is None else checked("tree", corners, planted)
         ground = None if within is None else checked("within", within)
@@ -381,7 +382,7 @@ class Decisions(Part):
                 margins,
                 cell_m,
                 weight_list(weights),
-                method,
+                word(method, "method", ("hand", "machine")),
                 ground,
                 bearer,
                 kept,

@@ -266,7 +266,7 @@ class Findings:
         >>> site.with_digs([ut.Hole(4, 3, 0.3, 0.5, id="rose"), ut.PostHole(6, 3, 0.2, 0.7)]).dig_ids
         ('rose', 'dig2')
         """
-        return self._with("digs", [entry_of(dig) for dig in ([digs] if isinstance(digs, Dig) else digs)])
+        return self._with("digs", [entry_of(dig) for dig in (digs if isinstance(digs, Iterable) else [digs])])
 
     # inside
 

@@ -8,7 +8,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 import pandas as pd
 
-from underturf._checks import Length, at_least, flag, length, lengths, number, worker_threads
+from underturf._checks import Length, at_least, flag, length, lengths, number, word, worker_threads
 from underturf._decide import Weights, weight_list
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
@@ -224,7 +224,7 @@ class Plans(Part):
                 radius_m,
                 depth_m,
                 (slit, flag(rod, "rod"), p_detect, p_false),
-                objective,
+                word(objective, "objective", ("loss", "variance")),
                 (reach_m, cell_m, shift_m),
                 weight_list(weights),
                 (careful, probe_cost),
@@ -294,8 +294,7 @@ class Plans(Part):
         (0, 'The zone of every head is known or settled by tests: no valve has to be run for that.')
         """
         keys = {"information": "information_bits", "loss": "gain", "variance": "variance_gain"}
-        if by not in keys:
-            raise ArgumentError(f"by is {by!r}; it must be 'information', 'loss' or 'variance'")
+        order = keys[word(by, "by", keys)]
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "weighing valves") as callback:
             found = self._handle.plan_station_tests(bound, weight_list(weights), worker_threads(threads), callback)
@@ -307,7 +306,7 @@ class Plans(Part):
         ]
         for name in ("zones", "boxes"):
             columns[name] = columns.pop(name)
-        table = self._table(columns, "valve").sort_values(keys[by], ascending=False, kind="stable")
+        table = self._table(columns, "valve").sort_values(order, ascending=False, kind="stable")
         table.attrs.update(notes=found["notes"], by=by)
         return table
 

@@ -243,6 +243,10 @@ def settle(dig: Hole | PostHole | Pit | Trench, *names: str) -> None:
         object.__setattr__(dig, name, as_length(getattr(dig, name), name))
     object.__setattr__(dig, "tree", as_tree(dig.tree))
     object.__setattr__(dig, "id", as_name(dig.id))
+    if absent(dig.method):
+        object.__setattr__(dig, "method", "hand")
+    elif not isinstance(dig.method, str):
+        raise DigError(f"method is {dig.method!r}; it must be 'hand' or 'machine'")
 
 
 def as_length(value: object, name: str) -> float:
@@ -332,6 +336,10 @@ def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
         return site._handle.digs()
     if isinstance(digs, Dig | str):
         digs = [digs]
+    if not isinstance(digs, Iterable):
+        raise DigError(
+            f"{digs!r} are no digs; give Hole, PostHole, Pit or Trench, names of digs of the site, or a list of these"
+        )
     if not isinstance(digs, Sequence):
         digs = list(digs)
     return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(digs)]

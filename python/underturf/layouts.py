@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import Length, at_least, lengths, worker_threads
+from underturf._checks import Length, at_least, lengths, word, worker_threads
 from underturf._convergence import Reliance
 from underturf._crew import Crew
 from underturf._decide import Decisions, Weights, weight_list
@@ -347,6 +347,10 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
 
     def _counted(self, classes: str | Iterable[str]) -> list[str]:
         """Check names of classes to count: a class without evidence would count as nothing."""
+        if not isinstance(classes, Iterable):
+            raise ArgumentError(
+                f"classes is {classes!r}; it must be names of classes, or None for all that are assessed"
+            )
         names = [classes] if isinstance(classes, str) else list(classes)
         for name in names:
             if name not in CLASSES:
@@ -357,9 +361,9 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         return names
 
     def _strike(self, digs: Digs, form: Form, threads: int | None, progress: Progress) -> dict[str, Any]:
-        bound = bind_digs(digs, self._site)
+        bound, way = bind_digs(digs, self._site), word(form, "form", ("auto", "general", "determinant"))
         with progress_callback(progress, "computing strikes") as callback:
-            return self._handle.strike(bound, form, worker_threads(threads), callback)
+            return self._handle.strike(bound, way, worker_threads(threads), callback)
 
     def __repr__(self) -> str:
         mark = "" if self.converged else f"{NOT_CONVERGED}: "

@@ -96,7 +96,7 @@ class Site(Findings):
         SiteError
             With every fault of the document at once in ``.faults``.
         """
-        return cls(_core.Site.from_json(text))
+        return cls(_core.Site.from_json(as_text(text)))
 
     @classmethod
     def from_toml(cls, text: str) -> Site:
@@ -109,7 +109,7 @@ class Site(Findings):
         SiteError
             With every fault of the document at once in ``.faults``.
         """
-        return cls(_core.Site.from_toml(text))
+        return cls(_core.Site.from_toml(as_text(text)))
 
     def to_dict(self) -> dict[str, Any]:
         """Return the document as Python dicts and lists, in its own units; nothing of it is lost."""
@@ -265,6 +265,15 @@ def read_site(path: str | os.PathLike[str]) -> Site:
     except UnicodeDecodeError as error:
         raise DocumentSyntaxError(f"{path.name} is not UTF-8 text: {error.reason} at byte {error.start}") from None
     return read(text)
+
+
+def as_text(text: object) -> str:
+    """Check the text of a document."""
+    if not isinstance(text, str):
+        raise ArgumentError(
+            f"the document is given as {type(text).__name__}; it must be a text (bytes: decode them as UTF-8)"
+        )
+    return text
 
 
 def suffix(path: Path) -> str:

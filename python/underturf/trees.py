@@ -13,7 +13,7 @@ from typing import Any, Literal, TypeAlias
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import Length, absent, length, number
+from underturf._checks import Length, absent, length, number, word
 from underturf.errors import ArgumentError, DigError
 
 __all__ = [
@@ -73,6 +73,10 @@ class Tree:
     root_radius_m: float | None = None
 
     def __post_init__(self) -> None:
+        for name in ("size", "vigour"):
+            said = getattr(self, name)
+            if not isinstance(said, str) and not (name == "vigour" and absent(said)):
+                raise DigError(f"tree: {name} is {said!r}; it must be a text")
         for name in ("vigour", "caliper_m", "container_gal", "root_radius_m"):
             value = getattr(self, name)
             if absent(value):
@@ -212,7 +216,8 @@ def root_ball(
     """
     caliper = None if absent(caliper_in) else caliper_inches(caliper_in)
     container = None if absent(container_gal) else number(container_gal, "container_gal")
-    return RootBall(**_core.root_ball(caliper, container, table, number(width_factor, "width_factor")))
+    named = None if table is None else word(table, "table")
+    return RootBall(**_core.root_ball(caliper, container, named, number(width_factor, "width_factor")))
 
 
 def caliper_inches(caliper_in: object) -> float:

@@ -272,6 +272,7 @@ def test_a_document_with_texts_survives_files_pickling_and_findings(tmp_path):
 
 def test_lengths_of_digs_and_trees_are_read():
     hole = ut.Hole("10 ft", "-6' 6\"", radius_m="2ft", depth_m="18 in", id=3.0, tree=float("nan"))
+    assert ut.Hole(1, 2, 0.3, 0.4, method=float("nan")).method == "hand"
     assert (hole.x_m, hole.radius_m, hole.depth_m, hole.id, hole.tree) == (3.048, 0.6096, 0.4572, "3", None)
     assert math.isclose(hole.y_m, -1.9812)
     assert ut.PostHole(1, 2, "12in", "0.5").diameter_m == 0.3048
@@ -295,6 +296,9 @@ def test_lengths_of_digs_and_trees_are_read():
         (lambda: ut.PostHole(1, 2, "3 survey ft", 0.4), 'diameter_m: "3 survey ft" is in survey feet'),
         (lambda: ut.Trench([["1 m", "x"], [1, 2]], 0.3, 0.4), 'path_m[0]: "x" is not a length'),
         (lambda: ut.Trench("a path", 0.3, 0.4), "path_m must be an array of numbers"),
+        (lambda: ut.Hole(1, 2, 0.3, 0.4, method=1), "method is 1; it must be 'hand' or 'machine'"),
+        (lambda: ut.Tree(3), "tree: size is 3; it must be a text"),
+        (lambda: ut.Tree("large", vigour=1), "tree: vigour is 1; it must be a text"),
         (lambda: ut.Tree("large", caliper_m="thick"), 'caliper_m: "thick" is not a length'),
         (lambda: ut.Tree("large", container_gal="15"), "container_gal is '15'; it must be a number, not a text"),
         (lambda: ut.Hole(1, 2, 0.3, 0.4, tree={"size": "large", "calliper_m": 1}), 'did you mean "caliper_m"?'),
@@ -437,6 +441,15 @@ def test_whole_numbers_of_any_kind_are_taken(site):
         (lambda it: it.likely_lines(least_chance=float("nan")), "least_chance is nan"),
         (lambda it: it.likely_lines(step_m="2 paces"), 'the unit "paces"'),
         (lambda it: it.evidence_log(draws="some"), "draws is 'some'"),
+        (lambda it: it.assess(setback=None), "setback is None; it must be a text"),
+        (lambda it: it.tree_conflicts(setback=5), "setback is 5; it must be a text"),
+        (lambda it: it.rank(by="los"), "by is 'los'; it must be 'loss' or 'p'; did you mean \"loss\"?"),
+        (lambda it: it.best_spots(1, 0.3, 0.4, method=None), "method is None; it must be 'hand' or 'machine'"),
+        (lambda it: it.plan_probes(objective="varience"), 'did you mean "variance"?'),
+        (lambda it: it.plan_station_tests(by=3), "by is 3; it must be 'information', 'loss' or 'variance'"),
+        (lambda it: it.strikes(form="exact"), "form is 'exact'; it must be 'auto', 'general' or 'determinant'"),
+        (lambda it: it.strike_map(classes=3), "classes is 3; it must be names of classes"),
+        (lambda it: it.plot(draws=2.5), "draws is 2.5; it must be a whole number"),
     ],
 )
 def test_arguments_are_refused_by_name(layouts, call, said):
@@ -456,6 +469,9 @@ def test_arguments_are_refused_by_name(layouts, call, said):
         (lambda: ut.example("grean"), 'did you mean "green"?'),
         (lambda: ut.example(3), "there is no example 3"),
         (lambda: ut.read_site(3), "3 is no path"),
+        (lambda: ut.Site.from_toml(None), "the document is given as NoneType; it must be a text"),
+        (lambda: ut.Site.from_json(b"{}"), "given as bytes; it must be a text (bytes: decode them as UTF-8)"),
+        (lambda: ut.root_ball(caliper_in=2, table=3), "table is 3; it must be a text"),
         (lambda: ut.read_site("site.txt"), "site.txt must end in .toml or .json"),
     ],
 )
