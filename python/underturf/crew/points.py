@@ -173,7 +173,7 @@ def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterable[Hol
             path = ((row["x_m"] - dx, row["y_m"] - dy), (row["x_m"] + dx, row["y_m"] + dy))
             yield Trench(path, float(width), float(depth), id=text)
             continue
-        yield Hole(float(row["x_m"]), float(row["y_m"]), float(row["radius_m"]), float(depth), id=text)
+        yield Hole(row["x_m"], row["y_m"], row["radius_m"], depth, id=text)
 
 
 def outcome_words(row: Mapping[Any, Any]) -> str:
