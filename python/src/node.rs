@@ -5,9 +5,7 @@
 //! However deep or circular a value is, no more than [`Node::MOST_DEEP`] of it is looked at.
 
 use pyo3::prelude::*;
-use pyo3::types::{
-    PyBool, PyByteArray, PyBytes, PyDict, PyFloat, PyInt, PyList, PyMapping, PyString, PyTuple,
-};
+use pyo3::types::{PyBool, PyByteArray, PyBytes, PyFloat, PyInt, PyList, PyMapping, PyString, PyTuple};
 use std::cell::Cell;
 use underturf::io::Node;
 
@@ -59,11 +57,8 @@ impl Walk {
         if let Ok(list) = value.cast::<PyTuple>() {
             return self.list(list.iter(), depth);
         }
-        if let Ok(table) = value.cast::<PyDict>() {
-            return self.table(table.iter().map(Ok), depth);
-        }
         if let Ok(table) = value.cast::<PyMapping>() {
-            let pairs = table.items()?;
+            let pairs = table.items()?; // a copy: what is asked of values may change the table
             return self.table(pairs.iter().map(|pair| Ok((pair.get_item(0)?, pair.get_item(1)?))), depth);
         }
         self.other(value, depth)

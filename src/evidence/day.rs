@@ -3,6 +3,9 @@
 
 use std::fmt;
 
+/// Most characters of a text that a message repeats.
+const LONGEST: usize = 40;
+
 /// Why a text is no day.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NotADay {
@@ -38,7 +41,11 @@ pub fn check_day(text: &str) -> Result<(), NotADay> {
     let there_is = |(year, month, day): (u16, u8, u8)| {
         year > 0 && (1..=12).contains(&month) && (1..=days_of(year, month)).contains(&day)
     };
-    if numbers(text).is_some_and(there_is) { Ok(()) } else { Err(NotADay { found: text.to_owned() }) }
+    if numbers(text).is_some_and(there_is) {
+        Ok(())
+    } else {
+        Err(NotADay { found: text.chars().take(LONGEST).collect() })
+    }
 }
 
 /// Year, month and day of a text in the right form.

@@ -18,6 +18,9 @@ use std::fmt;
 /// Metres in a foot: 0.3048 exactly (international yard and pound agreement, 1959).
 const FOOT_M: f64 = Units::Feet.metres_per_unit();
 
+/// Longest text that is read, characters: no length is longer, and a message repeats no more.
+const LONGEST: usize = 60;
+
 /// A length that was written as a text.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Length {
@@ -100,6 +103,9 @@ impl Length {
     /// # Ok::<(), underturf::evidence::length::LengthError>(())
     /// ```
     pub fn read(text: &str) -> Result<Self, LengthError> {
+        if let Some((end, _)) = text.char_indices().nth(LONGEST) {
+            return Err(LengthError::NotALength { text: format!("{}...", &text[..end]) });
+        }
         let plain = plain(text);
         let (negative, rest) = match plain.strip_prefix('-') {
             Some(rest) => (true, rest.trim_start()),

@@ -108,6 +108,7 @@ fn what_is_no_length_is_refused_with_what_to_write() {
         ("14' -6\"x", "is not a length"),
         ("1e999 m", "is too large"),
         ("3' 5 cm", "is not a length"),
+        (&"1".repeat(100_000), "1...\" is not a length"),
     ] {
         let said = Length::read(text).map(|length| length.to_string()).expect_err(text).to_string();
         assert!(said.contains(words), "{text:?}: {said}");
