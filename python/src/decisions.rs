@@ -11,6 +11,7 @@ use underturf::decision::{
     By, Known, MACHINE, Pair, Ranked, Ranking, Spot, Spots, TreeConflict, TreeRules, Weights, Within,
     combined_stem_m, critical_root_zone_m, root_protection_m,
 };
+use underturf::evidence::spelling::hint;
 use underturf::evidence::{Dig, DigShape, Plant, Site};
 use underturf::geometry::Polygon;
 use underturf::planting::{BallTable, RootBall, Setback, root_ball_of_caliper, root_ball_of_container};
@@ -27,8 +28,9 @@ pub fn weights(given: &Given) -> PyResult<Weights> {
 /// The setback of that name.
 pub fn setback(name: &str) -> PyResult<Setback> {
     Setback::named(name).ok_or_else(|| {
-        let known = Setback::ALL.map(|row| row.name).join(", ");
-        ArgumentError::new_err(format!("there is no setback {name:?}; there are {known}"))
+        let names = Setback::ALL.map(|row| row.name);
+        let (hint, known) = (hint(name, names), names.join(", "));
+        ArgumentError::new_err(format!("there is no setback {name:?}; there are {known}{hint}"))
     })
 }
 
@@ -215,8 +217,9 @@ pub fn root_ball<'py>(
     let named = |name: &str| {
         let known = BallTable::ALL.into_iter().find(|table| table.name() == name);
         known.ok_or_else(|| {
-            let names = BallTable::ALL.map(BallTable::name).join(", ");
-            ArgumentError::new_err(format!("there is no table {name:?}; there are {names}"))
+            let names = BallTable::ALL.map(BallTable::name);
+            let (hint, known) = (hint(name, names), names.join(", "));
+            ArgumentError::new_err(format!("there is no table {name:?}; there are {known}{hint}"))
         })
     };
     let table = table.map(named).transpose()?;

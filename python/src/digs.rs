@@ -6,6 +6,7 @@ use crate::guard::detached;
 use numpy::{IntoPyArray, PyArray2, PyReadonlyArray2, PyUntypedArrayMethods, ndarray::Array2};
 use pyo3::prelude::*;
 use underturf::evidence::document::{DigEntry, Method, PlantEntry, PlantTable, TreeSize, Vigour};
+use underturf::evidence::spelling::{folded, hint};
 use underturf::evidence::{Dig, DigShape, Document, Site, Units};
 
 /// A tree as Python hands it over: size, vigour, caliper in metres, container, root radius in metres, name of its setback.
@@ -145,17 +146,17 @@ impl PyDig {
 
 /// Who digs, by that word.
 pub fn method_of(word: &str) -> PyResult<Method> {
-    [Method::Hand, Method::Machine]
-        .into_iter()
-        .find(|method| method.name() == word)
-        .ok_or_else(|| DigError::new_err(format!("method is {word:?}; it must be 'hand' or 'machine'")))
+    [Method::Hand, Method::Machine].into_iter().find(|method| method.name() == word).ok_or_else(|| {
+        let hint = hint(word, ["hand", "machine"]);
+        DigError::new_err(format!("method is {word:?}; it must be 'hand' or 'machine'{hint}"))
+    })
 }
 
 /// An entry without a shape yet.
 fn empty(id: String, depth: f64, method: &str, tree: Option<TreeParts>) -> PyResult<DigEntry> {
     let method = method_of(method)?;
     Ok(DigEntry {
-        id: Some(id),
+        id: Some(folded(&id)),
         x: None,
         y: None,
         radius: None,
@@ -174,10 +175,12 @@ fn plant((size, vigour, caliper, container, root_radius, setback): TreeParts) ->
     let strength = vigour.as_deref().map(|word| Vigour::ALL.into_iter().find(|known| known.name() == word));
     let mut faults = Vec::new();
     if known.is_none() {
-        faults.push(format!("size {size:?} is not one of: {}", TreeSize::ALL.map(TreeSize::name).join(", ")));
+        let names = TreeSize::ALL.map(TreeSize::name);
+        faults.push(format!("size {size:?} is not one of: {}{}", names.join(", "), hint(&size, names)));
     }
     if let (Some(word), Some(None)) = (&vigour, strength) {
-        faults.push(format!("vigour {word:?} is not one of: {}", Vigour::ALL.map(Vigour::name).join(", ")));
+        let names = Vigour::ALL.map(Vigour::name);
+        faults.push(format!("vigour {word:?} is not one of: {}{}", names.join(", "), hint(word, names)));
     }
     let Some(size) = known.filter(|_| faults.is_empty()) else {
         return Err(DigError::new_err(format!("no such tree: {}", faults.join("; "))));

@@ -12,11 +12,13 @@ mod hooks;
 mod layouts;
 mod map;
 mod monitor;
+mod node;
 mod plans;
 mod pool;
 mod site;
 mod stakes;
 mod strike;
+mod words;
 mod zones;
 
 use pyo3::prelude::*;
@@ -48,6 +50,8 @@ mod _core {
     use crate::map::PyStrikeMap;
     #[pymodule_export]
     use crate::site::{PySite, plausibility_table, settings_table};
+    #[pymodule_export]
+    use crate::words::{check_day, read_length, spelling_hint};
 
     #[pymodule_init]
     fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {

@@ -3,16 +3,18 @@
 use crate::digs::PyDig;
 use crate::errors::{ArgumentError, DigError, EngineError};
 use crate::guard::detached;
+use crate::node::node_of;
 use crate::stakes;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::sync::Arc;
 use underturf::decision;
 use underturf::evidence::plausible::{self, Rule};
+use underturf::evidence::spelling::{folded, hint};
 use underturf::evidence::{KeepOff, Note, Site};
 use underturf::geometry::Point;
 use underturf::infer;
-use underturf::io;
+use underturf::io::{self, ReadError};
 use underturf::settings::Settings;
 
 /// A checked site.
@@ -33,6 +35,13 @@ impl PySite {
         detached(py, || io::parse_json(text).map(wrap).map_err(EngineError::from))
     }
 
+    /// Reads a document as Python holds it.
+    #[staticmethod]
+    fn from_object(py: Python<'_>, document: &Bound<'_, PyAny>) -> PyResult<Self> {
+        let node = node_of(document)?;
+        detached(py, || io::from_node(&node).map(wrap).map_err(ReadError::from).map_err(EngineError::from))
+    }
+
     /// The document as TOML text.
     fn to_toml(&self, py: Python<'_>) -> PyResult<String> {
         detached(py, || io::to_toml(&self.0.document).map_err(EngineError::from))
@@ -41,6 +50,11 @@ impl PySite {
     /// The document as JSON text.
     fn to_json(&self, py: Python<'_>) -> PyResult<String> {
         detached(py, || io::to_json(&self.0.document).map_err(EngineError::from))
+    }
+
+    /// The document as JSON text, every length a number in the document's unit.
+    fn to_plain_json(&self, py: Python<'_>) -> PyResult<String> {
+        detached(py, || io::to_plain_json(&self.0.document).map_err(EngineError::from))
     }
 
     #[getter]
@@ -67,6 +81,12 @@ impl PySite {
             (it.name.clone(), paths, it.half_width_m)
         };
         self.0.keep_offs.iter().map(row).collect()
+    }
+
+    /// Where true north lies, degrees clockwise from the plan's y axis.
+    #[getter]
+    fn north_deg(&self) -> f64 {
+        self.0.frame.as_ref().and_then(|frame| frame.bearing_deg).unwrap_or(0.0)
     }
 
     /// Half width of the tolerance zone of a mark that names none, metres.
@@ -112,11 +132,14 @@ impl PySite {
 
     /// The dig of that name.
     fn dig(&self, id: &str) -> PyResult<PyDig> {
+        let id = folded(id);
         let found = self.0.digs.iter().find(|dig| dig.id == id);
         found.cloned().map(PyDig).ok_or_else(|| {
             let known: Vec<&str> = self.0.digs.iter().map(|dig| dig.id.as_str()).collect();
+            let hint = hint(&id, known.iter().copied());
+            let stop = if hint.is_empty() { "; it" } else { " It" };
             let known = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
-            DigError::new_err(format!("the site proposes no dig {id:?}; it has {known}"))
+            DigError::new_err(format!("the site proposes no dig {id:?}{hint}{stop} has {known}"))
         })
     }
 }

@@ -14,13 +14,15 @@ from pathlib import Path
 import pandas as pd
 
 import underturf as ut
+from underturf._checks import day, length, output, writable
 from underturf._decide import SETBACK
 from underturf.cautions import NOT_CONVERGED
+from underturf.crew.sheet import ENDINGS as SHEETS
 
 __all__ = ["main"]
 
-#: Metres in the units that lengths of the command line may name.
-METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "ft": 0.3048, "in": 0.0254}
+#: What names of pictures may end in.
+PICTURES = (".png", ".pdf", ".svg")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -56,8 +58,8 @@ def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="underturf",
         description="The chance that a hole dug on irrigated ground strikes a buried line.",
-        epilog="Lengths take a unit (0.3m, 12in, 1ft); a bare number is in the document's unit. "
-        + ut.caution_text(10_000),
+        epilog="Lengths take a unit (0.3m, 30cm, 12in, 5ft6in); a bare number is in the document's unit. "
+        "Days are written YYYY-MM-DD. " + ut.caution_text(10_000),
     )
     commands = top.add_subparsers(required=True, metavar="COMMAND")
 
@@ -75,7 +77,7 @@ def parser() -> argparse.ArgumentParser:
     assess.add_argument(
         "--reach", default="1.5m", metavar="LENGTH", help="how far a better place is looked for (default %(default)s)"
     )
-    assess.add_argument("--csv", type=Path, metavar="FILE", help="write the whole table too, lengths in metres")
+    assess.add_argument("--csv", type=Path, metavar="FILE", help="write the whole table too, .csv, lengths in metres")
 
     chart = commands.add_parser("map", help="write a map of strike chances as a picture")
     chart.set_defaults(run=run_map)
@@ -89,7 +91,7 @@ def parser() -> argparse.ArgumentParser:
         type=Path,
         default=Path("strike-map.png"),
         metavar="FILE",
-        help="picture (default %(default)s)",
+        help="picture, .png, .pdf or .svg (default %(default)s)",
     )
 
     crew = commands.add_parser("sheet", help="write the sheet for the crew: map, spots, stakes, what to do")
@@ -104,9 +106,11 @@ def parser() -> argparse.ArgumentParser:
     )
     crew.add_argument("--ticket", metavar="NUMBER", help="number of the one-call ticket (default: a blank line)")
     crew.add_argument(
-        "--marks-date", metavar="DAY", help="day of the marks (default: as in the document, or a blank line)"
+        "--marks-date",
+        metavar="DAY",
+        help="day of the marks, YYYY-MM-DD (default: as in the document, or a blank line)",
     )
-    crew.add_argument("--date", metavar="DAY", help="day of the sheet (default: today)")
+    crew.add_argument("--date", metavar="DAY", help="day of the sheet, YYYY-MM-DD (default: today)")
     crew.add_argument(
         "--probes",
         type=Path,
@@ -151,6 +155,11 @@ def parser() -> argparse.ArgumentParser:
 def run_demo(options: argparse.Namespace) -> None:
     """Run the shipped example."""
     path = ut.example(options.example)
+    folder = options.out
+    if folder.exists():
+        writable(folder, "pictures")
+    else:
+        writable(next(parent for parent in folder.absolute().parents if parent.exists()), str(folder))
     print(f"Shipped example {path.name}; the place is invented.\n")
     layouts = sample(ut.read_site(path), options)
     print_table(layouts, options)
@@ -176,7 +185,10 @@ def run_assess(options: argparse.Namespace) -> None:
     site = ut.read_site(options.site)
     if not site.dig_ids:
         raise ut.DigError(f"{options.site.name} proposes no digs; add them under [[digs]]")
-    table = print_table(sample(site, options), options, length_m(options.reach, site.unit_m))
+    reach_m = length(options.reach, "--reach", site.unit_m)
+    if options.csv is not None:
+        output(options.csv, (".csv",))
+    table = print_table(sample(site, options), options, reach_m)
     if options.csv is not None:
         with options.csv.open("w", encoding="utf-8", newline="") as file:
             mark = () if table["converged"].all() else (NOT_CONVERGED,)
@@ -189,8 +201,11 @@ def run_map(options: argparse.Namespace) -> None:
     """Write a map."""
     site = ut.read_site(options.site)
     radius_m, depth_m, cell_m, reach_m = (
-        length_m(text, site.unit_m) for text in (options.radius, options.depth, options.cell, options.reach)
+        length(getattr(options, name), f"--{name}", site.unit_m) for name in ("radius", "depth", "cell", "reach")
     )
+    output(options.out, PICTURES)
+    if options.dig is not None:
+        site._handle.dig(options.dig)  # an unknown name is told before the work
     layouts = sample(site, options)
     if options.dig is None:
         smap = layouts.strike_map(radius_m, depth_m, cell_m, threads=options.threads)
@@ -205,15 +220,17 @@ def run_map(options: argparse.Namespace) -> None:
 def run_sheet(options: argparse.Namespace) -> None:
     """Write the sheet for the crew."""
     site = ut.read_site(options.site)
-    step_m, near_m = (length_m(text, site.unit_m) for text in (options.step, options.near))
+    step_m, near_m = (length(getattr(options, name), f"--{name}", site.unit_m) for name in ("step", "near"))
+    output(options.out, SHEETS)
+    marks_date, date = day(options.marks_date, "--marks-date"), day(options.date, "--date")
     probes = None if options.probes is None else ut.read_probes(options.probes)
     layouts = sample(site, options)
     path = layouts.crew_sheet(
         options.out,
         probes=probes,
         ticket=options.ticket,
-        marks_date=options.marks_date,
-        date=options.date,
+        marks_date=marks_date,
+        date=date,
         least_chance=options.least_chance,
         step_m=step_m,
         near_m=near_m,
@@ -271,24 +288,6 @@ def picture(thing: ut.Layouts | ut.StrikeMap, path: Path, **options: object) -> 
 def safe_name(name: str) -> str:
     """Return a name that can stand in a file's name."""
     return re.sub(r"[^A-Za-z0-9_-]+", "-", name)
-
-
-def length_m(text: str, unit_m: float) -> float:
-    """Read a length with its unit, or in the document's.
-
-    Examples
-    --------
-    >>> length_m("12in", 1.0), length_m("2", 0.3048), length_m("40 cm", 1.0)
-    (0.3048, 0.6096, 0.4)
-    """
-    found = re.fullmatch(r"\s*([0-9.]+(?:[eE][-+]?[0-9]+)?)\s*([a-z]*)\s*", text)
-    try:
-        if found is None:
-            raise ValueError
-        number, unit = float(found[1]), METRES[found[2]] if found[2] else unit_m
-    except (KeyError, ValueError):
-        raise ut.ArgumentError(f"{text!r} is no length; write 0.3m, 30cm, 1ft or 12in") from None
-    return number * unit
 
 
 if __name__ == "__main__":

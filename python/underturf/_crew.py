@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from underturf._checks import worker_threads
+from underturf._checks import Length, absent, day, flag, lengths, number, word, worker_threads
 from underturf._decide import SETBACK, SETBACK_LIMIT, Weights
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
@@ -31,8 +31,8 @@ class Crew(Part):
     def likely_lines(
         self,
         least_chance: float = 0.25,
-        step_m: float = 2.0,
-        reach_m: float = REACH_M,
+        step_m: Length = 2.0,
+        reach_m: Length = REACH_M,
         *,
         threads: int | None = None,
         progress: Progress = None,
@@ -75,6 +75,8 @@ class Crew(Part):
         >>> bool((lines["chance"] >= 0.25).all() and (lines["half_width_m"] > 0).all())
         True
         """
+        step_m, reach_m = lengths(step_m=step_m, reach_m=reach_m)
+        least_chance = number(least_chance, "least_chance")
         with progress_callback(progress, "following lines") as callback:
             columns = self._handle.likely_lines(least_chance, step_m, reach_m, worker_threads(threads), callback)
         words = valve_words(self._handle.zones)
@@ -93,8 +95,8 @@ class Crew(Part):
         marks_date: datetime.date | str | None = None,
         date: datetime.date | str | None = None,
         least_chance: float = 0.25,
-        step_m: float = 2.0,
-        near_m: float = 3.0,
+        step_m: Length = 2.0,
+        near_m: Length = 3.0,
         annex: bool = False,
         weights: Weights = None,
         setback: str = SETBACK,
@@ -124,9 +126,9 @@ class Crew(Part):
         ticket : str, optional
             Number of the one-call ticket; a blank line if not given.
         marks_date : date or str, optional
-            Day of the marks; dates of the document's marks, or a blank line, if not given.
+            Day of the marks, a date or ``YYYY-MM-DD``; dates of the document's marks, or a blank line, if not given.
         date : date or str, optional
-            Day of the sheet; today if not given.
+            Day of the sheet, likewise; today if not given.
         least_chance, step_m
             As in `likely_lines`.
         near_m : float
@@ -147,14 +149,14 @@ class Crew(Part):
         Raises
         ------
         ArgumentError
-            If the name ends in anything else, a number is out of range, a table lacks a column, or `assess` refuses weights or
-            setback.
+            If the name ends in anything else, a day is none or a number is out of range, all before any work; if a table lacks
+            a column, or `assess` refuses weights or setback.
         DigError
             If a dig has no size or its name is unknown.
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
         OSError
-            If the file cannot be written.
+            If the file cannot be written; before any work, if there is no such folder or it may not be written to.
 
         Examples
         --------
@@ -168,6 +170,11 @@ class Crew(Part):
         from underturf.layouts import Layouts
 
         assert isinstance(self, Layouts)  # noqa: S101 - a mixin of Layouts alone
+        step_m, near_m = lengths(step_m=step_m, near_m=near_m)
+        least_chance, annex = number(least_chance, "least_chance"), flag(annex, "annex")
+        marks_date, date = day(marks_date, "marks_date"), day(date, "date")
+        ticket = None if absent(ticket) else str(ticket)
+        setback, setback_limit = word(setback, "setback"), number(setback_limit, "setback_limit")
         options = SheetOptions(
             ticket, marks_date, date, least_chance, step_m, near_m, annex, weights, setback, setback_limit
         )

@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import at_least, worker_threads
+from underturf._checks import Length, at_least, flag, length, lengths, number, word, worker_threads
 from underturf._notes import note
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
@@ -72,6 +72,11 @@ def weight_list(weights: Weights) -> list[tuple[str, float]]:
     return [(str(name), float(value)) for name, value in weights.items()]
 
 
+def tree_rules(setback: str, setback_limit: float) -> tuple[str, float]:
+    """Check what trees ask of their places: the setback for all, and the greatest chance of a line within it."""
+    return word(setback, "setback"), number(setback_limit, "setback_limit")
+
+
 def is_number(value: object) -> bool:
     """Whether a value can stand for a weight."""
     return isinstance(value, int | float | np.integer | np.floating) and not isinstance(value, bool)
@@ -89,8 +94,8 @@ class Decisions(Part):
         *,
         setback: str = SETBACK,
         setback_limit: float = SETBACK_LIMIT,
-        reach_m: float = 1.5,
-        cell_m: float = 0.1,
+        reach_m: Length = 1.5,
+        cell_m: Length = 0.1,
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
@@ -160,10 +165,11 @@ class Decisions(Part):
         >>> table.attrs["p_strike"]
         'assessed classes and floor only'
         """
+        reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
+        rules = tree_rules(setback, setback_limit)
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
         with progress_callback(progress, "assessing digs") as callback:
-            rules = (setback, setback_limit)
             columns = self._handle.assess(bound, given, rules, reach_m, cell_m, worker_threads(threads), callback)
         words = valve_words(self._handle.zones)
         columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
@@ -208,9 +214,9 @@ class Decisions(Part):
         >>> bool(trees.loc["maple", "p_setback"] > 0), bool(trees.loc["crabapple", "setback_m"] > 0)
         (True, False)
         """
-        bound = bind_digs(digs, self._site)
+        bound, named = bind_digs(digs, self._site), word(setback, "setback")
         with progress_callback(progress, "weighing trees") as callback:
-            columns = self._handle.tree_conflicts(bound, setback, worker_threads(threads), callback)
+            columns = self._handle.tree_conflicts(bound, named, worker_threads(threads), callback)
         return self._table(columns)
 
     def rank(
@@ -269,11 +275,11 @@ class Decisions(Part):
         >>> ranking["rank"].is_monotonic_increasing, ranking.index[-1]
         (True, 'lamp-post')
         """
-        bound = bind_digs(digs, self._site)
+        bound, order = bind_digs(digs, self._site), word(by, "by", ("loss", "p"))
         given = weight_list(weights)
-        longest = at_least(2, longest_draws, "longest_draws") if until_distinct else None
+        longest = at_least(2, longest_draws, "longest_draws") if flag(until_distinct, "until_distinct") else None
         with progress_callback(progress, "ranking digs") as callback:
-            columns = self._handle.rank(bound, given, by, longest, worker_threads(threads), callback)
+            columns = self._handle.rank(bound, given, order, longest, worker_threads(threads), callback)
         draws, converged, distinct = (columns.pop(key) for key in ("draws", "converged", "distinct"))
         table = self._table(columns)
         table["distinct_from_next"] = pd.array(columns["distinct_from_next"], dtype="boolean")
@@ -285,21 +291,21 @@ class Decisions(Part):
     def best_spots(
         self,
         n: int | None = None,
-        radius_m: float | Sequence[float | None] | None = None,
-        depth_m: float | Sequence[float | None] | None = None,
+        radius_m: Length | Sequence[Length | None] | None = None,
+        depth_m: Length | Sequence[Length | None] | None = None,
         *,
         tree: TreeLike | Sequence[TreeLike] = None,
         names: Sequence[str] | None = None,
-        spacing_m: float = 0.0,
-        gap_m: float | None = None,
+        spacing_m: Length = 0.0,
+        gap_m: Length | None = None,
         setback: str | None = None,
         setback_limit: float = SETBACK_LIMIT,
         setback_share: float = SETBACK_SHARE,
         roots_share: float = ROOTS_SHARE,
         spare_roots: bool = True,
-        from_building_m: float = 0.0,
-        from_boundary_m: float = 0.0,
-        cell_m: float = 0.25,
+        from_building_m: Length = 0.0,
+        from_boundary_m: Length = 0.0,
+        cell_m: Length = 0.25,
         weights: Weights = None,
         within: npt.ArrayLike | None = None,
         method: Method = "hand",
@@ -316,18 +322,18 @@ class Decisions(Part):
         ----------
         n : int, optional
             Number of holes, 1 to 1000; as many as there are trees where a list of them is given.
-        radius_m, depth_m : float or sequence of float, optional
-            Each hole, metres. May be left out for a tree whose caliper or container is known: its hole is the one that its root
-            ball needs, and never less than that.
+        radius_m, depth_m : float or str, or sequence of them, optional
+            Each hole: metres, or a text with its unit, as all lengths. May be left out for a tree whose caliper or container is
+            known: its hole is the one that its root ball needs, and never less than that.
         tree : str, mapping, Tree, or sequence of them, optional
             What is planted: the same everywhere, or one for each hole, which may differ, each with its own hole and setback. A
             tree that stays small is exempt from the setbacks that say so; others have roots at maturity, as wide as size, vigour
             or ``root_radius_m`` say, and a building or pool within them adds to the loss.
         names : sequence of str, optional
             Names of the holes; ``spot 1``, ``spot 2``, ... by loss if not given.
-        spacing_m : float
+        spacing_m : float or str
             Least distance between two centres, metres.
-        gap_m : float, optional
+        gap_m : float or str, optional
             Least distance between the edges of two holes, metres; 0.3 if not given: walls between holes have to stand (common
             practice, no source).
         setback : str, optional
@@ -398,19 +404,26 @@ class Decisions(Part):
         (['crab', 'plum'], True)
         """
         asked = asked_holes(n, radius_m, depth_m, tree, names)
+        spacing, cell = lengths(spacing_m=spacing_m, cell_m=cell_m)
+        gap = None if gap_m is None else length(gap_m, "gap_m")
+        from_building, from_boundary = lengths(from_building_m=from_building_m, from_boundary_m=from_boundary_m)
         ground = None if within is None else checked("within", within)
         keeps = setback is not None
         holes = [(hole.name, hole.radius_m, hole.depth_m, hole.bearer, keeps) for hole in asked]
-        row = SETBACK if setback is None else setback
-        rules = (row, setback_limit, float(setback_share), float(roots_share), bool(spare_roots), from_building_m)
+        row = SETBACK if setback is None else word(setback, "setback")
+        limits = (
+            number(setback_limit, "setback_limit"),
+            number(setback_share, "setback_share"),
+            number(roots_share, "roots_share"),
+        )
         with progress_callback(progress, "looking for spots") as callback:
             columns = self._handle.best_spots(
                 holes,
-                (spacing_m, gap_m, from_boundary_m, cell_m),
+                (spacing, gap, from_boundary, cell),
                 weight_list(weights),
-                method,
+                word(method, "method", ("hand", "machine")),
                 ground,
-                rules,
+                (row, *limits, flag(spare_roots, "spare_roots"), from_building),
                 worker_threads(threads),
                 callback,
             )
@@ -420,6 +433,6 @@ class Decisions(Part):
         place = {key: columns.pop(key) for key in ("x_m", "y_m", "radius_m", "depth_m")}
         trees = tree_columns([hole.tree for hole in of])
         table = self._table({**first, **place, "method": [method] * len(of), **trees, **columns}, "spot")
-        gap = max(0.0, found["total"] - found["lower_bound"])
-        table.attrs.update(found, gap=gap, setback=row, setback_limit=setback_limit)
+        open_gap = max(0.0, found["total"] - found["lower_bound"])
+        table.attrs.update(found, gap=open_gap, setback=row, setback_limit=setback_limit)
         return table

@@ -33,9 +33,7 @@ def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
     before: tuple[Layouts, pd.DataFrame] | None = None
     for kind, place, site in _steps(layouts.site):
         now = sample_layouts(site, draws=draws, seed=layouts.seed, accept_unconverged=True, progress=False)
-        table = (
-            now.assess(progress=False) if site.to_dict().get("digs") else pd.DataFrame({"p_strike": [], "verdict": []})
-        )
+        table = now.assess(progress=False) if site.dig_ids else pd.DataFrame({"p_strike": [], "verdict": []})
         if before is not None:
             earlier, digs = before
             chance, by_known = _chances(kind, place, earlier, site)

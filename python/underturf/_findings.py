@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy.typing as npt
 
+from underturf._checks import Length
 from underturf._written import entry_in_units
 from underturf.digs import Dig
 from underturf.errors import DigError
@@ -48,15 +49,15 @@ class Findings:
 
     def with_probe(
         self,
-        x_m: float,
-        y_m: float,
-        radius_m: float,
-        depth_m: float,
+        x_m: Length,
+        y_m: Length,
+        radius_m: Length,
+        depth_m: Length,
         found: bool,
         *,
         line_class: str | None = None,
         bearing_deg: float | None = None,
-        cover_m: float | None = None,
+        cover_m: Length | None = None,
         tool: Tool | None = None,
         p_detect: float | None = None,
         p_false: float | None = None,
@@ -70,8 +71,9 @@ class Findings:
 
         Parameters
         ----------
-        x_m, y_m : float
-            Its centre, metres east and north.
+        x_m, y_m : float or str
+            Its centre, metres east and north. Every length may be a text with its unit instead (``"14 ft 6 in"``,
+            ``"30 cm"``); the document keeps it so.
         radius_m : float
             Radius, metres.
         depth_m : float
@@ -120,13 +122,13 @@ class Findings:
     def with_slit(
         self,
         path_m: npt.ArrayLike,
-        width_m: float,
-        depth_m: float,
+        width_m: Length,
+        depth_m: Length,
         found: bool,
         *,
         line_class: str | None = None,
         bearing_deg: float | None = None,
-        cover_m: float | None = None,
+        cover_m: Length | None = None,
         tool: Tool = "slit",
         p_detect: float | None = None,
         p_false: float | None = None,
@@ -205,7 +207,7 @@ class Findings:
           station_tests[0].zone: no head and no valve box has zone "9"
           station_tests[0].heads[1]: there is no head "h99"
         """
-        up = [heads] if isinstance(heads, str) else list(heads)
+        up = [heads] if isinstance(heads, str) or not isinstance(heads, Iterable) else list(heads)
         return self._with("station_tests", [{"zone": zone, "valve": valve, "heads": up, "error": error}])
 
     def with_sketch(self, path_m: npt.ArrayLike, trust: float) -> Site:
@@ -264,7 +266,7 @@ class Findings:
         >>> site.with_digs([ut.Hole(4, 3, 0.3, 0.5, id="rose"), ut.PostHole(6, 3, 0.2, 0.7)]).dig_ids
         ('rose', 'dig2')
         """
-        return self._with("digs", [entry_of(dig) for dig in ([digs] if isinstance(digs, Dig) else digs)])
+        return self._with("digs", [entry_of(dig) for dig in (digs if isinstance(digs, Iterable) else [digs])])
 
     # inside
 

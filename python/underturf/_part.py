@@ -53,6 +53,7 @@ class Part:
                 name for name, known in zip(_core.CLASSES, self._handle.assessed, strict=True) if not known
             ],
             "units": self._site.units,
+            "north_deg": self._site._handle.north_deg,
             "draws": self._handle.draws,
             "seed": self._handle.seed,
             "converged": self.converged and bool(table["converged"].all()),

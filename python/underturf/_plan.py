@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal, TypeAlias
 
 import numpy as np
 import pandas as pd
 
-from underturf._checks import at_least, worker_threads
-from underturf._decide import SETBACK, SETBACK_LIMIT, Weights, weight_list
+from underturf._checks import Length, at_least, flag, length, lengths, number, word, worker_threads
+from underturf._decide import SETBACK, SETBACK_LIMIT, Weights, tree_rules, weight_list
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf.cautions import NOT_CONVERGED
@@ -46,12 +46,12 @@ class Plans(Part):
     def shifted(
         self,
         digs: Digs = None,
-        reach_m: float = 1.5,
+        reach_m: Length = 1.5,
         weights: Weights = None,
         *,
         setback: str = SETBACK,
         setback_limit: float = SETBACK_LIMIT,
-        cell_m: float = 0.1,
+        cell_m: Length = 0.1,
         threads: int | None = None,
         progress: Progress = None,
     ) -> Shifted:
@@ -100,10 +100,11 @@ class Plans(Part):
         >>> [hole.id for hole in holes]
         ['maple', 'crabapple']
         """
+        reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
         with progress_callback(progress, "moving digs") as callback:
-            rules = (setback, setback_limit)
+            rules = tree_rules(setback, setback_limit)
             found = self._handle.shifted(bound, reach_m, cell_m, given, rules, worker_threads(threads), callback)
         return Shifted(map(from_core, found), self.converged)
 
@@ -111,17 +112,17 @@ class Plans(Part):
         self,
         digs: Digs = None,
         n: int = 8,
-        radius_m: float = 0.25,
+        radius_m: Length = 0.25,
         *,
         objective: Objective = "loss",
-        depth_m: float | None = None,
-        slit_m: tuple[float, float] | None = None,
+        depth_m: Length | None = None,
+        slit_m: tuple[Length, Length] | None = None,
         rod: bool = False,
         p_detect: float | None = None,
         p_false: float | None = None,
-        reach_m: float = 3.0,
-        cell_m: float | None = None,
-        shift_m: float = 0.0,
+        reach_m: Length = 3.0,
+        cell_m: Length | None = None,
+        shift_m: Length = 0.0,
         weights: Weights = None,
         setback: str = SETBACK,
         setback_limit: float = SETBACK_LIMIT,
@@ -218,8 +219,15 @@ class Plans(Part):
         >>> len(layouts.plan_probes(n=1, objective="variance", always=True, progress=False))
         1
         """
+        radius_m, reach_m, shift_m = lengths(radius_m=radius_m, reach_m=reach_m, shift_m=shift_m)
+        depth_m = None if depth_m is None else length(depth_m, "depth_m")
+        cell_m = None if cell_m is None else length(cell_m, "cell_m")
+        slit = None if slit_m is None else slit_of(slit_m)
+        p_detect = None if p_detect is None else number(p_detect, "p_detect")
+        p_false = None if p_false is None else number(p_false, "p_false")
+        careful, probe_cost = number(careful, "careful"), number(probe_cost, "probe_cost")
         bound = bind_digs(digs, self._site)
-        if slit_m is not None and rod:
+        if slit is not None and flag(rod, "rod"):
             raise ArgumentError("give slit_m or rod, not both: a rod makes no slit")
         with progress_callback(progress, "planning probes") as callback:
             found = self._handle.plan_probes(
@@ -227,13 +235,13 @@ class Plans(Part):
                 at_least(1, n, "n"),
                 radius_m,
                 depth_m,
-                (slit_m, rod, p_detect, p_false),
-                objective,
+                (slit, flag(rod, "rod"), p_detect, p_false),
+                word(objective, "objective", ("loss", "variance")),
                 (reach_m, cell_m, shift_m),
                 weight_list(weights),
-                (setback, setback_limit),
+                tree_rules(setback, setback_limit),
                 (careful, probe_cost),
-                always,
+                flag(always, "always"),
                 worker_threads(threads),
                 callback,
             )
@@ -241,7 +249,7 @@ class Plans(Part):
         columns["probe"] = np.arange(1, len(columns["x_m"]) + 1)
         table = self._table(columns, "probe")
         outcomes = pd.DataFrame(found.pop("outcomes"))
-        table.attrs.update(found, objective=objective, radius_m=radius_m, slit_m=slit_m, shift_m=shift_m)
+        table.attrs.update(found, objective=objective, radius_m=radius_m, slit_m=slit, shift_m=shift_m)
         table.attrs["outcomes"] = outcomes.to_dict("records")
         return table
 
@@ -299,8 +307,7 @@ class Plans(Part):
         (0, 'The zone of every head is known or settled by tests: no valve has to be run for that.')
         """
         keys = {"information": "information_bits", "loss": "gain", "variance": "variance_gain"}
-        if by not in keys:
-            raise ArgumentError(f"by is {by!r}; it must be 'information', 'loss' or 'variance'")
+        order = keys[word(by, "by", keys)]
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "weighing valves") as callback:
             found = self._handle.plan_station_tests(bound, weight_list(weights), worker_threads(threads), callback)
@@ -312,9 +319,17 @@ class Plans(Part):
         ]
         for name in ("zones", "boxes"):
             columns[name] = columns.pop(name)
-        table = self._table(columns, "valve").sort_values(keys[by], ascending=False, kind="stable")
+        table = self._table(columns, "valve").sort_values(order, ascending=False, kind="stable")
         table.attrs.update(notes=found["notes"], by=by)
         return table
+
+
+def slit_of(slit_m: object) -> tuple[float, float]:
+    """Return length and width of a slit."""
+    if not isinstance(slit_m, Sequence | np.ndarray) or isinstance(slit_m, str) or len(slit_m) != 2:
+        raise ArgumentError(f"slit_m is {slit_m!r}; it must be a length and a width, such as (0.8, 0.1)")
+    long, wide = slit_m
+    return length(long, "slit_m[0]"), length(wide, "slit_m[1]")
 
 
 def valve_name(zones: list[str], boxes: list[str], named: bool) -> str:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import operator
 from typing import SupportsIndex, TypeAlias
 
 import numpy as np
 
+from underturf._checks import whole
 from underturf.errors import ArgumentError
 
 __all__ = ["Seed", "seed_number"]
@@ -35,7 +35,7 @@ def seed_number(seed: Seed) -> int:
         return int(seed.integers(0, 2**64, dtype=np.uint64))
     if isinstance(seed, np.random.SeedSequence):
         return int(seed.generate_state(1, np.uint64)[0])
-    number = operator.index(seed)
+    number = whole(seed, "seed", "a whole number in 0 to 2**64 - 1, a numpy Generator or SeedSequence, or None")
     if not 0 <= number < 2**64:
         raise ArgumentError(f"seed is {number}; it must lie in 0 to 2**64 - 1")
     return number

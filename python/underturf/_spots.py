@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from underturf import _core
-from underturf._checks import at_least
+from underturf._checks import Length, absent, at_least, length
 from underturf.digs import Pit, as_points
 from underturf.errors import ArgumentError, DigError
 from underturf.trees import Tree, TreeLike, as_tree
@@ -34,8 +34,8 @@ class AskedHole:
 
 def asked_holes(
     n: int | None,
-    radius_m: float | Sequence[float | None] | None,
-    depth_m: float | Sequence[float | None] | None,
+    radius_m: Length | Sequence[Length | None] | None,
+    depth_m: Length | Sequence[Length | None] | None,
     tree: TreeLike | Sequence[TreeLike],
     names: Sequence[str] | None,
 ) -> list[AskedHole]:
@@ -65,7 +65,7 @@ def asked_holes(
         needed = None if bearer is None else bearer.needed_m
         least = (None, None) if needed is None else (needed[0] / 2, needed[1])
         sizes = zip(("radius_m", "depth_m"), least, strict=True)
-        size: dict[str, Any] = {name: least if of[name] is None else of[name] for name, least in sizes}
+        size: dict[str, Any] = {name: least if absent(of[name]) else length(of[name], name) for name, least in sizes}
         missing = [name for name, value in size.items() if value is None]
         if missing:
             which = (
@@ -73,8 +73,8 @@ def asked_holes(
             )
             faults.append(f"{which} no {' and no '.join(missing)}")
             continue
-        name = None if of["names"] is None else str(of["names"])
-        holes.append(AskedHole(name, float(size["radius_m"]), float(size["depth_m"]), planted, bearer))
+        name = None if absent(of["names"]) else " ".join(str(of["names"]).split())
+        holes.append(AskedHole(name, size["radius_m"], size["depth_m"], planted, bearer))
     if faults:
         raise ArgumentError("; ".join(dict.fromkeys(faults)))
     return holes

@@ -14,7 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from underturf import _core
-from underturf.errors import DigError
+from underturf._checks import absent, length
+from underturf.errors import ArgumentError, DigError
 from underturf.trees import Tree, TreeLike, as_tree
 
 if TYPE_CHECKING:
@@ -55,7 +56,8 @@ class Hole(Dig):
     Parameters
     ----------
     x_m, y_m : float
-        Its centre, metres east and north.
+        Its centre, metres east and north. Every length may be a text with its unit instead (``"14 ft 6 in"``, ``"30 cm"``); the
+        hole keeps it in metres.
     radius_m : float
         Radius, metres.
     depth_m : float
@@ -70,11 +72,13 @@ class Hole(Dig):
     Raises
     ------
     DigError
-        When used: a number that is not finite, or a radius or depth that is not positive.
+        If a length is none. When used: a number that is not finite, or a radius or depth that is not positive.
 
     Examples
     --------
     >>> import underturf as ut
+    >>> ut.Hole("10 ft", "6 ft 6 in", radius_m="1 ft", depth_m="18in").depth_m
+    0.4572
     >>> ut.Hole(3.0, 2.0, radius_m=0.3, depth_m=0.5, id="tree")
     Hole(x_m=3.0, y_m=2.0, radius_m=0.3, depth_m=0.5, id='tree', method='hand', tree=None)
     """
@@ -88,7 +92,7 @@ class Hole(Dig):
     tree: TreeLike = None
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "tree", as_tree(self.tree))
+        settle(self, "x_m", "y_m", "radius_m", "depth_m")
 
     def _bind(self, name: str) -> _core.Dig:
         return _core.Dig.hole(self.x_m, self.y_m, self.radius_m, self.depth_m, name, self.method, parts(self.tree))
@@ -132,7 +136,7 @@ class PostHole(Dig):
     tree: TreeLike = None
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "tree", as_tree(self.tree))
+        settle(self, "x_m", "y_m", "diameter_m", "depth_m")
 
     def _bind(self, name: str) -> _core.Dig:
         return _core.Dig.hole(
@@ -180,8 +184,8 @@ class Pit(Dig):
     tree: TreeLike = None
 
     def __post_init__(self) -> None:
+        settle(self, "depth_m")
         object.__setattr__(self, "outline_m", as_points(self.outline_m, "outline_m"))
-        object.__setattr__(self, "tree", as_tree(self.tree))
 
     def _bind(self, name: str) -> _core.Dig:
         return _core.Dig.pit(as_array(self.outline_m), self.depth_m, name, self.method, parts(self.tree))
@@ -224,8 +228,8 @@ class Trench(Dig):
     tree: TreeLike = None
 
     def __post_init__(self) -> None:
+        settle(self, "width_m", "depth_m")
         object.__setattr__(self, "path_m", as_points(self.path_m, "path_m"))
-        object.__setattr__(self, "tree", as_tree(self.tree))
 
     def _bind(self, name: str) -> _core.Dig:
         return _core.Dig.trench(as_array(self.path_m), self.width_m, self.depth_m, name, self.method, parts(self.tree))
@@ -233,6 +237,43 @@ class Trench(Dig):
     def _entry(self) -> dict[str, Any]:
         place = {"path": self.path_m, "width": self.width_m}
         return {"id": self.id, **place, "depth": self.depth_m, "method": self.method, "tree": entry(self.tree)}
+
+
+def settle(dig: Hole | PostHole | Pit | Trench, *names: str) -> None:
+    """Read what was typed: lengths with a unit, the tree, a name that is a number or says nothing."""
+    for name in names:
+        object.__setattr__(dig, name, as_length(getattr(dig, name), name))
+    object.__setattr__(dig, "tree", as_tree(dig.tree))
+    object.__setattr__(dig, "id", as_name(dig.id))
+    if absent(dig.method):
+        object.__setattr__(dig, "method", "hand")
+    elif not isinstance(dig.method, str):
+        raise DigError(f"method is {dig.method!r}; it must be 'hand' or 'machine'")
+
+
+def as_length(value: object, name: str) -> float:
+    """Return a length of a dig in metres. NaN and infinity stay: they are told with all other faults when the dig is used."""
+    if isinstance(value, float):
+        return float(value)
+    try:
+        return length(value, name)
+    except ArgumentError as error:
+        raise DigError(str(error)) from None
+
+
+def as_name(name: object) -> str | None:
+    """Return the name of a dig as documents keep it.
+
+    Examples
+    --------
+    >>> as_name(" rose "), as_name(3.0), as_name(float("nan"))
+    ('rose', '3', None)
+    """
+    if absent(name):
+        return None
+    if isinstance(name, float) and name.is_integer():
+        name = int(name)
+    return " ".join(str(name).split())
 
 
 def from_core(dig: _core.Dig) -> Hole | Pit | Trench:
@@ -269,10 +310,27 @@ def as_points(points: npt.ArrayLike, name: str) -> Points:
     try:
         array = as_array(points)
     except (TypeError, ValueError) as error:
-        raise DigError(f"{name} must be an array of numbers of shape (n, 2): {error}") from None
+        texts = as_texts(points, name)
+        if texts is None:
+            raise DigError(f"{name} must be an array of numbers of shape (n, 2): {error}") from None
+        array = texts
     if array.ndim != 2 or array.shape[1] != 2:
         raise DigError(f"{name} has shape {array.shape}; it must be (n, 2)")
     return tuple((x, y) for x, y in array.tolist())
+
+
+def as_texts(points: object, name: str) -> npt.NDArray[np.float64] | None:
+    """Return points that are given as texts with a unit; None where they are none."""
+    rows = (
+        [list(point) if isinstance(point, list | tuple) else None for point in points]
+        if isinstance(points, list | tuple)
+        else []
+    )
+    if not rows or any(row is None or len(row) != 2 for row in rows):
+        return None
+    return np.array(
+        [[as_length(item, f"{name}[{k}]") for item in row] for k, row in enumerate(rows) if row is not None]
+    )
 
 
 def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
@@ -285,7 +343,12 @@ def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
         digs = digs_of(digs, "digs")
     if isinstance(digs, Dig | str):
         digs = [digs]
-    return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(cast("Iterable[DigLike]", digs))]
+    if not isinstance(digs, Iterable):
+        raise DigError(
+            f"{digs!r} are no digs; give Hole, PostHole, Pit or Trench, names of digs of the site, or a list of these"
+        )
+    given = cast("Iterable[DigLike]", digs)
+    return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(given)]
 
 
 def is_table(digs: object) -> TypeGuard[pd.DataFrame]:

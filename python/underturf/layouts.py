@@ -15,10 +15,10 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import worker_threads
+from underturf._checks import Length, at_least, lengths, word, worker_threads
 from underturf._convergence import Reliance
 from underturf._crew import Crew
-from underturf._decide import SETBACK, SETBACK_LIMIT, Decisions, Weights, weight_list
+from underturf._decide import SETBACK, SETBACK_LIMIT, Decisions, Weights, tree_rules, weight_list
 from underturf._evidence import evidence_log
 from underturf._plan import Plans
 from underturf._progress import Progress, progress_callback
@@ -126,7 +126,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         >>> log["evidence"].tolist()
         ['probes[0]']
         """
-        return evidence_log(self, draws)
+        return evidence_log(self, at_least(2, draws, "draws"))
 
     def bearings(self) -> pd.DataFrame:
         """Grid bearings along which pipe may run, by the heads and edges of the site and by what probes found.
@@ -239,9 +239,9 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
 
     def strike_map(
         self,
-        radius_m: float = 0.3,
-        depth_m: float = 0.4,
-        cell_m: float = 0.1,
+        radius_m: Length = 0.3,
+        depth_m: Length = 0.4,
+        cell_m: Length = 0.1,
         classes: str | Iterable[str] | None = None,
         *,
         threads: int | None = None,
@@ -251,10 +251,10 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
 
         Parameters
         ----------
-        radius_m, depth_m : float
-            The hole, metres.
-        cell_m : float
-            Side of a cell, metres.
+        radius_m, depth_m : float or str
+            The hole: metres, or a text with its unit (``"2 ft"``, ``"14 ft 6 in"``, ``"30 cm"``). So are all lengths.
+        cell_m : float or str
+            Side of a cell.
         classes : str or iterable of str, optional
             Classes to count; all assessed ones and the floor if not given.
         threads, progress
@@ -270,6 +270,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         ArgumentError
             If a length is not positive, the grid too large, or a class unknown or not assessed.
         """
+        radius_m, depth_m, cell_m = lengths(radius_m=radius_m, depth_m=depth_m, cell_m=cell_m)
         names = None if classes is None else self._counted(classes)
         with progress_callback(progress, "mapping") as callback:
             core = self._handle.strike_map(radius_m, depth_m, cell_m, names, worker_threads(threads), callback)
@@ -280,8 +281,8 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
     def dig_maps(
         self,
         digs: Digs = None,
-        reach_m: float = 1.5,
-        cell_m: float = 0.1,
+        reach_m: Length = 1.5,
+        cell_m: Length = 0.1,
         weights: Weights = None,
         *,
         setback: str = SETBACK,
@@ -317,9 +318,10 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         DigError, ArgumentError
             As in `strike_probability` and `strike_map`.
         """
+        reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
         bound = bind_digs(digs, self._site)
         with progress_callback(progress, "moving digs") as callback:
-            given, rules = weight_list(weights), (setback, setback_limit)
+            given, rules = weight_list(weights), tree_rules(setback, setback_limit)
             found = self._handle.dig_maps(bound, reach_m, cell_m, given, rules, worker_threads(threads), callback)
         return [
             StrikeMap._wrap(
@@ -357,18 +359,23 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
 
     def _counted(self, classes: str | Iterable[str]) -> list[str]:
         """Check names of classes to count: a class without evidence would count as nothing."""
+        if not isinstance(classes, Iterable):
+            raise ArgumentError(
+                f"classes is {classes!r}; it must be names of classes, or None for all that are assessed"
+            )
         names = [classes] if isinstance(classes, str) else list(classes)
         for name in names:
             if name not in CLASSES:
-                raise ArgumentError(f"there is no class {name!r}; there are {', '.join(CLASSES)}")
+                hint = _core.spelling_hint(str(name), CLASSES)
+                raise ArgumentError(f"there is no class {name!r}; there are {', '.join(CLASSES)}{hint}")
             if name not in self.assessed:
                 raise ArgumentError(f"{name} is not assessed here; assessed are {', '.join(self.assessed)}")
         return names
 
     def _strike(self, digs: Digs, form: Form, threads: int | None, progress: Progress) -> dict[str, Any]:
-        bound = bind_digs(digs, self._site)
+        bound, way = bind_digs(digs, self._site), word(form, "form", ("auto", "general", "determinant"))
         with progress_callback(progress, "computing strikes") as callback:
-            return self._handle.strike(bound, form, worker_threads(threads), callback)
+            return self._handle.strike(bound, way, worker_threads(threads), callback)
 
     def __repr__(self) -> str:
         mark = "" if self.converged else f"{NOT_CONVERGED}: "

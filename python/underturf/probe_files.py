@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from underturf._checks import as_path, output
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.errors import ArgumentError
 
@@ -32,7 +33,7 @@ def write_probes(plan: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
     plan : DataFrame
         As `Layouts.plan_probes` returns it, or rows of it.
     path : str or path
-        Where to write.
+        Where to write; the name ends in ``.csv``.
 
     Returns
     -------
@@ -41,6 +42,8 @@ def write_probes(plan: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
 
     Raises
     ------
+    ArgumentError
+        If the name ends in anything else.
     OSError
         If the file cannot be written.
 
@@ -54,7 +57,7 @@ def write_probes(plan: pd.DataFrame, path: str | os.PathLike[str]) -> Path:
     >>> again.attrs["tool"], again.attrs["slit_m"], again.index.tolist()
     ('slit', [0.8, 0.1], [1, 2])
     """
-    path = Path(path)
+    path = output(path, (".csv",))
     head = MARK + json.dumps(plan.attrs, default=plain, ensure_ascii=False)
     mark = () if plan.attrs.get("converged", True) else (NOT_CONVERGED,)
     with path.open("w", encoding="utf-8", newline="") as file:
@@ -83,7 +86,7 @@ def read_probes(path: str | os.PathLike[str]) -> pd.DataFrame:
     OSError
         If the file cannot be read.
     """
-    path = Path(path)
+    path = as_path(path)
     try:
         lines = path.read_text(encoding="utf-8-sig").splitlines(keepends=True)
     except UnicodeDecodeError as error:

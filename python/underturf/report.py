@@ -153,7 +153,7 @@ def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
                 loss_text(row["loss"]),
                 nearest_text(row, units),
                 mark_text(row, units),
-                shift_text(row, units),
+                shift_text(row, units, table.attrs.get("north_deg", 0.0)),
             ]
         )
     return lines
@@ -235,16 +235,16 @@ def mark_text(row: pd.Series, units: str) -> str:
     return "; ".join(said) or "-"
 
 
-def shift_text(row: pd.Series, units: str) -> str:
+def shift_text(row: pd.Series, units: str, north_deg: float = 0.0) -> str:
     """Name the best shift and what it leaves, or say that there is none."""
     if pd.isna(row["shift_m"]):
         return "none better" if row["shift_note"] == "no better place within reach" else "-"
-    moved = f"{length_text(row['shift_m'], units)} {compass(row['shift_bearing_deg'])}"
+    moved = f"{length_text(row['shift_m'], units)} {compass(row['shift_bearing_deg'] + north_deg)}"
     return f"{moved}: {chance_text(row['p_shifted'])}, loss {loss_text(row['loss_shifted'])}"
 
 
 def compass(bearing_deg: float) -> str:
-    """Name a direction given counter-clockwise from x (right); up is the plan's north.
+    """Name a direction given counter-clockwise from east.
 
     Examples
     --------

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from underturf import _core
-from underturf._checks import at_least, worker_threads
+from underturf._checks import at_least, flag, worker_threads
 from underturf._progress import Progress, progress_callback
 from underturf._seed import Seed, seed_number
+from underturf.errors import ArgumentError
 from underturf.layouts import Layouts
 
 if TYPE_CHECKING:
@@ -89,6 +90,8 @@ def sample_layouts(
     >>> unlabelled.independent, unlabelled.converged
     (False, True)
     """
+    if not hasattr(site, "_handle"):
+        raise ArgumentError(f"site is {site!r}; it must be a Site, as read_site and Site.from_dict return it")
     with progress_callback(progress, "sampling layouts") as callback:
         core = _core.sample_layouts(
             site._handle,
@@ -97,6 +100,6 @@ def sample_layouts(
             worker_threads(threads),
             callback,
             at_least(1, longest, "longest"),
-            bool(accept_unconverged),
+            flag(accept_unconverged, "accept_unconverged"),
         )
     return Layouts(core, site)

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from underturf import _core
+from underturf._checks import as_path, at_least, either
 from underturf._findings import Findings
-from underturf._written import plain, spelled
 from underturf.errors import ArgumentError, DocumentSyntaxError
 
 if TYPE_CHECKING:
@@ -73,7 +73,10 @@ class Site(Findings):
         Parameters
         ----------
         document : mapping
-            The keys of ``underturf-site/1``; lengths in the document's own units. Numpy numbers and arrays are fine.
+            The keys of ``underturf-site/1``. Lengths are numbers in the document's own units, or texts with their unit
+            (``"14 ft 6 in"``, ``"30 cm"``). Numpy numbers and arrays, exact numbers, days, rows of a DataFrame
+            (``table.to_dict("records")``) and a DataFrame itself are fine. None, NaN, NA and empty texts in optional keys mean
+            absent. Names are trimmed.
 
         Returns
         -------
@@ -83,8 +86,15 @@ class Site(Findings):
         ------
         SiteError
             With every fault of the document at once in ``.faults``.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> head = {"id": 1.0, "x": "14 ft 6 in", "y": 2, "zone": float("nan")}
+        >>> ut.Site.from_dict({"format": "underturf-site/1", "units": "ft", "heads": [head]}).to_dict()["heads"]
+        [{'id': '1', 'x': '14 ft 6 in', 'y': 2.0}]
         """
-        return cls(_core.Site.from_json(json.dumps(spelled(document), default=plain)))
+        return cls(_core.Site.from_object(document))
 
     @classmethod
     def from_json(cls, text: str) -> Site:
@@ -97,7 +107,7 @@ class Site(Findings):
         SiteError
             With every fault of the document at once in ``.faults``.
         """
-        return cls(_core.Site.from_json(text))
+        return cls(_core.Site.from_json(as_text(text)))
 
     @classmethod
     def from_toml(cls, text: str) -> Site:
@@ -110,7 +120,7 @@ class Site(Findings):
         SiteError
             With every fault of the document at once in ``.faults``.
         """
-        return cls(_core.Site.from_toml(text))
+        return cls(_core.Site.from_toml(as_text(text)))
 
     def to_dict(self) -> dict[str, Any]:
         """Return the document as Python dicts and lists, in its own units; nothing of it is lost."""
@@ -120,6 +130,11 @@ class Site(Findings):
     def to_json(self) -> str:
         """Return the document as JSON text."""
         return self._handle.to_json()
+
+    def _plain(self) -> dict[str, Any]:
+        """Return the document with every length as a number in its unit, for those that compute."""
+        document: dict[str, Any] = json.loads(self._handle.to_plain_json())
+        return document
 
     def to_toml(self) -> str:
         """Return the document as TOML text."""
@@ -135,7 +150,7 @@ class Site(Findings):
         OSError
             If the file cannot be written.
         """
-        path = Path(path)
+        path = as_path(path)
         text = self.to_toml() if suffix(path) == ".toml" else self.to_json()
         path.write_text(text, encoding="utf-8")
 
@@ -189,7 +204,7 @@ class Site(Findings):
         """
         from underturf.plotting import plot_site
 
-        return plot_site(self, ax, layouts=layouts, digs=digs, draws=draws)
+        return plot_site(self, ax, layouts=layouts, digs=digs, draws=at_least(0, draws, "draws"))
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Site) and self.to_dict() == other.to_dict()
@@ -263,7 +278,7 @@ def read_site(path: str | os.PathLike[str]) -> Site:
     >>> len(site.dig_ids) > 0
     True
     """
-    path = Path(path)
+    path = as_path(path)
     read = READERS[suffix(path)]
     try:
         text = path.read_text(encoding="utf-8")
@@ -272,11 +287,20 @@ def read_site(path: str | os.PathLike[str]) -> Site:
     return read(text)
 
 
+def as_text(text: object) -> str:
+    """Check the text of a document."""
+    if not isinstance(text, str):
+        raise ArgumentError(
+            f"the document is given as {type(text).__name__}; it must be a text (bytes: decode them as UTF-8)"
+        )
+    return text
+
+
 def suffix(path: Path) -> str:
     """Return the ending of a document's name, checked."""
     found = path.suffix.lower()
     if found not in READERS:
-        raise ArgumentError(f"{path.name} must end in .toml or .json")
+        raise ArgumentError(f"{path.name or path} must end in {either(READERS)}")
     return found
 
 
@@ -304,7 +328,10 @@ def example(name: str) -> Path:
     ArgumentError
         If there is no such example; the message lists those there are.
     """
-    found = shipped().get(name)
+    found = shipped().get(name) if isinstance(name, str) else None
     if found is None:
-        raise ArgumentError(f"there is no example {name!r}; there are {', '.join(examples())}")
+        known = examples()
+        raise ArgumentError(
+            f"there is no example {name!r}; there are {', '.join(known)}{_core.spelling_hint(str(name), known)}"
+        )
     return found

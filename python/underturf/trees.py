@@ -6,13 +6,14 @@ said so; outside a table there is no answer, but an error that names the table. 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, fields
 from typing import Any, Literal, TypeAlias
 
 import pandas as pd
 
 from underturf import _core
+from underturf._checks import Length, absent, length, number, word
 from underturf.errors import ArgumentError, DigError
 
 __all__ = [
@@ -43,25 +44,28 @@ class Tree:
         At maturity. Small trees carry no root conflict, and most setbacks exempt them.
     vigour : {"aggressive", "ordinary", "small"}, optional
         Of the roots; ordinary if not given.
-    caliper_m : float, optional
-        Diameter of the stem as bought, 6 in above ground, metres.
+    caliper_m : float or str, optional
+        Diameter of the stem as bought, 6 in above ground: metres, or a text with its unit (``"2 in"``).
     container_gal : float, optional
         Trade number of the container instead.
-    root_radius_m : float, optional
-        Radius of the root zone at maturity, metres; from size and vigour if not given.
+    root_radius_m : float or str, optional
+        Radius of the root zone at maturity, likewise; from size and vigour if not given. NaN and None mean not given.
     setback : str, optional
         A name of `underturf.setbacks` that holds for this tree; the one that a method is asked for if not given.
 
     Raises
     ------
     DigError
-        When used: words that are none of these, numbers that are not positive, or both caliper and container.
+        If a length is none. When used: words that are none of these, numbers that are not positive, or both caliper and
+        container.
 
     Examples
     --------
     >>> import underturf as ut
     >>> ut.Hole(3.0, 2.0, 0.6, 0.4, tree=ut.Tree("large", vigour="aggressive")).tree.size
     'large'
+    >>> ut.Tree("small", caliper_m="2 in").caliper_m
+    0.0508
     """
 
     size: Size
@@ -70,6 +74,20 @@ class Tree:
     container_gal: float | None = None
     root_radius_m: float | None = None
     setback: str | None = None
+
+    def __post_init__(self) -> None:
+        for name in ("size", "vigour", "setback"):
+            said = getattr(self, name)
+            if not isinstance(said, str) and not (name != "size" and absent(said)):
+                raise DigError(f"tree: {name} is {said!r}; it must be a text")
+        for name in ("vigour", "caliper_m", "container_gal", "root_radius_m", "setback"):
+            value = getattr(self, name)
+            if absent(value):
+                object.__setattr__(self, name, None)
+            elif name.endswith("_m"):
+                object.__setattr__(self, name, typed(length, value, name))
+            elif name == "container_gal":
+                object.__setattr__(self, name, typed(number, value, name))
 
     def _parts(self) -> tuple[str, str | None, float | None, float | None, float | None, str | None]:
         """Hand it to the engine."""
@@ -100,18 +118,34 @@ def as_tree(tree: TreeLike) -> Tree | None:
     Tree(size='large', vigour=None, caliper_m=None, container_gal=None, root_radius_m=None, setback=None)
     >>> as_tree({"size": "small", "height_m": 3})
     Traceback (most recent call last):
-    underturf.errors.DigError: tree: ... unexpected keyword argument 'height_m'
+    underturf.errors.DigError: tree: unknown key 'height_m'; known here: size, vigour, caliper_m, ...
     """
-    if tree is None or isinstance(tree, Tree):
+    if isinstance(tree, Tree):
         return tree
+    if absent(tree):
+        return None
     if isinstance(tree, str):
-        return Tree(tree)
+        return Tree(" ".join(tree.split()))  # type: ignore[arg-type]  # its words are checked when it is used
     if isinstance(tree, Mapping):
-        try:
-            return Tree(**tree)
-        except TypeError as error:
-            raise DigError(f"tree: {error}") from None
+        known = [field.name for field in fields(Tree)]
+        for key in tree:
+            if key not in known:
+                hint = _core.spelling_hint(str(key), known)
+                raise DigError(f"tree: unknown key {key!r}{hint}{'' if hint else ';'} known here: {', '.join(known)}")
+        if absent(tree.get("size")):
+            raise DigError(f"tree: its size is missing: {dict(tree)!r}")
+        return Tree(**tree)
     raise DigError(f"tree is {tree!r}; use a size, a mapping or Tree")
+
+
+def typed(check: Callable[[object, str], float], value: object, name: str) -> float:
+    """Check a number of a tree; NaN and infinity are told with all other faults when the tree is used."""
+    if isinstance(value, float):
+        return float(value)
+    try:
+        return check(value, name)
+    except ArgumentError as error:
+        raise DigError(f"tree: {error}") from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +176,7 @@ class RootBall:
 
 
 def root_ball(
-    caliper_in: float | None = None,
+    caliper_in: Length | None = None,
     container_gal: float | None = None,
     *,
     table: Literal["shade_tree", "florida"] | None = None,
@@ -152,8 +186,8 @@ def root_ball(
 
     Parameters
     ----------
-    caliper_in : float, optional
-        Diameter of the stem 6 in above ground, inches.
+    caliper_in : float or str, optional
+        Diameter of the stem 6 in above ground: inches, or a text with its unit (``"50 mm"``).
     container_gal : float, optional
         Trade number of its container instead ("gallons" of the trade): the thickest caliper it may hold counts.
     table : {"shade_tree", "florida"}, optional
@@ -184,7 +218,17 @@ def root_ball(
     >>> round(ut.root_ball(container_gal=3).ball_diameter_m, 4)  # a stem of 0.75 in: 14 in
     0.3556
     """
-    return RootBall(**_core.root_ball(caliper_in, container_gal, table, width_factor))
+    caliper = None if absent(caliper_in) else caliper_inches(caliper_in)
+    container = None if absent(container_gal) else number(container_gal, "container_gal")
+    named = None if table is None else word(table, "table")
+    return RootBall(**_core.root_ball(caliper, container, named, number(width_factor, "width_factor")))
+
+
+def caliper_inches(caliper_in: object) -> float:
+    """Return a caliper in inches."""
+    found = length(caliper_in, "caliper_in")
+    has_unit = isinstance(caliper_in, str) and _core.read_length(caliper_in)[1]
+    return found / 0.0254 if has_unit else found
 
 
 def setbacks() -> pd.DataFrame:
@@ -219,13 +263,13 @@ def setbacks() -> pd.DataFrame:
     return table.astype(dict.fromkeys(metres, "float64"))
 
 
-def root_protection_m(stem_diameter_m: float) -> float:
+def root_protection_m(stem_diameter_m: Length) -> float:
     """Radius of the root protection area of a standing tree, metres: 12 stem diameters, at most 15 m.
 
     Parameters
     ----------
-    stem_diameter_m : float
-        Diameter 1.5 m above ground, metres.
+    stem_diameter_m : float or str
+        Diameter 1.5 m above ground: metres, or a text with its unit.
 
     Raises
     ------
@@ -244,7 +288,7 @@ def root_protection_m(stem_diameter_m: float) -> float:
     return _core.root_protection(positive(stem_diameter_m, "stem_diameter_m"))
 
 
-def combined_stem_m(stems_m: Iterable[float]) -> float:
+def combined_stem_m(stems_m: Iterable[Length]) -> float:
     """Diameter of the one stem that stands for the stems of a tree, metres: the root of the sum of their squares.
 
     Parameters
@@ -273,13 +317,13 @@ def combined_stem_m(stems_m: Iterable[float]) -> float:
     return _core.combined_stem(stems)
 
 
-def critical_root_zone_m(stem_diameter_m: float, feet_per_inch: float = 1.0) -> float:
+def critical_root_zone_m(stem_diameter_m: Length, feet_per_inch: float = 1.0) -> float:
     """Radius of the critical root zone of a standing tree, metres: so many feet an inch of stem, at least 6 ft.
 
     Parameters
     ----------
-    stem_diameter_m : float
-        Diameter at breast height, metres.
+    stem_diameter_m : float or str
+        Diameter at breast height: metres, or a text with its unit.
     feet_per_inch : float
         1 (Vancouver WA 20.170.100), 1.25 (NC State Extension) or 1.5 (Edina MN); the floor of 6 ft is that of the NC Urban
         Forest Council.
@@ -294,12 +338,13 @@ def critical_root_zone_m(stem_diameter_m: float, feet_per_inch: float = 1.0) -> 
     >>> [round(critical_root_zone_m(10 * 0.0254, rate) / 0.3048, 3) for rate in (1, 1.25, 1.5)]
     [10.0, 12.5, 15.0]
     """
-    rate = positive(feet_per_inch, "feet_per_inch")
+    rate = positive(number(feet_per_inch, "feet_per_inch"), "feet_per_inch")
     return _core.critical_root_zone(positive(stem_diameter_m, "stem_diameter_m"), rate)
 
 
-def positive(number: float, name: str) -> float:
-    """Check a number that must be above zero and finite."""
-    if not 0 < number < float("inf"):
-        raise ArgumentError(f"{name} is {number}; it must be above 0 and finite")
-    return float(number)
+def positive(value: object, name: str) -> float:
+    """Check a length that must be above zero and finite."""
+    found = length(value, name)
+    if found <= 0:
+        raise ArgumentError(f"{name} is {value}; it must be above 0 and finite")
+    return found

@@ -12,6 +12,7 @@ use crate::class::Class;
 use crate::error::Error;
 use crate::evidence::Dig;
 use crate::evidence::document::Method;
+use crate::evidence::spelling::hint;
 use crate::infer::Layouts;
 use crate::strike::{DrawChances, RunIndex};
 
@@ -64,8 +65,9 @@ impl Weights {
                 None => {
                     let known: Vec<&str> = Class::ALL.into_iter().map(Class::name).collect();
                     faults.push(format!(
-                        "there is no class {name:?}; there are {}, and {MACHINE}",
-                        known.join(", ")
+                        "there is no class {name:?}; there are {}, and {MACHINE}{}",
+                        known.join(", "),
+                        hint(name, known.iter().copied().chain([MACHINE]))
                     ));
                 }
             }

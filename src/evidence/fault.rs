@@ -1,9 +1,12 @@
 //! The faults a site document can have: all of them are reported in one error, each with its place.
 
+use super::day::NotADay;
 use super::document::ObstacleKind;
 use super::figures::{about, length, place, typed};
+use super::length::LengthError;
+use super::spelling;
 use super::units::Units;
-use crate::settings::{Fight, OutOfRange};
+use crate::settings::{Fight, OutOfRange, Settings};
 use std::fmt;
 
 /// One fault of a document.
@@ -30,8 +33,10 @@ pub enum FaultKind {
     #[error("is missing")]
     MissingKey,
     /// A key the format does not have.
-    #[error("unknown key; known here: {}", allowed.join(", "))]
+    #[error("{}", unknown_key(key, allowed))]
     UnknownKey {
+        /// The key.
+        key: String,
         /// The keys that may stand there.
         allowed: &'static [&'static str],
     },
@@ -55,7 +60,7 @@ pub enum FaultKind {
         found: usize,
     },
     /// A word outside the list of allowed ones.
-    #[error("{found:?} is not one of: {}", allowed.join(", "))]
+    #[error("{found:?} is not one of: {}{}", allowed.join(", "), spelling::word_hint(found, allowed))]
     UnknownName {
         /// The word.
         found: String,
@@ -129,25 +134,28 @@ pub enum FaultKind {
     #[error("{0}: no value lies between them; change one of the two")]
     SettingsFight(Fight),
     /// A setting that does not exist.
-    #[error("there is no setting of that name{}; `settings_table()` lists them", did_you_mean(*meant))]
+    #[error(
+        "there is no setting of that name{}; `settings_table()` lists them",
+        spelling::hint(name, Settings::FIELDS.iter().map(|field| field.name))
+    )]
     UnknownSetting {
-        /// The setting that was probably meant.
-        meant: Option<&'static str>,
+        /// The name.
+        name: String,
     },
     /// A setback that is not among the published rows.
-    #[error("there is no setback {name:?}; there are {}", known.join(", "))]
+    #[error(
+        "there is no setback {name:?}{}; there are {}",
+        spelling::hint(name, known.iter().copied()), known.join(", ")
+    )]
     UnknownSetback {
         /// The name.
         name: String,
         /// Names of the rows.
         known: Vec<&'static str>,
     },
-    /// A day that is not written `YYYY-MM-DD`.
-    #[error("{found:?} is not a day written YYYY-MM-DD")]
-    NotADay {
-        /// The text.
-        found: String,
-    },
+    /// A text that is no day.
+    #[error(transparent)]
+    NotADay(NotADay),
     /// An id that an earlier item has.
     #[error("the id {id:?} is already used at {first}")]
     DuplicateId {
@@ -326,6 +334,23 @@ pub enum FaultKind {
         /// Least and greatest y.
         y: [f64; 2],
     },
+    /// A text that is no length.
+    #[error(transparent)]
+    NotALength(LengthError),
+    /// A number, or true or false, written as a text.
+    #[error("write {plain}, not the text {found:?}")]
+    AsText {
+        /// The text.
+        found: String,
+        /// What it says.
+        plain: String,
+    },
+    /// Lists and tables within one another, deeper than any document needs.
+    #[error("lists and tables are nested more than {limit} deep")]
+    TooDeep {
+        /// The greatest depth that is read.
+        limit: usize,
+    },
     /// A fault of a thing that has an id.
     #[error("{what} ({thing})")]
     Of {
@@ -371,6 +396,13 @@ fn setting(fault: &OutOfRange) -> String {
     let OutOfRange { name, value, least, greatest } = fault;
     let said = format!("{} is outside {} to {}", typed(*value), typed(*least), typed(*greatest));
     if name.contains(" + ") { format!("{name} = {said}: they are shares of one whole") } else { said }
+}
+
+/// An unknown key with the one that may be meant, and those that are known.
+fn unknown_key(key: &str, allowed: &[&str]) -> String {
+    let hint = spelling::key_hint(key, allowed);
+    let stop = if hint.ends_with('?') { "" } else { ";" };
+    format!("unknown key{hint}{stop} known here: {}", allowed.join(", "))
 }
 
 /// Every fault of a document.

@@ -8,21 +8,26 @@ mod as_dug;
 mod check;
 mod clean;
 mod convert;
+mod day;
 pub mod document;
 mod fault;
 mod figures;
+mod frame;
 mod items;
 mod keep_off;
+pub mod length;
 mod merge;
 mod nameless;
 mod note;
 pub mod plausible;
 mod shape;
 mod site;
+pub mod spelling;
 mod units;
 mod walls;
 mod zone_notes;
 
+pub use day::{NotADay, check_day};
 pub use document::Document;
 pub use fault::{Fault, FaultKind, SiteFaults};
 pub use items::{

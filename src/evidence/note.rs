@@ -110,6 +110,11 @@ pub enum NoteKind {
         /// Boxes that list that one; else it has more heads.
         boxes: Vec<String>,
     },
+    /// What of the frame is used, and what is only kept.
+    Frame {
+        /// The sentence.
+        said: String,
+    },
     /// A probe that met the line of a utility.
     UtilityMet {
         /// What the line carries.
@@ -143,6 +148,7 @@ impl NoteKind {
             Self::ValvesOutOfSight { .. } => "valves_out_of_sight",
             Self::NoWorkingValve { .. } => "no_working_valve",
             Self::NameAlike { .. } => "name_alike",
+            Self::Frame { .. } => "frame",
             Self::UtilityMet { .. } => "utility_met",
             Self::Odd { rule, .. } => rule,
         }
@@ -166,16 +172,18 @@ impl fmt::Display for NoteKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Unused { keys } => {
-                let marks = if keys.contains(&"marks") {
-                    " (of marks, the tolerance zones and distances are reported all the same)"
-                } else {
-                    ""
-                };
                 write!(
                     f,
-                    "This evidence of the site was kept but takes no part in the probabilities yet: {}{marks}.",
+                    "This evidence of the site was kept but takes no part in the probabilities yet: {}.",
                     keys.join(", ")
-                )
+                )?;
+                if keys.contains(&"marks") {
+                    write!(f, " The tolerance zones of marks are kept off whatever the probabilities say.")?;
+                }
+                if keys.contains(&"flags") {
+                    write!(f, " Ground along flagged metal is kept off whatever the probabilities say.")?;
+                }
+                Ok(())
             }
             Self::AtWall { inside_m, sd_m, kind, obstacle, units } => write!(
                 f,
@@ -280,7 +288,7 @@ impl fmt::Display for NoteKind {
                 "met a line of class {class}: it is kept as a mark with its tolerance zone where it was met. Where it runs from there \
                  is not known and takes no part in any chance: call the one-call centre and have it marked."
             ),
-            Self::Odd { said, .. } => f.write_str(said),
+            Self::Frame { said } | Self::Odd { said, .. } => f.write_str(said),
         }
     }
 }

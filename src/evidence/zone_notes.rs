@@ -1,5 +1,6 @@
 //! What a site gives cause to say of its zones and valves, and of evidence that takes no part in the inference yet.
 
+use super::frame::frame_note;
 use super::items::{Mark, Zone};
 use super::note::{Note, NoteKind};
 use super::site::Site;
@@ -10,6 +11,8 @@ pub(super) fn of(site: &Site) -> Vec<Note> {
     notes.extend(valves(site).into_iter().map(whole));
     notes.extend(headless(site).into_iter().map(whole));
     notes.extend(utilities_met(site));
+    let frame = site.frame.as_ref().and_then(frame_note);
+    notes.extend(frame.map(|said| whole(NoteKind::Frame { said })));
     notes
 }
 

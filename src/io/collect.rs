@@ -3,23 +3,39 @@
 //! Where a value does not fit what the type asks for, it notes the fault with its place, hands out a stand-in (no
 //! number, empty text, last word of a list of words) and goes on. One pass so reports every unknown key, missing key,
 //! wrong type and unknown word of a document, and serde's derived code stays the only description of the format.
+//!
+//! Optional keys that say nothing (see `values`) are absent. Lengths that are texts become numbers in the document's unit, and
+//! their texts are kept by place.
 
-use super::node::Node;
-use crate::evidence::document::WORD_OR_TABLE;
-use crate::evidence::{Fault, FaultKind};
+use super::node::{Node, shortened};
+use super::values::{self, is_absent, unexpected};
+use crate::evidence::document::{LENGTH, Texts, WORD_OR_TABLE};
+use crate::evidence::length::Length;
+use crate::evidence::spelling::folded;
+use crate::evidence::{Fault, FaultKind, Units};
+use crate::settings::Settings;
 use serde::de::value::StrDeserializer;
 use serde::de::{self, DeserializeSeed, Deserializer, IntoDeserializer, MapAccess, SeqAccess, Visitor};
 use std::cell::RefCell;
+use std::collections::HashSet;
 use std::fmt;
 
-/// Reads a value of type `T`, with every fault met on the way.
+/// What was read: the value, every fault met on the way, and the texts of its lengths.
+pub(super) struct Collected<T> {
+    pub(super) value: T,
+    pub(super) faults: Vec<Fault>,
+    pub(super) texts: Texts,
+}
+
+/// Reads a value of type `T`.
 ///
 /// # Errors
 /// Only when the type refuses even the stand-ins: its own words.
-pub(super) fn collect<'de, T: de::Deserialize<'de>>(node: &Node) -> Result<(T, Vec<Fault>), Refused> {
-    let faults = RefCell::new(Vec::new());
-    let value = T::deserialize(Reader { node, place: String::new(), faults: &faults, quiet: false })?;
-    Ok((value, faults.into_inner()))
+pub(super) fn collect<'de, T: de::Deserialize<'de>>(node: &Node) -> Result<Collected<T>, Refused> {
+    let found =
+        Found { units: values::units_of(node), faults: RefCell::default(), texts: RefCell::default() };
+    let value = T::deserialize(Reader { node, place: String::new(), found: &found, quiet: false })?;
+    Ok(Collected { value, faults: found.faults.into_inner(), texts: found.texts.into_inner() })
 }
 
 /// The type refused a value for a reason of its own.
@@ -38,10 +54,17 @@ impl de::Error for Refused {
 static NOTHING: Node = Node::Nothing;
 static NO_NUMBER: Node = Node::Number(f64::NAN);
 
+/// What is found on the way.
+struct Found {
+    units: Units,
+    faults: RefCell<Vec<Fault>>,
+    texts: RefCell<Texts>,
+}
+
 struct Reader<'a> {
     node: &'a Node,
     place: String,
-    faults: &'a RefCell<Vec<Fault>>,
+    found: &'a Found,
     /// Within the stand-in of a table there is nothing to report: the table itself is.
     quiet: bool,
 }
@@ -49,46 +72,77 @@ struct Reader<'a> {
 impl<'a> Reader<'a> {
     fn add(&self, what: FaultKind) {
         if !self.quiet {
-            self.faults.borrow_mut().push(Fault { place: self.place.clone(), what });
+            self.found.faults.borrow_mut().push(Fault { place: self.place.clone(), what });
         }
     }
 
     /// Notes that something else was expected here.
     fn expected(&self, expected: &'static str) {
-        self.add(match self.node {
-            Node::Nothing => FaultKind::MissingKey,
-            other => FaultKind::WrongType { expected, found: other.in_words() },
-        });
+        self.add(unexpected(self.node, expected, None));
     }
 
     fn whole(&self, least: i64, greatest: i64) -> i64 {
-        let value = match *self.node {
-            Node::Whole(value) => Some(value),
-            // Tables of other tools carry counts as 2.0; every whole number below 2^53 is exact as f64.
-            Node::Number(value) if value.fract() == 0.0 && value.abs() < 9.0e15 => Some(value as i64),
-            _ => None,
-        };
-        value.filter(|value| (least..=greatest).contains(value)).unwrap_or_else(|| {
-            self.expected(if least >= 0 { "a whole number, 0 or more" } else { "a whole number" });
+        let value = values::whole(self.node).filter(|value| (least..=greatest).contains(value));
+        value.unwrap_or_else(|| {
+            let expected = if least >= 0 { "a whole number, 0 or more" } else { "a whole number" };
+            self.add(unexpected(self.node, expected, values::spelled_number(self.node)));
             0
         })
     }
 
     fn text(&self) -> String {
-        match self.node {
-            Node::Text(value) => value.clone(),
-            // Ids and zones are often numbered; they are kept as text.
-            Node::Whole(value) => value.to_string(),
-            _ => {
-                self.expected("a text");
-                String::new()
+        values::text(self.node).unwrap_or_else(|| {
+            self.expected("a text");
+            String::new()
+        })
+    }
+
+    fn number(&self) -> f64 {
+        if let Node::Text(_) = self.node
+            && self.is_length_setting()
+        {
+            return self.length(Units::Metres);
+        }
+        values::number(self.node).unwrap_or_else(|| {
+            self.add(unexpected(self.node, "a number", values::spelled_number(self.node)));
+            f64::NAN
+        })
+    }
+
+    /// A length in a unit: a number, or a text that is kept.
+    fn length(&self, units: Units) -> f64 {
+        let Node::Text(text) = self.node else {
+            return values::number(self.node).unwrap_or_else(|| {
+                self.expected("a length");
+                f64::NAN
+            });
+        };
+        if folded(text).is_empty() {
+            self.expected("a length");
+            return f64::NAN;
+        }
+        match Length::read(text) {
+            Ok(length) => {
+                self.found.texts.borrow_mut().keep(self.place.clone(), text.clone());
+                length.in_units(units)
+            }
+            Err(wrong) => {
+                self.add(FaultKind::NotALength(wrong));
+                f64::NAN
             }
         }
     }
 
+    /// Whether this is a setting in metres.
+    fn is_length_setting(&self) -> bool {
+        let setting = self.place.strip_prefix("settings.");
+        setting
+            .is_some_and(|name| Settings::FIELDS.iter().any(|field| field.name == name && field.unit == "m"))
+    }
+
     fn child(&self, node: &'a Node, key: &str) -> Self {
         let place = if self.place.is_empty() { key.to_owned() } else { format!("{}.{key}", self.place) };
-        Reader { node, place, faults: self.faults, quiet: self.quiet }
+        Reader { node, place, found: self.found, quiet: self.quiet }
     }
 
     fn entries(&self) -> &'a [(String, Node)] {
@@ -99,6 +153,22 @@ impl<'a> Reader<'a> {
                 &[]
             }
         }
+    }
+
+    /// The entries of a table of known or of any keys, one for each key. The others are faults.
+    fn table(&self, known: Option<&'static [&'static str]>) -> Vec<(&'a str, &'a Node)> {
+        let mut seen = HashSet::new();
+        let mut kept = Vec::new();
+        for (key, node) in self.entries() {
+            match known.filter(|known| !known.contains(&key.as_str())) {
+                Some(allowed) => {
+                    self.child(node, key).add(FaultKind::UnknownKey { key: key.clone(), allowed })
+                }
+                None if seen.insert(key.as_str()) => kept.push((key.as_str(), node)),
+                None => self.child(node, key).add(FaultKind::RepeatedKey),
+            }
+        }
+        kept
     }
 }
 
@@ -136,12 +206,16 @@ impl<'de> Deserializer<'de> for Reader<'_> {
             Node::Text(_) => self.deserialize_string(visitor),
             Node::List(_) => self.deserialize_seq(visitor),
             Node::Table(_) => self.deserialize_map(visitor),
+            Node::Foreign(_) | Node::TooDeep => {
+                self.expected("a number, text, list or table");
+                visitor.visit_unit()
+            }
         }
     }
 
     fn deserialize_bool<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Refused> {
         let Node::Flag(value) = *self.node else {
-            self.expected("true or false");
+            self.add(unexpected(self.node, "true or false", values::spelled_flag(self.node)));
             return visitor.visit_bool(false);
         };
         visitor.visit_bool(value)
@@ -152,14 +226,7 @@ impl<'de> Deserializer<'de> for Reader<'_> {
     }
 
     fn deserialize_f64<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Refused> {
-        visitor.visit_f64(match *self.node {
-            Node::Number(value) => value,
-            Node::Whole(value) => value as f64,
-            _ => {
-                self.expected("a number");
-                f64::NAN
-            }
-        })
+        visitor.visit_f64(self.number())
     }
 
     fn deserialize_str<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Refused> {
@@ -171,15 +238,19 @@ impl<'de> Deserializer<'de> for Reader<'_> {
     }
 
     fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Refused> {
-        if *self.node == Node::Nothing { visitor.visit_none() } else { visitor.visit_some(self) }
+        if is_absent(self.node) { visitor.visit_none() } else { visitor.visit_some(self) }
     }
 
     fn deserialize_newtype_struct<V: Visitor<'de>>(
         self,
-        _name: &'static str,
+        name: &'static str,
         visitor: V,
     ) -> Result<V::Value, Refused> {
-        visitor.visit_newtype_struct(self)
+        if name == LENGTH {
+            visitor.visit_f64(self.length(self.found.units))
+        } else {
+            visitor.visit_newtype_struct(self)
+        }
     }
 
     fn deserialize_seq<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Refused> {
@@ -209,13 +280,16 @@ impl<'de> Deserializer<'de> for Reader<'_> {
     }
 
     fn deserialize_map<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Refused> {
-        let entries = self.entries();
-        for (i, (key, node)) in entries.iter().enumerate() {
-            if entries[..i].iter().any(|(earlier, _)| earlier == key) {
-                self.child(node, key).add(FaultKind::RepeatedKey);
+        // The only table of any keys is that of the settings: one that says nothing is not set, if there is such a setting.
+        let is_setting = |key: &str| Settings::FIELDS.iter().any(|field| field.name == key);
+        let mut entries = self.table(None);
+        entries.retain(|(key, node)| {
+            let absent = is_absent(node);
+            if absent && !is_setting(key) {
+                self.child(node, key).add(FaultKind::UnknownSetting { name: (*key).to_owned() });
             }
-        }
-        let entries = entries.iter().map(|(key, node)| (key.as_str(), node)).collect();
+            !absent
+        });
         visitor.visit_map(Entries { entries, next: 0, of: &self })
     }
 
@@ -228,18 +302,11 @@ impl<'de> Deserializer<'de> for Reader<'_> {
         if name == WORD_OR_TABLE && !matches!(self.node, Node::Table(_) | Node::Nothing) {
             return visitor.visit_newtype_struct(self);
         }
-        let given = self.entries();
+        let given = self.table(Some(fields));
         self.quiet |= !matches!(self.node, Node::Table(_));
-        for (i, (key, node)) in given.iter().enumerate() {
-            if !fields.contains(&key.as_str()) {
-                self.child(node, key).add(FaultKind::UnknownKey { allowed: fields });
-            } else if given[..i].iter().any(|(earlier, _)| earlier == key) {
-                self.child(node, key).add(FaultKind::RepeatedKey);
-            }
-        }
         // Every field is handed out, so that a missing one is noted where it is missing.
         let value =
-            |field: &'static str| given.iter().find(|(key, _)| key == field).map_or(&NOTHING, |(_, v)| v);
+            |field: &'static str| given.iter().find(|(key, _)| *key == field).map_or(&NOTHING, |(_, v)| *v);
         let entries = fields.iter().map(|&field| (field, value(field))).collect();
         visitor.visit_map(Entries { entries, next: 0, of: &self })
     }
@@ -251,10 +318,14 @@ impl<'de> Deserializer<'de> for Reader<'_> {
         visitor: V,
     ) -> Result<V::Value, Refused> {
         let word = match self.node {
-            Node::Text(word) => variants.iter().find(|variant| *variant == word).copied().or_else(|| {
-                self.add(FaultKind::UnknownName { found: word.clone(), allowed: variants });
-                None
-            }),
+            Node::Text(given) if !is_absent(self.node) => {
+                let given = folded(given);
+                let known = variants.iter().find(|variant| **variant == given).copied();
+                if known.is_none() {
+                    self.add(FaultKind::UnknownName { found: shortened(&given), allowed: variants });
+                }
+                known
+            }
             _ => {
                 self.expected("a text");
                 None
@@ -282,7 +353,7 @@ impl<'de> SeqAccess<'de> for Items<'_> {
         let Some(&node) = self.items.get(self.next) else { return Ok(None) };
         let place = format!("{}[{}]", self.of.place, self.next);
         self.next += 1;
-        seed.deserialize(Reader { node, place, faults: self.of.faults, quiet: self.of.quiet }).map(Some)
+        seed.deserialize(Reader { node, place, found: self.of.found, quiet: self.of.quiet }).map(Some)
     }
 }
 

@@ -3,8 +3,9 @@
 mod collect;
 mod node;
 mod read;
+mod values;
 mod write;
 
 pub use node::Node;
 pub use read::{ReadError, Syntax, from_node, from_value, parse_json, parse_toml, read_site};
-pub use write::{WriteError, to_json, to_toml, to_value};
+pub use write::{WriteError, to_json, to_plain_json, to_toml, to_value};

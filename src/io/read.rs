@@ -1,7 +1,7 @@
 //! Reading: from text, from a value, from a file. Whatever the way, all faults come in one error.
 
-use super::collect::collect;
-use super::node::Node;
+use super::collect::{Collected, collect};
+use super::node::{Node, shortened};
 use crate::evidence::{Document, Fault, FaultKind, Site, SiteFaults};
 use serde::Deserialize;
 use std::path::{Path, PathBuf};
@@ -73,17 +73,40 @@ pub fn read_site(path: &Path) -> Result<Site, ReadError> {
 /// # Ok::<(), underturf::io::ReadError>(())
 /// ```
 pub fn parse_toml(text: &str) -> Result<Site, ReadError> {
+    let text = without_mark(text);
     let table: toml::Table = toml::from_str(text).map_err(|error| {
-        let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or_default();
-        let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-        Syntax {
-            language: "TOML",
-            line: before.matches('\n').count() + 1,
-            column: before[line_start..].chars().count() + 1,
-            message: error.message().to_owned(),
+        let start = error.span().map_or(0, |span| span.start);
+        if error.message().contains("recurs") {
+            let what = FaultKind::TooDeep { limit: Node::MOST_DEEP };
+            return at(text, if start > 0 { start } else { deepest(text) }, what.to_string());
         }
+        at(text, start, error.message().to_owned())
     })?;
     Ok(from_node(&Node::from(table))?)
+}
+
+/// A fault of TOML at a byte of its text.
+fn at(text: &str, start: usize, message: String) -> Syntax {
+    let before = text.get(..start).unwrap_or_default();
+    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+    Syntax {
+        language: "TOML",
+        line: before.matches('\n').count() + 1,
+        column: before[line_start..].chars().count() + 1,
+        message,
+    }
+}
+
+/// Where a text that its parser gave up on is nested most, by its brackets and dots: the parser does not always say.
+fn deepest(text: &str) -> usize {
+    let marks = |line: &str| line.bytes().filter(|byte| matches!(byte, b'[' | b'{' | b'.')).count();
+    let mut start = 0;
+    let mut most = (0, 0);
+    for line in text.split_inclusive('\n') {
+        most = most.max((marks(line), start));
+        start += line.len();
+    }
+    most.1
 }
 
 /// The site in a JSON text.
@@ -91,6 +114,7 @@ pub fn parse_toml(text: &str) -> Result<Site, ReadError> {
 /// # Errors
 /// [`ReadError::Syntax`] or [`ReadError::Faults`].
 pub fn parse_json(text: &str) -> Result<Site, ReadError> {
+    let text = without_mark(text);
     let node: Node = serde_json::from_str(text).map_err(|error| Syntax {
         language: "JSON",
         line: error.line(),
@@ -114,7 +138,14 @@ pub fn from_value(value: serde_json::Value) -> Result<Site, SiteFaults> {
 /// # Errors
 /// Every fault of the document at once.
 pub fn from_node(node: &Node) -> Result<Site, SiteFaults> {
-    let (document, mut faults) = collect::<Document>(node).map_err(|error| refused(error.message))?;
+    if let Some(place) = node.too_deep() {
+        let what = FaultKind::TooDeep { limit: Node::MOST_DEEP };
+        let place = shortened(place.trim_start_matches('.'));
+        return Err(SiteFaults { faults: vec![Fault { place, what }] });
+    }
+    let Collected { value: mut document, mut faults, texts } =
+        collect::<Document>(node).map_err(|error| refused(error.message))?;
+    document.texts = texts;
     if faults.is_empty() {
         return Site::new(document);
     }
@@ -129,6 +160,9 @@ pub fn from_node(node: &Node) -> Result<Site, SiteFaults> {
 fn follows(fault: &Fault, unread: &Fault) -> bool {
     if matches!(unread.what, FaultKind::UnknownKey { .. } | FaultKind::RepeatedKey) {
         return false; // everything the format knows was read
+    }
+    if fault.place == unread.place {
+        return true; // a stand-in is judged
     }
     match fault.what.plain() {
         FaultKind::UnknownZone { .. } => {
@@ -154,6 +188,11 @@ fn leaves_open(unread: &Fault, list: &str, key: &str) -> bool {
     let Some(rest) = unread.place.strip_prefix(list) else { return false };
     let inside_item = rest.split_once("].").map(|(_, inside)| inside);
     inside_item.is_none_or(|inside| within(inside, key))
+}
+
+/// The text without the mark of byte order that some editors put in front.
+fn without_mark(text: &str) -> &str {
+    text.strip_prefix('\u{feff}').unwrap_or(text)
 }
 
 fn refused(message: String) -> SiteFaults {

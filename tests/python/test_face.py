@@ -71,7 +71,7 @@ def test_both_forms_say_which_they_are(layouts):
     assert set(exact["form"]) == {"determinant"}
     assert (exact["mcse"] == 0).all()
     assert (abs(general["p_strike"] - exact["p_strike"]) < 6 * general["mcse"] + 0.005).all()
-    with pytest.raises(ut.ArgumentError, match="auto, general, determinant"):
+    with pytest.raises(ut.ArgumentError, match="'auto', 'general' or 'determinant'"):
         layouts.strikes(HOLES, form="guess")
 
 

@@ -64,7 +64,7 @@ def test_file_is_whole_in_itself_and_text_of_the_user_is_escaped(tmp_path):
     document["digs"][0]["id"] = evil
     document["valve_boxes"] = [{"id": evil, "x": 0.5, "y": 0.6, "zones": ["1"]}]
     layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=100, seed=1, progress=False)
-    text = html_of(layouts, tmp_path, ticket="<b>1</b>", marks_date="<i>")
+    text = html_of(layouts, tmp_path, ticket="<b>1</b>", marks_date="2026-05-01")
     reader = Reader(text)
     assert evil in reader.said
     assert "<script" not in text

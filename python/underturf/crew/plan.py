@@ -161,12 +161,13 @@ def make_plan(
     moves = tuple(moves_of(probes, bound))
     lines = layouts.likely_lines(options.least_chance, options.step_m, threads=threads, progress=progress)
     stakes = tuple(stakes_of(lines, [*bound, *(probe.dig for probe in planned)]))
-    document = site.to_dict()
+    document = site._plain()
     finds = tuple(finds_of(site, document))
-    points = [point for k, dig in enumerate(bound) for point in spot_points(str(k + 1), dig)]
-    points += [point for probe in planned for point in spot_points(probe.label, probe.dig)]
+    north_deg = site._handle.north_deg
+    points = [point for k, dig in enumerate(bound) for point in spot_points(str(k + 1), dig, north_deg)]
+    points += [point for probe in planned for point in spot_points(probe.label, probe.dig, north_deg)]
     for move in moves:
-        points += spot_points(move.label, moved(bound[move.spot], (move.dx_m, move.dy_m)))
+        points += spot_points(move.label, moved(bound[move.spot], (move.dx_m, move.dy_m)), north_deg)
     set_out = [*points, *(Point(stake.label, stake.x_m, stake.y_m) for stake in stakes)]
     set_out += [point for find in finds for point in find.points]
     return Plan(

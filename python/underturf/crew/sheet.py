@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from underturf._checks import output
 from underturf._progress import Progress
 from underturf.crew.content import content
 from underturf.crew.frame import legend_rows
@@ -40,10 +41,8 @@ def crew_sheet(
     progress: Progress = None,
 ) -> Path:
     """Write the sheet; see `Layouts.crew_sheet`."""
-    path = Path(path)
+    path = output(path, ENDINGS)
     ending = path.suffix.lower()
-    if ending not in ENDINGS:
-        raise ArgumentError(f"{path.name} must end in .html, .pdf or .png")
     if not options.near_m >= 0:
         raise ArgumentError(f"near_m is {options.near_m}; it must be 0 or more")
     import matplotlib as mpl  # before the long work: it may not be installed

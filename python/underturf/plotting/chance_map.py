@@ -58,7 +58,7 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
         If matplotlib is not installed.
     """
     site = smap.layouts.site
-    document, scale = site.to_dict(), 1 / site.unit_m
+    document, scale = site._plain(), 1 / site.unit_m
     near = smap._dig is not None
     bound = bind_digs(digs, site)
     x, y = around(smap, scale) if near else extent(site, document, bound)

@@ -61,7 +61,7 @@ def plot_site(
     DigError
         If a dig has no size or its name is unknown.
     """
-    document, scale = site.to_dict(), 1 / site.unit_m
+    document, scale = site._plain(), 1 / site.unit_m
     bound = bind_digs(digs, site)
     sheet = Sheet(ax, *extent(site, document, bound), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     ax = sheet.ax
@@ -118,7 +118,7 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     """Draw the first layouts as thin lines in the colours of their zones; return how many."""
     from matplotlib.collections import LineCollection
 
-    document = layouts.site.to_dict()
+    document = layouts.site._plain()
     looks = style.zone_styles([str(head["zone"]) for head in document.get("heads", []) if head.get("zone") is not None])
     table = layouts.segments()
     shown = min(draws, layouts.draws)

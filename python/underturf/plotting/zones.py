@@ -70,7 +70,7 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
         If the site has no heads.
     """
     site = layouts.site
-    document = site.to_dict()
+    document = site._plain()
     if not document.get("heads"):
         raise ArgumentError("this site has no heads: there are no zones to draw")
     sheet = Sheet(ax, *extent(site, document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))

@@ -2,6 +2,7 @@
 
 use super::{Found, thing_at};
 use crate::evidence::alike;
+use crate::evidence::day::check_day;
 use crate::evidence::document::{Document, PlantEntry};
 use crate::evidence::fault::FaultKind;
 use crate::evidence::note::{Note, NoteKind};
@@ -25,8 +26,8 @@ pub(super) fn check(document: &Document, found: &mut Found) {
         }
     }
     for (i, mark) in document.marks.iter().enumerate() {
-        if let Some(date) = mark.date.as_ref().filter(|date| !is_day(date)) {
-            found.add(format!("marks[{i}].date"), FaultKind::NotADay { found: date.clone() });
+        if let Some(Err(wrong)) = mark.date.as_deref().map(check_day) {
+            found.add(format!("marks[{i}].date"), FaultKind::NotADay(wrong));
         }
     }
 }
@@ -185,10 +186,4 @@ fn exclusive_keys(document: &Document, found: &mut Found) {
             found.add(format!("probes[{i}].{key}"), FaultKind::OnlyWhenFound);
         }
     }
-}
-
-/// Whether the text is a day of the calendar written `YYYY-MM-DD`.
-fn is_day(text: &str) -> bool {
-    text.len() == 10
-        && text.parse::<toml::value::Datetime>().is_ok_and(|it| it.date.is_some() && it.time.is_none())
 }

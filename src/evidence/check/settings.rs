@@ -1,7 +1,6 @@
 //! Settings: known, within their ranges, and not at odds with each other.
 
 use super::Found;
-use crate::evidence::alike;
 use crate::evidence::document::Document;
 use crate::evidence::fault::FaultKind;
 use crate::settings::{OutOfRange, Settings};
@@ -12,7 +11,7 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     for (name, &value) in &document.settings {
         let place = format!("settings.{name}");
         match Settings::FIELDS.iter().find(|field| field.name == name) {
-            None => found.add(place, FaultKind::UnknownSetting { meant: alike::meant(name, names()) }),
+            None => found.add(place, FaultKind::UnknownSetting { name: name.clone() }),
             Some(_) if !value.is_finite() => sound = false,
             Some(field) if !(field.least..=field.greatest).contains(&value) => {
                 let (name, least, greatest) = (field.name, field.least, field.greatest);
@@ -31,8 +30,4 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     for fight in settings.fights() {
         found.add(format!("settings.{}", fight.least), FaultKind::SettingsFight(fight));
     }
-}
-
-fn names() -> impl Iterator<Item = &'static str> {
-    Settings::FIELDS.iter().map(|field| field.name)
 }

@@ -1,6 +1,6 @@
 //! Proposed digs.
 
-use super::{PlantEntry, Xy};
+use super::{PlantEntry, Xy, lengths};
 use serde::{Deserialize, Serialize};
 
 /// How a dig is dug: changes wording and expected loss, not the chance of a strike.
@@ -31,24 +31,25 @@ pub struct DigEntry {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub id: Option<String>,
     /// East of a disc's centre, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub x: Option<f64>,
     /// North of a disc's centre, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub y: Option<f64>,
     /// Radius of a disc, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub radius: Option<f64>,
     /// Middle line of a trench, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional_points", skip_serializing_if = "Option::is_none")]
     pub path: Option<Vec<Xy>>,
     /// Width of a trench, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub width: Option<f64>,
     /// Corners of a pit in order, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional_points", skip_serializing_if = "Option::is_none")]
     pub outline: Option<Vec<Xy>>,
     /// Depth, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub depth: f64,
     /// How it is dug; `hand` when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -1,6 +1,6 @@
 //! What was found out on the site: station tests, probes, detector flags and swept ground.
 
-use super::Xy;
+use super::{Xy, lengths};
 use crate::class::Class;
 use serde::{Deserialize, Serialize};
 
@@ -49,21 +49,22 @@ impl Tool {
 #[serde(deny_unknown_fields)]
 pub struct ProbeEntry {
     /// East of a disc's centre, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub x: Option<f64>,
     /// North of a disc's centre, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub y: Option<f64>,
     /// Radius of a disc, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub radius: Option<f64>,
     /// Middle line of a slit, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional_points", skip_serializing_if = "Option::is_none")]
     pub path: Option<Vec<Xy>>,
     /// Width of a slit, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub width: Option<f64>,
     /// Depth reached, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub depth: f64,
     /// Whether a line was met.
     pub found: bool,
@@ -74,7 +75,7 @@ pub struct ProbeEntry {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bearing_deg: Option<f64>,
     /// Ground above the found line, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub cover: Option<f64>,
     /// What it was dug with; `pothole` when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -92,11 +93,13 @@ pub struct ProbeEntry {
 #[serde(deny_unknown_fields)]
 pub struct FlagEntry {
     /// East, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub x: f64,
     /// North, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub y: f64,
     /// Standard deviation of x and of y, document units; 0.1 m when absent.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub sd: Option<f64>,
     /// Name shared by the flags that were traced along one line.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -108,6 +111,7 @@ pub struct FlagEntry {
 #[serde(deny_unknown_fields)]
 pub struct SweptEntry {
     /// Corners of the swept ground in order, document units.
+    #[serde(deserialize_with = "lengths::points")]
     pub outline: Vec<Xy>,
     /// Chance that a metal line under it would have sounded, 0 to 1.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -1,6 +1,6 @@
 //! What lies on or under the ground beside the irrigation system: obstacles, trees, marks, services, sketches.
 
-use super::Xy;
+use super::{Xy, lengths};
 use crate::class::Class;
 use serde::{Deserialize, Serialize};
 
@@ -42,6 +42,7 @@ pub struct ObstacleEntry {
     /// What it is.
     pub kind: ObstacleKind,
     /// Its corners in order, document units.
+    #[serde(deserialize_with = "lengths::points")]
     pub outline: Vec<Xy>,
 }
 
@@ -50,10 +51,13 @@ pub struct ObstacleEntry {
 #[serde(deny_unknown_fields)]
 pub struct TreeEntry {
     /// East, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub x: f64,
     /// North, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub y: f64,
     /// Diameter of the stem at breast height, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub stem_diameter: f64,
 }
 
@@ -77,12 +81,13 @@ pub struct MarkEntry {
     /// What the line carries.
     pub class: Class,
     /// The marked line, document units.
+    #[serde(deserialize_with = "lengths::points")]
     pub path: Vec<Xy>,
     /// Standard deviation of its sideways place, document units; 0.25 m when absent.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub sd: Option<f64>,
     /// Half width of its tolerance zone, document units; the setting `tolerance_half_zone_m` when absent.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub half_zone: Option<f64>,
     /// How it came about.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -99,8 +104,10 @@ pub struct ServiceEntry {
     /// What the line carries.
     pub class: Class,
     /// One end, document units.
+    #[serde(deserialize_with = "lengths::point")]
     pub from: Xy,
     /// The other end, document units.
+    #[serde(deserialize_with = "lengths::point")]
     pub to: Xy,
 }
 
@@ -109,6 +116,7 @@ pub struct ServiceEntry {
 #[serde(deny_unknown_fields)]
 pub struct SketchEntry {
     /// The drawn line, document units.
+    #[serde(deserialize_with = "lengths::points")]
     pub path: Vec<Xy>,
     /// Chance that the drawing is right here, 0 to 1.
     pub trust: f64,

@@ -1,12 +1,13 @@
 //! The site document, format `underturf-site/1`, exactly as it is written.
 //!
-//! Every length is in the document's own units, every angle in degrees counter-clockwise from x, every probability in
+//! Every length is in the document's own units (a text may carry another: see `lengths`), every angle in degrees counter-clockwise from x, every probability in
 //! 0 to 1. An absent key stays absent, so that a document can be written back without loss. Enumerations name their
 //! least harmful member last: a reader that has to go on past a word it does not know takes that one.
 
 mod digs;
 mod findings;
 mod ground;
+mod lengths;
 mod plant;
 mod works;
 
@@ -15,6 +16,7 @@ pub use findings::{FlagEntry, ProbeEntry, StationTestEntry, SweptEntry, Tool};
 pub use ground::{
     MarkEntry, ObstacleEntry, ObstacleKind, QualityLevel, ServiceEntry, SketchEntry, TreeEntry,
 };
+pub use lengths::{LENGTH, Texts};
 pub use plant::{PlantEntry, PlantTable, TreeSize, Vigour, WORD_OR_TABLE};
 pub use works::{BoxEntry, HeadEntry, HeadKind, OutletEntry, OutletKind, SourceEntry, SourceKind};
 
@@ -61,7 +63,7 @@ pub struct Document {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
     /// Outline of the ground that is dealt with.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional_points", skip_serializing_if = "Option::is_none")]
     pub boundary: Option<Vec<Xy>>,
     /// Where the site lies on Earth.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -112,6 +114,9 @@ pub struct Document {
     /// Proposed digs.
     #[serde(default, deserialize_with = "absent_is_empty", skip_serializing_if = "Vec::is_empty")]
     pub digs: Vec<DigEntry>,
+    /// Lengths that were written as texts with their unit, by place; the numbers above hold what they say.
+    #[serde(skip)]
+    pub texts: Texts,
 }
 
 impl Document {
@@ -138,6 +143,7 @@ impl Document {
             services: Vec::new(),
             sketches: Vec::new(),
             digs: Vec::new(),
+            texts: Texts::default(),
         }
     }
 

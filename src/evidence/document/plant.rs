@@ -1,5 +1,6 @@
 //! The tree that a dig is made for: a word for its size at maturity, or a table that says more.
 
+use super::lengths;
 use serde::de::value::MapAccessDeserializer;
 use serde::de::{Deserializer, MapAccess, Visitor};
 use serde::{Deserialize, Serialize};
@@ -81,13 +82,13 @@ pub struct PlantTable {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub vigour: Option<Vigour>,
     /// Diameter of the stem as bought, document units: nurseries measure it 6 in above ground.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub caliper: Option<f64>,
     /// Trade number of the container it is bought in (gallons of the trade), whatever the document's units.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub container: Option<f64>,
     /// Radius of the root zone at maturity, document units; from size and vigour when absent.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub root_radius: Option<f64>,
     /// Name of the setback that holds for it; the one that holds for all when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]

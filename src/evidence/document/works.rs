@@ -1,5 +1,6 @@
 //! The visible parts of an irrigation system: heads, valve boxes, sources and outlets.
 
+use super::lengths;
 use serde::{Deserialize, Serialize};
 
 /// How a head throws water.
@@ -25,8 +26,10 @@ pub struct HeadEntry {
     /// Name, unique among heads, valve boxes, sources and outlets.
     pub id: String,
     /// East, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub x: f64,
     /// North, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub y: f64,
     /// How it throws water; `other` when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -35,10 +38,10 @@ pub struct HeadEntry {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zone: Option<String>,
     /// Standard deviation of x and of y, document units; 0.05 m when absent.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub sd: Option<f64>,
     /// Throw, document units.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub radius: Option<f64>,
     /// Angle of the watered sector, degrees, at most 360.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -57,8 +60,10 @@ pub struct BoxEntry {
     /// Name, unique among heads, valve boxes, sources and outlets.
     pub id: String,
     /// East, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub x: f64,
     /// North, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub y: f64,
     /// Names of the zones fed from here; whole numbers in a file are kept as text.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -92,8 +97,10 @@ pub struct SourceEntry {
     /// Name, unique among heads, valve boxes, sources and outlets.
     pub id: String,
     /// East, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub x: f64,
     /// North, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub y: f64,
     /// What it is.
     pub kind: SourceKind,
@@ -118,8 +125,10 @@ pub struct OutletEntry {
     /// Name, unique among heads, valve boxes, sources and outlets.
     pub id: String,
     /// East, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub x: f64,
     /// North, document units.
+    #[serde(deserialize_with = "lengths::one")]
     pub y: f64,
     /// What it is.
     pub kind: OutletKind,

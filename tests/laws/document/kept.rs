@@ -8,6 +8,8 @@ use underturf::evidence::document::{
     BoxEntry, DigEntry, HeadEntry, HeadKind, MarkEntry, Method, ObstacleEntry, ObstacleKind, PlantEntry,
     PlantTable, ProbeEntry, QualityLevel, StationTestEntry, Tool, TreeSize, Vigour, Xy,
 };
+use underturf::evidence::length::Length;
+use underturf::evidence::spelling::folded;
 use underturf::evidence::{DigShape, Document, NoteKind, Plant, Site, Units};
 use underturf::geometry::Point;
 use underturf::io;
@@ -191,7 +193,7 @@ fn head() -> impl Strategy<Value = HeadEntry> {
         prop::option::of(prop::sample::select(vec![HeadKind::Spray, HeadKind::Rotor, HeadKind::Other]));
     let size = prop::option::of(number(1e-6, 30.0));
     let arc = prop::option::of(number(1.0, 360.0));
-    let zone = prop::option::of(prop::sample::select(vec!["1", "lawn \"west\"", "Süd\n2"]));
+    let zone = prop::option::of(prop::sample::select(vec!["1", "lawn \"west\"", "Süd 2"]));
     (point(0.0, 50.0), kind, zone, size.clone(), size, arc).prop_map(
         |([x, y], kind, zone, sd, radius, arc_deg)| {
             let zone = zone.map(str::to_owned);
@@ -272,7 +274,9 @@ fn document() -> impl Strategy<Value = Document> {
         number(0.0, 0.45), // more would be a fault: the shares of families sum to one at most
         0..3,
     );
-    let name = prop::option::of("\\PC{0,12}");
+    // Names are kept trimmed, with single blanks; one without letters is none.
+    let name = prop::option::of("\\PC{0,12}".prop_map(|name| folded(&name)));
+    let name = name.prop_map(|name| name.filter(|name| !name.is_empty()));
     let path =
         prop::collection::vec(point(0.0, 50.0), 1..5).prop_map(|points| [points, vec![[50.0; 2]]].concat());
     (heads, digs, probes, settings, name, path, any::<bool>()).prop_map(
@@ -338,5 +342,108 @@ proptest! {
         for (a, b) in site.heads.iter().zip(&again.heads) {
             prop_assert!(a.at.distance(b.at) <= 50.0 * 4.5e-16, "{:?} {:?}", a.at, b.at);
         }
+    }
+}
+
+/// A length as somebody may write it, with what it is in metres to a rounding or two.
+fn written_length() -> impl Strategy<Value = (String, f64)> {
+    let (feet, inches, eighths) = (0..40u32, 0..12u32, 0..8u32);
+    (0..6, feet, inches, eighths, 1..40_000u32).prop_map(|(form, feet, inches, eighths, mm)| {
+        let whole = f64::from(feet) * 0.3048 + f64::from(inches) * 0.0254 + f64::from(eighths) * 0.0254 / 8.0;
+        let metres = f64::from(mm) / 1000.0;
+        match form {
+            0 => (format!("{feet}' {inches} {eighths}/8\""), whole),
+            1 => (format!("{feet} ft {inches}-{eighths}/8 in."), whole),
+            2 => (format!("{feet}\u{2032}{inches}"), whole - f64::from(eighths) * 0.0254 / 8.0),
+            3 => (format!(" {mm}  MM"), metres),
+            4 => (format!("{metres} m"), metres),
+            _ => (format!("{}cm", f64::from(mm) / 10.0), metres),
+        }
+    })
+}
+
+proptest! {
+    /// Lengths written as texts: read as what they say in either unit, and written back letter by letter. A text lost, moved to
+    /// another key, or kept after its number was changed would show.
+    #[test]
+    fn texts_of_lengths_are_read_and_written_back_unchanged(
+        (x, x_m) in written_length(), (y, y_m) in written_length(), (depth, depth_m) in written_length(), in_feet in any::<bool>()
+    ) {
+        let units = if in_feet { Units::Feet } else { Units::Metres };
+        let places = serde_json::json!({
+            "format": "underturf-site/1", "units": units.name(),
+            "settings": { "tolerance_half_zone_m": "30 in" },
+            "heads": [{ "id": "a", "x": x, "y": y }, { "id": "b", "x": -7.5, "y": 3 }],
+            "marks": [{ "class": "gas", "path": [[x, y], [-5, "-2 ft"]] }],
+        });
+        let site = io::from_value(places.clone()).expect("sound");
+        let near = |found: f64, metres: f64| (found - metres).abs() <= 1e-15 * (1.0 + metres.abs());
+        prop_assert!(near(site.heads[0].at.x, x_m) && near(site.heads[0].at.y, y_m), "{:?} {x_m} {y_m}", site.heads[0].at);
+        prop_assert!(near(site.marks[0].path[1].y, -0.6096));
+        prop_assert!(near(site.settings.tolerance_half_zone_m, 0.762), "settings keep their own unit");
+        round_trips(&site.document);
+        let kept = io::to_value(&site.document).expect("a value");
+        for place in ["/heads/0/x", "/heads/0/y", "/marks/0/path/0/0", "/marks/0/path/1/1", "/settings/tolerance_half_zone_m"] {
+            prop_assert_eq!(kept.pointer(place), places.pointer(place), "{}", place);
+        }
+        let plain: serde_json::Value =
+            serde_json::from_str(&io::to_plain_json(&site.document).expect("a text")).expect("JSON");
+        prop_assert_eq!(plain.pointer("/heads/0/x").and_then(|x| x.as_f64()), Some(site.document.heads[0].x));
+
+        // A number that was changed since is what counts, and so is one that moved to another place.
+        let mut changed = site.document.clone();
+        changed.heads[0].x += 1.0;
+        changed.heads.swap(0, 1);
+        let again = io::from_value(io::to_value(&changed).expect("a value")).expect("sound");
+        prop_assert_eq!(&again.document.heads, &changed.heads);
+        prop_assert!(Length::read(&depth).is_ok_and(|it| near(it.in_units(Units::Metres), depth_m)), "{depth}");
+    }
+}
+
+#[test]
+fn keys_that_say_nothing_are_absent() {
+    let quiet = "id = 'a'\nx = 1\ny = 1\nzone = nan\nkind = ''\nsd = nan\nradius = ' '\narc_deg = nan\nflow = '\u{a0}'";
+    let site = read(&format!(
+        "{OPENING}name = ''\nboundary = nan\n[[heads]]\n{quiet}\n[settings]\nalign_gain = nan"
+    ));
+    let plain = read(&format!("{OPENING}[[heads]]\nid = 'a'\nx = 1\ny = 1"));
+    assert_eq!(site.document, plain.document);
+    // Only optional keys: a head must have an id.
+    assert_eq!(only(&format!("{OPENING}heads = [{{ id = nan, x = 1, y = 1 }}]")).0, "heads[0].id");
+    assert_eq!(only(&format!("{OPENING}heads = [{{ id = ' ', x = 1, y = 1 }}]")).0, "heads[0].id");
+    assert_eq!(only(&format!("{OPENING}[settings]\nalign_gian = nan")).0, "settings.align_gian");
+}
+
+#[test]
+fn names_are_kept_trimmed_and_whole_numbers_are_names() {
+    let site = read(&format!(
+        "{OPENING}heads = [{{ id = ' front\u{a0} lawn ', x = 1, y = 1, zone = 1.0 }}, {{ id = 2.0, x = 3, y = 1, zone = ' 1' }}]\n\
+         valve_boxes = [{{ id = 'B ', x = 0, y = 0, zones = [1.0], valves = 2.0, spare = 1.0 }}]\n\
+         station_tests = [{{ valve = ' B', heads = ['front lawn', 2] }}]"
+    ));
+    assert_eq!((site.heads[0].id.as_str(), site.heads[1].id.as_str()), ("front lawn", "2"));
+    assert_eq!((site.zones.len(), site.zones[0].name.as_str()), (1, "1"));
+    assert_eq!((site.valve_boxes[0].id.as_str(), site.station_tests[0].heads.len()), ("B", 2));
+    assert!(io::to_toml(&site.document).expect("TOML").contains("\"front lawn\""));
+}
+
+#[test]
+fn nesting_without_end_is_a_fault_with_its_place() {
+    let deep = 100_000;
+    let opened = |open: &str, close: &str| open.repeat(deep) + &close.repeat(deep);
+    let json =
+        |value: String| format!("{{\"format\": \"underturf-site/1\", \"units\": \"m\", \"heads\": {value}}}");
+    for text in [json(opened("[", "]")), json(format!("{}1{}", "{\"x\": ".repeat(deep), "}".repeat(deep)))] {
+        let Err(ReadError::Faults(found)) = io::parse_json(&text) else { panic!("expected faults") };
+        assert_eq!(found.faults[0].what, FaultKind::TooDeep { limit: 32 });
+        assert!(found.faults[0].place.starts_with("heads"), "{}", found.faults[0].place);
+    }
+    let dotted = format!("{OPENING}{}x = 1", "a.".repeat(deep));
+    let tables = format!("{OPENING}[{}x]\ny = 1", "a.".repeat(deep));
+    let inline = format!("{OPENING}heads = {}1{}", "{ x = ".repeat(deep), " }".repeat(deep));
+    for text in [format!("{OPENING}heads = {}", opened("[", "]")), dotted, tables, inline] {
+        let said = io::parse_toml(&text).expect_err("too deep").to_string();
+        let placed = said.contains("line 3, column ") && said.contains(": lists and tables are nested");
+        assert!(placed, "{}", &said[..said.len().min(300)]);
     }
 }

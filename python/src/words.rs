@@ -1,0 +1,25 @@
+//! Words and numbers as people type them, read by the engine's rules: lengths, days, names that may be misspelled.
+
+use crate::errors::ArgumentError;
+use pyo3::prelude::*;
+use underturf::evidence::length::Length;
+use underturf::evidence::{self, Units, spelling};
+
+/// A length that is a text: metres and true, or the number and false where it has no unit.
+#[pyfunction]
+pub fn read_length(text: &str) -> PyResult<(f64, bool)> {
+    let length = Length::read(text).map_err(|wrong| ArgumentError::new_err(wrong.to_string()))?;
+    Ok((length.in_units(Units::Metres), !matches!(length, Length::Bare(_))))
+}
+
+/// Refuses what is no day written `YYYY-MM-DD`.
+#[pyfunction]
+pub fn check_day(text: &str) -> PyResult<()> {
+    evidence::check_day(text).map_err(|wrong| ArgumentError::new_err(wrong.to_string()))
+}
+
+/// `; did you mean "green"?`, or nothing where no known word is near.
+#[pyfunction]
+pub fn spelling_hint(word: &str, known: Vec<String>) -> String {
+    spelling::hint(word, known.iter().map(String::as_str))
+}

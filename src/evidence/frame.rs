@@ -1,0 +1,18 @@
+//! What of a frame is used: the direction of north, on plans and in compass words. Longitude and latitude are only kept.
+
+use super::document::Frame;
+
+/// One sentence that says what of the frame is used and what is not.
+pub(super) fn frame_note(frame: &Frame) -> Option<String> {
+    let north = match frame.bearing_deg {
+        None => "North is up on plans and sheets, since frame.bearing_deg is not given.".to_owned(),
+        Some(turned) => format!(
+            "Plans, sheets and compass words take north from frame.bearing_deg = {turned}: the x axis points {turned} degrees \
+             counter-clockwise from east."
+        ),
+    };
+    let (lon, lat) = (frame.lon, frame.lat);
+    Some(format!(
+        "frame.lon = {lon} and frame.lat = {lat} are kept but not used: no output is placed on Earth. {north}"
+    ))
+}

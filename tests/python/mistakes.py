@@ -1,0 +1,24 @@
+"""A plain document, and values that hold themselves, for the tables of mistakes."""
+
+from __future__ import annotations
+
+HEADS = [{"id": f"h{k}", "x": 2.0 + 4 * (k % 3), "y": 2.0 + 5 * (k // 3), "zone": str(1 + k // 3)} for k in range(6)]
+PLAIN = {
+    "format": "underturf-site/1",
+    "units": "m",
+    "boundary": [[0, 0], [14, 0], [14, 10], [0, 10]],
+    "heads": HEADS,
+    "digs": [{"id": "oak", "x": 4, "y": 4.5, "radius": 0.3, "depth": 0.5}],
+}
+
+
+def plain(**more: object) -> dict[str, object]:
+    """The plain document with other or further keys."""
+    return {**PLAIN, **more}
+
+
+def deep_list(deep: int) -> list[object]:
+    found: list[object] = []
+    for _ in range(deep):
+        found = [found]
+    return found
