@@ -47,6 +47,8 @@ mod _core {
     #[pymodule_export]
     use crate::map::PyStrikeMap;
     #[pymodule_export]
+    use crate::monitor::set_memory_limit;
+    #[pymodule_export]
     use crate::site::{PySite, settings_table};
 
     #[pymodule_init]

@@ -9,6 +9,7 @@ use super::roots::{TreeNear, standing_tree};
 use super::setbacks::Setback;
 use super::trees::{TreeConflict, tree_conflict};
 use crate::class::Class;
+use crate::effort::{Effort, Watched};
 use crate::error::Error;
 use crate::evidence::document::Method;
 use crate::evidence::{Dig, Site};
@@ -156,11 +157,12 @@ pub fn strike_probability(
         if layouts.convergence().is_some() {
             return Err(Error::ZonesAreSampled { what: "the determinant form" });
         }
+        let effort = Effort::new(layouts.effort());
         // One dig at a time, its outer states in parallel: a dig may take seconds, and has to be interruptible.
         let strike = |(k, dig): (usize, &Dig)| {
-            let stop = || !monitor.tick(k, digs.len());
-            strike_unless(&layouts.laws(), &look(dig), layouts.findings(), assessed, &stop)
-                .ok_or(Error::Interrupted)
+            let work = Watched { monitor, progress: (k, digs.len()), effort: effort.clone() };
+            strike_unless(&layouts.laws(), &look(dig), layouts.findings(), assessed, &work)
+                .ok_or_else(|| too_dear(&effort))
         };
         return digs.iter().enumerate().map(strike).collect();
     }
@@ -175,6 +177,15 @@ pub fn strike_probability(
     let rely = layouts.rely(&digs.iter().zip(&strikes).map(reported).collect::<Vec<_>>())?;
     strikes.iter_mut().zip(rely).for_each(|(strike, reliable)| strike.reliable = reliable);
     Ok(strikes)
+}
+
+/// Why sums over outer states were not finished.
+fn too_dear(effort: &Effort) -> Error {
+    if !effort.is_spent() {
+        return Error::Interrupted;
+    }
+    let effort = effort.limit() as f64 / Effort::USUAL as f64;
+    Error::TooDear { what: "the determinant form", effort, instead: "take form \"general\", or fewer digs at once" }
 }
 
 /// The strike chance of a dig, as gates name it.

@@ -9,11 +9,24 @@ use crate::evidence::{Dig, Site};
 use crate::geometry::{Footprint, Point, convex_hull};
 use crate::infer::Layouts;
 use crate::monitor::Monitor;
+use crate::memory;
+use crate::strike::probability;
 use crate::strike::raster::{ClassMask, Grid};
 use ndarray::{Array2, Zip};
 
 /// At most this many cells in a map: 8 bytes each for chance, error and bound make 1.2 GB.
 const MOST_CELLS: f64 = 5e7;
+
+/// Bytes of a cell while a map is worked out, and while it is kept: chance, error and bound, and what they are made from. As
+/// measured.
+pub(super) const CELL_BYTES: usize = 80;
+const KEPT_BYTES: usize = 26;
+
+/// Cells of a map that reaches so far to every side.
+pub(super) fn cells_within(reach_m: f64, cell_m: f64) -> usize {
+    let side = 2 * ((reach_m / cell_m).ceil() as usize).min(usize::MAX / 4) + 1;
+    side.saturating_mul(side)
+}
 
 /// Room left around the heads of a site without a boundary, metres.
 const MARGIN_M: f64 = 2.0;
@@ -73,6 +86,7 @@ pub fn strike_map(
     positive("depth_m", depth_m, 6.0, "above 0, up to 6 m")?;
     positive("cell_m", cell_m, 50.0, "above 0, up to 50 m")?;
     let grid = site_grid(layouts.site(), cell_m)?;
+    memory::check(monitor, "cells", grid.rows * grid.cols, CELL_BYTES, 0)?;
     let hole = Footprint::disc(Point::default(), radius_m);
     let bars = bars(&grid, layouts.site(), &hole, monitor)?;
     let fields = Fields::new(layouts, &hole, depth_m, grid, monitor)?;
@@ -122,6 +136,9 @@ pub fn dig_maps_weighing(
     monitor: &dyn Monitor,
 ) -> Result<Vec<DigMap>, Error> {
     check_reach(reach_m, cell_m)?;
+    // All maps are kept; one at a time is worked out.
+    let cells = cells_within(reach_m, cell_m);
+    memory::check(monitor, "cells", cells.saturating_mul(digs.len()), KEPT_BYTES, cells.saturating_mul(CELL_BYTES))?;
     let mut maps = Vec::with_capacity(digs.len());
     for (done, dig) in digs.iter().enumerate() {
         if !monitor.tick(done, digs.len()) {
@@ -228,6 +245,8 @@ fn map(
     monitor: &dyn Monitor,
 ) -> Result<StrikeMap, Error> {
     let Chances { mut p, mut mcse, mut upper } = fields.chances(classes, monitor)?;
+    p.mapv_inplace(probability);
+    upper.mapv_inplace(probability);
     for array in [&mut p, &mut mcse, &mut upper] {
         Zip::from(array).and(&bars.barred).for_each(|value, &barred| {
             if barred {

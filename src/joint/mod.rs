@@ -14,6 +14,7 @@ pub use laws::Laws;
 pub use state::State;
 
 use crate::Error;
+use crate::effort::Effort;
 use crate::evidence::Site;
 use crate::forest::Scratch;
 use crate::layout::{Draw, Floor, OuterLaw, Piece, pick};
@@ -52,6 +53,7 @@ pub struct Joint<'a> {
     psi: Psi,
     /// Outer states held for each system.
     held: usize,
+    effort: Effort,
 }
 
 impl<'a> Joint<'a> {
@@ -72,7 +74,13 @@ impl<'a> Joint<'a> {
             eye: Eye::new(findings, floor),
             psi: Psi::new(&site.settings),
             held: 1,
+            effort: Effort::unlimited(),
         }
+    }
+
+    /// The same, its work counted there.
+    pub fn counting(self, effort: &Effort) -> Self {
+        Self { eye: self.eye.counting(effort.clone()), effort: effort.clone(), ..self }
     }
 
     /// The same posterior, its states holding so many outer states for each system as sampling is cheapest with: the more the
@@ -177,5 +185,9 @@ impl Target for Joint<'_> {
 
     fn explore(&self, state: &mut State, beta: f64, rng: &mut Stream, counts: &mut Counts) {
         kernel::sweep(self, state, beta, rng, counts);
+    }
+
+    fn is_spent(&self) -> bool {
+        self.effort.is_spent()
     }
 }

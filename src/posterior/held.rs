@@ -13,11 +13,17 @@ use super::reach::{Reached, each_line};
 use super::told::{OfClass, Told};
 use super::{GivenRest, Limits, Posterior, Touched, marks};
 use crate::class::Class;
+use crate::effort::{self, Effort};
 use crate::layout::{Draw, Floor, OuterLaw, OuterState, Run, System};
 use crate::strike::{Findings, mean_beyond};
 use rand::Rng;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// One run in so many is taken to be new to what is kept of them, and what each costs that is known. Numerical choices, about
+/// as measured.
+const NEW_SHARE: usize = 8;
+const KNOWN_RUN: u64 = 60;
 
 /// What probes found, ready to be held against outer states.
 pub struct Eye<'a> {
@@ -27,6 +33,7 @@ pub struct Eye<'a> {
     unknown: Vec<f64>,
     classes: [OfClass; Class::ALL.len()],
     unanswered: AtomicUsize,
+    effort: Effort,
 }
 
 /// A few outer states of a system, with the looks that bear on them.
@@ -50,7 +57,13 @@ impl<'a> Eye<'a> {
             unknown: marks::unknown(floor, findings),
             classes: Default::default(),
             unanswered: AtomicUsize::new(0),
+            effort: Effort::unlimited(),
         }
+    }
+
+    /// The same, its work counted there.
+    pub fn counting(self, effort: Effort) -> Self {
+        Self { effort, ..self }
     }
 
     /// Lines drawn so far whose marks do not answer to what was seen.
@@ -63,12 +76,21 @@ impl<'a> Eye<'a> {
         self.findings.is_empty()
     }
 
-    /// Holds outer states, drawn from their law; extents of headers and cover levels are drawn from theirs.
-    pub fn hold(&self, system: &System, states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Held {
+    /// Holds outer states, drawn from their law; extents of headers and cover levels are drawn from theirs. `None` if the
+    /// effort is spent.
+    ///
+    /// What looks say of a run is kept and shared by threads; it is counted as if a share of the runs were new, which does not
+    /// depend on who met them first.
+    pub fn hold(&self, system: &System, states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Option<Held> {
         let sample = Arc::new(Sample::new(states, rng));
         let class = &self.classes[system.class as usize];
         let mut runs: Vec<Arc<Run>> = Vec::new();
         each_line(&sample, |run| runs.push(run.clone()));
+        let looks = self.findings.clear.len() + self.findings.found.len();
+        let new = runs.len().div_ceil(NEW_SHARE) as u64;
+        if !self.effort.spend(runs.len() as u64 * KNOWN_RUN + new * 2 * effort::LOOK * looks as u64) {
+            return None;
+        }
         let told = class.runs(self.findings, system, &runs);
         let reached = |places: &dyn Fn(&Told) -> &Vec<usize>| {
             let told = told.iter().filter_map(Option::as_deref);
@@ -83,11 +105,11 @@ impl<'a> Eye<'a> {
         self.weigh(system, sample, reached, Asked::knowing(known))
     }
 
-    fn weigh(&self, system: &System, sample: Arc<Sample>, reached: Reached, asked: Asked) -> Held {
+    fn weigh(&self, system: &System, sample: Arc<Sample>, reached: Reached, asked: Asked) -> Option<Held> {
         let Reached { clear, finds } = reached;
         let seen = self.classes[system.class as usize].seen(self.findings, system, &clear, &finds);
-        let pool = Arc::new(pool(&sample, Scales::knowing(&seen, asked)));
-        Held { sample, clear, finds, seen, pool }
+        let pool = Arc::new(pool(&sample, Scales::knowing(&seen, asked), &self.effort)?);
+        Some(Held { sample, clear, finds, seen, pool })
     }
 
     /// Log of the chance of all that was seen, given the states held for all systems.
@@ -128,8 +150,8 @@ impl<'a> Eye<'a> {
         let mut others = self.findings.clone();
         let look = others.clear.remove(clear);
         let unmet = (-mean_beyond(floor, &look, &others.clear.iter().collect::<Vec<_>>())).exp();
-        let blind: Vec<Held> =
-            held.iter().zip(systems).map(|(held, system)| self.blind(system, held, clear)).collect();
+        let blind = held.iter().zip(systems).map(|(held, system)| self.blind(system, held, clear));
+        let blind: Vec<Held> = blind.collect::<Option<_>>()?;
         let sum = |coefficients: &[f64], held: &[Held]| -> f64 {
             let of_set = |(set, coefficient): (usize, &f64)| {
                 coefficient * held.iter().map(|held| held.missed(set)).product::<f64>()
@@ -141,9 +163,9 @@ impl<'a> Eye<'a> {
     }
 
     /// The same outer states to eyes that lack one clear look.
-    fn blind(&self, system: &System, held: &Held, clear: usize) -> Held {
+    fn blind(&self, system: &System, held: &Held, clear: usize) -> Option<Held> {
         if !held.clear.contains(&clear) {
-            return held.clone();
+            return Some(held.clone());
         }
         let clear = held.clear.iter().copied().filter(|&k| k != clear).collect();
         let reached = Reached { clear, finds: held.finds.clone() };
@@ -178,6 +200,7 @@ impl<'a> Eye<'a> {
             limits: Limits::default(),
             limited: false,
             unanswered: AtomicUsize::new(0),
+            effort: self.effort.clone(),
         };
         let draw = posterior.sample(rng);
         self.unanswered.fetch_add(posterior.unanswered.into_inner(), Ordering::Relaxed);

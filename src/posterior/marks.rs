@@ -6,6 +6,7 @@
 
 use super::{Chosen, Posterior, Touched};
 use crate::class::Class;
+use crate::effort;
 use crate::geometry::Point;
 use crate::layout::{Floor, Kind, Piece, Run, Tree};
 use crate::strike::{Find, Findings, Look, mean_beyond};
@@ -47,7 +48,12 @@ pub(super) fn draw(
         rest[r] = (0..sets).map(|set| rest[r + 1][set] * run.missed[touched.part_of(set)]).collect();
     }
     let mut explained = 0usize;
+    let effort = &posterior.effort;
     for (r, run) in asked.iter().enumerate() {
+        // Every set of finds that the run may be, and every subset of each, twice.
+        if !effort.spend(sets as u64 * 8 + 4 * 3u64.pow(sets.trailing_zeros())) {
+            break;
+        }
         let touched = &posterior.touched[run.touched];
         let met = met_at(posterior, touched, &run.missed, &rest[r + 1], explained, rng);
         explained |= touched.finds.iter().enumerate().map(|(k, find)| (met >> k & 1) << find).sum::<usize>();
@@ -79,8 +85,11 @@ fn touched_runs(posterior: &Posterior<'_>, chosen: &[Chosen<'_>], trees: &[Optio
             let missed = |set| outer.runs.as_ref().map_or(1.0, |runs| runs.of(set, edge, outer.level));
             sets.clone().map(missed).collect()
         };
-        let runs = tree.edges.iter().enumerate().map(|(k, &edge)| (Place::Run(k), of_edge(edge)));
-        let lines = outer.lines_missed.iter().enumerate().map(|(k, line)| (Place::Line(k), line.clone()));
+        let may_be_met = |edge: usize| outer.runs.as_ref().is_some_and(|runs| runs.meets(edge));
+        let runs = tree.edges.iter().enumerate().filter(|(_, edge)| may_be_met(**edge));
+        let runs = runs.map(|(k, &edge)| (Place::Run(k), of_edge(edge)));
+        let of_line = |line: usize| sets.clone().map(|set| outer.line_missed(line, set)).collect();
+        let lines = (0..outer.lines.len()).map(|k| (Place::Line(k), of_line(k)));
         let met = runs.chain(lines).filter(|(_, missed)| missed.iter().any(|m| *m < 1.0));
         asked.extend(met.map(|(place, missed)| Asked { touched: index, place, missed }));
     }
@@ -136,8 +145,12 @@ fn marks(
     let system = &posterior.law.systems()[touched.system];
     let looks = &touched.seen.looks;
     let level_m = system.cover.levels()[level].1;
+    let price = 200 + effort::LOOK * (touched.clear.len() + touched.finds.len()) as u64;
     let mut best: Option<(f64, Run)> = None;
     for _ in 0..posterior.limits.tries {
+        if !posterior.effort.spend(price) {
+            break;
+        }
         let Some(route) = run.draw_route(rng) else { break };
         let (offset_m, cover_m) = (run.draw_offset(route, rng), system.cover.draw_run(level_m, rng));
         let chances = looks.met(run, route, offset_m, cover_m);
@@ -190,8 +203,12 @@ fn line_through(
     let (floor, systems) = (posterior.law.floor(), posterior.law.systems().len());
     let (low, high) = look.footprint.bounds();
     let (middle, reach) = (low.towards(high, 0.5), 0.5 * low.distance(high));
+    let price = 2_000 + 100 * clear.len() as u64;
     let mut last = None;
     for _ in 0..posterior.limits.tries {
+        if !posterior.effort.spend(price) {
+            break;
+        }
         let along = Point::unit(rng.random::<f64>() * std::f64::consts::PI);
         let on = middle + along.left() * (reach * (2.0 * rng.random::<f64>() - 1.0));
         let (a, b) = (on - along * UNKNOWN_HALF_M, on + along * UNKNOWN_HALF_M);

@@ -15,6 +15,7 @@ mod reach;
 mod told;
 mod tree;
 
+use crate::effort::{Effort, Work};
 use crate::layout::{Draw, OuterLaw, Tree, pick};
 use crate::strike::Findings;
 pub use given_rest::GivenRest;
@@ -70,11 +71,6 @@ impl Touched {
     }
 }
 
-/// Weight of one outer state: the signed sum over sets, the other systems being known by `others`.
-fn weight(missed: &[f64], others: &[f64]) -> f64 {
-    missed.iter().zip(others).map(|(m, o)| m * o).sum::<f64>().max(0.0)
-}
-
 /// The posterior of a law given findings.
 pub struct Posterior<'a> {
     law: &'a dyn OuterLaw,
@@ -90,6 +86,8 @@ pub struct Posterior<'a> {
     limited: bool,
     /// Lines drawn so far whose marks do not answer to what was seen.
     unanswered: AtomicUsize,
+    /// Where work is counted.
+    effort: Effort,
 }
 
 /// One system of a draw in the making.
@@ -102,15 +100,15 @@ struct Chosen<'p> {
 impl<'a> Posterior<'a> {
     /// Weighs outer states so that `draws` draws have at least half as many effective ones, within the usual limits.
     ///
-    /// `None` if `stop` says so.
+    /// `None` if `work` is to stop.
     pub fn new(
         law: &'a dyn OuterLaw,
         findings: &'a Findings,
         draws: usize,
         seed: u64,
-        stop: &(dyn Fn() -> bool + Sync),
+        work: &dyn Work,
     ) -> Option<Self> {
-        Self::within(Limits::default(), law, findings, draws, seed, stop)
+        Self::within(Limits::default(), law, findings, draws, seed, work)
     }
 
     /// The same within given limits.
@@ -120,8 +118,9 @@ impl<'a> Posterior<'a> {
         findings: &'a Findings,
         draws: usize,
         seed: u64,
-        stop: &(dyn Fn() -> bool + Sync),
+        work: &dyn Work,
     ) -> Option<Self> {
+        let effort = work.effort();
         let coefficients = findings.coefficients(law.floor());
         let unknown = marks::unknown(law.floor(), findings);
         let all = if findings.is_empty() { 0 } else { law.systems().len() };
@@ -130,10 +129,14 @@ impl<'a> Posterior<'a> {
         loop {
             let mut touched = Vec::with_capacity(systems.len());
             for &system in &systems {
-                let samples = pool::samples(law, system, size, seed, stop)?;
+                let samples = pool::samples(law, system, size, seed, work)?;
                 let named = (system, &law.systems()[system]);
-                if let Some(reached) = reach::reached(named.1, findings, &samples) {
-                    touched.push(pool::touched(named, findings, reached, &samples, stop)?);
+                let reached = reach::reached(named.1, findings, &samples, work);
+                if work.stops() {
+                    return None;
+                }
+                if let Some(reached) = reached {
+                    touched.push(pool::touched(named, findings, reached, &samples, work)?);
                 }
             }
             systems = touched.iter().map(|touched| touched.system).collect();
@@ -148,7 +151,11 @@ impl<'a> Posterior<'a> {
                 limits,
                 limited: false,
                 unanswered: AtomicUsize::new(0),
+                effort: effort.clone(),
             };
+            if !effort.spend(posterior.price()) {
+                return None;
+            }
             posterior.weigh();
             let enough = posterior.effective >= draws as f64;
             if enough || size >= limits.outer_states {
@@ -157,6 +164,18 @@ impl<'a> Posterior<'a> {
             }
             size = (2 * size).min(limits.outer_states);
         }
+    }
+
+    /// About what one look at the weights of all pools costs.
+    fn price(&self) -> u64 {
+        let pools = self.touched.iter().flat_map(|touched| &touched.pools).map(|pool| pool.price()).sum::<u64>();
+        let bearings = self.law.bearings().len().max(1) as u64;
+        pools + 4 * (self.coefficients.len() * self.touched.len() * self.touched.len()) as u64 * bearings
+    }
+
+    /// Bytes that its pools hold, about.
+    pub fn bytes(&self) -> usize {
+        self.touched.iter().flat_map(|touched| &touched.pools).map(|pool| pool.bytes()).sum()
     }
 
     /// Whether more outer states were wanted than the limit allows: the draws are worth fewer than half of them.
@@ -209,8 +228,8 @@ impl<'a> Posterior<'a> {
             for (b, pool) in touched.pools.iter().enumerate() {
                 let others = touched.gathered(sets, |set| self.coefficients[set] * self.mean(b, set, k));
                 let share = self.law.bearings()[b] / pool.outer.len().max(1) as f64;
-                for item in 0..pool.outer.len() {
-                    let weight = share * weight(pool.missed(item), &others);
+                for weight in pool.weights(&others) {
+                    let weight = share * weight;
                     sum += weight;
                     squares += weight * weight;
                 }
@@ -220,7 +239,7 @@ impl<'a> Posterior<'a> {
         self.effective = effective;
     }
 
-    /// One draw; its touched runs have their marks known. `None` if no layout agrees with what was seen.
+    /// One draw; its touched runs have their marks known. `None` if no layout agrees with what was seen, or the effort is spent.
     pub fn sample(&self, rng: &mut impl Rng) -> Option<Draw> {
         if self.bearings.iter().sum::<f64>() <= 0.0 {
             return None;
@@ -237,8 +256,10 @@ impl<'a> Posterior<'a> {
             };
             let others = touched.gathered(self.coefficients.len(), others);
             let pool = &touched.pools[bearing];
-            let weights: Vec<f64> =
-                (0..pool.outer.len()).map(|item| weight(pool.missed(item), &others)).collect();
+            if !self.effort.spend(pool.price() + 4 * self.coefficients.len() as u64) {
+                return None;
+            }
+            let weights = pool.weights(&others);
             if weights.iter().sum::<f64>() <= 0.0 {
                 return None;
             }
@@ -249,11 +270,14 @@ impl<'a> Posterior<'a> {
         for (k, touched) in self.touched.iter().enumerate() {
             let others = |set: usize| self.coefficients[set] * self.product(&chosen, set, k);
             let signed = touched.gathered(self.coefficients.len(), others);
-            let (tree, missed) = tree::draw(chosen[k].outer, &signed, rng);
+            let (tree, missed) = tree::draw(chosen[k].outer, &signed, &self.effort, rng);
             chosen[k].missed = missed;
             trees[touched.system] = Some(tree);
         }
         let unknown = marks::draw(self, &chosen, &mut trees, rng);
+        if self.effort.is_spent() {
+            return None;
+        }
         for (system, tree) in trees.iter_mut().enumerate().filter(|(_, tree)| tree.is_none()) {
             *tree = Some(Tree::sample(self.law.draw_state(bearing, system, rng)?, rng));
         }
