@@ -25,7 +25,7 @@ struct Counter {
 
 impl Effort {
     /// What a call may cost as shipped: about a minute on a machine of two cores. Numerical choice.
-    pub const USUAL: u64 = 100_000_000_000;
+    pub const USUAL: u64 = 60_000_000_000;
 
     /// A counter with this limit.
     pub fn new(limit: u64) -> Self {

@@ -165,9 +165,14 @@ pub struct Unexplained {
 
 impl Unexplained {
     fn sentence(&self) -> String {
-        let [x, y] = self.at.map(|z| format!("{:.2}", z).trim_end_matches('0').trim_end_matches('.').to_owned());
+        let [x, y] =
+            self.at.map(|z| format!("{:.2}", z).trim_end_matches('0').trim_end_matches('.').to_owned());
         let saw = if self.found { "found a line" } else { "found nothing" };
-        format!("probes[{}] at ({x}, {y}) {saw}: the rest of the picture gives that {}", self.probe, odds(self.chance))
+        format!(
+            "probes[{}] at ({x}, {y}) {saw}: the rest of the picture gives that {}",
+            self.probe,
+            odds(self.chance)
+        )
     }
 }
 
@@ -222,7 +227,9 @@ fn out_of_effort(
         ));
     }
     if !impossible {
-        lines.push("If all is right, ask for fewer draws, or allow more work with a greater `effort`.".to_owned());
+        lines.push(
+            "If all is right, ask for fewer draws, or allow more work with a greater `effort`.".to_owned(),
+        );
     }
     lines.join("\n")
 }

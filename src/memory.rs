@@ -46,10 +46,7 @@ fn free() -> Option<u64> {
     let number = |path: &str| std::fs::read_to_string(path).ok()?.trim().parse::<u64>().ok();
     let of_group = |most: &str, taken: &str| Some(number(most)?.saturating_sub(number(taken)?));
     let group = of_group("/sys/fs/cgroup/memory.max", "/sys/fs/cgroup/memory.current").or_else(|| {
-        of_group(
-            "/sys/fs/cgroup/memory/memory.limit_in_bytes",
-            "/sys/fs/cgroup/memory/memory.usage_in_bytes",
-        )
+        of_group("/sys/fs/cgroup/memory/memory.limit_in_bytes", "/sys/fs/cgroup/memory/memory.usage_in_bytes")
     });
     Some(group.map_or(available, |group| group.min(available)))
 }

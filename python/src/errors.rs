@@ -84,9 +84,7 @@ fn engine(error: &Error) -> PyErr {
             let probes: Vec<(usize, f64)> = unexplained.iter().map(|it| (it.probe, it.chance)).collect();
             EffortError::new_err((message, *effort, probes))
         }
-        Error::TooDear { effort, .. } => {
-            EffortError::new_err((message, *effort, Vec::<(usize, f64)>::new()))
-        }
+        Error::TooDear { effort, .. } => EffortError::new_err((message, *effort, Vec::<(usize, f64)>::new())),
         Error::TooMuchMemory { asked, fit, bytes, limit, .. } => {
             MemoryLimitError::new_err((message, *asked, *fit, *bytes / 1e9, *limit as f64 / 1e9))
         }

@@ -10,6 +10,7 @@ import pandas as pd
 
 from underturf._checks import worker_threads
 from underturf._decide import SETBACK, Weights
+from underturf._limits import memory_limit
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf._zones import valve_words
@@ -98,6 +99,7 @@ class Crew(Part):
         annex: bool = False,
         weights: Weights = None,
         setback: str = SETBACK,
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> Path:
@@ -134,7 +136,7 @@ class Crew(Part):
             List the other stakes too, on further pages.
         weights, setback
             As in `assess`.
-        threads, progress
+        memory_limit_gb, threads, progress
             As in `sample_layouts`.
 
         Returns
@@ -144,6 +146,8 @@ class Crew(Part):
 
         Raises
         ------
+        MemoryLimitError
+            If so many cells or places would pass the memory allowed; says how many fit.
         ArgumentError
             If the name ends in anything else, a number is out of range, a table lacks a column, or `assess` refuses weights or
             setback.
@@ -167,4 +171,5 @@ class Crew(Part):
 
         assert isinstance(self, Layouts)  # noqa: S101 - a mixin of Layouts alone
         options = SheetOptions(ticket, marks_date, date, least_chance, step_m, near_m, annex, weights, setback)
-        return crew_sheet(self, path, digs, probes, options, threads=threads, progress=progress)
+        with memory_limit(memory_limit_gb):
+            return crew_sheet(self, path, digs, probes, options, threads=threads, progress=progress)

@@ -11,6 +11,7 @@ import pandas as pd
 
 from underturf import _core
 from underturf._checks import at_least, worker_threads
+from underturf._limits import memory_limit
 from underturf._notes import note
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
@@ -87,6 +88,7 @@ class Decisions(Part):
         setback: str = SETBACK,
         reach_m: float = 1.5,
         cell_m: float = 0.1,
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
@@ -96,6 +98,8 @@ class Decisions(Part):
         ----------
         digs, threads, progress
             As in `strike_probability`.
+        memory_limit_gb
+            As in `sample_layouts`.
         weights : mapping of str to float, optional
             Consequence weights by class, 0 or more, and the factor for digs by ``machine``; those of `underturf.default_weights`
             where nothing is given. Only their order means something.
@@ -132,6 +136,8 @@ class Decisions(Part):
         ------
         DigError
             If a dig has no size or its name is unknown.
+        MemoryLimitError
+            If so many cells or places would pass the memory allowed; says how many fit.
         ArgumentError
             If a weight is no number from 0 up or names no class (every fault at once), there is no such setback, or a reach or
             step is out of range.
@@ -149,7 +155,7 @@ class Decisions(Part):
         """
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
-        with progress_callback(progress, "assessing digs") as callback:
+        with memory_limit(memory_limit_gb), progress_callback(progress, "assessing digs") as callback:
             columns = self._handle.assess(bound, given, setback, reach_m, cell_m, worker_threads(threads), callback)
         words = valve_words(self._handle.zones)
         columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
@@ -286,6 +292,7 @@ class Decisions(Part):
         weights: Weights = None,
         within: npt.ArrayLike | None = None,
         method: Method = "hand",
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
@@ -328,7 +335,7 @@ class Decisions(Part):
             Corners of the ground to stay in, metres.
         method : {"hand", "machine"}
             Who digs.
-        threads, progress
+        memory_limit_gb, threads, progress
             As in `sample_layouts`.
 
         Returns
@@ -349,6 +356,8 @@ class Decisions(Part):
 
         Raises
         ------
+        MemoryLimitError
+            If so many cells or places would pass the memory allowed; says how many fit.
         ArgumentError
             If fewer than n fit (it says how many do), or an argument is out of range.
 
@@ -369,7 +378,7 @@ class Decisions(Part):
         corners = ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
         bearer = None if planted is None else checked("tree", corners, planted)
         ground = None if within is None else checked("within", within)
-        with progress_callback(progress, "looking for spots") as callback:
+        with memory_limit(memory_limit_gb), progress_callback(progress, "looking for spots") as callback:
             columns = self._handle.best_spots(
                 at_least(1, n, "n"),
                 radius_m,

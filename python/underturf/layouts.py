@@ -20,6 +20,7 @@ from underturf._convergence import Reliance
 from underturf._crew import Crew
 from underturf._decide import Decisions, Weights, weight_list
 from underturf._evidence import evidence_log
+from underturf._limits import memory_limit
 from underturf._plan import Plans
 from underturf._progress import Progress, progress_callback
 from underturf._zones import ZoneDoubt
@@ -117,6 +118,11 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             false find is likely), ``uncertainty_before`` and ``uncertainty_after`` (sum over the proposed digs of p (1 - p); 0
             where there are none), ``verdicts_changed`` (names of digs), ``converged`` (false: what was sampled before or after
             it did not pass the gates; do not rely on the row).
+
+        Raises
+        ------
+        EffortError
+            If a step takes more work than these layouts were allowed; a note says which.
 
         Examples
         --------
@@ -244,6 +250,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         cell_m: float = 0.1,
         classes: str | Iterable[str] | None = None,
         *,
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> StrikeMap:
@@ -257,7 +264,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             Side of a cell, metres.
         classes : str or iterable of str, optional
             Classes to count; all assessed ones and the floor if not given.
-        threads, progress
+        memory_limit_gb, threads, progress
             As in `sample_layouts`.
 
         Returns
@@ -267,11 +274,13 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
 
         Raises
         ------
+        MemoryLimitError
+            If so many cells or places would pass the memory allowed; says how many fit.
         ArgumentError
             If a length is not positive, the grid too large, or a class unknown or not assessed.
         """
         names = None if classes is None else self._counted(classes)
-        with progress_callback(progress, "mapping") as callback:
+        with memory_limit(memory_limit_gb), progress_callback(progress, "mapping") as callback:
             core = self._handle.strike_map(radius_m, depth_m, cell_m, names, worker_threads(threads), callback)
         radius, depth = (length_text(length, self._site.units) for length in (radius_m, depth_m))
         what = f"round hole, radius {radius}, depth {depth}"
@@ -284,6 +293,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         cell_m: float = 0.1,
         weights: Weights = None,
         *,
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> list[StrikeMap]:
@@ -299,7 +309,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             Step of the shift, metres.
         weights : mapping of str to float, optional
             As in `assess`.
-        threads, progress
+        memory_limit_gb, threads, progress
             As in `sample_layouts`.
 
         Returns
@@ -314,7 +324,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             As in `strike_probability` and `strike_map`.
         """
         bound = bind_digs(digs, self._site)
-        with progress_callback(progress, "moving digs") as callback:
+        with memory_limit(memory_limit_gb), progress_callback(progress, "moving digs") as callback:
             found = self._handle.dig_maps(
                 bound, reach_m, cell_m, weight_list(weights), worker_threads(threads), callback
             )

@@ -185,7 +185,11 @@ fn too_dear(effort: &Effort) -> Error {
         return Error::Interrupted;
     }
     let effort = effort.limit() as f64 / Effort::USUAL as f64;
-    Error::TooDear { what: "the determinant form", effort, instead: "take form \"general\", or fewer digs at once" }
+    Error::TooDear {
+        what: "the determinant form",
+        effort,
+        instead: "take form \"general\", or fewer digs at once",
+    }
 }
 
 /// The strike chance of a dig, as gates name it.

@@ -8,8 +8,8 @@ use crate::error::Error;
 use crate::evidence::{Dig, Site};
 use crate::geometry::{Footprint, Point, convex_hull};
 use crate::infer::Layouts;
-use crate::monitor::Monitor;
 use crate::memory;
+use crate::monitor::Monitor;
 use crate::strike::probability;
 use crate::strike::raster::{ClassMask, Grid};
 use ndarray::{Array2, Zip};
@@ -19,7 +19,7 @@ const MOST_CELLS: f64 = 5e7;
 
 /// Bytes of a cell while a map is worked out, and while it is kept: chance, error and bound, and what they are made from. As
 /// measured.
-pub(super) const CELL_BYTES: usize = 80;
+pub(super) const CELL_BYTES: usize = 45;
 const KEPT_BYTES: usize = 26;
 
 /// Cells of a map that reaches so far to every side.
@@ -138,7 +138,13 @@ pub fn dig_maps_weighing(
     check_reach(reach_m, cell_m)?;
     // All maps are kept; one at a time is worked out.
     let cells = cells_within(reach_m, cell_m);
-    memory::check(monitor, "cells", cells.saturating_mul(digs.len()), KEPT_BYTES, cells.saturating_mul(CELL_BYTES))?;
+    memory::check(
+        monitor,
+        "cells",
+        cells.saturating_mul(digs.len()),
+        KEPT_BYTES,
+        cells.saturating_mul(CELL_BYTES),
+    )?;
     let mut maps = Vec::with_capacity(digs.len());
     for (done, dig) in digs.iter().enumerate() {
         if !monitor.tick(done, digs.len()) {

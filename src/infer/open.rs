@@ -25,6 +25,9 @@ const CHAINS: usize = 4;
 /// States of each chain that the gates look at, at least. Numerical choice: five times what they ask for in all.
 const LEAST_KEPT: usize = 500;
 
+/// Draws of all chains, at least.
+pub(super) const LEAST_DRAWS: usize = CHAINS * LEAST_KEPT;
+
 /// Rounds in which the ladder is tuned, 16, 32, 64 sweeps, and its greatest length. Numerical choices.
 const ROUNDS: usize = 3;
 const MOST_CHAINS: usize = 64;

@@ -7,7 +7,7 @@ use crate::error::Error;
 use crate::evidence::{Probe, Site};
 use crate::joint::Laws;
 use crate::layout::{Draw, OuterLaw, pick};
-use crate::posterior::{GivenRest, Limits, Posterior};
+use crate::posterior::{GivenRest, Limits, Posterior, Sums};
 use crate::prior::{Bearing, Common, Labelling, Labels, Law, Suspicion};
 use crate::strike::Findings;
 use rand::Rng;
@@ -109,9 +109,10 @@ impl<'a> Strands<'a> {
         limits: Limits,
         work: &dyn Work,
     ) -> Option<Self> {
+        let sums = Arc::new(Sums::new(findings, laws.first()?.law.floor(), work)?);
         let posterior = |law: &'a Law, share: f64| {
             let draws = (options.draws as f64 * share).ceil() as usize;
-            Posterior::within(limits, law, findings, draws, options.seed, work)
+            Posterior::knowing(&sums, limits, law, findings, draws, options.seed, work)
         };
         let mut posteriors = Vec::with_capacity(laws.len());
         for Strand { law, probability, .. } in laws {
@@ -236,12 +237,7 @@ impl<'a> Strands<'a> {
     }
 
     /// Chance of a clear look given everything else seen, from one in `every` outer states; `None` if `work` is to stop.
-    pub fn chance_of_clear(
-        &self,
-        clear: usize,
-        every: usize,
-        work: &dyn Work,
-    ) -> Option<f64> {
+    pub fn chance_of_clear(&self, clear: usize, every: usize, work: &dyn Work) -> Option<f64> {
         self.mixed(|posterior| posterior.clear_given_rest(clear, every, work)).map(GivenRest::chance)
     }
 

@@ -39,6 +39,9 @@ const WORTH: f64 = 2.9;
 const MOST_HELD: usize = 8;
 const TRIED: usize = 48;
 
+/// Price of holding a piece beside another.
+const PSI_PAIR: u64 = 25;
+
 /// Exponent of the prior of labels at an inverse temperature.
 fn prior_beta(beta: f64) -> f64 {
     EASY + (1.0 - EASY) * beta
@@ -80,7 +83,8 @@ impl<'a> Joint<'a> {
 
     /// The same, its work counted there.
     pub fn counting(self, effort: &Effort) -> Self {
-        Self { eye: self.eye.counting(effort.clone()), effort: effort.clone(), ..self }
+        let floor = *self.laws.floor();
+        Self { eye: self.eye.counting(effort.clone(), &floor), effort: effort.clone(), ..self }
     }
 
     /// The same posterior, its states holding so many outer states for each system as sampling is cheapest with: the more the
@@ -151,6 +155,9 @@ impl<'a> Joint<'a> {
             self.eye.draw(law, bearing, held, rng)
         }?;
         let pieces = draw.pieces(law, rng);
+        if !self.psi.is_one() {
+            self.effort.spend(PSI_PAIR * (pieces.len() as u64).pow(2)); // every piece beside every other
+        }
         let log_psi = if self.psi.is_one() { 0.0 } else { self.psi.log(&draw, &pieces) };
         Some(Layout { draw, pieces, log_psi })
     }

@@ -103,7 +103,7 @@ impl Cover {
     pub fn shallower(&self, level_m: f64, depth_m: f64) -> f64 {
         let cdf = |x: f64| normal_cdf((x - level_m) / self.run_sd_m);
         let (least, greatest) = (cdf(self.least_m), cdf(self.greatest_m));
-        let inside = cdf(depth_m.clamp(self.least_m, self.greatest_m)) - least;
+        let inside = cdf(depth_m.max(self.least_m).min(self.greatest_m)) - least;
         if greatest > least { inside / (greatest - least) } else { f64::from(u8::from(depth_m > level_m)) }
     }
 
@@ -122,7 +122,7 @@ impl Cover {
                 return cover;
             }
         }
-        level_m.clamp(self.least_m, self.greatest_m) // a level 2 sd outside the range: the nearer end of it
+        level_m.max(self.least_m).min(self.greatest_m) // a level 2 sd outside the range: the nearer end of it
     }
 }
 

@@ -33,29 +33,27 @@ impl Posterior<'_> {
         let sum = |wanted: &dyn Fn(usize) -> Option<f64>| -> f64 {
             let bearing = |b: usize| {
                 let term = |set: usize| wanted(set).map_or(0.0, |c| c * self.mean(b, set, usize::MAX));
-                self.law.bearings()[b] * (0..self.coefficients.len()).map(term).sum::<f64>()
+                self.law.bearings()[b] * (0..self.sums.coefficients.len()).map(term).sum::<f64>()
             };
             (0..self.bearings.len()).map(bearing).sum()
         };
         let with = |set: usize| set >> find & 1 == 1;
-        let rest = sum(&|set| (!with(set)).then(|| self.coefficients[set]));
-        let missed = sum(&|set| with(set).then(|| self.coefficients[set & !(1 << find)]));
+        let rest = sum(&|set| (!with(set)).then(|| self.sums.coefficients[set]));
+        let missed = sum(&|set| with(set).then(|| self.sums.coefficients[set & !(1 << find)]));
         GivenRest { rest, with: rest - missed }
     }
 
     /// Of a clear look: that it meets nothing, unknown lines included. One in `every` outer states is asked. `None` if
     /// `work` is to stop.
-    pub fn clear_given_rest(
-        &self,
-        clear: usize,
-        every: usize,
-        work: &dyn Work,
-    ) -> Option<GivenRest> {
+    pub fn clear_given_rest(&self, clear: usize, every: usize, work: &dyn Work) -> Option<GivenRest> {
         let floor = self.law.floor();
         let mut others = self.findings.clone();
         let look = others.clear.remove(clear);
         let unmet = (-mean_beyond(floor, &look, &others.clear.iter().collect::<Vec<_>>())).exp();
-        let coefficients = others.coefficients(floor);
+        let coefficients = self.sums.others[clear].get_or_init(|| {
+            work.effort().spend(others.price(floor));
+            others.coefficients(floor)
+        });
         // By system: by bearing: mean over outer states for each set, without the look and with it.
         let mut means: Vec<Vec<[Vec<f64>; 2]>> = Vec::with_capacity(self.touched.len());
         for touched in &self.touched {
@@ -80,8 +78,8 @@ impl Posterior<'_> {
             };
             self.law.bearings().iter().enumerate().map(of_bearing).sum()
         };
-        let rest = evidence(0, &coefficients);
-        Some(GivenRest { rest, with: unmet * evidence(1, &self.coefficients) })
+        let rest = evidence(0, coefficients);
+        Some(GivenRest { rest, with: unmet * evidence(1, &self.sums.coefficients) })
     }
 }
 

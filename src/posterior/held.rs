@@ -11,7 +11,7 @@ use super::outer::{Asked, Seen};
 use super::pool::{Pool, Sample, Scales, pool};
 use super::reach::{Reached, each_line};
 use super::told::{OfClass, Told};
-use super::{GivenRest, Limits, Posterior, Touched, marks};
+use super::{GivenRest, Limits, Posterior, Sums, Touched};
 use crate::class::Class;
 use crate::effort::{self, Effort};
 use crate::layout::{Draw, Floor, OuterLaw, OuterState, Run, System};
@@ -28,9 +28,7 @@ const KNOWN_RUN: u64 = 60;
 /// What probes found, ready to be held against outer states.
 pub struct Eye<'a> {
     findings: &'a Findings,
-    coefficients: Vec<f64>,
-    /// For each find, the chance that it is an unknown line where no run explains it.
-    unknown: Vec<f64>,
+    sums: Arc<Sums>,
     classes: [OfClass; Class::ALL.len()],
     unanswered: AtomicUsize,
     effort: Effort,
@@ -53,8 +51,7 @@ impl<'a> Eye<'a> {
     pub fn new(findings: &'a Findings, floor: &Floor) -> Self {
         Self {
             findings,
-            coefficients: findings.coefficients(floor),
-            unknown: marks::unknown(floor, findings),
+            sums: Arc::new(Sums::of(findings, floor)),
             classes: Default::default(),
             unanswered: AtomicUsize::new(0),
             effort: Effort::unlimited(),
@@ -62,7 +59,8 @@ impl<'a> Eye<'a> {
     }
 
     /// The same, its work counted there.
-    pub fn counting(self, effort: Effort) -> Self {
+    pub fn counting(self, effort: Effort, floor: &Floor) -> Self {
+        effort.spend(self.findings.price(floor));
         Self { effort, ..self }
     }
 
@@ -115,9 +113,9 @@ impl<'a> Eye<'a> {
     /// Log of the chance of all that was seen, given the states held for all systems.
     pub fn log_chance<'h>(&self, held: impl Iterator<Item = &'h Held> + Clone) -> f64 {
         let of_set = |set: usize| -> f64 {
-            self.coefficients[set] * held.clone().map(|held| held.missed(set)).product::<f64>()
+            self.sums.coefficients[set] * held.clone().map(|held| held.missed(set)).product::<f64>()
         };
-        (0..self.coefficients.len()).map(of_set).sum::<f64>().max(0.0).ln()
+        (0..self.sums.coefficients.len()).map(of_set).sum::<f64>().max(0.0).ln()
     }
 
     /// A find given everything else, false finds and unknown lines apart, at these states. Both chances are shares of the
@@ -130,12 +128,13 @@ impl<'a> Eye<'a> {
         let of_set = |set: usize, coefficient: f64| -> f64 {
             coefficient * held.clone().map(|held| held.missed(set)).product::<f64>()
         };
-        let sum = |wanted: &dyn Fn(usize) -> f64| (0..self.coefficients.len()).map(wanted).sum::<f64>();
-        let all = sum(&|set| of_set(set, self.coefficients[set]));
+        let sum = |wanted: &dyn Fn(usize) -> f64| (0..self.sums.coefficients.len()).map(wanted).sum::<f64>();
+        let all = sum(&|set| of_set(set, self.sums.coefficients[set]));
         let is_in = |set: usize| set >> find & 1 == 1;
-        let rest = sum(&|set| if is_in(set) { 0.0 } else { of_set(set, self.coefficients[set]) });
-        let missed =
-            sum(&|set| if is_in(set) { of_set(set, self.coefficients[set & !(1 << find)]) } else { 0.0 });
+        let rest = sum(&|set| if is_in(set) { 0.0 } else { of_set(set, self.sums.coefficients[set]) });
+        let missed = sum(&|set| {
+            if is_in(set) { of_set(set, self.sums.coefficients[set & !(1 << find)]) } else { 0.0 }
+        });
         (all > 0.0).then(|| GivenRest { rest: rest / all, with: (rest - missed).max(0.0) / all })
     }
 
@@ -158,7 +157,7 @@ impl<'a> Eye<'a> {
             };
             coefficients.iter().enumerate().map(of_set).sum()
         };
-        let all = unmet * sum(&self.coefficients, held);
+        let all = unmet * sum(&self.sums.coefficients, held);
         (all > 0.0).then(|| GivenRest { rest: sum(&others.coefficients(floor), &blind) / all, with: 1.0 })
     }
 
@@ -192,8 +191,7 @@ impl<'a> Eye<'a> {
         let posterior = Posterior {
             law,
             findings: self.findings,
-            coefficients: self.coefficients.clone(),
-            unknown: self.unknown.clone(),
+            sums: self.sums.clone(),
             touched: touched.collect(),
             bearings,
             effective: 1.0,

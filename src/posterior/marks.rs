@@ -40,7 +40,7 @@ pub(super) fn draw(
     rng: &mut impl Rng,
 ) -> Vec<Piece> {
     let asked = touched_runs(posterior, chosen, trees);
-    let sets = posterior.coefficients.len();
+    let sets = posterior.sums.coefficients.len();
     // rest[r][S]: chance that the runs from r on are missed by S and the clear looks.
     let mut rest = vec![vec![1.0; sets]; asked.len() + 1];
     for (r, run) in asked.iter().enumerate().rev() {
@@ -110,8 +110,8 @@ fn met_at(
         .map(|met| {
             let exactly = subsets(met).map(|u| sign(u) * missed[(all & !met) | u]).sum::<f64>();
             let found: usize = touched.finds.iter().enumerate().map(|(k, find)| (met >> k & 1) << find).sum();
-            let open = (posterior.coefficients.len() - 1) & !(explained | found);
-            let left: f64 = subsets(open).map(|set| posterior.coefficients[set] * rest[set]).sum();
+            let open = (posterior.sums.coefficients.len() - 1) & !(explained | found);
+            let left: f64 = subsets(open).map(|set| posterior.sums.coefficients[set] * rest[set]).sum();
             exactly.max(0.0) * left.max(0.0)
         })
         .collect();
@@ -174,7 +174,7 @@ fn marks(
 /// Unknown lines through finds that no run explains, each as probable as against a false find.
 fn unknown_lines(posterior: &Posterior<'_>, explained: usize, rng: &mut impl Rng) -> Vec<Piece> {
     let clear: Vec<&Look> = posterior.findings.clear.iter().collect();
-    let finds = posterior.findings.found.iter().zip(&posterior.unknown).enumerate();
+    let finds = posterior.findings.found.iter().zip(&posterior.sums.unknown).enumerate();
     let open = finds.filter(|(j, _)| explained >> j & 1 == 0);
     let line = |(_, (find, unknown)): (usize, (&Find, &f64))| -> Option<Piece> {
         (rng.random::<f64>() < *unknown).then(|| line_through(posterior, &find.look, &clear, rng)).flatten()

@@ -12,6 +12,7 @@ mod marks;
 mod outer;
 mod pool;
 mod reach;
+mod sums;
 mod told;
 mod tree;
 
@@ -25,6 +26,7 @@ use pool::Pool;
 use rand::Rng;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+pub use sums::Sums;
 
 /// How much is tried before a posterior makes do with what it has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,11 +77,9 @@ impl Touched {
 pub struct Posterior<'a> {
     law: &'a dyn OuterLaw,
     findings: &'a Findings,
-    coefficients: Vec<f64>,
+    sums: Arc<Sums>,
     touched: Vec<Touched>,
     bearings: Vec<f64>,
-    /// For each find, the chance that it is an unknown line where no run explains it.
-    unknown: Vec<f64>,
     effective: f64,
     limits: Limits,
     /// Whether more outer states were wanted than the limit allows.
@@ -120,9 +120,21 @@ impl<'a> Posterior<'a> {
         seed: u64,
         work: &dyn Work,
     ) -> Option<Self> {
+        let sums = Arc::new(Sums::new(findings, law.floor(), work)?);
+        Self::knowing(&sums, limits, law, findings, draws, seed, work)
+    }
+
+    /// The same, what findings come to whatever the law being known: several laws of one site share it.
+    pub fn knowing(
+        sums: &Arc<Sums>,
+        limits: Limits,
+        law: &'a dyn OuterLaw,
+        findings: &'a Findings,
+        draws: usize,
+        seed: u64,
+        work: &dyn Work,
+    ) -> Option<Self> {
         let effort = work.effort();
-        let coefficients = findings.coefficients(law.floor());
-        let unknown = marks::unknown(law.floor(), findings);
         let all = if findings.is_empty() { 0 } else { law.systems().len() };
         let mut systems: Vec<usize> = (0..all).collect();
         let mut size = pool::FIRST.max(4 * draws).min(limits.outer_states);
@@ -143,10 +155,9 @@ impl<'a> Posterior<'a> {
             let mut posterior = Self {
                 law,
                 findings,
-                coefficients: coefficients.clone(),
+                sums: sums.clone(),
                 touched,
                 bearings: Vec::new(),
-                unknown: unknown.clone(),
                 effective: 0.0,
                 limits,
                 limited: false,
@@ -168,9 +179,10 @@ impl<'a> Posterior<'a> {
 
     /// About what one look at the weights of all pools costs.
     fn price(&self) -> u64 {
-        let pools = self.touched.iter().flat_map(|touched| &touched.pools).map(|pool| pool.price()).sum::<u64>();
+        let pools =
+            self.touched.iter().flat_map(|touched| &touched.pools).map(|pool| pool.price()).sum::<u64>();
         let bearings = self.law.bearings().len().max(1) as u64;
-        pools + 4 * (self.coefficients.len() * self.touched.len() * self.touched.len()) as u64 * bearings
+        pools + 4 * (self.sums.coefficients.len() * self.touched.len() * self.touched.len()) as u64 * bearings
     }
 
     /// Bytes that its pools hold, about.
@@ -217,16 +229,19 @@ impl<'a> Posterior<'a> {
 
     /// Bearings by what was seen, and the effective number of outer states.
     fn weigh(&mut self) {
-        let sets = self.coefficients.len();
+        let sets = self.sums.coefficients.len();
         let at = |b: usize| -> f64 {
-            (0..sets).map(|set| self.coefficients[set] * self.mean(b, set, usize::MAX)).sum::<f64>().max(0.0)
+            (0..sets)
+                .map(|set| self.sums.coefficients[set] * self.mean(b, set, usize::MAX))
+                .sum::<f64>()
+                .max(0.0)
         };
         self.bearings = self.law.bearings().iter().enumerate().map(|(b, p)| p * at(b)).collect();
         let mut effective = f64::INFINITY;
         for (k, touched) in self.touched.iter().enumerate() {
             let (mut sum, mut squares) = (0.0, 0.0);
             for (b, pool) in touched.pools.iter().enumerate() {
-                let others = touched.gathered(sets, |set| self.coefficients[set] * self.mean(b, set, k));
+                let others = touched.gathered(sets, |set| self.sums.coefficients[set] * self.mean(b, set, k));
                 let share = self.law.bearings()[b] / pool.outer.len().max(1) as f64;
                 for weight in pool.weights(&others) {
                     let weight = share * weight;
@@ -252,11 +267,11 @@ impl<'a> Posterior<'a> {
                     .iter()
                     .map(|touched| touched.pools[bearing].mean[touched.part_of(set)])
                     .product();
-                self.coefficients[set] * self.product(&chosen, set, usize::MAX) * later
+                self.sums.coefficients[set] * self.product(&chosen, set, usize::MAX) * later
             };
-            let others = touched.gathered(self.coefficients.len(), others);
+            let others = touched.gathered(self.sums.coefficients.len(), others);
             let pool = &touched.pools[bearing];
-            if !self.effort.spend(pool.price() + 4 * self.coefficients.len() as u64) {
+            if !self.effort.spend(pool.price() + 4 * self.sums.coefficients.len() as u64) {
                 return None;
             }
             let weights = pool.weights(&others);
@@ -268,8 +283,8 @@ impl<'a> Posterior<'a> {
         }
         let mut trees: Vec<Option<Tree>> = (0..self.law.systems().len()).map(|_| None).collect();
         for (k, touched) in self.touched.iter().enumerate() {
-            let others = |set: usize| self.coefficients[set] * self.product(&chosen, set, k);
-            let signed = touched.gathered(self.coefficients.len(), others);
+            let others = |set: usize| self.sums.coefficients[set] * self.product(&chosen, set, k);
+            let signed = touched.gathered(self.sums.coefficients.len(), others);
             let (tree, missed) = tree::draw(chosen[k].outer, &signed, &self.effort, rng);
             chosen[k].missed = missed;
             trees[touched.system] = Some(tree);

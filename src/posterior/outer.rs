@@ -66,7 +66,8 @@ impl Misses {
         let Some(row) = self.row(edge) else { return false };
         let own = row.finds();
         let sets = (1..=own).filter(|set| set & own == *set);
-        let (at, none) = (|set| row.of(set).map_or(1.0, |miss| miss[level]), row.of(0).map_or(1.0, |m| m[level]));
+        let (at, none) =
+            (|set| row.of(set).map_or(1.0, |miss| miss[level]), row.of(0).map_or(1.0, |m| m[level]));
         sets.into_iter().any(|set| at(set) != none)
     }
 
@@ -155,7 +156,9 @@ impl Outer {
         let Some(runs) = &self.runs else { return all };
         let network = &self.state.network;
         let sums = 1u64 << runs.finds().count_ones();
-        all + sums * (effort::elimination(network.nodes(), network.edges().len()) + 12 * network.edges().len() as u64)
+        all + sums
+            * (effort::elimination(network.nodes(), network.edges().len())
+                + 12 * network.edges().len() as u64)
     }
 
     /// Log sum over the trees of this state and extent, with these edge weights.

@@ -47,7 +47,8 @@ impl Pool {
 
     /// Weight of every state: of each row once, the other systems being known by `others`.
     pub fn weights(&self, others: &[f64]) -> Vec<f64> {
-        let of_rows: Vec<f64> = self.rows.chunks_exact(self.mean.len()).map(|row| weight(row, others)).collect();
+        let of_rows: Vec<f64> =
+            self.rows.chunks_exact(self.mean.len()).map(|row| weight(row, others)).collect();
         self.row_of.iter().map(|&row| of_rows[row as usize]).collect()
     }
 

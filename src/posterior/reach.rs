@@ -22,12 +22,7 @@ pub struct Reached {
 }
 
 /// The looks that meet a line of some sampled state. `None`: no look does, or `work` is to stop.
-pub fn reached(
-    system: &System,
-    findings: &Findings,
-    samples: &[Sample],
-    work: &dyn Work,
-) -> Option<Reached> {
+pub fn reached(system: &System, findings: &Findings, samples: &[Sample], work: &dyn Work) -> Option<Reached> {
     let looks = findings.clear.iter().chain(findings.found.iter().map(|find| &find.look));
     let asked: Vec<Asked> = looks.map(|look| Asked::new(system, look)).collect();
     samples.par_iter().for_each(|sample| ask(sample, &asked, work));

@@ -95,11 +95,7 @@ pub fn missed(law: &dyn OuterLaw, looks: &[Look]) -> Vec<Vec<f64>> {
     missed_unless(law, looks, &|| false).expect("nothing stops it")
 }
 
-fn missed_unless(
-    law: &dyn OuterLaw,
-    looks: &[Look],
-    work: &dyn Work,
-) -> Option<Vec<Vec<f64>>> {
+fn missed_unless(law: &dyn OuterLaw, looks: &[Look], work: &dyn Work) -> Option<Vec<Vec<f64>>> {
     let effort = work.effort();
     if looks.is_empty() {
         return Some(vec![vec![1.0; law.systems().len()]; law.bearings().len()]);

@@ -43,7 +43,11 @@ impl BySet {
 
     /// The same where its last looks have these places among more.
     pub fn among(&self, places: &[usize]) -> Self {
-        Self { own: self.own.iter().map(|&own| places[own]).collect(), rows: self.rows.clone(), work: self.work }
+        Self {
+            own: self.own.iter().map(|&own| places[own]).collect(),
+            rows: self.rows.clone(),
+            work: self.work,
+        }
     }
 }
 
@@ -143,8 +147,7 @@ impl Looks {
             hits.len()
         };
         let ends: Vec<usize> = run.routes.iter().map(to_end).collect();
-        let mut own: Vec<usize> =
-            hits.iter().filter_map(|hit| hit.look.checked_sub(first)).collect();
+        let mut own: Vec<usize> = hits.iter().filter_map(|hit| hit.look.checked_sub(first)).collect();
         own.sort_unstable();
         own.dedup();
         let sets = 1usize << own.len();
@@ -153,7 +156,8 @@ impl Looks {
             return BySet { own: own.into(), rows: Arc::from([None]), work };
         }
         let is_in = |look: usize, set: usize| {
-            look < first || own.iter().position(|&find| find + first == look).is_some_and(|k| set >> k & 1 == 1)
+            look < first
+                || own.iter().position(|&find| find + first == look).is_some_and(|k| set >> k & 1 == 1)
         };
         let mut miss = vec![[0.0; LEVELS]; sets];
         let mut touched = vec![false; sets];
@@ -169,7 +173,11 @@ impl Looks {
             let mut missed = vec![[1.0; LEVELS]; sets];
             self.each_stretch(run, route, hits, |mass, gain| {
                 // The finds that meet the run here: sets that differ in others lose the same, worked out for the least of them.
-                let here = own.iter().enumerate().map(|(k, find)| usize::from(gain[find + first] > 0.0) << k).sum::<usize>();
+                let here = own
+                    .iter()
+                    .enumerate()
+                    .map(|(k, find)| usize::from(gain[find + first] > 0.0) << k)
+                    .sum::<usize>();
                 for (set, missed) in missed.iter_mut().enumerate() {
                     if set & here == set {
                         let kept = |look: usize| if is_in(look, set) { gain[look] } else { 0.0 };

@@ -35,13 +35,13 @@ impl Wrong {
     }
 }
 
-/// Samples layouts.
+/// Samples layouts with at most so much work.
 ///
 /// # Errors
 /// Those of the sampler.
-pub fn layouts(site: Site, monitor: &dyn Monitor) -> Result<Layouts, Error> {
+pub fn layouts(site: Site, effort: u64, monitor: &dyn Monitor) -> Result<Layouts, Error> {
     let options = SampleOptions { draws: DRAWS, seed: 7 };
-    let patience = Patience { accept_unconverged: true, longest: 1, ..Patience::default() };
+    let patience = Patience { accept_unconverged: true, longest: 1, effort, ..Patience::default() };
     sample_layouts_within(&Arc::new(site), &options, Limits::default(), &patience, monitor)
 }
 
@@ -52,7 +52,12 @@ pub fn layouts(site: Site, monitor: &dyn Monitor) -> Result<Layouts, Error> {
 pub fn ask(layouts: &Layouts, monitor: &dyn Monitor) -> Result<Wrong, Error> {
     let mut wrong = Wrong::default();
     let digs = &layouts.site().digs;
-    for found in decision::assess_by(layouts, digs, &AssessOptions { cell_m: 0.5, ..AssessOptions::default() }, monitor)? {
+    for found in decision::assess_by(
+        layouts,
+        digs,
+        &AssessOptions { cell_m: 0.5, ..AssessOptions::default() },
+        monitor,
+    )? {
         wrong.strike(&format!("strike of {}", found.id), &found.strike);
         if let Some(shift) = found.shift {
             wrong.hold("shift", shift.p);
@@ -69,12 +74,15 @@ pub fn ask(layouts: &Layouts, monitor: &dyn Monitor) -> Result<Wrong, Error> {
         }
     }
     if layouts.findings().found.len() <= 2 && layouts.convergence().is_none() && layouts.laws().len() == 1 {
-        for strike in decision::strike_probability(layouts, &digs[..digs.len().min(1)], Form::Determinant, monitor)? {
+        for strike in
+            decision::strike_probability(layouts, &digs[..digs.len().min(1)], Form::Determinant, monitor)?
+        {
             wrong.strike("determinant strike", &strike);
         }
     }
     let heads = layouts.site().heads.iter().map(|head| head.at);
-    let (low, high) = heads.fold((f64::MAX, f64::MIN), |(l, h), p| (l.min(p.x).min(p.y), h.max(p.x).max(p.y)));
+    let (low, high) =
+        heads.fold((f64::MAX, f64::MIN), |(l, h), p| (l.min(p.x).min(p.y), h.max(p.x).max(p.y)));
     let cell_m = ((high - low).max(4.0) / 16.0).min(50.0);
     let map = decision::strike_map(layouts, 0.4, 0.5, cell_m, None, monitor);
     match map {

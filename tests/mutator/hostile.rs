@@ -61,7 +61,10 @@ fn slit_across(document: &mut Value, rng: &mut Stream) {
         let (dx, dy) = (0.5 * (b[0] - a[0]), 0.5 * (b[1] - a[1]));
         let share = rng.random_range(0.3..3.0);
         let path = if happens(0.6, rng) {
-            [[middle[0] - share * dy, middle[1] + share * dx], [middle[0] + share * dy, middle[1] - share * dx]]
+            [
+                [middle[0] - share * dy, middle[1] + share * dx],
+                [middle[0] + share * dy, middle[1] - share * dx],
+            ]
         } else {
             [a, b]
         };
@@ -201,8 +204,10 @@ fn labels(document: &mut Value, rng: &mut Stream) {
 
 /// Station tests that raise heads at random, sure or of no worth.
 fn tests(document: &mut Value, rng: &mut Stream) {
-    let ids: Vec<Value> = document["heads"].as_array().into_iter().flatten().map(|h| h["id"].clone()).collect();
-    let zones: Vec<Value> = document["heads"].as_array().into_iter().flatten().filter_map(|h| h.get("zone").cloned()).collect();
+    let ids: Vec<Value> =
+        document["heads"].as_array().into_iter().flatten().map(|h| h["id"].clone()).collect();
+    let zones: Vec<Value> =
+        document["heads"].as_array().into_iter().flatten().filter_map(|h| h.get("zone").cloned()).collect();
     for _ in 0..rng.random_range(1..=3) {
         let up: Vec<Value> = ids.iter().filter(|_| happens(0.4, rng)).cloned().collect();
         let mut test = json!({"heads": up});
@@ -242,7 +247,8 @@ fn drawn(document: &mut Value, rng: &mut Stream) {
         list(document, "sketches").push(json!({"path": [a, b, c], "trust": *one(&[0.0, 0.9, 1.0], rng)}));
     } else {
         let r = *one(&[0.5, 3.0, 30.0], rng);
-        let outline = [[a[0] - r, a[1] - r], [a[0] + r, a[1] - r], [a[0] + r, a[1] + r], [a[0] - r, a[1] + r]];
+        let outline =
+            [[a[0] - r, a[1] - r], [a[0] + r, a[1] - r], [a[0] + r, a[1] + r], [a[0] - r, a[1] + r]];
         list(document, "swept").push(json!({"outline": outline, "p_detect": *one(&[0.0, 0.5, 1.0], rng)}));
     }
 }

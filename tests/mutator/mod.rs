@@ -8,6 +8,7 @@
 pub mod answer;
 pub mod hostile;
 pub mod sites;
+pub mod targets;
 pub mod text;
 pub mod tree;
 
@@ -55,6 +56,17 @@ impl Document {
             Self::Toml(text) => io::parse_toml(text),
             Self::Json(text) => io::parse_json(text),
             Self::Tree(value) => Ok(io::from_value(value.clone())?),
+        }
+    }
+
+    /// Reads it as a fuzzer does, from its bytes, and answers it with at most so much work.
+    ///
+    /// # Errors
+    /// What must not be: see [`targets::answer`].
+    pub fn run(&self, effort: u64) -> Result<targets::Outcome, String> {
+        match self {
+            Self::Toml(text) | Self::Json(text) => targets::text(text.as_bytes(), effort),
+            Self::Tree(value) => targets::tree(value.to_string().as_bytes(), effort),
         }
     }
 }

@@ -78,57 +78,133 @@ pub fn invented(rng: &mut Stream) -> Value {
     });
     if happens(0.8, rng) {
         let mut held = json!({"id": "v", "x": round(-1.5 * scale), "y": round(rng.random_range(0.0..width))});
-        if labelled > 0.0 || happens(0.5, rng) { held["zones"] = json!(names) } else { held["valves"] = json!(zones) }
+        if labelled > 0.0 || happens(0.5, rng) {
+            held["zones"] = json!(names)
+        } else {
+            held["valves"] = json!(zones)
+        }
         document["valve_boxes"] = json!([held]);
     }
-    let put = |document: &mut Value, key: &str, chance: f64, most: usize, make: &mut dyn FnMut(usize, &mut Stream) -> Value, rng: &mut Stream| {
+    let put = |document: &mut Value,
+               key: &str,
+               chance: f64,
+               most: usize,
+               make: &mut dyn FnMut(usize, &mut Stream) -> Value,
+               rng: &mut Stream| {
         if happens(chance, rng) {
             let items: Vec<Value> = (0..rng.random_range(1..=most)).map(|k| make(k, rng)).collect();
             document[key] = Value::Array(items);
         }
     };
     let at = |rng: &mut Stream| place(width, rng);
-    put(&mut document, "sources", 0.5, 2, &mut |k, rng| {
-        let [x, _] = at(rng);
-        json!({"id": format!("m{k}"), "x": x, "y": -2.0 * scale, "kind": *one(&["meter", "backflow", "pump", "stub"], rng)})
-    }, rng);
-    put(&mut document, "outlets", 0.3, 2, &mut |k, rng| {
-        let [_, y] = at(rng);
-        json!({"id": format!("o{k}"), "x": width + scale, "y": y, "kind": *one(&["hose_bib", "yard_hydrant", "quick_coupler"], rng)})
-    }, rng);
-    put(&mut document, "trees", 0.3, 3, &mut |_, rng| {
-        let [x, y] = at(rng);
-        json!({"x": x, "y": y, "stem_diameter": round(rng.random_range(0.1..0.6) * scale)})
-    }, rng);
-    put(&mut document, "flags", 0.2, 4, &mut |_, rng| {
-        let [x, y] = at(rng);
-        json!({"x": x, "y": y, "line": "iron"})
-    }, rng);
-    put(&mut document, "marks", 0.2, 2, &mut |_, rng| {
-        json!({"class": *one(&["gas", "electric", "potable", "sewer"], rng), "path": [at(rng), at(rng)]})
-    }, rng);
-    put(&mut document, "services", 0.15, 1, &mut |_, rng| {
-        json!({"class": "gas", "from": at(rng), "to": at(rng)})
-    }, rng);
-    put(&mut document, "sketches", 0.25, 2, &mut |_, rng| {
-        json!({"path": [at(rng), at(rng), at(rng)], "trust": round(rng.random_range(0.0..1.0))})
-    }, rng);
-    put(&mut document, "swept", 0.2, 1, &mut |_, rng| {
-        let [x, y] = at(rng);
-        json!({"outline": square(x, y, gap), "p_detect": round(rng.random_range(0.0..1.0))})
-    }, rng);
+    put(
+        &mut document,
+        "sources",
+        0.5,
+        2,
+        &mut |k, rng| {
+            let [x, _] = at(rng);
+            json!({"id": format!("m{k}"), "x": x, "y": -2.0 * scale, "kind": *one(&["meter", "backflow", "pump", "stub"], rng)})
+        },
+        rng,
+    );
+    put(
+        &mut document,
+        "outlets",
+        0.3,
+        2,
+        &mut |k, rng| {
+            let [_, y] = at(rng);
+            json!({"id": format!("o{k}"), "x": width + scale, "y": y, "kind": *one(&["hose_bib", "yard_hydrant", "quick_coupler"], rng)})
+        },
+        rng,
+    );
+    put(
+        &mut document,
+        "trees",
+        0.3,
+        3,
+        &mut |_, rng| {
+            let [x, y] = at(rng);
+            json!({"x": x, "y": y, "stem_diameter": round(rng.random_range(0.1..0.6) * scale)})
+        },
+        rng,
+    );
+    put(
+        &mut document,
+        "flags",
+        0.2,
+        4,
+        &mut |_, rng| {
+            let [x, y] = at(rng);
+            json!({"x": x, "y": y, "line": "iron"})
+        },
+        rng,
+    );
+    put(
+        &mut document,
+        "marks",
+        0.2,
+        2,
+        &mut |_, rng| json!({"class": *one(&["gas", "electric", "potable", "sewer"], rng), "path": [at(rng), at(rng)]}),
+        rng,
+    );
+    put(
+        &mut document,
+        "services",
+        0.15,
+        1,
+        &mut |_, rng| json!({"class": "gas", "from": at(rng), "to": at(rng)}),
+        rng,
+    );
+    put(
+        &mut document,
+        "sketches",
+        0.25,
+        2,
+        &mut |_, rng| json!({"path": [at(rng), at(rng), at(rng)], "trust": round(rng.random_range(0.0..1.0))}),
+        rng,
+    );
+    put(
+        &mut document,
+        "swept",
+        0.2,
+        1,
+        &mut |_, rng| {
+            let [x, y] = at(rng);
+            json!({"outline": square(x, y, gap), "p_detect": round(rng.random_range(0.0..1.0))})
+        },
+        rng,
+    );
     let few: Vec<String> = (0..cols * rows).filter(|_| happens(0.4, rng)).map(|k| format!("h{k}")).collect();
-    put(&mut document, "station_tests", 0.25, 2, &mut |_, rng| {
-        if labelled > 0.0 || happens(0.5, rng) {
-            json!({"zone": one(&names, rng), "heads": few})
-        } else {
-            json!({"valve": "v", "heads": few})
-        }
-    }, rng);
-    put(&mut document, "obstacles", 0.3, 2, &mut |_, rng| {
-        let (x, y) = (gap * (rng.random_range(0..cols) as f64 + 0.5), gap * (rng.random_range(0..rows) as f64 + 0.5));
-        json!({"kind": *one(&["building", "paving", "pool", "bed"], rng), "outline": square(round(x), round(y), 0.5 * gap)})
-    }, rng);
+    put(
+        &mut document,
+        "station_tests",
+        0.25,
+        2,
+        &mut |_, rng| {
+            if labelled > 0.0 || happens(0.5, rng) {
+                json!({"zone": one(&names, rng), "heads": few})
+            } else {
+                json!({"valve": "v", "heads": few})
+            }
+        },
+        rng,
+    );
+    put(
+        &mut document,
+        "obstacles",
+        0.3,
+        2,
+        &mut |_, rng| {
+            let (x, y) = (
+                gap * (rng.random_range(0..cols) as f64 + 0.5),
+                gap * (rng.random_range(0..rows) as f64 + 0.5),
+            );
+            json!({"kind": *one(&["building", "paving", "pool", "bed"], rng), "outline": square(round(x), round(y), 0.5 * gap)})
+        },
+        rng,
+    );
     put(&mut document, "probes", 0.7, 4, &mut |_, rng| probe(at(rng), scale, rng), rng);
     put(&mut document, "digs", 0.9, 3, &mut |_, rng| dig(at(rng), scale, rng), rng);
     document
@@ -145,7 +221,8 @@ pub fn probe([x, y]: [f64; 2], scale: f64, rng: &mut Stream) -> Value {
     let found = happens(0.4, rng);
     let mut probe = json!({"x": x, "y": y, "radius": round(0.25 * scale), "depth": depth, "found": found});
     if found && happens(0.5, rng) {
-        probe["class"] = json!(*one(&["lateral", "lateral", "mainline", "unknown", "control_wire", "gas"], rng));
+        probe["class"] =
+            json!(*one(&["lateral", "lateral", "mainline", "unknown", "control_wire", "gas"], rng));
     }
     if found && happens(0.4, rng) {
         probe["bearing_deg"] = json!(round(rng.random_range(-180.0..180.0)));
@@ -159,7 +236,9 @@ pub fn probe([x, y]: [f64; 2], scale: f64, rng: &mut Stream) -> Value {
 fn dig([x, y]: [f64; 2], scale: f64, rng: &mut Stream) -> Value {
     let depth = round(rng.random_range(0.2..0.9) * scale);
     match rng.random_range(0..4) {
-        0 => json!({"path": [[x, y], [x + 2.0 * scale, y + 0.5 * scale]], "width": round(0.3 * scale), "depth": depth}),
+        0 => {
+            json!({"path": [[x, y], [x + 2.0 * scale, y + 0.5 * scale]], "width": round(0.3 * scale), "depth": depth})
+        }
         1 => json!({"outline": square(x, y, 1.5 * scale), "depth": depth, "method": "machine"}),
         2 => json!({"x": x, "y": y, "radius": round(0.4 * scale), "depth": depth, "tree": "large"}),
         _ => json!({"x": x, "y": y, "radius": round(rng.random_range(0.1..0.8) * scale), "depth": depth}),

@@ -6,15 +6,56 @@ use underturf::rng::Stream;
 
 /// Numbers that a reader or a computation may stumble over.
 const NUMBERS: &[&str] = &[
-    "0", "-0.0", "-1", "1e308", "-1e308", "1e309", "1e-320", "nan", "NaN", "inf", "-inf", "null", "1_000",
-    "999999999999999999999", "9223372036854775807", "0x7f", "0.1.2", "1e6", "1e-9", "\"\"", "\"12in\"", "[]", "{}",
-    "true", "2026-05-04",
+    "0",
+    "-0.0",
+    "-1",
+    "1e308",
+    "-1e308",
+    "1e309",
+    "1e-320",
+    "nan",
+    "NaN",
+    "inf",
+    "-inf",
+    "null",
+    "1_000",
+    "999999999999999999999",
+    "9223372036854775807",
+    "0x7f",
+    "0.1.2",
+    "1e6",
+    "1e-9",
+    "\"\"",
+    "\"12in\"",
+    "[]",
+    "{}",
+    "true",
+    "2026-05-04",
 ];
 
 /// Pieces of text that end things, begin things or are no characters of a document.
 const PIECES: &[&str] = &[
-    "[", "]", "{", "}", "\"", "'", "=", ",", "\n", "#", "\\u0000", "\u{feff}", "\u{0}", "\u{202e}", "é", "🌱", "[[heads]]\n",
-    "[probes]\n", "\"\"\"", "x = 1\n", "...",
+    "[",
+    "]",
+    "{",
+    "}",
+    "\"",
+    "'",
+    "=",
+    ",",
+    "\n",
+    "#",
+    "\\u0000",
+    "\u{feff}",
+    "\u{0}",
+    "\u{202e}",
+    "é",
+    "🌱",
+    "[[heads]]\n",
+    "[probes]\n",
+    "\"\"\"",
+    "x = 1\n",
+    "...",
 ];
 
 /// The text with one to four changes.
@@ -147,5 +188,9 @@ fn nested(text: &str, rng: &mut Stream) -> String {
 
 fn cut(text: &str, rng: &mut Stream) -> String {
     let (a, b) = (place(text, rng), place(text, rng));
-    if happens(0.5, rng) { text[..a].to_owned() } else { format!("{}{}", &text[..a.min(b)], &text[a.max(b)..]) }
+    if happens(0.5, rng) {
+        text[..a].to_owned()
+    } else {
+        format!("{}{}", &text[..a.min(b)], &text[a.max(b)..])
+    }
 }

@@ -6,7 +6,8 @@ use serde_json::{Map, Value, json};
 use underturf::rng::Stream;
 
 /// Names that stand for nothing, or for something else.
-const WORDS: &[&str] = &["", " ", "nan", "NaN", "None", "null", "1", "2", "lateral", "gas", "x", "h01 ", "H01", "🌱", "$z$"];
+const WORDS: &[&str] =
+    &["", " ", "nan", "NaN", "None", "null", "1", "2", "lateral", "gas", "x", "h01 ", "H01", "🌱", "$z$"];
 
 /// The document with one to four changes.
 pub fn changed(mut document: Value, rng: &mut Stream) -> Value {
