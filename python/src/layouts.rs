@@ -104,6 +104,12 @@ impl PyLayouts {
         self.0.effort() as f64 / Effort::USUAL as f64
     }
 
+    /// Work that sampling took, in the same measure.
+    #[getter]
+    fn effort_spent(&self) -> f64 {
+        self.0.work() as f64 / Effort::USUAL as f64
+    }
+
     /// Effective number of independent draws.
     #[getter]
     fn effective_draws(&self) -> f64 {

@@ -96,6 +96,11 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         """Effective number of independent draws: all before any probe, fewer where draws share an outer state or a chain."""
         return self._handle.effective_draws
 
+    @property
+    def effort_spent(self) -> float:
+        """Work that sampling took, in the measure of ``effort``: the same on every machine and for any number of threads."""
+        return self._handle.effort_spent
+
     def evidence_log(self, draws: int = 500) -> pd.DataFrame:
         """Tell what each tree, sketch, swept ground, station test and probe of the site changed, taken in one by one.
 

@@ -14,6 +14,8 @@ use crate::error::Error;
 use crate::evidence::document::Method;
 use crate::evidence::{Dig, Site};
 use crate::infer::{Layouts, Reported, in_batches};
+use crate::layout::OuterLaw;
+use crate::memory;
 use crate::monitor::Monitor;
 use crate::strike::{Form, RunIndex, Strike, strike_unless};
 
@@ -157,6 +159,8 @@ pub fn strike_probability(
         if layouts.convergence().is_some() {
             return Err(Error::ZonesAreSampled { what: "the determinant form" });
         }
+        let (states, each) = outer_states(layouts);
+        memory::check(monitor, "outer states of the determinant form", states, each, 0)?;
         let effort = Effort::new(layouts.effort());
         // One dig at a time, its outer states in parallel: a dig may take seconds, and has to be interruptible.
         let strike = |(k, dig): (usize, &Dig)| {
@@ -177,6 +181,22 @@ pub fn strike_probability(
     let rely = layouts.rely(&digs.iter().zip(&strikes).map(reported).collect::<Vec<_>>())?;
     strikes.iter_mut().zip(rely).for_each(|(strike, reliable)| strike.reliable = reliable);
     Ok(strikes)
+}
+
+/// Outer states that sums go over, and bytes that each takes once it is built, about: runs of each head of a zone, and lines for
+/// each extent of a header. As measured on the shipped examples.
+fn outer_states(layouts: &Layouts) -> (usize, usize) {
+    let of_law = |law: &dyn OuterLaw| -> usize {
+        let at = |bearing: usize, system: usize| {
+            law.state_probabilities(bearing, system).iter().filter(|p| **p > 0.0).count()
+        };
+        (0..law.bearings().len()).flat_map(|b| (0..law.systems().len()).map(move |s| at(b, s))).sum()
+    };
+    let states = layouts.laws().iter().map(|(_, law)| of_law(*law)).sum();
+    let mut heads = vec![0usize; layouts.site().zones.len()];
+    layouts.zonings().first().into_iter().flatten().for_each(|&zone| heads[zone] += 1);
+    let most = heads.into_iter().max().unwrap_or(0);
+    (states, 2_000 + most * (700 + 750 * most))
 }
 
 /// Why sums over outer states were not finished.

@@ -20,9 +20,10 @@ use rand::Rng;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// One run in so many is taken to be new to what is kept of them, and what each costs that is known. Numerical choices, about
-/// as measured.
-const NEW_SHARE: usize = 8;
+/// One run in so many is taken to be new to what is kept of them, and the price of each look at a new one and of a known one.
+/// Numerical choices, about as measured.
+const NEW_SHARE: usize = 6;
+const NEW_RUN: u64 = 6 * effort::LOOK;
 const KNOWN_RUN: u64 = 60;
 
 /// What probes found, ready to be held against outer states.
@@ -86,7 +87,7 @@ impl<'a> Eye<'a> {
         each_line(&sample, |run| runs.push(run.clone()));
         let looks = self.findings.clear.len() + self.findings.found.len();
         let new = runs.len().div_ceil(NEW_SHARE) as u64;
-        if !self.effort.spend(runs.len() as u64 * KNOWN_RUN + new * 2 * effort::LOOK * looks as u64) {
+        if !self.effort.spend(runs.len() as u64 * KNOWN_RUN + new * NEW_RUN * looks as u64) {
             return None;
         }
         let told = class.runs(self.findings, system, &runs);

@@ -185,11 +185,6 @@ impl<'a> Posterior<'a> {
         pools + 4 * (self.sums.coefficients.len() * self.touched.len() * self.touched.len()) as u64 * bearings
     }
 
-    /// Bytes that its pools hold, about.
-    pub fn bytes(&self) -> usize {
-        self.touched.iter().flat_map(|touched| &touched.pools).map(|pool| pool.bytes()).sum()
-    }
-
     /// Whether more outer states were wanted than the limit allows: the draws are worth fewer than half of them.
     pub fn is_limited(&self) -> bool {
         self.limited

@@ -56,11 +56,6 @@ impl Pool {
     pub fn price(&self) -> u64 {
         (self.rows.len() + 2 * self.row_of.len()) as u64
     }
-
-    /// Bytes that it holds, about: those of its states and rows.
-    pub fn bytes(&self) -> usize {
-        8 * self.rows.len() + (size_of::<Outer>() + 4) * self.row_of.len()
-    }
 }
 
 /// Weight of one outer state: the signed sum over sets, the other systems being known by `others`.

@@ -165,13 +165,13 @@ fn missed_in_state(state: &OuterState, looks: &Looks) -> f64 {
     missed / total
 }
 
-/// About what a state costs: its runs held against every look, and a sum over trees for each extent and level.
+/// About what a state costs: its runs built and held against every look, and a sum over trees for each extent and level.
 fn price(state: &OuterState, looks: &Looks, count: usize) -> u64 {
     let runs = state.runs.len() as u64;
     let levels = if looks.level_free() { 1 } else { LEVELS as u64 };
     let extents = state.header.as_ref().map_or(1, |header| (header.drops().len() as u64).pow(2) / 8 + 1);
     let network = &state.network;
-    runs * count as u64 * effort::LOOK
+    runs * (count as u64 * effort::LOOK + effort::BUILT_RUN)
         + extents * levels * effort::elimination(network.nodes(), network.edges().len())
 }
 

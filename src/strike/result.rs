@@ -4,8 +4,8 @@ use crate::class::Class;
 
 /// No probability is reported below the one or above the other, nor printed as 0 or 100 %: marks have tails, surveys have
 /// blunders. Where a law is cut (at six standard deviations of an offset, at the least and greatest cover) or a sum is rounded, a
-/// computed chance may be 0, or less by a rounding.
-const LEAST: f64 = 1e-9;
+/// computed chance may be 0, or less by a rounding. The least one is so small that sums of losses keep nine figures.
+const LEAST: f64 = 1e-12;
 const GREATEST: f64 = 1.0 - 1e-9;
 
 /// A computed chance as one that is reported: strictly between 0 and 1. What is no number stays none.

@@ -74,10 +74,10 @@ pub fn ask(layouts: &Layouts, monitor: &dyn Monitor) -> Result<Wrong, Error> {
         }
     }
     if layouts.findings().found.len() <= 2 && layouts.convergence().is_none() && layouts.laws().len() == 1 {
-        for strike in
-            decision::strike_probability(layouts, &digs[..digs.len().min(1)], Form::Determinant, monitor)?
-        {
-            wrong.strike("determinant strike", &strike);
+        match decision::strike_probability(layouts, &digs[..digs.len().min(1)], Form::Determinant, monitor) {
+            Ok(strikes) => strikes.iter().for_each(|strike| wrong.strike("determinant strike", strike)),
+            Err(Error::TooDear { .. } | Error::TooMuchMemory { .. }) => {}
+            Err(error) => return Err(error),
         }
     }
     let heads = layouts.site().heads.iter().map(|head| head.at);
