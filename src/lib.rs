@@ -11,6 +11,7 @@
 pub mod class;
 pub mod decision;
 pub mod diagnose;
+pub mod effort;
 pub mod error;
 pub mod evidence;
 pub mod forest;
@@ -19,6 +20,7 @@ pub mod infer;
 pub mod io;
 pub mod joint;
 pub mod layout;
+pub mod memory;
 pub mod monitor;
 pub mod moves;
 pub mod planting;

@@ -4,6 +4,11 @@
 pub trait Monitor: Sync {
     /// `done` of `total` units of work are finished. Returns false to stop.
     fn tick(&self, done: usize, total: usize) -> bool;
+
+    /// Bytes of memory that the computation may take; `None`: half of what is free.
+    fn memory_limit(&self) -> Option<u64> {
+        None
+    }
 }
 
 /// A monitor that never stops anything.

@@ -14,7 +14,9 @@ import_exception!(underturf.errors, ArgumentError);
 import_exception!(underturf.errors, ConvergenceError);
 import_exception!(underturf.errors, DigError);
 import_exception!(underturf.errors, DocumentSyntaxError);
+import_exception!(underturf.errors, EffortError);
 import_exception!(underturf.errors, InternalError);
+import_exception!(underturf.errors, MemoryLimitError);
 import_exception!(underturf.errors, LayoutError);
 import_exception!(underturf.errors, SiteError);
 
@@ -74,6 +76,14 @@ fn engine(error: &Error) -> PyErr {
         }
         Error::NotConverged { failures, sweeps, chains } => {
             ConvergenceError::new_err((message, failures.clone(), *sweeps, *chains))
+        }
+        Error::OutOfEffort { effort, unexplained, .. } => {
+            let probes: Vec<(usize, f64)> = unexplained.iter().map(|it| (it.probe, it.chance)).collect();
+            EffortError::new_err((message, *effort, probes))
+        }
+        Error::TooDear { effort, .. } => EffortError::new_err((message, *effort, Vec::<(usize, f64)>::new())),
+        Error::TooMuchMemory { asked, fit, bytes, limit, .. } => {
+            MemoryLimitError::new_err((message, *asked, *fit, *bytes / 1e9, *limit as f64 / 1e9))
         }
         Error::BadArgument { .. }
         | Error::ZonesAreSampled { .. }

@@ -20,6 +20,7 @@ use underturf::decision::{
     self, Known, PlaceOptions, ProbePlan, RankOptions, SpotHole, SpotOptions, TreeRules,
 };
 use underturf::diagnose::Gates;
+use underturf::effort::Effort;
 use underturf::evidence::{Dig, Probe};
 use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
 use underturf::layout::Piece;
@@ -32,7 +33,7 @@ pub struct PyLayouts(Arc<Layouts>);
 /// Draws layouts of a site. `gates` are the limits on R-hat, effective size, and the standard error of a chance (floor and
 /// share of it); the engine's own where none are given.
 #[pyfunction]
-#[pyo3(signature = (site, draws, seed, threads, progress, longest, accept_unconverged, gates=None))]
+#[pyo3(signature = (site, draws, seed, threads, progress, longest, accept_unconverged, effort, gates=None))]
 #[allow(clippy::too_many_arguments)] // the arguments of the Python call, and the gates
 pub fn sample_layouts(
     py: Python<'_>,
@@ -43,6 +44,7 @@ pub fn sample_layouts(
     progress: Option<Py<PyAny>>,
     longest: usize,
     accept_unconverged: bool,
+    effort: f64,
     gates: Option<(f64, f64, f64, f64)>,
 ) -> PyResult<PyLayouts> {
     let site = Arc::clone(&site.0);
@@ -53,7 +55,8 @@ pub fn sample_layouts(
         mcse_floor,
         mcse_share,
     });
-    let patience = Patience { longest, accept_unconverged, gates };
+    let effort = (effort * Effort::USUAL as f64) as u64; // a greater one than can be counted is the greatest
+    let patience = Patience { longest, accept_unconverged, gates, effort };
     let layouts = Run { threads, progress }.run(py, |relay| {
         sample_layouts_within(&site, &options, Limits::default(), &patience, relay).map_err(EngineError::from)
     })?;
@@ -95,6 +98,18 @@ impl PyLayouts {
     #[getter]
     fn systems(&self) -> Vec<String> {
         self.0.system_names()
+    }
+
+    /// Most work that sampling was allowed, as a multiple of what is shipped.
+    #[getter]
+    fn effort(&self) -> f64 {
+        self.0.effort() as f64 / Effort::USUAL as f64
+    }
+
+    /// Work that sampling took, in the same measure.
+    #[getter]
+    fn effort_spent(&self) -> f64 {
+        self.0.work() as f64 / Effort::USUAL as f64
     }
 
     /// Effective number of independent draws.

@@ -49,6 +49,8 @@ mod _core {
     #[pymodule_export]
     use crate::map::PyStrikeMap;
     #[pymodule_export]
+    use crate::monitor::set_memory_limit;
+    #[pymodule_export]
     use crate::site::{PySite, plausibility_table, settings_table};
     #[pymodule_export]
     use crate::words::{check_day, read_length, spelling_hint};

@@ -7,6 +7,7 @@
 use crate::guard::caught;
 use crate::pool::pool;
 use pyo3::prelude::*;
+use std::cell::Cell;
 use std::num::NonZeroUsize;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::mpsc::{RecvTimeoutError, channel};
@@ -30,6 +31,20 @@ pub struct Relay {
     stop: AtomicBool,
     done: AtomicUsize,
     total: AtomicUsize,
+    memory_limit: Option<u64>,
+}
+
+thread_local! {
+    /// Bytes that calls made by this thread may take; none: half of what is free.
+    static MEMORY_LIMIT: Cell<Option<u64>> = const { Cell::new(None) };
+}
+
+/// Sets how many bytes calls made by this thread may take, and returns what was set before; None stands for half of what is
+/// free.
+#[pyfunction]
+#[pyo3(signature = (limit))]
+pub fn set_memory_limit(limit: Option<u64>) -> Option<u64> {
+    MEMORY_LIMIT.replace(limit)
 }
 
 impl Monitor for Relay {
@@ -37,6 +52,10 @@ impl Monitor for Relay {
         self.total.store(total, Ordering::Relaxed);
         self.done.store(done, Ordering::Relaxed);
         !self.stop.load(Ordering::Relaxed)
+    }
+
+    fn memory_limit(&self) -> Option<u64> {
+        self.memory_limit
     }
 }
 
@@ -63,7 +82,7 @@ impl Run {
         E: Into<PyErr> + Send,
     {
         let pool = pool(self.threads)?;
-        let relay = Relay::default();
+        let relay = Relay { memory_limit: MEMORY_LIMIT.get(), ..Relay::default() };
         let progress = self.progress.as_ref();
         let (outcome, raised) = py.detach(|| {
             let mut outcome = None;

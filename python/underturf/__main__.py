@@ -16,6 +16,7 @@ import pandas as pd
 import underturf as ut
 from underturf._checks import day, length, output, writable
 from underturf._decide import SETBACK
+from underturf._limits import memory_limit
 from underturf.cautions import NOT_CONVERGED
 from underturf.crew.sheet import ENDINGS as SHEETS
 
@@ -40,9 +41,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     options = parser().parse_args(arguments)
     try:
-        options.run(options)
+        with memory_limit(getattr(options, "memory_limit_gb", None)):
+            options.run(options)
     except ut.ConvergenceError as error:
         print(f"{error}\nOn the command line these are --draws, --longest and --accept-unconverged.", file=sys.stderr)
+        return 1
+    except ut.EffortError as error:
+        print(f"{error}\nOn the command line these are --draws and --effort.", file=sys.stderr)
+        return 1
+    except ut.MemoryLimitError as error:
+        print(f"{error}\nOn the command line that is --memory-limit-gb.", file=sys.stderr)
         return 1
     except (ut.UnderturfError, OSError) as error:
         print(error, file=sys.stderr)
@@ -143,6 +151,20 @@ def parser() -> argparse.ArgumentParser:
             default=16,
             metavar="TIMES",
             help="where zones are unknown: how many times their first length chains may grow to (default %(default)s)",
+        )
+        command.add_argument(
+            "--effort",
+            type=float,
+            default=1.0,
+            metavar="TIMES",
+            help="how much work sampling may take: 1 is about a minute, whatever the machine (default %(default)s)",
+        )
+        command.add_argument(
+            "--memory-limit-gb",
+            type=float,
+            default=None,
+            metavar="GB",
+            help="memory that a step may take (default: half of what is free)",
         )
         command.add_argument(
             "--accept-unconverged",
@@ -250,6 +272,7 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
         options.seed,
         accept_unconverged=options.accept_unconverged,
         longest=options.longest,
+        effort=options.effort,
         threads=options.threads,
     )
     print_warnings(layouts.warnings)

@@ -10,6 +10,7 @@ import pandas as pd
 
 from underturf._checks import Length, absent, day, flag, lengths, number, word, worker_threads
 from underturf._decide import SETBACK, SETBACK_LIMIT, Weights
+from underturf._limits import memory_limit
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf._zones import valve_words
@@ -101,6 +102,7 @@ class Crew(Part):
         weights: Weights = None,
         setback: str = SETBACK,
         setback_limit: float = SETBACK_LIMIT,
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> Path:
@@ -138,7 +140,7 @@ class Crew(Part):
             List the other stakes too, on further pages.
         weights, setback, setback_limit
             As in `assess`.
-        threads, progress
+        memory_limit_gb, threads, progress
             As in `sample_layouts`.
 
         Returns
@@ -148,6 +150,8 @@ class Crew(Part):
 
         Raises
         ------
+        MemoryLimitError
+            If so many cells or places would pass the memory allowed; says how many fit.
         ArgumentError
             If the name ends in anything else, a day is none or a number is out of range, all before any work; if a table lacks
             a column, or `assess` refuses weights or setback.
@@ -178,4 +182,5 @@ class Crew(Part):
         options = SheetOptions(
             ticket, marks_date, date, least_chance, step_m, near_m, annex, weights, setback, setback_limit
         )
-        return crew_sheet(self, path, digs, probes, options, threads=threads, progress=progress)
+        with memory_limit(memory_limit_gb):
+            return crew_sheet(self, path, digs, probes, options, threads=threads, progress=progress)

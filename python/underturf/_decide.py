@@ -11,6 +11,7 @@ import pandas as pd
 
 from underturf import _core
 from underturf._checks import Length, at_least, flag, length, lengths, number, word, worker_threads
+from underturf._limits import memory_limit
 from underturf._notes import note
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
@@ -96,6 +97,7 @@ class Decisions(Part):
         setback_limit: float = SETBACK_LIMIT,
         reach_m: Length = 1.5,
         cell_m: Length = 0.1,
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
@@ -107,6 +109,8 @@ class Decisions(Part):
         ----------
         digs, threads, progress
             As in `strike_probability`.
+        memory_limit_gb
+            As in `sample_layouts`.
         weights : mapping of str to float, optional
             Consequence weights by class, 0 or more, and the factor for digs by ``machine``; those of `underturf.default_weights`
             where nothing is given. Only their order means something.
@@ -150,6 +154,8 @@ class Decisions(Part):
         ------
         DigError
             If a dig has no size or its name is unknown.
+        MemoryLimitError
+            If so many cells or places would pass the memory allowed; says how many fit.
         ArgumentError
             If a weight is no number from 0 up or names no class (every fault at once), there is no such setback, or a reach or
             step is out of range.
@@ -169,7 +175,7 @@ class Decisions(Part):
         rules = tree_rules(setback, setback_limit)
         bound = bind_digs(digs, self._site)
         given = weight_list(weights)
-        with progress_callback(progress, "assessing digs") as callback:
+        with memory_limit(memory_limit_gb), progress_callback(progress, "assessing digs") as callback:
             columns = self._handle.assess(bound, given, rules, reach_m, cell_m, worker_threads(threads), callback)
         words = valve_words(self._handle.zones)
         columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
@@ -309,6 +315,7 @@ class Decisions(Part):
         weights: Weights = None,
         within: npt.ArrayLike | None = None,
         method: Method = "hand",
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
@@ -360,7 +367,7 @@ class Decisions(Part):
             Corners of the ground to stay in, metres.
         method : {"hand", "machine"}
             Who digs.
-        threads, progress
+        memory_limit_gb, threads, progress
             As in `sample_layouts`.
 
         Returns
@@ -384,6 +391,8 @@ class Decisions(Part):
 
         Raises
         ------
+        MemoryLimitError
+            If so many cells or places would pass the memory allowed; says how many fit.
         ArgumentError
             If fewer than n fit (it says how many do), a hole has no size, or an argument is out of range.
 
@@ -416,7 +425,7 @@ class Decisions(Part):
             number(setback_share, "setback_share"),
             number(roots_share, "roots_share"),
         )
-        with progress_callback(progress, "looking for spots") as callback:
+        with memory_limit(memory_limit_gb), progress_callback(progress, "looking for spots") as callback:
             columns = self._handle.best_spots(
                 holes,
                 (spacing, gap, from_boundary, cell),

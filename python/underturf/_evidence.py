@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from underturf.errors import EffortError
+
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
     from underturf.site import Site
@@ -32,7 +34,18 @@ def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
     rows: list[dict[str, Any]] = []
     before: tuple[Layouts, pd.DataFrame] | None = None
     for kind, place, site in _steps(layouts.site):
-        now = sample_layouts(site, draws=draws, seed=layouts.seed, accept_unconverged=True, progress=False)
+        try:
+            now = sample_layouts(
+                site,
+                draws=draws,
+                seed=layouts.seed,
+                accept_unconverged=True,
+                effort=layouts._handle.effort,
+                progress=False,
+            )
+        except EffortError as error:
+            error.add_note(f"This was while taking in {kind}[{place}]." if kind else "This was before any evidence.")
+            raise
         table = now.assess(progress=False) if site.dig_ids else pd.DataFrame({"p_strike": [], "verdict": []})
         if before is not None:
             earlier, digs = before

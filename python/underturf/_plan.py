@@ -10,6 +10,7 @@ import pandas as pd
 
 from underturf._checks import Length, at_least, flag, length, lengths, number, word, worker_threads
 from underturf._decide import SETBACK, SETBACK_LIMIT, Weights, tree_rules, weight_list
+from underturf._limits import memory_limit
 from underturf._part import Part
 from underturf._progress import Progress, progress_callback
 from underturf.cautions import NOT_CONVERGED
@@ -129,6 +130,7 @@ class Plans(Part):
         careful: float = CAREFUL,
         probe_cost: float = 0.0,
         always: bool = False,
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> pd.DataFrame:
@@ -177,7 +179,7 @@ class Plans(Part):
             What each probe costs besides, in units of the weights.
         always : bool
             Whether to plan on where no probe is worth what it costs.
-        threads, progress
+        memory_limit_gb, threads, progress
             As in `sample_layouts`.
 
         Returns
@@ -229,7 +231,7 @@ class Plans(Part):
         bound = bind_digs(digs, self._site)
         if slit is not None and flag(rod, "rod"):
             raise ArgumentError("give slit_m or rod, not both: a rod makes no slit")
-        with progress_callback(progress, "planning probes") as callback:
+        with memory_limit(memory_limit_gb), progress_callback(progress, "planning probes") as callback:
             found = self._handle.plan_probes(
                 bound,
                 at_least(1, n, "n"),

@@ -14,8 +14,10 @@ __all__ = [
     "ConvergenceError",
     "DigError",
     "DocumentSyntaxError",
+    "EffortError",
     "InternalError",
     "LayoutError",
+    "MemoryLimitError",
     "SiteError",
     "UnderturfError",
 ]
@@ -150,6 +152,74 @@ class ConvergenceError(UnderturfError, RuntimeError):
         self.sweeps = sweeps
         self.chains = chains
         super().__init__(message, self.failures, sweeps, chains)
+
+    def __str__(self) -> str:
+        return str(self.args[0])
+
+
+class EffortError(UnderturfError, RuntimeError):
+    """The answer takes more work than the effort allowed, or no layout agrees with the probes: no answer is given.
+
+    Parameters
+    ----------
+    message : str
+        What was given up, which probes the rest of the picture hardly explains, and what to check.
+    effort : float
+        The effort allowed, as a multiple of what is shipped.
+    probes : iterable of (int, float)
+        Those probes by their place in the document, with the chance that the rest of the picture gives to what each saw.
+
+    Attributes
+    ----------
+    effort : float
+        The effort allowed.
+    probes : tuple of (int, float)
+        The probes, the least likely first.
+    """
+
+    effort: float
+    probes: tuple[tuple[int, float], ...]
+
+    def __init__(self, message: str, effort: float, probes: Iterable[tuple[int, float]] = ()) -> None:
+        self.effort = effort
+        self.probes = tuple((int(place), float(chance)) for place, chance in probes)
+        super().__init__(message, effort, self.probes)
+
+    def __str__(self) -> str:
+        return str(self.args[0])
+
+
+class MemoryLimitError(UnderturfError, ValueError):
+    """More draws, cells or places than fit into the memory allowed; refused before any work.
+
+    Parameters
+    ----------
+    message : str
+        What was asked for, what it needs, and how much fits.
+    asked, fits : int
+        How many were asked for, and how many fit.
+    needs_gb, limit_gb : float
+        Memory that is needed, about, and that is allowed, in gigabytes (1e9 bytes).
+
+    Attributes
+    ----------
+    asked, fits : int
+        How many were asked for, and how many fit.
+    needs_gb, limit_gb : float
+        Memory that is needed, about, and that is allowed.
+    """
+
+    asked: int
+    fits: int
+    needs_gb: float
+    limit_gb: float
+
+    def __init__(self, message: str, asked: int, fits: int, needs_gb: float, limit_gb: float) -> None:
+        self.asked = asked
+        self.fits = fits
+        self.needs_gb = needs_gb
+        self.limit_gb = limit_gb
+        super().__init__(message, asked, fits, needs_gb, limit_gb)
 
     def __str__(self) -> str:
         return str(self.args[0])

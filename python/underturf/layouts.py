@@ -20,6 +20,7 @@ from underturf._convergence import Reliance
 from underturf._crew import Crew
 from underturf._decide import SETBACK, SETBACK_LIMIT, Decisions, Weights, tree_rules, weight_list
 from underturf._evidence import evidence_log
+from underturf._limits import memory_limit
 from underturf._plan import Plans
 from underturf._progress import Progress, progress_callback
 from underturf._zones import ZoneDoubt
@@ -95,6 +96,11 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         """Effective number of independent draws: all before any probe, fewer where draws share an outer state or a chain."""
         return self._handle.effective_draws
 
+    @property
+    def effort_spent(self) -> float:
+        """Work that sampling took, in the measure of ``effort``: the same on every machine and for any number of threads."""
+        return self._handle.effort_spent
+
     def evidence_log(self, draws: int = 500) -> pd.DataFrame:
         """Tell what each tree, sketch, swept ground, station test and probe of the site changed, taken in one by one.
 
@@ -117,6 +123,11 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             false find is likely), ``uncertainty_before`` and ``uncertainty_after`` (sum over the proposed digs of p (1 - p); 0
             where there are none), ``verdicts_changed`` (names of digs), ``converged`` (false: what was sampled before or after
             it did not pass the gates; do not rely on the row).
+
+        Raises
+        ------
+        EffortError
+            If a step takes more work than these layouts were allowed; a note says which.
 
         Examples
         --------
@@ -244,6 +255,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         cell_m: Length = 0.1,
         classes: str | Iterable[str] | None = None,
         *,
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> StrikeMap:
@@ -257,7 +269,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             Side of a cell.
         classes : str or iterable of str, optional
             Classes to count; all assessed ones and the floor if not given.
-        threads, progress
+        memory_limit_gb, threads, progress
             As in `sample_layouts`.
 
         Returns
@@ -267,12 +279,14 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
 
         Raises
         ------
+        MemoryLimitError
+            If so many cells or places would pass the memory allowed; says how many fit.
         ArgumentError
             If a length is not positive, the grid too large, or a class unknown or not assessed.
         """
         radius_m, depth_m, cell_m = lengths(radius_m=radius_m, depth_m=depth_m, cell_m=cell_m)
         names = None if classes is None else self._counted(classes)
-        with progress_callback(progress, "mapping") as callback:
+        with memory_limit(memory_limit_gb), progress_callback(progress, "mapping") as callback:
             core = self._handle.strike_map(radius_m, depth_m, cell_m, names, worker_threads(threads), callback)
         radius, depth = (length_text(length, self._site.units) for length in (radius_m, depth_m))
         what = f"round hole, radius {radius}, depth {depth}"
@@ -287,6 +301,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         *,
         setback: str = SETBACK,
         setback_limit: float = SETBACK_LIMIT,
+        memory_limit_gb: float | None = None,
         threads: int | None = None,
         progress: Progress = None,
     ) -> list[StrikeMap]:
@@ -304,7 +319,7 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
             As in `assess`.
         setback, setback_limit
             As in `assess`.
-        threads, progress
+        memory_limit_gb, threads, progress
             As in `sample_layouts`.
 
         Returns
@@ -320,8 +335,8 @@ class Layouts(Reliance, ZoneDoubt, Decisions, Plans, Crew):
         """
         reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
         bound = bind_digs(digs, self._site)
-        with progress_callback(progress, "moving digs") as callback:
-            given, rules = weight_list(weights), tree_rules(setback, setback_limit)
+        given, rules = weight_list(weights), tree_rules(setback, setback_limit)
+        with memory_limit(memory_limit_gb), progress_callback(progress, "moving digs") as callback:
             found = self._handle.dig_maps(bound, reach_m, cell_m, given, rules, worker_threads(threads), callback)
         return [
             StrikeMap._wrap(

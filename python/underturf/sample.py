@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from underturf import _core
 from underturf._checks import at_least, flag, worker_threads
+from underturf._limits import effort_number, memory_limit
 from underturf._progress import Progress, progress_callback
 from underturf._seed import Seed, seed_number
 from underturf.errors import ArgumentError
@@ -24,6 +25,8 @@ def sample_layouts(
     *,
     accept_unconverged: bool = False,
     longest: int = 16,
+    effort: float = 1.0,
+    memory_limit_gb: float | None = None,
     threads: int | None = None,
     progress: Progress = None,
 ) -> Layouts:
@@ -52,6 +55,14 @@ def sample_layouts(
     longest : int
         How many times their first length chains may grow to, at least 1; powers of two count. Without effect where
         draws are independent.
+    effort : float
+        How much work the call may take, as a multiple of what is shipped: 1 is about a minute on a machine of two cores. It is
+        counted in work and not in seconds, so that the same call ends the same way on every machine and for any number of
+        threads. Evidence that hardly fits the picture asks for most. Later calls of these layouts that may run long (exact
+        forms, `Layouts.rank` until digs are told apart, `Layouts.evidence_log`) are allowed as much each.
+    memory_limit_gb : float, optional
+        Memory that the call may take, in gigabytes (1e9 bytes); half of what is free if not given. It decides whether the call
+        is refused and nothing else.
     seed : int, numpy Generator, SeedSequence or None
         The same seed gives the same bits on one platform, for any number of threads; None takes fresh entropy, and
         ``Layouts.seed`` tells which.
@@ -71,6 +82,11 @@ def sample_layouts(
         If a zone cannot be piped round its obstacles, or there are fewer heads than zones; names them.
     ConvergenceError
         If chains over unknown zones did not pass the gates within the length allowed; ``.failures`` say which.
+    EffortError
+        If layouts that agree with all evidence are not found within the effort allowed, or there are none; names the probes that
+        the rest of the picture hardly explains.
+    MemoryLimitError
+        If so many draws would pass the memory allowed; says how many fit.
     ArgumentError
         If an argument is out of range.
     KeyboardInterrupt
@@ -92,7 +108,7 @@ def sample_layouts(
     """
     if not hasattr(site, "_handle"):
         raise ArgumentError(f"site is {site!r}; it must be a Site, as read_site and Site.from_dict return it")
-    with progress_callback(progress, "sampling layouts") as callback:
+    with memory_limit(memory_limit_gb), progress_callback(progress, "sampling layouts") as callback:
         core = _core.sample_layouts(
             site._handle,
             at_least(2, draws, "draws"),
@@ -101,5 +117,6 @@ def sample_layouts(
             callback,
             at_least(1, longest, "longest"),
             flag(accept_unconverged, "accept_unconverged"),
+            effort_number(effort),
         )
     return Layouts(core, site)

@@ -10,11 +10,14 @@ use super::roots::{TreeNear, standing_tree};
 use super::shift::{Better, PlaceOptions};
 use super::trees::{TreeConflict, tree_conflict};
 use super::verdict::Verdict;
+use crate::effort::{Effort, Watched};
 use crate::error::Error;
 use crate::evidence::document::Method;
 use crate::evidence::{Dig, Site};
 use crate::geometry::Point;
 use crate::infer::{Layouts, Reported, in_batches};
+use crate::layout::OuterLaw;
+use crate::memory;
 use crate::monitor::Monitor;
 use crate::strike::{Form, RunIndex, Strike, strike_unless};
 
@@ -71,11 +74,14 @@ pub fn strike_probability(
         if layouts.convergence().is_some() {
             return Err(Error::ZonesAreSampled { what: "the determinant form" });
         }
+        let (states, each) = outer_states(layouts);
+        memory::check(monitor, "outer states of the determinant form", states, each, 0)?;
+        let effort = Effort::new(layouts.effort());
         // One dig at a time, its outer states in parallel: a dig may take seconds, and has to be interruptible.
         let strike = |(k, dig): (usize, &Dig)| {
-            let stop = || !monitor.tick(k, digs.len());
-            strike_unless(&layouts.laws(), &look(dig), layouts.findings(), assessed, &stop)
-                .ok_or(Error::Interrupted)
+            let work = Watched { monitor, progress: (k, digs.len()), effort: effort.clone() };
+            strike_unless(&layouts.laws(), &look(dig), layouts.findings(), assessed, &work)
+                .ok_or_else(|| too_dear(&effort))
         };
         return digs.iter().enumerate().map(strike).collect();
     }
@@ -90,6 +96,35 @@ pub fn strike_probability(
     let rely = layouts.rely(&digs.iter().zip(&strikes).map(reported).collect::<Vec<_>>())?;
     strikes.iter_mut().zip(rely).for_each(|(strike, reliable)| strike.reliable = reliable);
     Ok(strikes)
+}
+
+/// Outer states that sums go over, and bytes that each takes once it is built, about: runs of each head of a zone, and lines for
+/// each extent of a header. As measured on the shipped examples.
+fn outer_states(layouts: &Layouts) -> (usize, usize) {
+    let of_law = |law: &dyn OuterLaw| -> usize {
+        let at = |bearing: usize, system: usize| {
+            law.state_probabilities(bearing, system).iter().filter(|p| **p > 0.0).count()
+        };
+        (0..law.bearings().len()).flat_map(|b| (0..law.systems().len()).map(move |s| at(b, s))).sum()
+    };
+    let states = layouts.laws().iter().map(|(_, law)| of_law(*law)).sum();
+    let mut heads = vec![0usize; layouts.site().zones.len()];
+    layouts.zonings().first().into_iter().flatten().for_each(|&zone| heads[zone] += 1);
+    let most = heads.into_iter().max().unwrap_or(0);
+    (states, 2_000 + most * (700 + 750 * most))
+}
+
+/// Why sums over outer states were not finished.
+fn too_dear(effort: &Effort) -> Error {
+    if !effort.is_spent() {
+        return Error::Interrupted;
+    }
+    let effort = effort.limit() as f64 / Effort::USUAL as f64;
+    Error::TooDear {
+        what: "the determinant form",
+        effort,
+        instead: "take form \"general\", or fewer digs at once",
+    }
 }
 
 /// The strike chance of a dig, as gates name it.
@@ -118,20 +153,21 @@ pub fn assess_by(
 ) -> Result<Vec<Assessment>, Error> {
     options.check()?;
     let strikes = strike_probability(layouts, digs, Form::General, monitor)?;
-    let too_small: Vec<Dig> = digs.iter().filter(|dig| dig.drawn.is_some()).map(Dig::as_drawn).collect();
-    let mut drawn = strike_probability(layouts, &too_small, Form::General, monitor)?.into_iter();
     let (index, wider) = (RunIndex::new(layouts.draws()), widening(layouts));
     let ballot = Ballot::new(layouts);
     let more = in_batches(digs.len(), monitor, |k| {
         let dig = &digs[k];
         let loss = Loss::of(&loss_by_draw(layouts, &index, &options.weights, dig), wider);
         let tree = tree_conflict(layouts, &index, dig, &options.rules);
-        Ok((loss, nearest(layouts, &ballot, dig), tree))
+        let smaller =
+            |_| index.strike(layouts.law(), &look(&dig.as_drawn()), layouts.findings(), layouts.assessed());
+        let drawn = dig.drawn.as_ref().map(smaller);
+        Ok((loss, nearest(layouts, &ballot, dig), tree, drawn))
     })?;
     let maps = dig_maps(layouts, digs, options, monitor)?;
     let site = layouts.site();
     let found = digs.iter().zip(strikes).zip(more).zip(maps).map(|(((dig, strike), more), map)| {
-        let (loss, nearest, tree) = more;
+        let (loss, nearest, tree, drawn) = more;
         let line_in_setback = options.rules.is_over(tree.as_ref().and_then(TreeConflict::p_setback));
         let verdict = Verdict::of(known(site, dig), strike.p, site.settings.verdict_limit, line_in_setback);
         let there = map.better.shift().map(|shift| dig.moved(Point::new(shift.dx_m, shift.dy_m)));
@@ -140,7 +176,7 @@ pub fn assess_by(
             id: dig.id.clone(),
             method: dig.method,
             strike,
-            drawn: dig.drawn.as_ref().and_then(|_| drawn.next()),
+            drawn,
             loss,
             nearest,
             marks: marks_near(site, dig),

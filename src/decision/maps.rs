@@ -8,13 +8,25 @@ use crate::error::Error;
 use crate::evidence::{Dig, Site};
 use crate::geometry::{Footprint, Point, convex_hull};
 use crate::infer::Layouts;
+use crate::memory;
 use crate::monitor::Monitor;
-use crate::strike::RunIndex;
 use crate::strike::raster::{ClassMask, Grid};
+use crate::strike::{RunIndex, probability};
 use ndarray::{Array2, Zip};
 
 /// At most this many cells in a map: 8 bytes each for chance, error and bound make 1.2 GB.
 const MOST_CELLS: f64 = 5e7;
+
+/// Bytes of a cell while a map is worked out, and while it is kept: chance, error and bound, and what they are made from. As
+/// measured.
+pub(super) const CELL_BYTES: usize = 45;
+const KEPT_BYTES: usize = 26;
+
+/// Cells of a map that reaches so far to every side.
+pub(super) fn cells_within(reach_m: f64, cell_m: f64) -> usize {
+    let side = 2 * ((reach_m / cell_m).ceil() as usize).min(usize::MAX / 4) + 1;
+    side.saturating_mul(side)
+}
 
 /// Room left around the heads of a site without a boundary, metres.
 const MARGIN_M: f64 = 2.0;
@@ -64,6 +76,7 @@ pub fn strike_map(
     positive("depth_m", depth_m, 6.0, "above 0, up to 6 m")?;
     positive("cell_m", cell_m, 50.0, "above 0, up to 50 m")?;
     let grid = site_grid(layouts.site(), cell_m)?;
+    memory::check(monitor, "cells", grid.rows * grid.cols, CELL_BYTES, 0)?;
     let hole = Footprint::disc(Point::default(), radius_m);
     let bars = bars(&grid, layouts.site(), &hole, monitor)?;
     let fields = Fields::new(layouts, &hole, depth_m, grid, monitor)?;
@@ -97,6 +110,15 @@ pub fn dig_maps(
     monitor: &dyn Monitor,
 ) -> Result<Vec<DigMap>, Error> {
     options.check()?;
+    // All maps are kept; one at a time is worked out.
+    let cells = cells_within(options.reach_m, options.cell_m);
+    memory::check(
+        monitor,
+        "cells",
+        cells.saturating_mul(digs.len()),
+        KEPT_BYTES,
+        cells.saturating_mul(CELL_BYTES),
+    )?;
     let index = RunIndex::new(layouts.draws());
     let mut maps = Vec::with_capacity(digs.len());
     for (done, dig) in digs.iter().enumerate() {
@@ -152,7 +174,7 @@ fn dig_map(
     let tree = TreeCells::new(layouts, dig, &map, options, monitor)?;
     let search = Search { layouts, index, dig, map: &map, losses: &losses, tree: tree.as_ref(), options };
     let better = search.best();
-    let p_setback = tree.and_then(|tree| tree.setback).map(|setback| setback.p);
+    let p_setback = tree.and_then(|tree| tree.setback).map(|setback| setback.p.mapv(probability));
     Ok(DigMap { map, p_setback, better })
 }
 
@@ -165,6 +187,8 @@ fn map(
     monitor: &dyn Monitor,
 ) -> Result<StrikeMap, Error> {
     let Chances { mut p, mut mcse, mut upper } = fields.chances(classes, monitor)?;
+    p.mapv_inplace(probability);
+    upper.mapv_inplace(probability);
     for array in [&mut p, &mut mcse, &mut upper] {
         Zip::from(array).and(&bars.barred).for_each(|value, &barred| {
             if barred {

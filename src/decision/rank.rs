@@ -13,12 +13,13 @@ use super::bars::{Bar, bar};
 use super::dig::look;
 use super::known::{Known, known};
 use super::loss::{Loss, Weights, weighted, widening};
+use crate::effort::Effort;
 use crate::error::Error;
 use crate::evidence::Dig;
-use crate::infer::{Layouts, Patience, Reported, SampleOptions, in_batches, sample_layouts_within};
+use crate::infer::{Layouts, Patience, Reported, SampleOptions, in_batches, spending};
 use crate::monitor::Monitor;
 use crate::posterior::Limits;
-use crate::strike::RunIndex;
+use crate::strike::{RunIndex, probability};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Chance to take two equal digs for different ones, for a pair by itself.
@@ -136,7 +137,7 @@ pub fn rank(
 /// would pass `longest_draws`. The result depends on the seed alone.
 ///
 /// # Errors
-/// Those of [`sample_layouts_within`].
+/// Those of [`crate::infer::sample_layouts_within`].
 pub fn rank_until_distinct(
     layouts: &Layouts,
     digs: &[Dig],
@@ -148,12 +149,13 @@ pub fn rank_until_distinct(
     let looks = 1 + (longest_draws / draws.max(1)).checked_ilog2().unwrap_or(0);
     let mut ranking = rank_at(layouts, digs, options, looks, monitor)?;
     let accept_unconverged = layouts.convergence().is_some_and(|convergence| !convergence.passed);
-    let patience = Patience { accept_unconverged, ..Patience::default() };
+    let patience = Patience { accept_unconverged, effort: layouts.effort(), ..Patience::default() };
+    let effort = Effort::new(layouts.effort()); // of all rounds together
     while ranking.is_open() && draws <= longest_draws / 2 {
         draws *= 2;
         let sample = SampleOptions { draws, seed: layouts.seed() };
-        let more =
-            sample_layouts_within(layouts.shared_site(), &sample, Limits::default(), &patience, monitor)?;
+        let site = layouts.shared_site();
+        let more = spending(site, &sample, Limits::default(), &patience, &effort, monitor)?;
         ranking = rank_at(&more, digs, options, looks, monitor)?;
     }
     Ok(ranking)
@@ -177,7 +179,9 @@ fn rank_at(
     let there: Vec<Option<Known>> = digs.iter().map(|dig| known(layouts.site(), dig)).collect();
     let bars: Vec<Option<Bar>> = digs.iter().map(|dig| bar(layouts.site(), dig)).collect();
     let is_out = |k: &usize| there[*k].is_some() || bars[*k].is_some();
-    let p: Vec<Loss> = by_draw.iter().map(|(any, _)| Loss::of(any, layouts.widening(any))).collect();
+    let of_any = |any: &[f64]| Loss::of(any, layouts.widening(any));
+    let held = |of: Loss| Loss { loss: probability(of.loss), ..of };
+    let p: Vec<Loss> = by_draw.iter().map(|(any, _)| held(of_any(any))).collect();
     let named: Vec<Reported> =
         digs.iter().zip(&p).map(|(dig, p)| reported(&dig.id, p.loss, p.error)).collect();
     let rely = layouts.rely(&named)?;

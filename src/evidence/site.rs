@@ -100,6 +100,11 @@ impl Site {
         (!faults.is_empty()).then_some(SiteFaults { faults })
     }
 
+    /// The same site as if no probe had been dug: what its other evidence says by itself.
+    pub fn without_probes(&self) -> Self {
+        Self { probes: Vec::new(), ..self.clone() }
+    }
+
     /// Everything about the document that its reader must know although it is no fault: what takes no part in the inference, what
     /// is taken otherwise than written, what is odd.
     pub fn notes(&self) -> &[Note] {

@@ -5,6 +5,7 @@ use super::probes::surprises_by;
 use super::{Patience, SampleOptions, in_batches};
 use crate::class::Class;
 use crate::diagnose::Kind;
+use crate::effort::Effort;
 use crate::error::Error;
 use crate::evidence::Site;
 use crate::geometry::{Point, nearest};
@@ -23,6 +24,9 @@ const CHAINS: usize = 4;
 
 /// States of each chain that the gates look at, at least. Numerical choice: five times what they ask for in all.
 const LEAST_KEPT: usize = 500;
+
+/// Draws of all chains, at least.
+pub(super) const LEAST_DRAWS: usize = CHAINS * LEAST_KEPT;
 
 /// Rounds in which the ladder is tuned, 16, 32, 64 sweeps, and its greatest length. Numerical choices.
 const ROUNDS: usize = 3;
@@ -52,18 +56,19 @@ pub(super) struct Open {
 /// Samples layouts of a site whose zones are not settled.
 ///
 /// # Errors
-/// [`Error::NotConverged`]; [`Error::NoLayout`]; [`Error::Interrupted`].
+/// [`Error::NotConverged`]; [`Error::NoLayout`]; [`Error::Interrupted`], also where the effort is spent.
 pub(super) fn sample(
     site: &Arc<Site>,
     options: &SampleOptions,
     patience: &Patience,
     findings: &Findings,
+    effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<Open, Error> {
     let labels = LabelLaw::new(site);
     let common = Arc::new(Common::new(site));
     let floor = *common.floor();
-    let mut joint = Joint::new(site, &labels, common, findings, &floor);
+    let mut joint = Joint::new(site, &labels, common, findings, &floor).counting(effort);
     let temper = Options {
         replicates: CHAINS,
         rounds: ROUNDS,
@@ -88,6 +93,9 @@ pub(super) fn sample(
         let chains: Vec<Vec<&State>> =
             run.records().map(|record| record.states().iter().step_by(rounds).collect()).collect();
         let layouts = layouts(&joint, &chains, options.seed, monitor)?;
+        if effort.is_spent() {
+            return Err(Error::Interrupted);
+        }
         let law = joint.law(chains[0][0])?;
         let convergence = converge(site, &law, &run, &chains, &layouts, findings, patience)?;
         if convergence.passed || 2 * rounds > longest {
@@ -95,7 +103,8 @@ pub(super) fn sample(
                 let failures = convergence.verdict.failures.iter().map(ToString::to_string).collect();
                 return Err(Error::NotConverged { failures, sweeps: run.sweeps(), chains: CHAINS });
             }
-            return Ok(open(site, &joint, law, &chains, layouts, convergence));
+            let open = open(site, &joint, law, &chains, layouts, convergence);
+            return if effort.is_spent() { Err(Error::Interrupted) } else { Ok(open) };
         }
         rounds *= 2;
     }
@@ -267,7 +276,8 @@ fn doubted(site: &Site, states: &[&State]) -> Vec<String> {
 
 fn stopped(error: temper::Error) -> Error {
     match error {
-        temper::Error::Interrupted => Error::Interrupted,
+        // Whether the effort was spent is for the caller to see.
+        temper::Error::Interrupted | temper::Error::Spent => Error::Interrupted,
         _ => Error::NoLayout {
             system: "the site, whichever zones its heads are on".to_owned(),
             obstacle: None,

@@ -2,6 +2,7 @@
 
 use super::strands::Strands;
 use crate::class::Class;
+use crate::effort::Work;
 use crate::error::Error;
 use crate::evidence::{Probe, Site};
 use crate::strike::{Find, Findings, Look, MOST_FINDS, Report};
@@ -57,12 +58,12 @@ fn report(probe: &Probe) -> Report {
 }
 
 /// One sentence for each finding that the law, with everything else seen, finds nearly impossible; `chances` are those of
-/// [`Strands::chances`]. `None` if `stop` says so.
+/// [`Strands::chances`]. `None` if `work` is to stop.
 pub fn surprises(
     site: &Site,
     strands: &Strands<'_>,
     chances: &[f64],
-    stop: &(dyn Fn() -> bool + Sync),
+    work: &dyn Work,
 ) -> Option<Vec<String>> {
     let mut sentences = Vec::new();
     let mut clear = 0;
@@ -73,7 +74,7 @@ pub fn surprises(
             }
         } else {
             // Few outer states tell which probes are worth a closer look.
-            if chance < SIFTED_BELOW && strands.chance_of_clear(clear, 1, stop)? < SURPRISE {
+            if chance < SIFTED_BELOW && strands.chance_of_clear(clear, 1, work)? < SURPRISE {
                 sentences.push(unexplained_clear(index));
             }
             clear += 1;

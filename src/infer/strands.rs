@@ -2,11 +2,12 @@
 
 use super::SampleOptions;
 use super::probes::SIFTED;
+use crate::effort::Work;
 use crate::error::Error;
 use crate::evidence::{Probe, Site};
 use crate::joint::Laws;
 use crate::layout::{Draw, OuterLaw, pick};
-use crate::posterior::{GivenRest, Limits, Posterior};
+use crate::posterior::{GivenRest, Limits, Posterior, Sums};
 use crate::prior::{Bearing, Common, Labelling, Labels, Law, Suspicion};
 use crate::strike::Findings;
 use rand::Rng;
@@ -97,7 +98,7 @@ pub struct Strands<'a> {
 }
 
 impl<'a> Strands<'a> {
-    /// Weighs the strands; `None` if `stop` says so.
+    /// Weighs the strands; `None` if `work` is to stop.
     ///
     /// Each has outer states for its share of the draws: by its probability before any probe, then once more where what
     /// probes found gives it a larger share.
@@ -106,11 +107,12 @@ impl<'a> Strands<'a> {
         findings: &'a Findings,
         options: &SampleOptions,
         limits: Limits,
-        stop: &(dyn Fn() -> bool + Sync),
+        work: &dyn Work,
     ) -> Option<Self> {
+        let sums = Arc::new(Sums::new(findings, laws.first()?.law.floor(), work)?);
         let posterior = |law: &'a Law, share: f64| {
             let draws = (options.draws as f64 * share).ceil() as usize;
-            Posterior::within(limits, law, findings, draws, options.seed, stop)
+            Posterior::knowing(&sums, limits, law, findings, draws, options.seed, work)
         };
         let mut posteriors = Vec::with_capacity(laws.len());
         for Strand { law, probability, .. } in laws {
@@ -154,8 +156,8 @@ impl<'a> Strands<'a> {
     }
 
     /// For each probe, the chance of what it saw given everything else, unknown lines and false finds apart; of clear ones from few
-    /// outer states. `None` if `stop` says so.
-    pub fn chances(&self, site: &Site, stop: &(dyn Fn() -> bool + Sync)) -> Option<Vec<f64>> {
+    /// outer states. `None` if `work` is to stop.
+    pub fn chances(&self, site: &Site, work: &dyn Work) -> Option<Vec<f64>> {
         let (mut found, mut clear) = (0, 0);
         let of = |probe: &Probe| {
             let count = if probe.found { &mut found } else { &mut clear };
@@ -164,7 +166,7 @@ impl<'a> Strands<'a> {
             if probe.found {
                 Some(self.chance_of_find(place))
             } else {
-                self.chance_of_clear(place, SIFTED, stop)
+                self.chance_of_clear(place, SIFTED, work)
             }
         };
         site.probes.iter().map(of).collect()
@@ -234,14 +236,9 @@ impl<'a> Strands<'a> {
         self.mixed(|posterior| Some(posterior.find_given_rest(find))).map_or(1.0, GivenRest::chance)
     }
 
-    /// Chance of a clear look given everything else seen, from one in `every` outer states; `None` if `stop` says so.
-    pub fn chance_of_clear(
-        &self,
-        clear: usize,
-        every: usize,
-        stop: &(dyn Fn() -> bool + Sync),
-    ) -> Option<f64> {
-        self.mixed(|posterior| posterior.clear_given_rest(clear, every, stop)).map(GivenRest::chance)
+    /// Chance of a clear look given everything else seen, from one in `every` outer states; `None` if `work` is to stop.
+    pub fn chance_of_clear(&self, clear: usize, every: usize, work: &dyn Work) -> Option<f64> {
+        self.mixed(|posterior| posterior.clear_given_rest(clear, every, work)).map(GivenRest::chance)
     }
 
     fn mixed(&self, of: impl Fn(&Posterior<'_>) -> Option<GivenRest>) -> Option<GivenRest> {

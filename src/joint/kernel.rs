@@ -7,6 +7,7 @@
 
 use super::state::{hold, hold_all, lay};
 use super::{Joint, State, prior_beta};
+use crate::effort;
 use crate::forest::Scratch;
 use crate::layout::pick;
 use crate::moves::{Move, Zoning};
@@ -27,6 +28,9 @@ const LENGTHS: [usize; 4] = [1, 16, 16, 16];
 /// Shares of the sweeps in which an outer state, and the bearing with all outer states, are drawn anew. Numerical choice.
 const OUTER_SHARE: f64 = 0.6;
 const BEARING_SHARE: f64 = 0.15;
+
+/// Price of a label move, the trees of the zones that it changes apart: about as measured.
+const MOVE: u64 = 4_000;
 
 const WALK: &str = "walk over labels";
 const OUTER: &str = "redraw an outer state";
@@ -89,7 +93,12 @@ fn walk(
     counts: &mut Counts,
 ) -> Zoning {
     let beta = prior_beta(beta);
+    let heads: usize = zoning.parts.iter().map(|part| part.heads.len()).sum();
+    let price = MOVE + effort::elimination(2 * heads / zoning.parts.len().max(1), 0);
     for _ in 0..moves {
+        if !joint.effort.spend(price) {
+            return zoning;
+        }
         let kind = Move::ALL[pick(&SHARES, rng)];
         let Some(proposal) = joint.moves.propose(kind, &zoning, beta, scratch, rng) else {
             counts.note(kind.name(), false);

@@ -1,6 +1,7 @@
 //! Laws of zones by their heads, each made once and kept: a sampler comes back to the same zones again and again.
 
 use crate::Error;
+use crate::layout::Floor;
 use crate::moves::Zoning;
 use crate::prior::{Common, Law, SystemLaw};
 use std::collections::HashMap;
@@ -33,6 +34,11 @@ impl Laws {
     /// Probability of each grid bearing.
     pub fn bearings(&self) -> &[f64] {
         &self.bearings
+    }
+
+    /// The law of unknown lines.
+    pub fn floor(&self) -> &Floor {
+        self.common.floor()
     }
 
     /// The laws of the supply lines.

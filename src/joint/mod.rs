@@ -14,6 +14,7 @@ pub use laws::Laws;
 pub use state::State;
 
 use crate::Error;
+use crate::effort::Effort;
 use crate::evidence::Site;
 use crate::forest::Scratch;
 use crate::layout::{Draw, Floor, OuterLaw, Piece, pick};
@@ -38,6 +39,9 @@ const WORTH: f64 = 2.9;
 const MOST_HELD: usize = 8;
 const TRIED: usize = 48;
 
+/// Price of holding a piece beside another.
+const PSI_PAIR: u64 = 25;
+
 /// Exponent of the prior of labels at an inverse temperature.
 fn prior_beta(beta: f64) -> f64 {
     EASY + (1.0 - EASY) * beta
@@ -52,6 +56,7 @@ pub struct Joint<'a> {
     psi: Psi,
     /// Outer states held for each system.
     held: usize,
+    effort: Effort,
 }
 
 impl<'a> Joint<'a> {
@@ -72,7 +77,14 @@ impl<'a> Joint<'a> {
             eye: Eye::new(findings, floor),
             psi: Psi::new(&site.settings),
             held: 1,
+            effort: Effort::unlimited(),
         }
+    }
+
+    /// The same, its work counted there.
+    pub fn counting(self, effort: &Effort) -> Self {
+        let floor = *self.laws.floor();
+        Self { eye: self.eye.counting(effort.clone(), &floor), effort: effort.clone(), ..self }
     }
 
     /// The same posterior, its states holding so many outer states for each system as sampling is cheapest with: the more the
@@ -143,6 +155,9 @@ impl<'a> Joint<'a> {
             self.eye.draw(law, bearing, held, rng)
         }?;
         let pieces = draw.pieces(law, rng);
+        if !self.psi.is_one() {
+            self.effort.spend(PSI_PAIR * (pieces.len() as u64).pow(2)); // every piece beside every other
+        }
         let log_psi = if self.psi.is_one() { 0.0 } else { self.psi.log(&draw, &pieces) };
         Some(Layout { draw, pieces, log_psi })
     }
@@ -177,5 +192,9 @@ impl Target for Joint<'_> {
 
     fn explore(&self, state: &mut State, beta: f64, rng: &mut Stream, counts: &mut Counts) {
         kernel::sweep(self, state, beta, rng, counts);
+    }
+
+    fn is_spent(&self) -> bool {
+        self.effort.is_spent()
     }
 }

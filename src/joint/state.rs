@@ -1,12 +1,16 @@
 //! A state of the joint posterior.
 
 use super::{Joint, Layout, TRIED};
+use crate::effort;
 use crate::layout::pick;
 use crate::moves::Zoning;
 use crate::posterior::Held;
 use crate::prior::SystemLaw;
 use crate::rng::Stream;
 use std::sync::Arc;
+
+/// Where lines are drawn so many states are looked at for one that is taken, about.
+const DRAWN: u64 = 10;
 
 /// A labelling with what goes with it.
 #[derive(Clone)]
@@ -109,6 +113,10 @@ pub(super) fn spread(joint: &Joint<'_>, state: &State, rng: &mut Stream) -> Opti
 
 /// Outer states of one system from its law.
 pub(super) fn hold(joint: &Joint<'_>, law: &SystemLaw, bearing: usize, rng: &mut Stream) -> Option<Held> {
-    let states: Option<Vec<_>> = (0..joint.held).map(|_| law.draw_state(bearing, rng)).collect();
-    Some(joint.eye.hold(law.system(), states?, rng))
+    // Where lines are drawn, states are drawn until one explains them.
+    let price = effort::STATE * if law.is_drawn() { DRAWN } else { 1 };
+    let goes_on = |_: &usize| joint.effort.spend(price);
+    let states = (0..joint.held).take_while(goes_on).map(|_| law.draw_state(bearing, rng));
+    let states: Vec<_> = states.collect::<Option<_>>()?;
+    if joint.effort.is_spent() { None } else { joint.eye.hold(law.system(), states, rng) }
 }

@@ -126,7 +126,7 @@ impl Cover {
                 return cover;
             }
         }
-        level_m.clamp(self.least_m, self.greatest_m) // a level 2 sd outside the range: the nearer end of it
+        level_m.max(self.least_m).min(self.greatest_m) // a level 2 sd outside the range: the nearer end of it
     }
 }
 

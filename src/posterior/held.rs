@@ -11,22 +11,28 @@ use super::outer::{Asked, Seen};
 use super::pool::{Pool, Sample, Scales, pool};
 use super::reach::{Reached, each_line};
 use super::told::{OfClass, Told};
-use super::{GivenRest, Limits, Posterior, Touched, marks};
+use super::{GivenRest, Limits, Posterior, Sums, Touched};
 use crate::class::Class;
+use crate::effort::{self, Effort};
 use crate::layout::{Draw, Floor, OuterLaw, OuterState, Run, System};
 use crate::strike::{Findings, mean_beyond};
 use rand::Rng;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+/// One run in so many is taken to be new to what is kept of them, and the price of each look at a new one and of a known one.
+/// Numerical choices, about as measured.
+const NEW_SHARE: usize = 6;
+const NEW_RUN: u64 = 6 * effort::LOOK;
+const KNOWN_RUN: u64 = 60;
+
 /// What probes found, ready to be held against outer states.
 pub struct Eye<'a> {
     findings: &'a Findings,
-    coefficients: Vec<f64>,
-    /// For each find, the chance that it is an unknown line where no run explains it.
-    unknown: Vec<f64>,
+    sums: Arc<Sums>,
     classes: [OfClass; Class::ALL.len()],
     unanswered: AtomicUsize,
+    effort: Effort,
 }
 
 /// A few outer states of a system, with the looks that bear on them.
@@ -46,11 +52,17 @@ impl<'a> Eye<'a> {
     pub fn new(findings: &'a Findings, floor: &Floor) -> Self {
         Self {
             findings,
-            coefficients: findings.coefficients(floor),
-            unknown: marks::unknown(floor, findings),
+            sums: Arc::new(Sums::of(findings, floor)),
             classes: Default::default(),
             unanswered: AtomicUsize::new(0),
+            effort: Effort::unlimited(),
         }
+    }
+
+    /// The same, its work counted there.
+    pub fn counting(self, effort: Effort, floor: &Floor) -> Self {
+        effort.spend(self.findings.price(floor));
+        Self { effort, ..self }
     }
 
     /// Lines drawn so far whose marks do not answer to what was seen.
@@ -63,12 +75,21 @@ impl<'a> Eye<'a> {
         self.findings.is_empty()
     }
 
-    /// Holds outer states, drawn from their law; extents of headers and cover levels are drawn from theirs.
-    pub fn hold(&self, system: &System, states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Held {
+    /// Holds outer states, drawn from their law; extents of headers and cover levels are drawn from theirs. `None` if the
+    /// effort is spent.
+    ///
+    /// What looks say of a run is kept and shared by threads; it is counted as if a share of the runs were new, which does not
+    /// depend on who met them first.
+    pub fn hold(&self, system: &System, states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Option<Held> {
         let sample = Arc::new(Sample::new(states, rng));
         let class = &self.classes[system.class as usize];
         let mut runs: Vec<Arc<Run>> = Vec::new();
         each_line(&sample, |run| runs.push(run.clone()));
+        let looks = self.findings.clear.len() + self.findings.found.len();
+        let new = runs.len().div_ceil(NEW_SHARE) as u64;
+        if !self.effort.spend(runs.len() as u64 * KNOWN_RUN + new * NEW_RUN * looks as u64) {
+            return None;
+        }
         let told = class.runs(self.findings, system, &runs);
         let reached = |places: &dyn Fn(&Told) -> &Vec<usize>| {
             let told = told.iter().filter_map(Option::as_deref);
@@ -83,19 +104,19 @@ impl<'a> Eye<'a> {
         self.weigh(system, sample, reached, Asked::knowing(known))
     }
 
-    fn weigh(&self, system: &System, sample: Arc<Sample>, reached: Reached, asked: Asked) -> Held {
+    fn weigh(&self, system: &System, sample: Arc<Sample>, reached: Reached, asked: Asked) -> Option<Held> {
         let Reached { clear, finds } = reached;
         let seen = self.classes[system.class as usize].seen(self.findings, system, &clear, &finds);
-        let pool = Arc::new(pool(&sample, Scales::knowing(&seen, asked)));
-        Held { sample, clear, finds, seen, pool }
+        let pool = Arc::new(pool(&sample, Scales::knowing(&seen, asked), &self.effort)?);
+        Some(Held { sample, clear, finds, seen, pool })
     }
 
     /// Log of the chance of all that was seen, given the states held for all systems.
     pub fn log_chance<'h>(&self, held: impl Iterator<Item = &'h Held> + Clone) -> f64 {
         let of_set = |set: usize| -> f64 {
-            self.coefficients[set] * held.clone().map(|held| held.missed(set)).product::<f64>()
+            self.sums.coefficients[set] * held.clone().map(|held| held.missed(set)).product::<f64>()
         };
-        (0..self.coefficients.len()).map(of_set).sum::<f64>().max(0.0).ln()
+        (0..self.sums.coefficients.len()).map(of_set).sum::<f64>().max(0.0).ln()
     }
 
     /// A find given everything else, false finds and unknown lines apart, at these states. Both chances are shares of the
@@ -108,12 +129,13 @@ impl<'a> Eye<'a> {
         let of_set = |set: usize, coefficient: f64| -> f64 {
             coefficient * held.clone().map(|held| held.missed(set)).product::<f64>()
         };
-        let sum = |wanted: &dyn Fn(usize) -> f64| (0..self.coefficients.len()).map(wanted).sum::<f64>();
-        let all = sum(&|set| of_set(set, self.coefficients[set]));
+        let sum = |wanted: &dyn Fn(usize) -> f64| (0..self.sums.coefficients.len()).map(wanted).sum::<f64>();
+        let all = sum(&|set| of_set(set, self.sums.coefficients[set]));
         let is_in = |set: usize| set >> find & 1 == 1;
-        let rest = sum(&|set| if is_in(set) { 0.0 } else { of_set(set, self.coefficients[set]) });
-        let missed =
-            sum(&|set| if is_in(set) { of_set(set, self.coefficients[set & !(1 << find)]) } else { 0.0 });
+        let rest = sum(&|set| if is_in(set) { 0.0 } else { of_set(set, self.sums.coefficients[set]) });
+        let missed = sum(&|set| {
+            if is_in(set) { of_set(set, self.sums.coefficients[set & !(1 << find)]) } else { 0.0 }
+        });
         (all > 0.0).then(|| GivenRest { rest: rest / all, with: (rest - missed).max(0.0) / all })
     }
 
@@ -128,22 +150,22 @@ impl<'a> Eye<'a> {
         let mut others = self.findings.clone();
         let look = others.clear.remove(clear);
         let unmet = (-mean_beyond(floor, &look, &others.clear.iter().collect::<Vec<_>>())).exp();
-        let blind: Vec<Held> =
-            held.iter().zip(systems).map(|(held, system)| self.blind(system, held, clear)).collect();
+        let blind = held.iter().zip(systems).map(|(held, system)| self.blind(system, held, clear));
+        let blind: Vec<Held> = blind.collect::<Option<_>>()?;
         let sum = |coefficients: &[f64], held: &[Held]| -> f64 {
             let of_set = |(set, coefficient): (usize, &f64)| {
                 coefficient * held.iter().map(|held| held.missed(set)).product::<f64>()
             };
             coefficients.iter().enumerate().map(of_set).sum()
         };
-        let all = unmet * sum(&self.coefficients, held);
+        let all = unmet * sum(&self.sums.coefficients, held);
         (all > 0.0).then(|| GivenRest { rest: sum(&others.coefficients(floor), &blind) / all, with: 1.0 })
     }
 
     /// The same outer states to eyes that lack one clear look.
-    fn blind(&self, system: &System, held: &Held, clear: usize) -> Held {
+    fn blind(&self, system: &System, held: &Held, clear: usize) -> Option<Held> {
         if !held.clear.contains(&clear) {
-            return held.clone();
+            return Some(held.clone());
         }
         let clear = held.clear.iter().copied().filter(|&k| k != clear).collect();
         let reached = Reached { clear, finds: held.finds.clone() };
@@ -170,14 +192,14 @@ impl<'a> Eye<'a> {
         let posterior = Posterior {
             law,
             findings: self.findings,
-            coefficients: self.coefficients.clone(),
-            unknown: self.unknown.clone(),
+            sums: self.sums.clone(),
             touched: touched.collect(),
             bearings,
             effective: 1.0,
             limits: Limits::default(),
             limited: false,
             unanswered: AtomicUsize::new(0),
+            effort: self.effort.clone(),
         };
         let draw = posterior.sample(rng);
         self.unanswered.fetch_add(posterior.unanswered.into_inner(), Ordering::Relaxed);

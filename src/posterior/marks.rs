@@ -6,6 +6,7 @@
 
 use super::{Chosen, Posterior, Touched};
 use crate::class::Class;
+use crate::effort;
 use crate::geometry::Point;
 use crate::layout::{Floor, Kind, Piece, Run, Tree};
 use crate::strike::{Find, Findings, Look, mean_beyond};
@@ -39,7 +40,7 @@ pub(super) fn draw(
     rng: &mut impl Rng,
 ) -> Vec<Piece> {
     let asked = touched_runs(posterior, chosen, trees);
-    let sets = posterior.coefficients.len();
+    let sets = posterior.sums.coefficients.len();
     // rest[r][S]: chance that the runs from r on are missed by S and the clear looks.
     let mut rest = vec![vec![1.0; sets]; asked.len() + 1];
     for (r, run) in asked.iter().enumerate().rev() {
@@ -47,7 +48,12 @@ pub(super) fn draw(
         rest[r] = (0..sets).map(|set| rest[r + 1][set] * run.missed[touched.part_of(set)]).collect();
     }
     let mut explained = 0usize;
+    let effort = &posterior.effort;
     for (r, run) in asked.iter().enumerate() {
+        // Every set of finds that the run may be, and every subset of each, twice.
+        if !effort.spend(sets as u64 * 8 + 4 * 3u64.pow(sets.trailing_zeros())) {
+            break;
+        }
         let touched = &posterior.touched[run.touched];
         let met = met_at(posterior, touched, &run.missed, &rest[r + 1], explained, rng);
         explained |= touched.finds.iter().enumerate().map(|(k, find)| (met >> k & 1) << find).sum::<usize>();
@@ -79,8 +85,11 @@ fn touched_runs(posterior: &Posterior<'_>, chosen: &[Chosen<'_>], trees: &[Optio
             let missed = |set| outer.runs.as_ref().map_or(1.0, |runs| runs.of(set, edge, outer.level));
             sets.clone().map(missed).collect()
         };
-        let runs = tree.edges.iter().enumerate().map(|(k, &edge)| (Place::Run(k), of_edge(edge)));
-        let lines = outer.lines_missed.iter().enumerate().map(|(k, line)| (Place::Line(k), line.clone()));
+        let may_be_met = |edge: usize| outer.runs.as_ref().is_some_and(|runs| runs.meets(edge));
+        let runs = tree.edges.iter().enumerate().filter(|(_, edge)| may_be_met(**edge));
+        let runs = runs.map(|(k, &edge)| (Place::Run(k), of_edge(edge)));
+        let of_line = |line: usize| sets.clone().map(|set| outer.line_missed(line, set)).collect();
+        let lines = (0..outer.lines.len()).map(|k| (Place::Line(k), of_line(k)));
         let met = runs.chain(lines).filter(|(_, missed)| missed.iter().any(|m| *m < 1.0));
         asked.extend(met.map(|(place, missed)| Asked { touched: index, place, missed }));
     }
@@ -101,8 +110,8 @@ fn met_at(
         .map(|met| {
             let exactly = subsets(met).map(|u| sign(u) * missed[(all & !met) | u]).sum::<f64>();
             let found: usize = touched.finds.iter().enumerate().map(|(k, find)| (met >> k & 1) << find).sum();
-            let open = (posterior.coefficients.len() - 1) & !(explained | found);
-            let left: f64 = subsets(open).map(|set| posterior.coefficients[set] * rest[set]).sum();
+            let open = (posterior.sums.coefficients.len() - 1) & !(explained | found);
+            let left: f64 = subsets(open).map(|set| posterior.sums.coefficients[set] * rest[set]).sum();
             exactly.max(0.0) * left.max(0.0)
         })
         .collect();
@@ -136,8 +145,12 @@ fn marks(
     let system = &posterior.law.systems()[touched.system];
     let looks = &touched.seen.looks;
     let level_m = system.cover.levels()[level].1;
+    let price = 200 + effort::LOOK * (touched.clear.len() + touched.finds.len()) as u64;
     let mut best: Option<(f64, Run)> = None;
     for _ in 0..posterior.limits.tries {
+        if !posterior.effort.spend(price) {
+            break;
+        }
         let Some(route) = run.draw_route(rng) else { break };
         let (offset_m, cover_m) = (run.draw_offset(route, rng), system.cover.draw_run(level_m, rng));
         let chances = looks.met(run, route, offset_m, cover_m);
@@ -161,7 +174,7 @@ fn marks(
 /// Unknown lines through finds that no run explains, each as probable as against a false find.
 fn unknown_lines(posterior: &Posterior<'_>, explained: usize, rng: &mut impl Rng) -> Vec<Piece> {
     let clear: Vec<&Look> = posterior.findings.clear.iter().collect();
-    let finds = posterior.findings.found.iter().zip(&posterior.unknown).enumerate();
+    let finds = posterior.findings.found.iter().zip(&posterior.sums.unknown).enumerate();
     let open = finds.filter(|(j, _)| explained >> j & 1 == 0);
     let line = |(_, (find, unknown)): (usize, (&Find, &f64))| -> Option<Piece> {
         (rng.random::<f64>() < *unknown).then(|| line_through(posterior, &find.look, &clear, rng)).flatten()
@@ -190,8 +203,12 @@ fn line_through(
     let (floor, systems) = (posterior.law.floor(), posterior.law.systems().len());
     let (low, high) = look.footprint.bounds();
     let (middle, reach) = (low.towards(high, 0.5), 0.5 * low.distance(high));
+    let price = 2_000 + 100 * clear.len() as u64;
     let mut last = None;
     for _ in 0..posterior.limits.tries {
+        if !posterior.effort.spend(price) {
+            break;
+        }
         let along = Point::unit(rng.random::<f64>() * std::f64::consts::PI);
         let on = middle + along.left() * (reach * (2.0 * rng.random::<f64>() - 1.0));
         let (a, b) = (on - along * UNKNOWN_HALF_M, on + along * UNKNOWN_HALF_M);

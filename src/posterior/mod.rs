@@ -12,9 +12,11 @@ mod marks;
 mod outer;
 mod pool;
 mod reach;
+mod sums;
 mod told;
 mod tree;
 
+use crate::effort::{Effort, Work};
 use crate::layout::{Draw, OuterLaw, Tree, pick};
 use crate::strike::Findings;
 pub use given_rest::GivenRest;
@@ -24,6 +26,7 @@ use pool::Pool;
 use rand::Rng;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+pub use sums::Sums;
 
 /// How much is tried before a posterior makes do with what it has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -70,26 +73,21 @@ impl Touched {
     }
 }
 
-/// Weight of one outer state: the signed sum over sets, the other systems being known by `others`.
-fn weight(missed: &[f64], others: &[f64]) -> f64 {
-    missed.iter().zip(others).map(|(m, o)| m * o).sum::<f64>().max(0.0)
-}
-
 /// The posterior of a law given findings.
 pub struct Posterior<'a> {
     law: &'a dyn OuterLaw,
     findings: &'a Findings,
-    coefficients: Vec<f64>,
+    sums: Arc<Sums>,
     touched: Vec<Touched>,
     bearings: Vec<f64>,
-    /// For each find, the chance that it is an unknown line where no run explains it.
-    unknown: Vec<f64>,
     effective: f64,
     limits: Limits,
     /// Whether more outer states were wanted than the limit allows.
     limited: bool,
     /// Lines drawn so far whose marks do not answer to what was seen.
     unanswered: AtomicUsize,
+    /// Where work is counted.
+    effort: Effort,
 }
 
 /// One system of a draw in the making.
@@ -102,15 +100,15 @@ struct Chosen<'p> {
 impl<'a> Posterior<'a> {
     /// Weighs outer states so that `draws` draws have at least half as many effective ones, within the usual limits.
     ///
-    /// `None` if `stop` says so.
+    /// `None` if `work` is to stop.
     pub fn new(
         law: &'a dyn OuterLaw,
         findings: &'a Findings,
         draws: usize,
         seed: u64,
-        stop: &(dyn Fn() -> bool + Sync),
+        work: &dyn Work,
     ) -> Option<Self> {
-        Self::within(Limits::default(), law, findings, draws, seed, stop)
+        Self::within(Limits::default(), law, findings, draws, seed, work)
     }
 
     /// The same within given limits.
@@ -120,35 +118,55 @@ impl<'a> Posterior<'a> {
         findings: &'a Findings,
         draws: usize,
         seed: u64,
-        stop: &(dyn Fn() -> bool + Sync),
+        work: &dyn Work,
     ) -> Option<Self> {
-        let coefficients = findings.coefficients(law.floor());
-        let unknown = marks::unknown(law.floor(), findings);
+        let sums = Arc::new(Sums::new(findings, law.floor(), work)?);
+        Self::knowing(&sums, limits, law, findings, draws, seed, work)
+    }
+
+    /// The same, what findings come to whatever the law being known: several laws of one site share it.
+    pub fn knowing(
+        sums: &Arc<Sums>,
+        limits: Limits,
+        law: &'a dyn OuterLaw,
+        findings: &'a Findings,
+        draws: usize,
+        seed: u64,
+        work: &dyn Work,
+    ) -> Option<Self> {
+        let effort = work.effort();
         let all = if findings.is_empty() { 0 } else { law.systems().len() };
         let mut systems: Vec<usize> = (0..all).collect();
         let mut size = pool::FIRST.max(4 * draws).min(limits.outer_states);
         loop {
             let mut touched = Vec::with_capacity(systems.len());
             for &system in &systems {
-                let samples = pool::samples(law, system, size, seed, stop)?;
+                let samples = pool::samples(law, system, size, seed, work)?;
                 let named = (system, &law.systems()[system]);
-                if let Some(reached) = reach::reached(named.1, findings, &samples) {
-                    touched.push(pool::touched(named, findings, reached, &samples, stop)?);
+                let reached = reach::reached(named.1, findings, &samples, work);
+                if work.stops() {
+                    return None;
+                }
+                if let Some(reached) = reached {
+                    touched.push(pool::touched(named, findings, reached, &samples, work)?);
                 }
             }
             systems = touched.iter().map(|touched| touched.system).collect();
             let mut posterior = Self {
                 law,
                 findings,
-                coefficients: coefficients.clone(),
+                sums: sums.clone(),
                 touched,
                 bearings: Vec::new(),
-                unknown: unknown.clone(),
                 effective: 0.0,
                 limits,
                 limited: false,
                 unanswered: AtomicUsize::new(0),
+                effort: effort.clone(),
             };
+            if !effort.spend(posterior.price()) {
+                return None;
+            }
             posterior.weigh();
             let enough = posterior.effective >= draws as f64;
             if enough || size >= limits.outer_states {
@@ -157,6 +175,14 @@ impl<'a> Posterior<'a> {
             }
             size = (2 * size).min(limits.outer_states);
         }
+    }
+
+    /// About what one look at the weights of all pools costs.
+    fn price(&self) -> u64 {
+        let pools =
+            self.touched.iter().flat_map(|touched| &touched.pools).map(|pool| pool.price()).sum::<u64>();
+        let bearings = self.law.bearings().len().max(1) as u64;
+        pools + 4 * (self.sums.coefficients.len() * self.touched.len() * self.touched.len()) as u64 * bearings
     }
 
     /// Whether more outer states were wanted than the limit allows: the draws are worth fewer than half of them.
@@ -198,19 +224,22 @@ impl<'a> Posterior<'a> {
 
     /// Bearings by what was seen, and the effective number of outer states.
     fn weigh(&mut self) {
-        let sets = self.coefficients.len();
+        let sets = self.sums.coefficients.len();
         let at = |b: usize| -> f64 {
-            (0..sets).map(|set| self.coefficients[set] * self.mean(b, set, usize::MAX)).sum::<f64>().max(0.0)
+            (0..sets)
+                .map(|set| self.sums.coefficients[set] * self.mean(b, set, usize::MAX))
+                .sum::<f64>()
+                .max(0.0)
         };
         self.bearings = self.law.bearings().iter().enumerate().map(|(b, p)| p * at(b)).collect();
         let mut effective = f64::INFINITY;
         for (k, touched) in self.touched.iter().enumerate() {
             let (mut sum, mut squares) = (0.0, 0.0);
             for (b, pool) in touched.pools.iter().enumerate() {
-                let others = touched.gathered(sets, |set| self.coefficients[set] * self.mean(b, set, k));
+                let others = touched.gathered(sets, |set| self.sums.coefficients[set] * self.mean(b, set, k));
                 let share = self.law.bearings()[b] / pool.outer.len().max(1) as f64;
-                for item in 0..pool.outer.len() {
-                    let weight = share * weight(pool.missed(item), &others);
+                for weight in pool.weights(&others) {
+                    let weight = share * weight;
                     sum += weight;
                     squares += weight * weight;
                 }
@@ -220,7 +249,7 @@ impl<'a> Posterior<'a> {
         self.effective = effective;
     }
 
-    /// One draw; its touched runs have their marks known. `None` if no layout agrees with what was seen.
+    /// One draw; its touched runs have their marks known. `None` if no layout agrees with what was seen, or the effort is spent.
     pub fn sample(&self, rng: &mut impl Rng) -> Option<Draw> {
         if self.bearings.iter().sum::<f64>() <= 0.0 {
             return None;
@@ -233,12 +262,14 @@ impl<'a> Posterior<'a> {
                     .iter()
                     .map(|touched| touched.pools[bearing].mean[touched.part_of(set)])
                     .product();
-                self.coefficients[set] * self.product(&chosen, set, usize::MAX) * later
+                self.sums.coefficients[set] * self.product(&chosen, set, usize::MAX) * later
             };
-            let others = touched.gathered(self.coefficients.len(), others);
+            let others = touched.gathered(self.sums.coefficients.len(), others);
             let pool = &touched.pools[bearing];
-            let weights: Vec<f64> =
-                (0..pool.outer.len()).map(|item| weight(pool.missed(item), &others)).collect();
+            if !self.effort.spend(pool.price() + 4 * self.sums.coefficients.len() as u64) {
+                return None;
+            }
+            let weights = pool.weights(&others);
             if weights.iter().sum::<f64>() <= 0.0 {
                 return None;
             }
@@ -247,13 +278,16 @@ impl<'a> Posterior<'a> {
         }
         let mut trees: Vec<Option<Tree>> = (0..self.law.systems().len()).map(|_| None).collect();
         for (k, touched) in self.touched.iter().enumerate() {
-            let others = |set: usize| self.coefficients[set] * self.product(&chosen, set, k);
-            let signed = touched.gathered(self.coefficients.len(), others);
-            let (tree, missed) = tree::draw(chosen[k].outer, &signed, rng);
+            let others = |set: usize| self.sums.coefficients[set] * self.product(&chosen, set, k);
+            let signed = touched.gathered(self.sums.coefficients.len(), others);
+            let (tree, missed) = tree::draw(chosen[k].outer, &signed, &self.effort, rng);
             chosen[k].missed = missed;
             trees[touched.system] = Some(tree);
         }
         let unknown = marks::draw(self, &chosen, &mut trees, rng);
+        if self.effort.is_spent() {
+            return None;
+        }
         for (system, tree) in trees.iter_mut().enumerate().filter(|(_, tree)| tree.is_none()) {
             *tree = Some(Tree::sample(self.law.draw_state(bearing, system, rng)?, rng));
         }

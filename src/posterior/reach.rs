@@ -5,6 +5,7 @@
 //! A line is asked once: states share their runs.
 
 use super::pool::Sample;
+use crate::effort::{self, Work};
 use crate::layout::{OuterState, Run, System};
 use crate::strike::{Findings, Look, Looks};
 use rayon::prelude::*;
@@ -20,11 +21,11 @@ pub struct Reached {
     pub finds: Vec<usize>,
 }
 
-/// The looks that meet a line of some sampled state. `None`: no look does.
-pub fn reached(system: &System, findings: &Findings, samples: &[Sample]) -> Option<Reached> {
+/// The looks that meet a line of some sampled state. `None`: no look does, or `work` is to stop.
+pub fn reached(system: &System, findings: &Findings, samples: &[Sample], work: &dyn Work) -> Option<Reached> {
     let looks = findings.clear.iter().chain(findings.found.iter().map(|find| &find.look));
     let asked: Vec<Asked> = looks.map(|look| Asked::new(system, look)).collect();
-    samples.par_iter().for_each(|sample| ask(sample, &asked));
+    samples.par_iter().for_each(|sample| ask(sample, &asked, work));
     let met: Vec<bool> = asked.iter().map(|look| look.met.load(Ordering::Relaxed)).collect();
     let (clear, finds) = met.split_at(findings.clear.len());
     let places = |met: &[bool]| met.iter().enumerate().filter_map(|(k, met)| met.then_some(k)).collect();
@@ -49,9 +50,14 @@ impl Asked {
     }
 }
 
-/// Asks the lines of the sampled states of one bearing.
-fn ask(sample: &Sample, asked: &[Asked]) {
-    each_line(sample, |line| asked.iter().for_each(|look| look.ask(line)));
+/// Asks the lines of the sampled states of one bearing. What a line costs is counted as if no other thread had met one.
+fn ask(sample: &Sample, asked: &[Asked], work: &dyn Work) {
+    let effort = work.effort();
+    each_line(sample, |line| {
+        if effort.spend(effort::LOOK * (line.routes.len() * asked.len()) as u64) {
+            asked.iter().for_each(|look| look.ask(line));
+        }
+    });
 }
 
 /// Calls on every line of a sample once.

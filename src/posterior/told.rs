@@ -3,9 +3,9 @@
 //! A run is asked about the looks that can meet it alone, so that what was worked out for it holds whichever other looks
 //! bear on its system.
 
-use super::outer::{BySet, Seen};
+use super::outer::Seen;
 use crate::layout::{Run, System};
-use crate::strike::{Findings, Looks, Miss};
+use crate::strike::{BySet, Findings, Looks};
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
@@ -44,11 +44,7 @@ impl Told {
             return self.by_set.clone();
         }
         let own = |place: &usize| finds.iter().position(|find| find == place);
-        let places: Vec<usize> = self.finds.iter().filter_map(own).collect();
-        let part = |set: usize| -> usize {
-            places.iter().enumerate().map(|(own, place)| (set >> place & 1) << own).sum()
-        };
-        (0..1usize << finds.len()).map(|set| -> Option<Miss> { self.by_set[part(set)] }).collect()
+        self.by_set.among(&self.finds.iter().filter_map(own).collect::<Vec<usize>>())
     }
 }
 
@@ -88,7 +84,7 @@ impl OfClass {
         let first = findings.clear.len();
         let (clear, finds): (Vec<usize>, Vec<usize>) = met.into_iter().partition(|&look| look < first);
         let finds: Vec<usize> = finds.into_iter().map(|look| look - first).collect();
-        let by_set = self.seen(findings, system, &clear, &finds).looks.miss_by_set(run, finds.len()).into();
+        let by_set = self.seen(findings, system, &clear, &finds).looks.miss_by_set(run, finds.len());
         Some(Arc::new(Told { clear, finds, by_set }))
     }
 

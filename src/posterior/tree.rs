@@ -5,6 +5,7 @@
 //! find may be is decided, the finds have nothing more to say and the rest is a spanning tree like any other.
 
 use super::outer::Outer;
+use crate::effort::{self, Effort};
 use crate::forest::{Edge, Network, Sampler, Scratch};
 use crate::layout::Tree;
 use rand::{Rng, RngExt};
@@ -26,8 +27,9 @@ impl Groups {
 }
 
 /// A tree, and for each set of the system's finds the chance that set and clear looks miss all its lines. `signed` holds
-/// the coefficient of each set, the other systems being known.
-pub fn draw(outer: &Outer, signed: &[f64], rng: &mut impl Rng) -> (Tree, Vec<f64>) {
+/// the coefficient of each set, the other systems being known. Where the effort is spent the tree is of no meaning: who
+/// asked for it finds that out.
+pub fn draw(outer: &Outer, signed: &[f64], effort: &Effort, rng: &mut impl Rng) -> (Tree, Vec<f64>) {
     let network = &outer.state.network;
     let edges = network.edges();
     let sets = signed.len();
@@ -49,28 +51,39 @@ pub fn draw(outer: &Outer, signed: &[f64], rng: &mut impl Rng) -> (Tree, Vec<f64
             take(drops[last], &mut groups, &mut decided, &mut signed);
         }
     }
-    for line in outer.lines_missed.iter() {
-        signed.iter_mut().zip(line).for_each(|(s, missed)| *s *= missed);
+    for line in 0..outer.lines.len() {
+        signed.iter_mut().enumerate().for_each(|(set, s)| *s *= outer.line_missed(line, set));
     }
-    let asked: Vec<usize> = (0..edges.len())
-        .filter(|&e| decided[e].is_none() && (1..sets).any(|set| miss(set, e) != miss(0, e)))
-        .collect();
+    let differs = |e: usize| outer.runs.as_ref().is_some_and(|runs| runs.differs(e, outer.level));
+    let asked: Vec<usize> = (0..edges.len()).filter(|&e| decided[e].is_none() && differs(e)).collect();
+    // Sets that differ in finds which no run can be have the same trees.
+    let finds = outer.runs.as_ref().map_or(0, |runs| runs.finds());
     let mut scratch = Scratch::default();
     for edge in asked {
+        let price = effort::elimination(network.nodes(), edges.len()) + 12 * edges.len() as u64;
+        effort.spend((price << (finds.count_ones() + 1)) + 4 * sets as u64);
+        if effort.is_spent() {
+            break;
+        }
         if !groups.joins(&edges[edge]) {
             decided[edge] = Some(false);
             continue;
         }
         let mut total = |groups: &Groups, decided: &[Option<bool>], signed: &[f64], base: Option<f64>| {
-            let logs: Vec<f64> = (0..sets)
-                .map(|set| {
+            let mut logs: Vec<f64> = Vec::with_capacity(sets);
+            for set in 0..sets {
+                let part = set & finds; // no greater than the set, so that it is known
+                let log = if part < set {
+                    logs[part]
+                } else {
                     let weight = |e: usize| match decided[e] {
                         Some(_) => 0.0,
                         None => edges[e].weight * miss(set, e),
                     };
                     network.log_z_merged(weight, &groups.0, &mut scratch)
-                })
-                .collect();
+                };
+                logs.push(log);
+            }
             let base = base.unwrap_or_else(|| logs.iter().copied().fold(f64::NEG_INFINITY, f64::max));
             let sum: f64 = signed.iter().zip(&logs).map(|(s, log)| s * (log - base).exp()).sum();
             (sum.max(0.0), base)
@@ -124,6 +137,6 @@ fn rest(
 fn missed_by(tree: &Tree, outer: &Outer, set: usize) -> f64 {
     let runs =
         tree.edges.iter().map(|&edge| outer.runs.as_ref().map_or(1.0, |r| r.of(set, edge, outer.level)));
-    let lines = outer.lines_missed.iter().map(|line| line[set]);
+    let lines = (0..outer.lines.len()).map(|line| outer.line_missed(line, set));
     runs.chain(lines).product()
 }

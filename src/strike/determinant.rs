@@ -9,6 +9,7 @@ use super::look::Look;
 use super::miss::{Looks, Miss};
 use super::result::{Chance, Strike};
 use crate::class::Class;
+use crate::effort::{self, Work};
 use crate::forest::Scratch;
 use crate::layout::{LEVELS, OuterLaw, OuterState};
 use rayon::prelude::*;
@@ -25,7 +26,7 @@ pub fn strike(
     strike_unless(&[(1.0, law)], dig, findings, assessed, &|| false).expect("nothing stops it")
 }
 
-/// The same for a mixture of laws of the same systems, given up as soon as `stop` says so: `None`. It is asked before
+/// The same for a mixture of laws of the same systems, given up as soon as `work` is to stop: `None`. It is asked before
 /// each outer state, from rayon's threads.
 ///
 /// # Panics
@@ -35,7 +36,7 @@ pub fn strike_unless(
     dig: &Look,
     findings: &Findings,
     assessed: &[bool; Class::ALL.len()],
-    stop: &(dyn Fn() -> bool + Sync),
+    work: &dyn Work,
 ) -> Option<Strike> {
     let (floor, systems) = (laws[0].1.floor(), laws[0].1.systems());
     let coefficients = findings.coefficients(floor);
@@ -49,8 +50,8 @@ pub fn strike_unless(
                 coefficient: share * coefficient,
                 unknown,
                 bearings: law.bearings(),
-                before: missed_unless(law, &before, stop)?,
-                after: missed_unless(law, &after, stop)?,
+                before: missed_unless(law, &before, work)?,
+                after: missed_unless(law, &after, work)?,
             });
         }
     }
@@ -94,11 +95,8 @@ pub fn missed(law: &dyn OuterLaw, looks: &[Look]) -> Vec<Vec<f64>> {
     missed_unless(law, looks, &|| false).expect("nothing stops it")
 }
 
-fn missed_unless(
-    law: &dyn OuterLaw,
-    looks: &[Look],
-    stop: &(dyn Fn() -> bool + Sync),
-) -> Option<Vec<Vec<f64>>> {
+fn missed_unless(law: &dyn OuterLaw, looks: &[Look], work: &dyn Work) -> Option<Vec<Vec<f64>>> {
+    let effort = work.effort();
     if looks.is_empty() {
         return Some(vec![vec![1.0; law.systems().len()]; law.bearings().len()]);
     }
@@ -106,10 +104,11 @@ fn missed_unless(
     let system = |bearing: usize, system: usize| -> Option<f64> {
         let probabilities = law.state_probabilities(bearing, system);
         let terms = probabilities.par_iter().enumerate().map(|(state, &p)| {
-            if stop() {
+            let state = if p > 0.0 { law.state(bearing, system, state) } else { None };
+            let price = state.as_deref().map_or(0, |state| price(state, &seen[system], looks.len()));
+            if !effort.spend(price) || work.stops() {
                 return None;
             }
-            let state = if p > 0.0 { law.state(bearing, system, state) } else { None };
             Some(state.map_or((0.0, 0.0), |state| (p, p * missed_in_state(&state, &seen[system]))))
         });
         let terms: Vec<(f64, f64)> = terms.collect::<Option<_>>()?; // summed in order: the same bits for any number of threads
@@ -164,6 +163,16 @@ fn missed_in_state(state: &OuterState, looks: &Looks) -> f64 {
         });
     }
     missed / total
+}
+
+/// About what a state costs: its runs built and held against every look, and a sum over trees for each extent and level.
+fn price(state: &OuterState, looks: &Looks, count: usize) -> u64 {
+    let runs = state.runs.len() as u64;
+    let levels = if looks.level_free() { 1 } else { LEVELS as u64 };
+    let extents = state.header.as_ref().map_or(1, |header| (header.drops().len() as u64).pow(2) / 8 + 1);
+    let network = &state.network;
+    runs * (count as u64 * effort::LOOK + effort::BUILT_RUN)
+        + extents * levels * effort::elimination(network.nodes(), network.edges().len())
 }
 
 /// Mean over the cover level that a system's runs share.

@@ -5,6 +5,7 @@
 //! that was seen is `sum_S c_S M(C + S)`: M the chance that every look of a set meets nothing, C the clear looks, S a set
 //! of finds, c_S = prod_{j in S} -(1 - f_j).
 
+use super::belts::{DIRECTIONS, STRIP_M};
 use super::look::Look;
 use super::unknown::{bears_on, mean_beyond};
 use crate::layout::Floor;
@@ -65,6 +66,24 @@ impl Findings {
             sign * (-mean).exp()
         };
         (0..self.sets()).map(&mut coefficient).collect()
+    }
+
+    /// About what [`Self::coefficients`] cost: for every find, the sets of finds before it that bear on it, summed over directions
+    /// and the strips of the looks in reach.
+    pub fn price(&self, floor: &Floor) -> u64 {
+        let strips = |look: &Look| {
+            let (low, high) = look.footprint.bounds();
+            1 + (low.distance(high) / STRIP_M) as u64
+        };
+        let of_find = |(j, find): (usize, &Find)| {
+            let near = |other: &&Look| bears_on(floor, other, &find.look);
+            let before: Vec<u64> =
+                self.found[..j].iter().map(|find| &find.look).filter(near).map(strips).collect();
+            let clear: u64 = self.clear.iter().filter(near).map(strips).sum();
+            let all = clear + before.iter().sum::<u64>();
+            (DIRECTIONS as u64 * (1_500 + 120 * all + all * all)).saturating_mul(1 << before.len())
+        };
+        self.found.iter().enumerate().map(of_find).fold(self.sets() as u64 * 60, u64::saturating_add)
     }
 
     /// For each set, the chance that no unknown line is met by `dig` either, given that none is met by clear looks and

@@ -2,8 +2,16 @@
 
 use crate::class::Class;
 
-/// A probability is never reported above this, nor printed as 100 %: marks have tails, surveys have blunders.
+/// No probability is reported below the one or above the other, nor printed as 0 or 100 %: marks have tails, surveys have
+/// blunders. Where a law is cut (at six standard deviations of an offset, at the least and greatest cover) or a sum is rounded, a
+/// computed chance may be 0, or less by a rounding. The least one is so small that sums of losses keep nine figures.
+const LEAST: f64 = 1e-12;
 const GREATEST: f64 = 1.0 - 1e-9;
+
+/// A computed chance as one that is reported: strictly between 0 and 1. What is no number stays none.
+pub fn probability(p: f64) -> f64 {
+    p.clamp(LEAST, GREATEST)
+}
 
 /// How a strike chance is computed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -73,9 +81,9 @@ impl Strike {
 
     /// A strike chance without Monte Carlo error.
     pub(super) fn exact(p: f64, by_class: [Option<Chance>; Class::ALL.len()]) -> Self {
-        let cap = |p: f64| p.min(GREATEST);
-        let by_class = by_class.map(|chance| chance.map(|c| Chance { p: cap(c.p), ..c }));
-        Self { p: cap(p), mcse: 0.0, upper: cap(p), by_class, form: Form::Determinant, reliable: true }
+        let by_class = by_class.map(|chance| chance.map(|c| Chance { p: probability(c.p), ..c }));
+        let p = probability(p);
+        Self { p, mcse: 0.0, upper: p, by_class, form: Form::Determinant, reliable: true }
     }
 }
 
@@ -118,7 +126,7 @@ impl Tally {
 
     /// The chances; `unmet` is the chance that no unknown line is met.
     pub fn strike(&self, unmet: f64, assessed: &[bool; Class::ALL.len()]) -> Strike {
-        let cap = |chance: Chance| Chance { p: chance.p.min(GREATEST), ..chance };
+        let cap = |chance: Chance| Chance { p: probability(chance.p), ..chance };
         let by_class = std::array::from_fn(|k| assessed[k].then(|| cap(self.by_class[k].chance(self.draws))));
         let (all, known) = (cap(self.all.chance(self.draws)), self.known.chance(self.draws));
         let bound = 1.0 - 0.05f64.powf(1.0 / (self.draws + 1.0));

@@ -31,6 +31,9 @@ pub enum Error {
     /// The target excludes every state that was reached.
     #[error("no state with a finite energy was found: the target excludes all that was reached")]
     OutsideTarget,
+    /// The target allows no more work.
+    #[error("given up: more work than is allowed")]
+    Spent,
     /// The monitor stopped the computation.
     #[error("stopped before it was finished")]
     Interrupted,

@@ -152,6 +152,9 @@ impl<S: Clone> Replicate<S> {
             } else {
                 target.explore(&mut replica.state, beta, rng, &mut self.record.moves[chain]);
             }
+            if target.is_spent() {
+                return Err(Error::Spent);
+            }
             let energy = target.energy(&replica.state);
             if energy.is_nan() || energy == f64::INFINITY {
                 return Err(Error::BadEnergy { energy, beta });

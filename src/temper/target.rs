@@ -25,6 +25,11 @@ pub trait Target: Sync {
     /// state of energy minus infinity: the kernel must be able to leave it. At `beta` = 0 it is asked only if the reference
     /// is not independent; minus infinity times 0 counts as 0 there.
     fn explore(&self, state: &mut Self::State, beta: f64, rng: &mut Stream, counts: &mut Counts);
+
+    /// Whether more work was done than is allowed: the run is then given up. Asked after every exploration.
+    fn is_spent(&self) -> bool {
+        false
+    }
 }
 
 impl<T: Target> Target for &T {
@@ -44,5 +49,9 @@ impl<T: Target> Target for &T {
 
     fn explore(&self, state: &mut Self::State, beta: f64, rng: &mut Stream, counts: &mut Counts) {
         (**self).explore(state, beta, rng, counts);
+    }
+
+    fn is_spent(&self) -> bool {
+        (**self).is_spent()
     }
 }

@@ -59,7 +59,7 @@ fn a_held_state_says_of_what_was_seen_what_all_sets_of_finds_say() {
             continue;
         };
         let of = &law.systems()[system];
-        let held = eye.hold(of, vec![state.clone()], &mut rng);
+        let held = eye.hold(of, vec![state.clone()], &mut rng).expect("effort without end");
         let chance = eye.log_chance([&held].into_iter()).exp();
         let sum = |of_set: &dyn Fn(usize) -> usize| -> f64 {
             let term = |set: usize| coefficients[set] * missed(of, &state, findings, of_set(set));

@@ -16,9 +16,12 @@ mod ecdf;
 mod engine;
 mod feeders;
 mod forecaster;
+mod fuzz;
 mod installer;
 mod job;
 mod labelling;
+#[path = "../mutator/mod.rs"]
+mod mutator;
 mod neighbours;
 mod pav;
 mod plane;

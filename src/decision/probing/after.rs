@@ -19,7 +19,7 @@ use crate::evidence::Dig;
 use crate::geometry::Point;
 use crate::infer::{Layouts, in_batches};
 use crate::monitor::Monitor;
-use crate::strike::{Chance, RunIndex};
+use crate::strike::{Chance, RunIndex, probability};
 
 /// A dig before and after one probe, nothing else being dug: where it would go, if it may be shifted, and what it meets there.
 #[derive(Clone, Debug, PartialEq)]
@@ -199,7 +199,7 @@ pub fn after(
     let of_probe = |unprobed: &Vec<f64>| {
         let found =
             1.0 - (1.0 - places.p_false) * unprobed.iter().sum::<f64>() / unprobed.len().max(1) as f64;
-        (found, all.by_ref().take(count).collect())
+        (probability(found), all.by_ref().take(count).collect())
     };
     Ok(unprobed.iter().map(of_probe).collect())
 }
@@ -227,7 +227,7 @@ fn share(part: &[f64], whole: &[f64], wider: f64) -> Chance {
     let apart = part.iter().zip(whole).map(|(part, whole)| (part - p * whole).powi(2)).sum::<f64>();
     let error = if n > 1.0 { wider * (apart * n / (n - 1.0)).sqrt() / sum } else { f64::INFINITY };
     let worth = sum * sum / squares / (wider * wider);
-    Chance { p: p.clamp(0.0, 1.0), mcse: error.max(1.0 / (worth + 1.0)) }
+    Chance { p: probability(p), mcse: error.max(1.0 / (worth + 1.0)) }
 }
 
 impl Sight {
@@ -313,7 +313,7 @@ mod tests {
         assert_relative_eq!(now.mcse, (0.375 * 0.625 / 7.0f64).sqrt(), epsilon = 1e-12);
         assert_relative_eq!(found.p, 0.75);
         assert_relative_eq!(found.mcse, (0.75 * 0.25 / 4.0 * 8.0 / 7.0f64).sqrt(), epsilon = 1e-12);
-        assert_eq!(clear.p, 0.0);
+        assert!(clear.p > 0.0 && clear.p < 1e-8, "no chance is reported as 0: {}", clear.p);
         assert_relative_eq!(clear.mcse, 0.2, epsilon = 1e-12);
     }
 }

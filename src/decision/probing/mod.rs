@@ -34,6 +34,7 @@ use crate::error::Error;
 use crate::evidence::{Dig, Probe};
 use crate::geometry::Point;
 use crate::infer::Layouts;
+use crate::memory;
 use crate::monitor::Monitor;
 pub use after::{After, Change};
 use choose::{Chosen, Rule, choose};
@@ -236,6 +237,7 @@ pub fn plan_probes(
     let counted: Vec<Vec<Dig>> = open.iter().map(|&k| ways[k].clone()).collect();
     let firsts: Vec<Dig> = counted.iter().map(|ways| ways[0].clone()).collect();
     let places = Places::new(layouts, &firsts, plan, depth_m, monitor)?;
+    memory::check(monitor, "places for probes", places.all.len(), 16 * layouts.draws().len(), 0)?;
     let sight = Sight::new(layouts, &counted, &places, &plan.weights, &plan.rules, monitor)?;
     let draws = layouts.draws().len();
     let price: Vec<f64> = match plan.objective {

@@ -8,6 +8,7 @@ use crate::evidence::document::Tool;
 use crate::evidence::{Dig, DigShape, Probe};
 use crate::geometry::{Footprint, Point};
 use crate::infer::{Layouts, probe_look};
+use crate::memory;
 use crate::monitor::Monitor;
 use crate::strike::Look;
 use crate::strike::raster::Grid;
@@ -20,6 +21,9 @@ const MOST: usize = 20_000;
 
 /// Side of the finest cell that is taken when nothing is said, metres: the radius of a pothole.
 const FINE_M: f64 = 0.25;
+
+/// Bytes of a cell of the grid that places are looked for on: whether it is barred, and the place.
+const CELL_BYTES: usize = 30;
 
 /// A place for a probe.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -92,6 +96,7 @@ impl Places {
     fn on_grid(&self, layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<Vec<Place>, Error> {
         let grounds: Vec<Footprint> = digs.iter().map(footprint).collect();
         let Some(grid) = self.grid(&grounds) else { return Ok(Vec::new()) };
+        memory::check(monitor, "cells", grid.rows.saturating_mul(grid.cols), CELL_BYTES, 0)?;
         let opened: Vec<Footprint> =
             layouts.site().probes.iter().map(|probe| probe.shape.footprint()).collect();
         let mut found = Vec::new();

@@ -19,7 +19,7 @@ use crate::geometry::{Footprint, Point};
 use crate::infer::{Layouts, in_batches};
 use crate::layout::Piece;
 use crate::monitor::Monitor;
-use crate::strike::{Look, Moved};
+use crate::strike::{Look, Moved, probability};
 
 /// Chances and losses by draw.
 #[derive(Clone, Debug, Default)]
@@ -146,7 +146,7 @@ fn of_place(
         struck += strike(&hit, unmet[1]);
     }
     let (first, second) = (half.max(1) as f64, (near.len() - half).max(1) as f64);
-    (finds, [own[0] / first, own[1] / second], struck / near.len().max(1) as f64)
+    (finds, [own[0] / first, own[1] / second], probability(struck / near.len().max(1) as f64))
 }
 
 /// Every radius of pipe there is.

@@ -11,7 +11,9 @@ use crate::error::Error;
 use crate::evidence::{Dig, DigShape};
 use crate::geometry::{Footprint, Point, segment_distance};
 use crate::infer::Layouts;
+use crate::memory;
 use crate::monitor::Monitor;
+use crate::strike::probability;
 use crate::strike::raster::{ClassMask, Grid};
 use ndarray::Array2;
 
@@ -20,6 +22,9 @@ pub const SLACK_M: f64 = RULE_SLACK_M;
 
 /// At most this many cells: the search looks at each many times.
 const MOST_CELLS: usize = 1_000_000;
+
+/// Bytes of a cell: a chance for each assessed class, losses, and the place itself. As measured.
+const CELL_BYTES: usize = 260;
 
 /// A place that may be chosen.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,6 +69,7 @@ impl<'a> Ground<'a> {
             let allowed = "at most 1e6 cells to choose from";
             return Err(Error::BadArgument { name: "cell_m", value: options.cell_m, allowed });
         }
+        memory::check(monitor, "cells", grid.rows * grid.cols, CELL_BYTES, 0)?;
         let dig = hole.dig(Point::default(), options.method);
         let radius_m = match &dig.shape {
             DigShape::Disc { radius_m, .. } => *radius_m,
@@ -112,14 +118,14 @@ impl<'a> Ground<'a> {
     /// Chance of any strike at a place, and its one-sided 95 % bound.
     pub fn any(&self, place: &Candidate) -> (Loss, f64) {
         let Chances { p, mcse, upper } = &self.any;
-        (Loss { loss: p[place.cell], error: mcse[place.cell] }, upper[place.cell])
+        (Loss { loss: probability(p[place.cell]), error: mcse[place.cell] }, probability(upper[place.cell]))
     }
 
     /// Chance of each class at a place; `None`: not assessed.
     pub fn by_class(&self, place: &Candidate) -> [Option<f64>; Class::ALL.len()] {
         let mut found = [None; Class::ALL.len()];
         for (class, p) in &self.losses.by_class {
-            found[*class as usize] = Some(p[place.cell]);
+            found[*class as usize] = Some(probability(p[place.cell]));
         }
         found
     }

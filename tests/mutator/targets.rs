@@ -1,0 +1,73 @@
+//! What a fuzzer runs: one function for texts, one for trees. `fuzz/` runs them under libFuzzer, the slow suite and the laws on
+//! documents made from seeds.
+
+use super::answer::{ask, layouts};
+use serde_json::Value;
+use underturf::Error;
+use underturf::evidence::Site;
+use underturf::io;
+use underturf::monitor::Unwatched;
+
+/// What became of a document.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// It has faults.
+    Refused,
+    /// It takes more work than was allowed.
+    GivenUp,
+    /// It has no answer, and the error says why.
+    NoAnswer,
+    /// It was answered in full.
+    Answered,
+}
+
+/// The sites that a text holds, as TOML and as JSON.
+pub fn read_text(data: &[u8]) -> Vec<Site> {
+    let text = String::from_utf8_lossy(data);
+    [io::parse_toml(&text), io::parse_json(&text)].into_iter().flatten().collect()
+}
+
+/// The site that a tree of values holds, the values written as JSON.
+pub fn read_tree(data: &[u8]) -> Option<Site> {
+    let value: Value = serde_json::from_slice(data).ok()?;
+    io::from_value(value).ok()
+}
+
+/// Answers a site with at most so much work.
+///
+/// # Errors
+/// What must not be: a probability outside (0, 1), an error that no document should lead to, more work than was allowed.
+pub fn answer(site: Site, effort: u64) -> Result<Outcome, String> {
+    let layouts = match layouts(site, effort, &Unwatched) {
+        Ok(layouts) => layouts,
+        Err(Error::OutOfEffort { impossible: false, .. }) => return Ok(Outcome::GivenUp),
+        Err(
+            Error::OutOfEffort { .. } | Error::NoLayout { .. } | Error::BadArgument { name: "probes", .. },
+        ) => return Ok(Outcome::NoAnswer),
+        Err(error) => return Err(format!("sampling: {error}")),
+    };
+    if layouts.work() > effort {
+        return Err(format!("took {} of {effort}", layouts.work()));
+    }
+    match ask(&layouts, &Unwatched) {
+        Ok(wrong) if wrong.0.is_empty() => Ok(Outcome::Answered),
+        Ok(wrong) => Err(wrong.0.join("; ")),
+        Err(error) => Err(format!("asking: {error}")),
+    }
+}
+
+/// Reads a text and answers what it holds.
+///
+/// # Errors
+/// Those of [`answer`].
+pub fn text(data: &[u8], effort: u64) -> Result<Outcome, String> {
+    read_text(data).into_iter().try_fold(Outcome::Refused, |_, site| answer(site, effort))
+}
+
+/// Reads a tree and answers what it holds.
+///
+/// # Errors
+/// Those of [`answer`].
+pub fn tree(data: &[u8], effort: u64) -> Result<Outcome, String> {
+    read_tree(data).map_or(Ok(Outcome::Refused), |site| answer(site, effort))
+}
