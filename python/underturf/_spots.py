@@ -65,7 +65,9 @@ def asked_holes(
         needed = None if bearer is None else bearer.needed_m
         least = (None, None) if needed is None else (needed[0] / 2, needed[1])
         sizes = zip(("radius_m", "depth_m"), least, strict=True)
-        size: dict[str, Any] = {name: least if absent(of[name]) else length(of[name], name) for name, least in sizes}
+        # An empty cell of a list says nothing; a NaN that is to hold for all holes is a slip.
+        open_ = {name: absent(of[name]) if name in lists else of[name] is None for name in of}
+        size: dict[str, Any] = {name: least if open_[name] else length(of[name], name) for name, least in sizes}
         missing = [name for name, value in size.items() if value is None]
         if missing:
             which = (

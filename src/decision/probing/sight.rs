@@ -33,7 +33,7 @@ pub struct Sight {
     pub own_strike: Vec<f64>,
     /// For each dig and draw, the chance of a strike at the first of its places: 0 or 1 but for the floor.
     pub strikes: Vec<Vec<f64>>,
-    /// For each dig, place of it and draw, the loss of digging there, with what conflicts of its tree cost.
+    /// For each dig, place of it and draw, the loss of digging there; with what conflicts of its tree cost, where there are several.
     pub losses: Vec<Vec<Vec<f64>>>,
     /// For each dig, what it costs to act (uncover by hand): the loss at which the limit of the verdict is indifferent,
     /// over all its places.
@@ -68,7 +68,10 @@ impl Sight {
             let (struck, lost) = (sum(|it| &it.strikes), sum(|it| &it.struck));
             let cost = if struck > 0.0 { limit * lost / struck } else { 0.0 };
             let strikes = seen.first().map(|it| it.strikes.clone()).unwrap_or_default();
-            Ok((strikes, seen.into_iter().map(|it| it.losses).collect::<Vec<_>>(), cost))
+            // What conflicts of a tree cost tells places apart; where a dig stays it is the same whatever is decided.
+            let stays = seen.len() == 1;
+            let losses = seen.into_iter().map(|it| if stays { it.struck } else { it.losses });
+            Ok((strikes, losses.collect::<Vec<_>>(), cost))
         })?;
         let near = clipped(layouts, places);
         let clear = &layouts.findings().clear;
