@@ -3,7 +3,7 @@
 use super::document::Frame;
 
 /// One sentence that says what of the frame is used and what is not.
-pub(super) fn frame_note(frame: &Frame) -> Option<String> {
+pub fn frame_note(frame: &Frame) -> Option<String> {
     let north = match frame.bearing_deg {
         None => "North is up on plans and sheets, since frame.bearing_deg is not given.".to_owned(),
         Some(turned) => format!(
@@ -15,4 +15,17 @@ pub(super) fn frame_note(frame: &Frame) -> Option<String> {
     Some(format!(
         "frame.lon = {lon} and frame.lat = {lat} are kept but not used: no output is placed on Earth. {north}"
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A frame that passes without a word, or north that is said to be up where the plan is turned, would show.
+    #[test]
+    fn what_is_used_and_what_is_not_is_said() {
+        let said = |bearing_deg| frame_note(&Frame { lon: 0.5, lat: -12.0, bearing_deg }).unwrap_or_default();
+        assert!(said(None).contains("lat = -12 are kept but not used") && said(None).contains("North is up"));
+        assert!(said(Some(30.0)).contains("frame.bearing_deg = 30"));
+    }
 }

@@ -190,7 +190,7 @@ def test_interrupt_stops_sampling(site):
             raise RuntimeError("enough")
 
     with pytest.raises(RuntimeError, match="enough"):
-        ut.sample_layouts(site, 1_000_000, 1, progress=stop)
+        ut.sample_layouts(site, 200_000, 1, progress=stop)
 
 
 def child(queue):

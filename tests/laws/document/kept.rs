@@ -39,7 +39,7 @@ fn feet_become_metres_exactly() {
     // 6, 12, 18, 24 in and 1 gpm: trade values 8.27; the foot is exact, so one rounding (relative 2^-53) is allowed.
     let near = |value: f64, exact: f64| assert!((value - exact).abs() <= 2.3e-16 * exact, "{value} {exact}");
     for (dig, depth_m) in site.digs.iter().zip([0.1524, 0.4572, 0.6096, 0.1524]) {
-        near(dig.depth_m, depth_m);
+        near(dig.as_drawn().depth_m, depth_m);
     }
     near(site.heads[0].at.x, 3.048);
     near(site.heads[0].at.y, 6.096);
@@ -57,7 +57,8 @@ fn feet_become_metres_exactly() {
     let ids: Vec<&str> = site.digs.iter().map(|dig| dig.id.as_str()).collect();
     assert_eq!(ids, ["dig1", "dig2", "pit", "dig4"]);
     assert!(matches!(&site.digs[0].shape, DigShape::Disc { radius_m, .. } if *radius_m == 0.1524));
-    assert!(matches!(&site.digs[1].shape, DigShape::Trench { path, .. } if path[0] == Point::new(0.0, 0.0)));
+    let trench = site.digs[1].as_drawn().shape;
+    assert!(matches!(&trench, DigShape::Trench { path, .. } if path[0] == Point::new(0.0, 0.0)));
     assert!(matches!(&site.digs[2].shape, DigShape::Pit { outline } if outline.ring.len() == 3));
     assert_eq!((site.digs[0].method, site.digs[1].method), (Method::Hand, Method::Machine));
     assert_eq!((site.digs[0].tree, site.digs[2].tree), (None, Some(Plant::of_size(TreeSize::Small))));
