@@ -18,6 +18,7 @@ mod labels;
 mod layering;
 mod memory;
 mod moves;
+#[allow(dead_code)] // part of it is for the slow suite and for libFuzzer
 #[path = "../mutator/mod.rs"]
 mod mutator;
 mod open;
