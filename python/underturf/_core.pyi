@@ -25,6 +25,7 @@ __all__ = [
     "root_ball",
     "root_protection",
     "sample_layouts",
+    "set_memory_limit",
     "setbacks",
     "settings_table",
     "spelling_hint",

@@ -3,7 +3,7 @@
 use super::document::Frame;
 
 /// One sentence that says what of the frame is used and what is not.
-pub fn frame_note(frame: &Frame) -> Option<String> {
+pub(super) fn frame_note(frame: &Frame) -> Option<String> {
     let north = match frame.bearing_deg {
         None => "North is up on plans and sheets, since frame.bearing_deg is not given.".to_owned(),
         Some(turned) => format!(

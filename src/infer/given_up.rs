@@ -28,18 +28,20 @@ const MOST_NAMED: usize = 5;
 /// Beyond so many probes each is held against the layouts alone: what came before it would cost too much. Numerical choice.
 const MOST_TOGETHER: usize = 60;
 
-/// What the search for the probes may cost: the same whatever the call was allowed.
-const EFFORT: u64 = Effort::USUAL / 10;
+/// What the search for the probes may cost: as much as the call was allowed, between these.
+const LEAST_EFFORT: u64 = Effort::USUAL / 400;
+const MOST_EFFORT: u64 = Effort::USUAL / 10;
 
 /// The error of a call that was given up, or of findings that no layout agrees with.
 pub(super) fn error(site: &Arc<Site>, patience: &Patience, impossible: bool, monitor: &dyn Monitor) -> Error {
     let bare = Arc::new(site.without_probes());
     let options = SampleOptions { draws: DRAWS, seed: 0 };
     let usual = Patience { accept_unconverged: true, longest: 1, ..Patience::default() };
+    let effort = Effort::new(patience.effort.clamp(LEAST_EFFORT, MOST_EFFORT));
     let layouts = if site.probes.is_empty() {
         None
     } else {
-        match sample(&bare, &options, Limits::default(), &usual, &Effort::new(EFFORT), monitor) {
+        match sample(&bare, &options, Limits::default(), &usual, &effort, monitor) {
             // The monitor alone tells a call that was stopped from one that was too dear.
             Err(Error::Interrupted) if !monitor.tick(0, 1) => return Error::Interrupted,
             Err(_) => None,

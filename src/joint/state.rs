@@ -9,8 +9,8 @@ use crate::prior::SystemLaw;
 use crate::rng::Stream;
 use std::sync::Arc;
 
-/// Where lines are drawn so many states are looked at for one that is taken, about.
-const DRAWN: u64 = 10;
+/// Where lines are drawn several states are built for one that is taken: price for each head, zones that come back among others.
+const DRAWN_HEAD: u64 = 20_000;
 
 /// A labelling with what goes with it.
 #[derive(Clone)]
@@ -114,7 +114,7 @@ pub(super) fn spread(joint: &Joint<'_>, state: &State, rng: &mut Stream) -> Opti
 /// Outer states of one system from its law.
 pub(super) fn hold(joint: &Joint<'_>, law: &SystemLaw, bearing: usize, rng: &mut Stream) -> Option<Held> {
     // Where lines are drawn, states are drawn until one explains them.
-    let price = effort::STATE * if law.is_drawn() { DRAWN } else { 1 };
+    let price = effort::STATE + if law.is_drawn() { DRAWN_HEAD * law.heads().len() as u64 } else { 0 };
     let goes_on = |_: &usize| joint.effort.spend(price);
     let states = (0..joint.held).take_while(goes_on).map(|_| law.draw_state(bearing, rng));
     let states: Vec<_> = states.collect::<Option<_>>()?;

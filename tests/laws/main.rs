@@ -19,6 +19,7 @@ mod layering;
 mod memory;
 mod mistakes;
 mod moves;
+#[allow(dead_code)] // part of it is for the slow suite and for libFuzzer
 #[path = "../mutator/mod.rs"]
 mod mutator;
 mod open;

@@ -45,11 +45,12 @@ pub fn layouts(site: Site, effort: u64, monitor: &dyn Monitor) -> Result<Layouts
     sample_layouts_within(&Arc::new(site), &options, Limits::default(), &patience, monitor)
 }
 
-/// Asks the layouts: every dig, a coarse map, one planned probe, a rank, a spot.
+/// Asks the layouts: every dig, a coarse map, one planned probe, a rank, a spot; where `exact`, the first dig in the determinant
+/// form as well, which builds every outer state.
 ///
 /// # Errors
 /// Those of the questions, but for places where no spot is left.
-pub fn ask(layouts: &Layouts, monitor: &dyn Monitor) -> Result<Wrong, Error> {
+pub fn ask(layouts: &Layouts, exact: bool, monitor: &dyn Monitor) -> Result<Wrong, Error> {
     let mut wrong = Wrong::default();
     let digs = &layouts.site().digs;
     for found in
@@ -73,7 +74,11 @@ pub fn ask(layouts: &Layouts, monitor: &dyn Monitor) -> Result<Wrong, Error> {
             }
         }
     }
-    if layouts.findings().found.len() <= 2 && layouts.convergence().is_none() && layouts.laws().len() == 1 {
+    if exact
+        && layouts.findings().found.len() <= 2
+        && layouts.convergence().is_none()
+        && layouts.laws().len() == 1
+    {
         match decision::strike_probability(layouts, &digs[..digs.len().min(1)], Form::Determinant, monitor) {
             Ok(strikes) => strikes.iter().for_each(|strike| wrong.strike("determinant strike", strike)),
             Err(Error::TooDear { .. } | Error::TooMuchMemory { .. }) => {}

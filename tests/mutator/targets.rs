@@ -4,6 +4,7 @@
 use super::answer::{ask, layouts};
 use serde_json::Value;
 use underturf::Error;
+use underturf::effort::Effort;
 use underturf::evidence::Site;
 use underturf::io;
 use underturf::monitor::Unwatched;
@@ -20,6 +21,9 @@ pub enum Outcome {
     /// It was answered in full.
     Answered,
 }
+
+/// Exact forms are asked for where so much work is allowed.
+const EXACT_FROM: u64 = Effort::USUAL / 10;
 
 /// The sites that a text holds, as TOML and as JSON.
 pub fn read_text(data: &[u8]) -> Vec<Site> {
@@ -49,7 +53,7 @@ pub fn answer(site: Site, effort: u64) -> Result<Outcome, String> {
     if layouts.work() > effort {
         return Err(format!("took {} of {effort}", layouts.work()));
     }
-    match ask(&layouts, &Unwatched) {
+    match ask(&layouts, effort >= EXACT_FROM, &Unwatched) {
         Ok(wrong) if wrong.0.is_empty() => Ok(Outcome::Answered),
         Ok(wrong) => Err(wrong.0.join("; ")),
         Err(error) => Err(format!("asking: {error}")),

@@ -20,6 +20,7 @@ mod fuzz;
 mod installer;
 mod job;
 mod labelling;
+#[allow(dead_code)] // part of it is for the laws
 #[path = "../mutator/mod.rs"]
 mod mutator;
 mod neighbours;
