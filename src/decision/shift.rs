@@ -209,7 +209,8 @@ impl Search<'_> {
             let distance = dx_m.hypot(dy_m);
             let takes = || self.tree.is_none_or(|tree| tree.is_open(at, &self.options.rules));
             let near = distance <= self.options.reach_m + 1e-9;
-            let open = !p.is_nan() && near && !(p > p_here + NOTHING) && (distance == 0.0 || takes());
+            let worse = p > p_here + NOTHING; // nothing is worse than a place where it may not be
+            let open = !p.is_nan() && near && !worse && (distance == 0.0 || takes());
             open.then(|| Cell { at, by: Point::new(dx_m, dy_m), distance, loss: self.loss(at) })
         });
         cells.collect()

@@ -30,11 +30,11 @@ impl Plant {
 impl Dig {
     /// A dig for a tree: drawn so, and dug as its ball needs it.
     pub fn for_tree(id: String, shape: DigShape, depth_m: f64, method: Method, tree: Option<Plant>) -> Self {
-        Self { id, shape, depth_m, method, tree, drawn: None }.as_dug()
+        Self { id, shape, depth_m, method, tree, drawn: None }.into_dug()
     }
 
     /// The dig as it will be dug for its tree.
-    pub(super) fn as_dug(self) -> Self {
+    pub(super) fn into_dug(self) -> Self {
         let needed = self.tree.as_ref().and_then(Plant::hole).and_then(Result::ok);
         let (stem, shape) = (self.stem(), &self.shape);
         match needed {

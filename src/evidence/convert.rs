@@ -307,7 +307,7 @@ fn digs(document: &Document, scale: Scale) -> Result<Vec<Dig>, SiteFaults> {
             tree: it.tree.as_ref().map(|entry| plant(&entry.table(), scale)),
             drawn: None,
         }
-        .as_dug())
+        .into_dug())
     };
     document.digs.iter().enumerate().map(dig).collect()
 }
