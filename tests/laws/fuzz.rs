@@ -6,7 +6,7 @@ use crate::mutator::targets::{Outcome, answer};
 use underturf::effort::Effort;
 
 /// Work for one answer, a fraction of what is usual: what takes more is given up, which is counted.
-const EFFORT: u64 = Effort::USUAL / 400;
+const EFFORT: u64 = Effort::USUAL / 1_000;
 
 /// Two thousand documents are read or refused with a typed error; a panic fails the test. Both ends must occur: a mutator that
 /// breaks everything or nothing tests nothing.
@@ -23,11 +23,14 @@ fn two_thousand_documents_are_read_or_refused() {
 fn forty_hostile_documents_are_answered_with_probabilities() {
     let (mut answered, mut seed) = (0, 0);
     while answered < 40 {
-        assert!(seed < 2_000, "{answered} answered");
+        assert!(seed < 4_000, "{answered} answered");
         seed += 1;
         let Ok(site) = Document::hostile(seed).read() else { continue };
         let labelled = site.heads.iter().all(|head| head.zone.is_some());
-        if site.heads.len() > 6 || !labelled || !site.sketches.is_empty() {
+        // Fine grids of bearings and headers make many outer states.
+        let fine =
+            ["theta_step_deg", "header_step_m"].iter().any(|name| site.document.settings.contains_key(*name));
+        if site.heads.len() > 4 || site.probes.len() > 5 || !labelled || !site.sketches.is_empty() || fine {
             continue;
         }
         let outcome = answer(site, EFFORT).unwrap_or_else(|wrong| panic!("seed {seed}: {wrong}"));
