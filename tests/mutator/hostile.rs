@@ -172,8 +172,8 @@ fn heads(document: &mut Value, rng: &mut Stream) {
     }
     let [x, y] = at(one(heads, rng));
     let count = heads.len();
-    for k in 0..rng.random_range(1..=count) {
-        let head = &mut heads[k];
+    let some = rng.random_range(1..=count);
+    for head in heads.iter_mut().take(some) {
         match kind {
             0 => {
                 head["x"] = json!(x + rng.random_range(-0.02..0.02) * scale);
