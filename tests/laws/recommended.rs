@@ -189,7 +189,7 @@ fn different_trees_find_spots_in_one_call() {
             let gap = a.at.distance(b.at) - radius(&a.dig) - radius(&b.dig);
             assert!(gap >= options.gap_m - 1e-9, "{gap}");
         }
-        assert_eq!(one.reference().distance(a.at) < 1e-9, true);
+        assert!(one.reference().distance(a.at) < 1e-9);
         let within = tree_conflicts(&layouts, std::slice::from_ref(&a.dig), &options.rules, &Unwatched);
         let within = within.expect("digs")[0].as_ref().and_then(|tree| tree.p_setback());
         assert_eq!(within, a.p_setback);
