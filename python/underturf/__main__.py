@@ -10,12 +10,13 @@ import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
 import underturf as ut
 from underturf._checks import day, length, output, writable
-from underturf._decide import SETBACK
+from underturf._decide import SETBACK, SETBACK_LIMIT
 from underturf._limits import memory_limit
 from underturf.cautions import NOT_CONVERGED
 from underturf.crew.sheet import ENDINGS as SHEETS
@@ -136,9 +137,19 @@ def parser() -> argparse.ArgumentParser:
     crew.add_argument(
         "--near", default="3m", metavar="LENGTH", help="list stakes this near a spot (default %(default)s)"
     )
-    crew.add_argument("--setback", default=SETBACK, metavar="NAME", help="setback of trees (default %(default)s)")
     crew.add_argument("--annex", action="store_true", help="list the other stakes too, on further pages")
 
+    for command in (assess, chart, crew):
+        command.add_argument(
+            "--setback", default=SETBACK, metavar="NAME", help="setback of trees (default %(default)s)"
+        )
+        command.add_argument(
+            "--setback-limit",
+            type=float,
+            default=SETBACK_LIMIT,
+            metavar="P",
+            help="greatest chance of a line within it at which a tree is moved to a place (default %(default)s)",
+        )
     for command in (assess, chart, crew):
         command.add_argument("site", type=Path, metavar="SITE", help="document, .toml or .json")
     for command in (demo, assess, chart, crew):
@@ -233,7 +244,7 @@ def run_map(options: argparse.Namespace) -> None:
         smap = layouts.strike_map(radius_m, depth_m, cell_m, threads=options.threads)
         picture(smap, options.out, digs=None)
     else:
-        (smap,) = layouts.dig_maps([options.dig], reach_m, cell_m, threads=options.threads)
+        (smap,) = layouts.dig_maps([options.dig], reach_m, cell_m, **tree_rules(options), threads=options.threads)
         picture(smap, options.out)
     mark = "" if smap.converged else f"{NOT_CONVERGED}: "
     print(f"{mark}{smap.what}: map in {options.out.resolve()}")
@@ -257,7 +268,7 @@ def run_sheet(options: argparse.Namespace) -> None:
         step_m=step_m,
         near_m=near_m,
         annex=options.annex,
-        setback=options.setback,
+        **tree_rules(options),
         threads=options.threads,
     )
     mark = "" if layouts.converged else f"{NOT_CONVERGED}: "
@@ -281,9 +292,15 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
 
 def print_table(layouts: ut.Layouts, options: argparse.Namespace, reach_m: float = 1.5) -> pd.DataFrame:
     """Print the sheet of the site's digs; return their table."""
-    table = layouts.assess(reach_m=reach_m, threads=options.threads)
+    table = layouts.assess(reach_m=reach_m, **tree_rules(options), threads=options.threads)
     print(ut.sheet(table))
     return table
+
+
+def tree_rules(options: argparse.Namespace) -> dict[str, Any]:
+    """Return what trees ask of their places, as the command says or as shipped."""
+    shipped = {"setback": SETBACK, "setback_limit": SETBACK_LIMIT}
+    return {name: getattr(options, name, value) for name, value in shipped.items()}
 
 
 def print_warnings(warnings: Sequence[str]) -> None:

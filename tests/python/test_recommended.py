@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 import underturf as ut
+from underturf.__main__ import main
 
 BASE = {
     "format": "underturf-site/1",
@@ -154,3 +155,16 @@ def test_maps_bar_flagged_metal_and_carry_the_setback(layouts: ut.Layouts) -> No
     assert set(oak.to_xarray()) >= {"p_setback", "on_flagged_metal"}
     if oak.shift is not None:
         assert oak.shift.p_setback <= 0.25
+
+
+def test_the_command_line_has_the_limit_of_the_setback(tmp_path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "site.toml"
+    ut.Site.from_dict(BASE).write(path)
+    said = {}
+    for limit in ("0.01", "1"):
+        assert main(["assess", str(path), "--draws", "50", "--setback-limit", limit]) == 0
+        said[limit] = capsys.readouterr().out
+    assert "a line is likely within its setback" in said["0.01"]
+    assert "a line is likely within its setback" not in said["1"]
+    assert main(["assess", str(path), "--draws", "50", "--setback-limit", "2"]) == 1
+    assert "setback_limit" in capsys.readouterr().err
