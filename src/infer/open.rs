@@ -252,11 +252,13 @@ fn open(
 /// The cheapest evidence there is.
 fn unknown_zones(site: &Site) -> Option<String> {
     let bare = site.heads.iter().filter(|head| head.zone.is_none()).count();
-    let whose =
-        if bare == 1 { "zone of one head is".to_owned() } else { format!("zones of {bare} heads are") };
+    let whose = match bare {
+        1 => "zone of one head is not known and was".to_owned(),
+        _ => format!("zones of {bare} heads are not known and were"),
+    };
     (bare > 0).then(|| {
         format!(
-            "The {whose} not known and were sampled. Run each zone and flag the wet heads before digging: \
+            "The {whose} sampled. Run each zone and flag the wet heads before digging: \
              this is the cheapest way to improve the answer."
         )
     })

@@ -50,7 +50,7 @@ def test_ticket_marks_date_shut_offs_and_owner(sampled, tmp_path):
     assert "Inside the tolerance zone of gas: spot 4 (lamp-post)" in said
     assert "Not assessed, and may lie here all the same" in said
     assert "0 station tests" in said
-    assert "Not used: This evidence of the site was kept" in said
+    assert "Of the document: This evidence of the site was kept" in said
     undated = Reader(html_of(sampled["bare"], tmp_path)).said
     assert "Marks dated ____" in undated
     assert "none in the document" in undated

@@ -207,7 +207,7 @@ def evidence(plan: Plan) -> list[Block]:
     words[0] += f" ({zoned} with a zone)"
     items = [
         ("In the site document", ", ".join(words) + "."),
-        ("Not used", " ".join(plan.site.warnings) or "all of it takes part in the chances."),
+        ("Of the document", " ".join(plan.site.warnings) or "all of it takes part in the chances."),
         ("Assumed", assumptions(plan)),
         ("Gates", gates(plan)),
     ]
