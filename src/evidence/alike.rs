@@ -3,6 +3,8 @@
 //! Numbered and lettered series (1 and 2, 10 and 11, front 1 and front 2, A and B, NE and NW) differ on purpose, so only case,
 //! spaces and one letter of a longer word count as a slip.
 
+use super::spelling::distance;
+
 /// A word shorter than this may differ from another on purpose: N and S, NE and NW, top and mop would be rare. Numerical choice.
 const LEAST_WORD: usize = 4;
 
@@ -31,9 +33,12 @@ pub(super) fn slip(a: &str, b: &str) -> bool {
 
 /// Whether two words differ by one letter, or by two neighbours exchanged; digits do not count, they number things.
 fn one_letter(a: &str, b: &str) -> bool {
+    if distance(a, b) != 1 {
+        return false;
+    }
     let (a, b): (Vec<char>, Vec<char>) = (a.chars().collect(), b.chars().collect());
     let (short, long) = if a.len() <= b.len() { (&a, &b) } else { (&b, &a) };
-    if long.len() < LEAST_WORD || distance(short, long) != 1 {
+    if long.len() < LEAST_WORD {
         return false;
     }
     let same = short.iter().zip(long.iter()).take_while(|(x, y)| x == y).count();
@@ -48,13 +53,12 @@ pub(super) fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) ->
     }
     let known = known.into_iter().filter(|candidate| candidate.len() <= LONGEST);
     let lower = name.to_lowercase();
-    let chars: Vec<char> = lower.chars().collect();
     let off = |candidate: &str| {
         let other = candidate.to_lowercase();
         if slip(name, candidate) || other == lower {
             return 0;
         }
-        distance(&chars, &other.chars().collect::<Vec<char>>())
+        distance(&lower, &other)
     };
     let mut nearest: Vec<(usize, &str)> = known.map(|candidate| (off(candidate), candidate)).collect();
     nearest.sort_unstable();
@@ -63,28 +67,8 @@ pub(super) fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) ->
     if off > 0 && nearest.get(1).is_some_and(|(other, _)| *other == off) {
         return None; // h99 may be h9 or h19: nobody can say
     }
-    let longest = chars.len().max(candidate.chars().count());
-    (off == 0 || (off == 1 && longest > 1) || 3 * off <= longest).then_some(candidate)
-}
-
-/// Letters to insert, leave out, change or exchange with their neighbour (optimal string alignment).
-fn distance(a: &[char], b: &[char]) -> usize {
-    let mut rows = vec![vec![0; b.len() + 1]; a.len() + 1];
-    for (i, row) in rows.iter_mut().enumerate() {
-        row[0] = i;
-    }
-    rows[0] = (0..=b.len()).collect();
-    for i in 1..=a.len() {
-        for j in 1..=b.len() {
-            let change = usize::from(a[i - 1] != b[j - 1]);
-            let mut least = (rows[i - 1][j] + 1).min(rows[i][j - 1] + 1).min(rows[i - 1][j - 1] + change);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                least = least.min(rows[i - 2][j - 2] + 1);
-            }
-            rows[i][j] = least;
-        }
-    }
-    rows[a.len()][b.len()]
+    let longest = lower.chars().count().max(candidate.chars().count());
+    (off == 0 || (off == 1 && longest > 1) || off <= longest / 3).then_some(candidate)
 }
 
 #[cfg(test)]

@@ -161,7 +161,7 @@ fn bare(word: &str) -> String {
 }
 
 /// Letters to add, drop, change or swap with a neighbour to get from one word to the other (optimal string alignment).
-fn distance(one: &str, other: &str) -> usize {
+pub(super) fn distance(one: &str, other: &str) -> usize {
     let (one, other): (Vec<char>, Vec<char>) = (one.chars().collect(), other.chars().collect());
     if one.len().abs_diff(other.len()) > 2 || one.len().max(other.len()) > 64 {
         return usize::MAX; // nobody mistypes that much; and what is given may be of any length
