@@ -27,7 +27,7 @@ __all__ = [
     "setbacks",
 ]
 
-#: Most stems for which the rule of combined stems was read (BS 5837:2012, trade values 5.2).
+#: Most stems for which the rule of combined stems was read (BS 5837:2012).
 MOST_STEMS = 5
 
 Size: TypeAlias = Literal["small", "medium", "large"]

@@ -47,7 +47,7 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    /// methods J 26: a perfect probe of a dig that is hit with chance p teaches h(p); with errors
+    /// A perfect probe of a dig that is hit with chance p teaches h(p); with errors
     /// h(p d + (1 - p) f) - p h(d) - (1 - p) h(f), d the chance of a find where the line is, f where it is not.
     #[test]
     fn one_dig_is_the_closed_form() {

@@ -25,7 +25,7 @@ pub struct Weights {
     /// Weight of each class, in the order of [`Class::ALL`].
     pub by_class: [f64; Class::ALL.len()],
     /// How many times as bad a strike by machine is: hands meet a line, a bucket or an auger takes it along. The chance of a
-    /// strike is the same (design section 3).
+    /// strike is the same.
     pub machine: f64,
 }
 

@@ -20,7 +20,7 @@ pub struct StructureNear {
 }
 
 /// Chance that a known line lies within a distance of a place: straight, with a Gaussian error sideways,
-/// `F((r - d) / sd) - F((-r - d) / sd)` (trade values 8.19). A path of one point is a line of which no more is known.
+/// `F((r - d) / sd) - F((-r - d) / sd)`. A path of one point is a line of which no more is known.
 pub fn mark_within(path: &[Point], sd_m: f64, at: Point, radius_m: f64) -> f64 {
     let single = path.first().map_or(f64::INFINITY, |first| first.distance(at));
     let d = path.windows(2).map(|leg| segment_distance(at, at, leg[0], leg[1])).fold(single, f64::min);

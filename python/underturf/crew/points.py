@@ -37,7 +37,7 @@ __all__ = [
 #: What is taken for spots: digs as everywhere, or a table with a row each.
 Places: TypeAlias = "DigLike | Iterable[DigLike] | pd.DataFrame | None"
 
-#: Depth of a probe whose table names none, metres: below the usual cover of a lateral (trade values 1.1 to 1.4).
+#: Depth of a probe whose table names none, metres: below the usual cover of a lateral.
 PROBE_DEPTH_M = 0.45
 
 #: Columns of a table of probes that say what follows from each outcome, with the words of the sheet.

@@ -61,7 +61,7 @@ ZONES: tuple[ZoneStyle, ...] = (
     ZoneStyle("#7a5230", "X"),
 )
 
-#: The public colour code for utility marks (trade values 4.1): what paint of which colour means.
+#: The public colour code for utility marks: what paint of which colour means.
 MARK_COLOURS: dict[str, str] = {
     "lateral": "#7d3c98",
     "mainline": "#7d3c98",

@@ -31,7 +31,7 @@ pub struct LineOptions {
 }
 
 impl Default for LineOptions {
-    /// A quarter of the draws; a stake every 2 m (design section 5); a reach beyond which one offset in five hundred lies
+    /// A quarter of the draws; a stake every 2 m; a reach beyond which one offset in five hundred lies
     /// (settings `offset_sd_m` and `offset_stray_sd_m` as shipped).
     fn default() -> Self {
         Self { least_chance: 0.25, step_m: 2.0, reach_m: 1.0 }
