@@ -202,8 +202,8 @@ def tree_texts(dig: object, row: pd.Series, units: str, setback: str) -> list[st
     if row["hole_too_small"]:
         width, depth = (length_text(row[name], units) for name in ("hole_width_m", "hole_depth_m"))
         said.append(
-            f"all figures are for the hole that its root ball needs, {width} across and {depth} deep; the smaller hole that was "
-            f"drawn has a chance of {chance_text(row['p_strike_drawn'])}"
+            f"its root ball needs a hole at least {width} across and {depth} deep, and all figures are for such a hole; the "
+            f"smaller one that was drawn has a chance of {chance_text(row['p_strike_drawn'])}"
         )
     texts = [f"{dig}, tree: {'; '.join(said)}"] if said else []
     if row["in_root_protection"]:

@@ -231,7 +231,7 @@ def test_a_dig_smaller_than_its_ball_needs_is_pointed_out(layouts):
         np.testing.assert_allclose(found["hole_width_m"], [ball.hole_width_m] * 3 + [np.nan])
         np.testing.assert_allclose(found["hole_depth_m"], [ball.hole_depth_m] * 3 + [np.nan])
     said = " ".join(ut.sheet(table).split())
-    assert said.count("the hole that its root ball needs, 1.83 m across and 0.35 m deep") == 2
+    assert said.count("its root ball needs a hole at least 1.83 m across and 0.35 m deep") == 2
     # All figures are those of the hole that the ball needs; the drawn one stands beside it.
     whole = layouts.strikes([ut.Hole(6.7, 2.0, 36 * INCH, 0.4)], progress=False)["p_strike"].iloc[0]
     assert table.loc["small", "p_strike"] == pytest.approx(whole)

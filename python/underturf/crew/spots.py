@@ -124,7 +124,7 @@ def tree_words(plan: Plan, k: int, row: pd.Series[Any]) -> list[str]:
                 parts.append(f"{words} {with_unit(reach, units)}, a line within: {percent(chance)}")
         if pd.notna(tree["hole_width_m"]):
             ball = f"{with_unit(tree['hole_width_m'], units)} across, {with_unit(tree['hole_depth_m'], units)} deep"
-            smaller = ", MORE THAN IS DRAWN: dig it so, the chance here is that of this hole"
+            smaller = ", MORE THAN IS DRAWN: dig no less, the chance here is for such a hole"
             parts.append(f"its root ball asks for a hole {ball}{smaller if tree['hole_too_small'] else ''}")
         if parts:
             said.append(f"{grown[0].capitalize()} tree: {'; '.join(parts)}")
