@@ -336,7 +336,7 @@ class Decisions(Part):
             What is planted: the same everywhere, or one for each hole, which may differ, each with its own hole and setback. A
             tree that stays small is exempt from the setbacks that say so; others have roots at maturity, as wide as size, vigour
             or ``root_radius_m`` say, and a building or pool within them adds to the loss.
-        names : sequence of str, optional
+        names : str or sequence of str, optional
             Names of the holes; ``spot 1``, ``spot 2``, ... by loss if not given.
         spacing_m : float or str
             Least distance between two centres, metres.

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from underturf import _core
 from underturf._checks import Length, absent, at_least, length
-from underturf.digs import Pit, as_points
+from underturf.digs import Pit, as_name, as_points
 from underturf.errors import ArgumentError, DigError
 from underturf.trees import Tree, TreeLike, as_tree
 
@@ -46,6 +46,7 @@ def asked_holes(
     ArgumentError
         If lists have other lengths than asked for, a name stands twice, or a hole has no size; every hole at once.
     """
+    names = [names] if isinstance(names, str) else names
     alike = tree is None or isinstance(tree, Tree | str | Mapping)
     given: dict[str, Any] = {"tree": tree, "radius_m": radius_m, "depth_m": depth_m, "names": names}
     single = {"tree": alike, "radius_m": is_one(radius_m), "depth_m": is_one(depth_m), "names": names is None}
@@ -54,8 +55,10 @@ def asked_holes(
     wrong = [f"{name} has {len(values)}" for name, values in lists.items() if len(values) != count]
     if wrong:
         raise ArgumentError(f"{count} spots are looked for, but {', '.join(wrong)}")
-    if names is not None and len(set(names)) < len(names):
-        raise ArgumentError("names: two holes have the same name")
+    called_so = [name for name in map(as_name, lists.get("names", [])) if name is not None]
+    twice = sorted({name for name in called_so if called_so.count(name) > 1})
+    if twice:
+        raise ArgumentError(f"names: {', '.join(twice)}: two holes have the same name")
     holes, faults = [], []
     for k in range(count):
         of = {name: lists[name][k] if name in lists else given[name] for name in given}
@@ -75,8 +78,7 @@ def asked_holes(
             )
             faults.append(f"{which} no {' and no '.join(missing)}")
             continue
-        name = None if absent(of["names"]) else " ".join(str(of["names"]).split())
-        holes.append(AskedHole(name, size["radius_m"], size["depth_m"], planted, bearer))
+        holes.append(AskedHole(as_name(of["names"]), size["radius_m"], size["depth_m"], planted, bearer))
     if faults:
         raise ArgumentError("; ".join(dict.fromkeys(faults)))
     return holes
