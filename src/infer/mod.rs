@@ -149,7 +149,8 @@ fn sample(
     let findings = findings(site)?;
     memory::check(monitor, "draws", options.draws, DRAW_BYTES + HEAD_BYTES * site.heads.len(), 0)?;
     let listed = |labels: &Labels| strands::share(site, labels) >= NEARLY_ALL;
-    let settled = Labels::settled(site).filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
+    let settled =
+        Labels::settled(site, effort)?.filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
     let Some(labels) = settled else {
         let each = DRAW_BYTES + (HEAD_BYTES + STATE_BYTES) * site.heads.len();
         memory::check(monitor, "draws", options.draws.max(open::LEAST_DRAWS), each, KEPT_BYTES)?;

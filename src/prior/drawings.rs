@@ -9,7 +9,7 @@
 //! but by comparison: drawings leave things out. `explained` does the same between outer states.
 
 use crate::evidence::Sketch;
-use crate::geometry::{Point, distance_to_segment, merge_intervals, near_interval};
+use crate::geometry::{Leg, Point, distance_to_segment, merge_intervals, near_interval};
 use crate::settings::Settings;
 
 /// A drawn segment.
@@ -111,9 +111,9 @@ impl Drawings {
     }
 
     /// Whether a leg runs along a drawn place: near it and the same way.
-    pub fn runs_along(&self, place: &Place, a: Point, b: Point) -> bool {
-        (b - a).direction().is_some_and(|along| self.is_along(place, along))
-            && distance_to_segment(place.at, a, b) <= self.tolerance_m
+    pub fn runs_along(&self, place: &Place, leg: &Leg) -> bool {
+        self.is_along(place, leg.along)
+            && distance_to_segment(place.at, leg.start, leg.end) <= self.tolerance_m
     }
 
     /// Mean trust along one leg.

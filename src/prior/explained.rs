@@ -125,14 +125,13 @@ fn along_run(drawings: &Drawings, places: &[Place], run: &Run, chance: f64, miss
 
 /// Tells of each place that a path runs along.
 fn along_path(drawings: &Drawings, places: &[Place], path: &ShiftedPath, mut tell: impl FnMut(usize)) {
-    let corners = path.at(0.0);
     let (low, high) = path.bounds(0.0);
     let reach = Point::new(drawings.tolerance_m(), drawings.tolerance_m());
     let (low, high) = (low - reach, high + reach);
     for (k, place) in places.iter().enumerate() {
         let p = place.at;
         let by = low.x <= p.x && p.x <= high.x && low.y <= p.y && p.y <= high.y;
-        if by && corners.windows(2).any(|leg| drawings.runs_along(place, leg[0], leg[1])) {
+        if by && path.legs().iter().any(|leg| drawings.runs_along(place, leg)) {
             tell(k);
         }
     }

@@ -20,7 +20,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("evidence", &["class", "geometry", "planting", "settings"]),
     ("io", &["evidence", "settings", "class", "geometry"]),
     ("layout", &["class", "geometry", "forest", "rng"]),
-    ("prior", &["class", "error", "evidence", "forest", "geometry", "layout", "rng", "settings"]),
+    ("prior", &["class", "effort", "error", "evidence", "forest", "geometry", "layout", "rng", "settings"]),
     ("temper", &["monitor", "rng"]),
     ("strike", &["class", "effort", "forest", "geometry", "layout", "rng"]),
     ("moves", &["forest", "geometry", "layout", "prior", "rng"]),

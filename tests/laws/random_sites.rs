@@ -7,6 +7,7 @@
 use rand::RngExt;
 use serde_json::{Value, json};
 use std::sync::Arc;
+use std::time::Instant;
 use underturf::evidence::Site;
 use underturf::infer::{Patience, SampleOptions, sample_layouts_within};
 use underturf::io;
@@ -226,14 +227,16 @@ fn none_of_a_thousand_random_sites_is_refused() {
     );
 }
 
-/// Sites with valves that nobody saw, or too few, are answered, and by the same layouts whatever else is read.
+/// Sites with valves that nobody saw, or too few, are answered. How long each took is printed, not judged.
 fn answered(seeds: impl Iterator<Item = u64>) -> usize {
     let mut count = 0;
     for seed in seeds {
         let site = Arc::new(site(seed));
         let patience = Patience { longest: 1, accept_unconverged: true, ..Patience::default() };
         let options = SampleOptions { draws: 20, seed };
+        let start = Instant::now();
         let layouts = sample_layouts_within(&site, &options, Limits::default(), &patience, &Unwatched);
+        println!("site {seed}: {:.1} s", start.elapsed().as_secs_f64());
         let layouts = layouts.unwrap_or_else(|error| panic!("site {seed}: {error}\n{:#}", document(seed)));
         assert!(layouts.draws().len() >= 20);
         count += 1;
@@ -252,9 +255,10 @@ fn random_sites_with_known_zones_are_answered() {
     assert_eq!(answered((0..1000).filter(settled).take(12)), 12);
 }
 
-/// All 128 of the count in the opening, minutes.
+/// All 128 of the count in the opening, or those from `UNDERTURF_FIRST` on: two minutes on two cores, half a minute the slowest.
 #[test]
 #[ignore = "minutes: every kind of site, zones unknown too"]
 fn none_of_128_random_sites_goes_without_an_answer() {
-    assert_eq!(answered(0..128), 128);
+    let first = std::env::var("UNDERTURF_FIRST").ok().and_then(|value| value.parse().ok()).unwrap_or(0);
+    assert_eq!(answered(first..128), 128 - first as usize);
 }

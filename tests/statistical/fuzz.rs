@@ -9,7 +9,11 @@ use rayon::prelude::*;
 use std::any::Any;
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::time::{Duration, Instant};
 use underturf::effort::Effort;
+
+/// A document that takes longer is printed; the limit that holds is the effort, not the clock.
+const SLOW: Duration = Duration::from_secs(20);
 
 fn number(name: &str, usual: u64) -> u64 {
     std::env::var(name).ok().and_then(|value| value.parse().ok()).unwrap_or(usual)
@@ -26,10 +30,15 @@ fn run(
     one: impl Fn(u64) -> Result<&'static str, String> + Sync,
 ) -> (BTreeMap<&'static str, usize>, Vec<String>) {
     let caught = |seed: u64| {
+        let start = Instant::now();
         let outcome = catch_unwind(AssertUnwindSafe(|| one(seed)));
-        outcome
+        let outcome = outcome
             .unwrap_or_else(|payload| Err(format!("panic: {}", message(payload.as_ref()))))
-            .map_err(|wrong| format!("seed {seed}: {wrong}"))
+            .map_err(|wrong| format!("seed {seed}: {wrong}"));
+        if start.elapsed() > SLOW {
+            println!("seed {seed}: {:.0} s, {outcome:?}", start.elapsed().as_secs_f64());
+        }
+        outcome
     };
     let all: Vec<Result<&'static str, String>> = numbers.into_par_iter().map(caught).collect();
     let (mut counts, mut wrong) = (BTreeMap::new(), Vec::new());

@@ -98,8 +98,14 @@ fn spacings(site: &Site, at: &[Point]) -> Vec<f64> {
             .collect()
     };
     let mut spacing = second(at);
-    for first in &site.heads {
-        let alike: Vec<usize> = (0..at.len()).filter(|&h| site.heads[h].kind == first.kind).collect();
+    let mut kinds = Vec::new();
+    for head in &site.heads {
+        if !kinds.contains(&head.kind) {
+            kinds.push(head.kind);
+        }
+    }
+    for kind in kinds {
+        let alike: Vec<usize> = (0..at.len()).filter(|&head| site.heads[head].kind == kind).collect();
         if alike.len() >= SEVERAL {
             let places: Vec<Point> = alike.iter().map(|&head| at[head]).collect();
             for (&head, own) in alike.iter().zip(second(&places)) {

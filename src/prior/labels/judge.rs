@@ -1,9 +1,22 @@
 //! One labelling with its log posterior (up to a constant), and what a change to it would gain.
 
 use super::law::{LabelLaw, Share, Sums};
+use crate::effort::Effort;
 use crate::evidence::Site;
 use crate::forest::Scratch;
 use std::collections::HashMap;
+
+/// Price of judging a change: so much, so much for each zone of the site, and for each head of the zones that it touches.
+const JUDGED: u64 = 400;
+const ZONE: u64 = 12;
+const HEAD: u64 = 25;
+
+/// Price of the trees of a zone of so many heads: all pairs are asked, and zones may be far larger than networks of runs, where
+/// elimination goes at its full pace.
+const fn trees_of(heads: usize) -> u64 {
+    let heads = heads as u64;
+    60 + heads * (12 + heads * (4 + heads / 24))
+}
 
 /// Heads that change their zone together: `(head, new zone)`, each head once.
 pub type Move = Vec<(usize, usize)>;
@@ -25,14 +38,17 @@ pub struct State {
 pub struct Judge {
     /// The law.
     pub law: LabelLaw,
+    /// Where its work is counted.
+    pub effort: Effort,
     trees: HashMap<Vec<usize>, f64>,
     scratch: Scratch,
 }
 
 impl Judge {
     /// The judge of a site's labellings.
-    pub fn new(site: &Site) -> Self {
-        Self { law: LabelLaw::new(site), trees: HashMap::new(), scratch: Scratch::default() }
+    pub fn new(site: &Site, effort: &Effort) -> Self {
+        let (law, effort) = (LabelLaw::new(site), effort.clone());
+        Self { law, effort, trees: HashMap::new(), scratch: Scratch::default() }
     }
 
     /// A labelling, judged.
@@ -63,6 +79,8 @@ impl Judge {
         let mut touched: Vec<usize> = change.iter().flat_map(ends).collect();
         touched.sort_unstable();
         touched.dedup();
+        let heads: usize = touched.iter().map(|&zone| state.members[zone].len()).sum();
+        self.effort.spend(JUDGED + ZONE * state.trees.len() as u64 + HEAD * (heads + change.len()) as u64);
         let mut trees = state.trees.iter().sum::<f64>();
         let mut after: Vec<Share> = Vec::with_capacity(touched.len());
         for &zone in &touched {
@@ -86,6 +104,7 @@ impl Judge {
         if let Some(&known) = self.trees.get(heads) {
             return known;
         }
+        self.effort.spend(trees_of(heads.len()));
         let log_trees = self.law.fit.log_trees(heads, &mut self.scratch);
         self.trees.insert(heads.to_vec(), log_trees);
         log_trees
@@ -124,7 +143,7 @@ mod tests {
             error: None,
         };
         document.station_tests = vec![test(Some("2"), ["h2", "h5", "h8"]), test(None, ["h0", "h3", "h7"])];
-        let mut judge = Judge::new(&Site::new(document).expect("a good document"));
+        let mut judge = Judge::new(&Site::new(document).expect("a good document"), &Effort::unlimited());
         let state = judge.state((0..9).map(|k| k % 3).collect());
         let singles = (0..9).flat_map(|h| (0..3).map(move |z| vec![(h, z)]));
         let pairs = (0..8).map(|h| vec![(h, (h + 1) % 3), (h + 1, h % 3)]);

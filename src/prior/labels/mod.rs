@@ -13,6 +13,7 @@ mod moves;
 mod notes;
 mod search;
 
+use crate::effort::Effort;
 use crate::error::Error;
 use crate::evidence::Site;
 pub use law::{LabelLaw, Part, Share, Sums};
@@ -86,27 +87,30 @@ impl Labels {
     /// The posterior over labellings where a list of them holds nearly all of it: every head has a written zone or came up
     /// in a test that names its zone, every zone is known to be there, and what is written and noted settles the rest.
     /// `None` where it is open: labellings are then sampled.
-    pub fn settled(site: &Site) -> Option<Self> {
+    ///
+    /// # Errors
+    /// [`Error::Interrupted`] where the effort is spent.
+    pub fn settled(site: &Site, effort: &Effort) -> Result<Option<Self>, Error> {
         let tested = |head: usize| {
             site.station_tests.iter().any(|test| test.zone.is_some() && test.heads.contains(&head))
         };
         let placed = |head: usize| site.heads[head].zone.is_some() || tested(head);
         if site.zones.iter().any(|zone| zone.optional) || !(0..site.heads.len()).all(placed) {
-            return None;
+            return Ok(None);
         }
         let depth = if site.probes.is_empty() { Depth::USUAL } else { Depth::RARE };
-        let labels = Self::down_to(depth, site);
-        (labels.coverage >= Self::SETTLED).then_some(labels)
+        let labels = Self::down_to(depth, site, effort).ok_or(Error::Interrupted)?;
+        Ok((labels.coverage >= Self::SETTLED).then_some(labels))
     }
 
     /// The posterior over labellings of a site, from written labels, station tests and the places of heads and valves, as
-    /// far as a list of the most probable holds it.
-    pub fn new(site: &Site) -> Self {
-        Self::down_to(Depth::USUAL, site)
+    /// far as a list of the most probable holds it; `None` where the effort is spent.
+    pub fn new(site: &Site, effort: &Effort) -> Option<Self> {
+        Self::down_to(Depth::USUAL, site, effort)
     }
 
-    fn down_to(depth: Depth, site: &Site) -> Self {
-        let found = Search::new(site).run(depth);
+    fn down_to(depth: Depth, site: &Site, effort: &Effort) -> Option<Self> {
+        let found = Search::new(site, effort).run(depth)?;
         let logs: Vec<f64> = found.labellings.iter().map(|(_, log)| *log).collect();
         let kept = notes::log_sum(&logs);
         let labelling =
@@ -115,7 +119,7 @@ impl Labels {
         let coverage = (kept - found.log_total).exp().min(1.0);
         let mut labels = Self { labellings, suspicions: Vec::new(), coverage };
         labels.suspicions = labels.suspect(site);
-        labels
+        Some(labels)
     }
 
     /// For each head, the probability of each zone.

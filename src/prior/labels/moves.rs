@@ -89,20 +89,27 @@ impl Moves {
 
     /// Both sides of each long run of the zone's tree of shortest runs (Prim's algorithm).
     fn groups(&self, judge: &Judge, members: &[usize]) -> Vec<Vec<usize>> {
-        let mut parent: Vec<Option<usize>> = vec![None; members.len()]; // by place in `order`
-        let mut order: Vec<usize> = members.first().copied().into_iter().collect();
+        let Some((&first, rest)) = members.split_first() else { return Vec::new() };
+        let run = |a: usize, b: usize| judge.law.fit.run(a, b);
+        let mut order = vec![first];
+        let mut parent: Vec<Option<usize>> = vec![None]; // by place in `order`
         let mut weak = Vec::new();
-        while order.len() < members.len() {
-            let fresh = members.iter().filter(|head| !order.contains(head));
-            let runs = fresh.flat_map(|&b| order.iter().enumerate().map(move |(k, &a)| (k, a, b)));
-            let heaviest =
-                runs.max_by(|x, y| judge.law.fit.run(x.1, x.2).total_cmp(&judge.law.fit.run(y.1, y.2)));
-            let Some((from, a, b)) = heaviest else { break };
-            parent[order.len()] = Some(from);
-            if judge.law.fit.run(a, b) < self.apart {
-                weak.push(order.len());
+        // Heads not in the tree yet, each with its heaviest run to the tree and where in `order` that run ends.
+        let mut fresh: Vec<(usize, f64, usize)> = rest.iter().map(|&b| (b, run(first, b), 0)).collect();
+        while let Some(next) = (0..fresh.len()).max_by(|&x, &y| fresh[x].1.total_cmp(&fresh[y].1)) {
+            let (head, heaviest, from) = fresh.remove(next);
+            let place = order.len();
+            if heaviest < self.apart {
+                weak.push(place);
             }
-            order.push(b);
+            parent.push(Some(from));
+            order.push(head);
+            for (b, heaviest, from) in &mut fresh {
+                let log = run(head, *b);
+                if log >= *heaviest {
+                    (*heaviest, *from) = (log, place);
+                }
+            }
         }
         let mut groups = Vec::new();
         for cut in weak {

@@ -6,6 +6,7 @@
 use super::judge::{Judge, Move, State};
 use super::moves::Moves;
 use super::notes::log_sum;
+use crate::effort::Effort;
 use crate::evidence::Site;
 use crate::geometry::Point;
 use std::collections::BTreeMap;
@@ -51,20 +52,20 @@ pub struct Search {
 }
 
 impl Search {
-    /// The search on a site.
-    pub fn new(site: &Site) -> Self {
-        let judge = Judge::new(site);
+    /// The search on a site, its work counted.
+    pub fn new(site: &Site, effort: &Effort) -> Self {
+        let judge = Judge::new(site, effort);
         let at: Vec<Point> = site.heads.iter().map(|head| head.at).collect();
         let moves = Moves::new(&judge, &at, site.settings.length_rate);
         Self { judge, moves, at }
     }
 
-    /// The labellings that hold nearly all of the posterior.
-    pub fn run(mut self, depth: Depth) -> Found {
+    /// The labellings that hold nearly all of the posterior; `None` where the effort is spent.
+    pub fn run(mut self, depth: Depth) -> Option<Found> {
         let least = depth.least_share.ln();
-        let peaks: Vec<State> = self.starts().into_iter().map(|start| self.climb(start)).collect();
+        let peaks: Option<Vec<State>> = self.starts().into_iter().map(|start| self.climb(start)).collect();
         let mut waiting: BTreeMap<Vec<usize>, f64> =
-            peaks.into_iter().map(|peak| (peak.zone_of, peak.score)).collect();
+            peaks?.into_iter().map(|peak| (peak.zone_of, peak.score)).collect();
         let mut visited: BTreeMap<Vec<usize>, f64> = BTreeMap::new();
         let mut totals = Vec::new();
         while visited.len() < depth.visited {
@@ -83,6 +84,9 @@ impl Search {
             let wholes = self.moves.wholes(&self.judge, &state);
             for (k, change) in singles.into_iter().chain(wholes).enumerate() {
                 let gain = self.judge.gain(&state, &change);
+                if self.judge.effort.is_spent() {
+                    return None;
+                }
                 peak &= gain < LEAST_GAIN;
                 if k < alone {
                     odds[change[0].0] += gain.min(700.0).exp(); // where it overflowed, this is no peak
@@ -100,24 +104,28 @@ impl Search {
         }
         visited.append(&mut waiting);
         let seen = log_sum(&visited.values().copied().collect::<Vec<f64>>());
-        Found { labellings: the_most(visited, seen, depth), log_total: log_sum(&totals).max(seen) }
+        let log_total = log_sum(&totals).max(seen);
+        Some(Found { labellings: the_most(visited, seen, depth), log_total })
     }
 
-    /// The nearest peak, by the steepest way.
-    fn climb(&mut self, mut state: State) -> State {
+    /// The nearest peak, by the steepest way; `None` where the effort is spent.
+    fn climb(&mut self, mut state: State) -> Option<State> {
         loop {
             let wholes = self.moves.wholes(&self.judge, &state);
             let mut best: Option<(f64, Move)> = None;
             for change in self.moves.singles(&state).into_iter().chain(wholes) {
                 let gain = self.judge.gain(&state, &change);
+                if self.judge.effort.is_spent() {
+                    return None;
+                }
                 if gain > best.as_ref().map_or(LEAST_GAIN, |(gain, _)| *gain) {
                     best = Some((gain, change));
                 }
             }
-            let Some((_, change)) = best else { return state };
+            let Some((_, change)) = best else { return Some(state) };
             let after = self.judge.moved(&state, &change);
             if after.score <= state.score {
-                return state; // the gain was rounding
+                return Some(state); // the gain was rounding
             }
             state = after;
         }

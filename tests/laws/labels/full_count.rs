@@ -1,6 +1,6 @@
 //! The listed posterior against an independent count: every labelling, and every tree of every zone, one by one.
 
-use super::{head, lawn, site};
+use super::{head, lawn, listed, site};
 use crate::common::trees;
 use serde_json::{Value, json};
 use underturf::evidence::Site;
@@ -138,7 +138,7 @@ fn share_listed(labels: &Labels, every: &[(Vec<usize>, f64)]) -> f64 {
 fn listed_posterior_is_that_of_the_full_count() {
     let tested = site(small());
     let every = every_labelling(&tested);
-    let labels = Labels::new(&tested);
+    let labels = listed(&tested);
     let (off, missed) = differences(&labels, &every);
     assert!(off < 1e-6 && missed < 2e-3, "off by {off}, {missed} is not listed");
     let held = share_listed(&labels, &every);
@@ -152,7 +152,7 @@ fn listed_posterior_is_that_of_the_full_count() {
     let mut answered = silent.clone();
     answered["station_tests"] = small()["station_tests"].clone();
     silent.as_object_mut().expect("a table").remove("station_tests");
-    let without = Labels::new(&site(silent));
+    let without = listed(&site(silent));
     let (off, missed) = differences(&without, &every_labelling(&site(answered)));
     assert!(off > 0.1 || missed > 0.1, "a posterior without the tests passes: {off}, {missed}");
 }
@@ -169,7 +169,7 @@ fn full_count_is_met_whatever_is_missing() {
             document["station_tests"].as_array_mut().expect("a list").remove(0);
         }
         let site = site(document);
-        let labels = Labels::new(&site);
+        let labels = listed(&site);
         let every = every_labelling(&site);
         let (off, missed) = differences(&labels, &every);
         assert!(off < 1e-6, "{mask:b}: off by {off}");
@@ -189,7 +189,7 @@ fn coverage_admits_what_is_not_listed() {
     document["valve_boxes"][0]["zones"] = json!(["1", "3", "4"]);
     document["station_tests"] = json!([{"zone": "4", "heads": ["h00", "h01"], "error": 0.04}]);
     let site = site(document);
-    let labels = Labels::new(&site);
+    let labels = listed(&site);
     let every = every_labelling(&site);
     let (off, _) = differences(&labels, &every);
     let held = share_listed(&labels, &every);

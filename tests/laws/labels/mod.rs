@@ -3,6 +3,8 @@
 mod full_count;
 
 use serde_json::{Value, json};
+use underturf::Error;
+use underturf::effort::Effort;
 use underturf::evidence::Site;
 use underturf::io;
 use underturf::layout::OuterLaw;
@@ -10,6 +12,15 @@ use underturf::prior::{Labelling, Labels, Law};
 
 fn site(document: Value) -> Site {
     io::from_value(document).unwrap_or_else(|error| panic!("{error}"))
+}
+
+/// Its likeliest labellings, whatever that takes.
+fn listed(site: &Site) -> Labels {
+    Labels::new(site, &Effort::unlimited()).expect("no limit")
+}
+
+fn settled(site: &Site) -> Option<Labels> {
+    Labels::settled(site, &Effort::unlimited()).expect("no limit")
 }
 
 fn head(id: &str, x: f64, y: f64, zone: Option<&str>) -> Value {
@@ -47,7 +58,7 @@ fn place(site: &Site, id: &str) -> usize {
 }
 
 fn chance(site: &Site, id: &str, name: &str) -> f64 {
-    let labels = Labels::new(site);
+    let labels = listed(site);
     labels.marginals(site.zones.len())[place(site, id)][zone(site, name)]
 }
 
@@ -55,7 +66,7 @@ fn chance(site: &Site, id: &str, name: &str) -> f64 {
 #[test]
 fn one_wrong_label_among_twenty_is_pointed_out_by_name() {
     let wrong = site(lawn(5, |i, j| if (i, j) == (4, 1) { Some("1") } else { halves(i, j) }));
-    let labels = Labels::new(&wrong);
+    let labels = listed(&wrong);
     let sentences: Vec<String> = labels.suspicions.iter().map(|s| s.sentence(&wrong)).collect();
     assert_eq!(sentences.len(), 1, "{sentences:?}");
     assert!(sentences[0].contains("h41 is more likely on zone 3 ("), "{sentences:?}");
@@ -69,13 +80,13 @@ fn one_wrong_label_among_twenty_is_pointed_out_by_name() {
 #[test]
 fn ordinary_border_heads_are_not_suspected() {
     let sound = site(lawn(5, halves));
-    let labels = Labels::new(&sound);
+    let labels = listed(&sound);
     assert_eq!(labels.suspicions, []);
     for row in &labels.marginals(2) {
         assert!(row[0].max(row[1]) > 0.95, "{row:?}");
     }
     let notched = site(lawn(5, |i, j| if (i, j) == (2, 1) { Some("1") } else { halves(i, j) }));
-    assert_eq!(Labels::new(&notched).suspicions, []);
+    assert_eq!(listed(&notched).suspicions, []);
 }
 
 /// One test with an error of 0.005 outweighs a wrong label where the heads around say nothing against it. Against a label
@@ -89,7 +100,7 @@ fn station_tests_outweigh_a_wrong_label() {
     let raised: Vec<String> = of(0..2).collect();
     document["station_tests"] = json!([{"zone": "1", "heads": raised, "error": 0.005}]);
     let tested = site(document);
-    let labels = Labels::new(&tested);
+    let labels = listed(&tested);
     let after = chance(&tested, "h11", "1");
     assert!(before < 0.5 && after > 0.85, "{before} {after}");
     assert_eq!(labels.suspicions.iter().map(|s| s.head).collect::<Vec<_>>(), [place(&tested, "h11")]);
@@ -118,7 +129,7 @@ fn contradictions_leave_an_answer() {
         {"zone": "3", "heads": [], "error": 1.0}
     ]);
     let site = site(document);
-    let labels = Labels::new(&site);
+    let labels = listed(&site);
     assert!(labels.labellings.iter().all(|l| l.probability.is_finite() && l.zone_of.len() == 20));
     for labelling in &labels.labellings {
         assert!(labelling.members(2).iter().all(|members| !members.is_empty()));
@@ -136,7 +147,7 @@ fn unlabelled_heads_are_placed_by_tests() {
     let raised: Vec<String> = raised.into_iter().chain(["h22".to_owned()]).collect();
     document["station_tests"] = json!([{"zone": "1", "heads": raised}]);
     let site = site(document);
-    let labels = Labels::new(&site);
+    let labels = listed(&site);
     assert!(chance(&site, "h22", "1") > 0.85);
     for j in 0..4 {
         assert!(chance(&site, &format!("h4{j}"), "3") > 0.99);
@@ -158,7 +169,7 @@ fn tests_by_box_keep_heads_together_and_leave_names_open() {
     };
     document["station_tests"] = json!([{"valve": "v", "heads": of(0..2)}, {"valve": "v", "heads": of(2..5)}]);
     let site = site(document);
-    let labels = Labels::new(&site);
+    let labels = listed(&site);
     let (first, second) = (&labels.labellings[0], &labels.labellings[1]);
     assert!((first.probability - second.probability).abs() < 1e-9 && first.probability > 0.4);
     for labelling in [first, second] {
@@ -179,7 +190,7 @@ fn zones_without_a_labelled_head_get_the_groups_that_stand_apart() {
     document["valve_boxes"][0]["zones"] = json!(["1", "3", "4"]);
     let first: Vec<String> = (0..3).flat_map(|i| (0..4).map(move |j| format!("h{i}{j}"))).collect();
     document["station_tests"] = json!([{"zone": "1", "heads": first}]);
-    let labels = Labels::new(&site(document));
+    let labels = listed(&site(document));
     for labelling in &labels.labellings[..2] {
         let zone_of = &labelling.zone_of;
         assert!(
@@ -193,7 +204,7 @@ fn zones_without_a_labelled_head_get_the_groups_that_stand_apart() {
 
 #[test]
 fn what_is_open_is_left_to_sampling_and_crowds_are_answered() {
-    let settles = |document: &Value| Labels::settled(&site(document.clone())).is_some();
+    let settles = |document: &Value| settled(&site(document.clone())).is_some();
     assert!(settles(&lawn(5, halves)));
     let document = lawn(5, |i, j| if i == 4 { None } else { halves(i, j) });
     assert!(!settles(&document), "heads that nothing places");
@@ -213,10 +224,10 @@ fn what_is_open_is_left_to_sampling_and_crowds_are_answered() {
     });
     let crowded = site(crowded);
     assert!(crowded.zones.iter().all(|zone| zone.unseen && !zone.optional));
-    let labels = Labels::new(&crowded);
+    let labels = listed(&crowded);
     assert_eq!(labels.labellings[0].zone_of, [1]);
     assert!(labels.labellings[0].probability > 0.99, "{:?}", labels.labellings);
-    let empty = Labels::new(&site(json!({"format": "underturf-site/1", "units": "m"})));
+    let empty = listed(&site(json!({"format": "underturf-site/1", "units": "m"})));
     assert_eq!(empty.labellings, [Labelling { zone_of: Vec::new(), probability: 1.0 }]);
 }
 
@@ -253,7 +264,7 @@ fn large_sites_are_judged_as_well() {
     let test = |zone: usize| json!({"zone": names[zone], "heads": ran(zone)});
     document["station_tests"] = (0..10).map(test).collect();
     let site = site(document);
-    let labels = Labels::new(&site);
+    let labels = listed(&site);
     let doubted: Vec<&str> = labels
         .suspicions
         .iter()
@@ -273,7 +284,19 @@ fn open_zones_are_admitted() {
     document["valve_boxes"][0]["zones"] = json!(["1", "3", "4", "5"]);
     document["station_tests"] = json!([{"zone": "4", "heads": ["h00", "h01", "h02", "h03"]}]);
     let open = site(document);
-    let labels = Labels::new(&open);
+    let labels = listed(&open);
     assert!(labels.coverage < 0.5 && labels.labellings.len() <= 32);
-    assert_eq!(Labels::settled(&open), None);
+    assert_eq!(settled(&open), None);
+}
+
+/// A search that counted nothing would run on, whatever the effort allowed.
+#[test]
+fn the_search_stops_exactly_where_the_effort_is_spent() {
+    let site = site(lawn(5, halves));
+    let all = Effort::unlimited();
+    let labels = Labels::settled(&site, &all).expect("no limit");
+    assert!(labels.is_some() && all.spent() > 10_000, "{}", all.spent());
+    assert_eq!(Labels::settled(&site, &Effort::new(all.spent())).expect("just enough"), labels);
+    let short = Labels::settled(&site, &Effort::new(all.spent() - 1));
+    assert!(matches!(short, Err(Error::Interrupted)), "{short:?}");
 }
