@@ -214,14 +214,15 @@ fn out_of_effort(
 }
 
 fn too_much_memory(name: &str, asked: usize, bytes: f64, fit: usize, limit: u64) -> String {
-    let gb = |bytes: f64| {
-        let gb = bytes / 1e9;
-        if gb >= 9.95 { format!("{gb:.0}") } else { format!("{gb:.1}") }
+    let gb = |bytes: f64| match bytes / 1e9 {
+        gb if gb >= 9.95 => format!("{gb:.0} GB"),
+        gb if gb >= 0.095 => format!("{gb:.1} GB"),
+        gb => format!("{:.0} MB", (1000.0 * gb).ceil()),
     };
     // Two figures say all that an estimate knows, and no more than fits.
     let step = 10f64.powf(((fit.max(1) as f64).log10().floor() - 1.0).max(0.0));
     format!(
-        "{name} = {} needs about {} GB of memory; at most {} fit in {} GB (`memory_limit_gb`)",
+        "{name} = {} needs about {} of memory; at most {} fit in {} (`memory_limit_gb`)",
         thousands(asked as f64),
         gb(bytes),
         thousands((fit as f64 / step).floor() * step),

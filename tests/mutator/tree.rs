@@ -93,7 +93,7 @@ fn any(other: Value, rng: &mut Stream) -> Value {
         4 => json!(*one(&[i64::MIN, i64::MAX, 0, -1, 1_000_000], rng)),
         5 => json!([]),
         6 => json!({}),
-        7 => nested(other, *one(&[1, 30, 120, 400], rng)),
+        7 => nested(other, *one(&[1, 30, 400, 2_000], rng)),
         8 => json!(rng.random_range(-100.0..100.0)),
         _ => other,
     }
