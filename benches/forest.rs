@@ -5,8 +5,8 @@ use criterion::measurement::WallTime;
 use criterion::{BenchmarkGroup, BenchmarkId, Criterion, criterion_group, criterion_main};
 use rand::RngExt;
 use std::hint::black_box;
-use underturf::forest::{Edge, Network, Sampler};
 use underturf::rng;
+use underturf::spanning_tree::{Edge, Network, Sampler};
 
 fn network(heads: usize) -> Network {
     let mut rng = rng::stream(heads as u64, 0);

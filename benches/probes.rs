@@ -6,11 +6,11 @@
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use serde_json::{Value, json};
 use std::sync::Arc;
-use underturf::evidence::Site;
 use underturf::geometry::{Footprint, Point};
-use underturf::infer::{SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
+use underturf::site::Site;
+use underturf::site::io;
 
 /// 12 x 5 heads 4 m apart, five zones of twelve, a box for each.
 fn document() -> Value {

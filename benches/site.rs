@@ -4,11 +4,11 @@ use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use std::path::Path;
 use std::sync::Arc;
 use underturf::decision::{strike_map, strike_probability};
-use underturf::evidence::{Dig, DigShape, Site};
 use underturf::geometry::Point;
-use underturf::infer::{SampleOptions, sample_layouts};
-use underturf::io::read_site;
+use underturf::inference::{SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
+use underturf::site::io::read_site;
+use underturf::site::{Dig, DigShape, Site};
 use underturf::strike::Form;
 
 fn site() -> Arc<Site> {

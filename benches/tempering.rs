@@ -10,15 +10,15 @@ use rand::RngExt;
 use serde_json::{Value, json};
 use std::sync::Arc;
 use std::time::Instant;
-use underturf::evidence::Site;
-use underturf::infer::{Patience, SampleOptions, sample_layouts_within};
-use underturf::io;
-use underturf::joint::{Joint, State};
+use underturf::inference::joint::{Joint, State};
+use underturf::inference::posterior::Limits;
+use underturf::inference::{Patience, SampleOptions, sample_layouts_within};
+use underturf::mcmc::tempering::{Counts, Options, Run, Target};
+use underturf::model::{Common, LabelLaw};
 use underturf::monitor::Unwatched;
-use underturf::posterior::Limits;
-use underturf::prior::{Common, LabelLaw};
 use underturf::rng::{Stream, stream};
-use underturf::temper::{Counts, Options, Run, Target};
+use underturf::site::Site;
+use underturf::site::io;
 
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;

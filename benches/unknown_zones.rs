@@ -7,10 +7,10 @@
 use serde_json::{Value, json};
 use std::sync::Arc;
 use std::time::Instant;
-use underturf::evidence::Site;
-use underturf::infer::{Patience, SampleOptions, sample_layouts_within};
-use underturf::io;
+use underturf::inference::{Patience, SampleOptions, sample_layouts_within};
 use underturf::monitor::Unwatched;
+use underturf::site::Site;
+use underturf::site::io;
 
 /// As in the Python extension.
 #[global_allocator]

@@ -13,11 +13,11 @@ use std::hint::black_box;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
-use underturf::evidence::Site;
-use underturf::io;
 use underturf::layout::{OuterLaw, pick};
-use underturf::prior::{Common, Labelling, Law, SystemLaw};
+use underturf::model::{Common, Labelling, Law, SystemLaw};
 use underturf::rng::{Stream, stream};
+use underturf::site::Site;
+use underturf::site::io;
 
 /// Labellings stepped through, again and again: the runs between their heads are known after the first round.
 const LABELLINGS: usize = 250;

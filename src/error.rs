@@ -1,7 +1,7 @@
 //! What can go wrong, each with the value that broke the rule.
 
-use crate::evidence::SiteFaults;
 use crate::planting::TableError;
+use crate::site::SiteFaults;
 
 /// An error of the engine.
 #[derive(Debug, thiserror::Error)]

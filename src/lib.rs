@@ -1,34 +1,29 @@
 //! underturf: the chance that a hole dug on irrigated ground strikes a buried line nobody can detect.
 //!
-//! A site document ([`io`]) becomes a checked site ([`evidence`], with the tables of [`planting`]); the law of layouts ([`prior`]) turns it into outer
-//! states and random spanning trees ([`forest`], [`layout`]); [`moves`] go from one labelling of heads to another;
-//! [`strike`] says what a look into the ground meets,
-//! [`posterior`] draws layouts given what probes found, [`infer`] does so for a site, and [`decision`] says what that
-//! comes to. Modules import downward only.
+//! A site document becomes a checked site ([`site`], with the tables of [`planting`]); the [`model`] of layouts turns it into outer
+//! states and random spanning trees ([`spanning_tree`], [`layout`]); [`strike`] says what a look into the ground meets;
+//! [`inference`] draws layouts given what was found, with the chains of [`mcmc`] where zones are not known; [`decision`] says
+//! what that comes to. Modules import downward only.
 
 #![warn(missing_docs)]
 
 pub mod class;
 pub mod decision;
-pub mod diagnose;
 pub mod effort;
 pub mod error;
-pub mod evidence;
-pub mod forest;
 pub mod geometry;
-pub mod infer;
-pub mod io;
-pub mod joint;
+pub mod inference;
 pub mod layout;
+pub mod mcmc;
 pub mod memory;
+pub mod model;
 pub mod monitor;
-pub mod moves;
 pub mod planting;
-pub mod posterior;
-pub mod prior;
 pub mod rng;
 pub mod settings;
+pub mod site;
+pub mod spanning_tree;
+pub mod staking;
 pub mod strike;
-pub mod temper;
 
 pub use error::Error;

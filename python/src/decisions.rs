@@ -11,10 +11,10 @@ use underturf::decision::{
     By, Known, MACHINE, Pair, Ranked, Ranking, Spot, Spots, TreeConflict, TreeRules, Weights, Within,
     combined_stem_m, critical_root_zone_m, root_protection_m,
 };
-use underturf::evidence::spelling::hint;
-use underturf::evidence::{Dig, DigShape, Plant, Site};
 use underturf::geometry::Polygon;
 use underturf::planting::{BallTable, RootBall, Setback, root_ball_of_caliper, root_ball_of_container};
+use underturf::site::spelling::hint;
+use underturf::site::{Dig, DigShape, Plant, Site};
 
 /// Consequence weights as Python gives them: names with numbers.
 pub type Given = Vec<(String, f64)>;

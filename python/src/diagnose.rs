@@ -5,7 +5,7 @@ use crate::guard::detached;
 use numpy::{PyReadonlyArray2, PyUntypedArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
-use underturf::diagnose::{Chains, ChainsError, Diagnosis};
+use underturf::mcmc::diagnostics::{Chains, ChainsError, Diagnosis};
 
 /// A refusal of the engine on its way to Python.
 struct Refused(ChainsError);

@@ -5,9 +5,9 @@ use crate::errors::{DigError, EngineError};
 use crate::guard::detached;
 use numpy::{IntoPyArray, PyArray2, PyReadonlyArray2, PyUntypedArrayMethods, ndarray::Array2};
 use pyo3::prelude::*;
-use underturf::evidence::document::{DigEntry, Method, PlantEntry, PlantTable, TreeSize, Vigour};
-use underturf::evidence::spelling::{folded, hint};
-use underturf::evidence::{Dig, DigShape, Document, Site, Units};
+use underturf::site::document::{DigEntry, Method, PlantEntry, PlantTable, TreeSize, Vigour};
+use underturf::site::spelling::{folded, hint};
+use underturf::site::{Dig, DigShape, Document, Site, Units};
 
 /// A tree as Python hands it over: size, vigour, caliper in metres, container, root radius in metres, name of its setback.
 pub type TreeParts = (String, Option<String>, Option<f64>, Option<f64>, Option<f64>, Option<String>);

@@ -7,8 +7,8 @@ use pyo3::exceptions::PyKeyboardInterrupt;
 use pyo3::import_exception;
 use pyo3::prelude::*;
 use underturf::Error;
-use underturf::evidence::SiteFaults;
-use underturf::io::{ReadError, WriteError};
+use underturf::site::SiteFaults;
+use underturf::site::io::{ReadError, WriteError};
 
 import_exception!(underturf.errors, ArgumentError);
 import_exception!(underturf.errors, ConvergenceError);
@@ -104,7 +104,7 @@ fn site(faults: &SiteFaults) -> PyErr {
 
 /// `digs[0].radius: -1 is not above 0` becomes `radius: -1 is not above 0`.
 fn dig(faults: &SiteFaults) -> PyErr {
-    let says = |fault: &underturf::evidence::Fault| {
+    let says = |fault: &underturf::site::Fault| {
         let place = fault.place.strip_prefix("digs[0]").unwrap_or(&fault.place).trim_start_matches('.');
         if place.is_empty() { fault.what.to_string() } else { format!("{place}: {}", fault.what) }
     };

@@ -19,12 +19,13 @@ use std::sync::Arc;
 use underturf::decision::{
     self, Known, PlaceOptions, ProbePlan, RankOptions, SpotHole, SpotOptions, TreeRules,
 };
-use underturf::diagnose::Gates;
 use underturf::effort::Effort;
-use underturf::evidence::{Dig, Probe};
-use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
+use underturf::inference::posterior::Limits;
+use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts_within};
 use underturf::layout::Piece;
-use underturf::posterior::Limits;
+use underturf::mcmc::diagnostics::Gates;
+use underturf::site::{Dig, Probe};
+use underturf::staking;
 
 /// Sampled layouts of one site.
 #[pyclass(name = "Layouts", module = "underturf._core", frozen)]
@@ -333,9 +334,9 @@ impl PyLayouts {
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let options = decision::LineOptions { least_chance, step_m, reach_m };
+        let options = staking::LineOptions { least_chance, step_m, reach_m };
         let found = Run { threads, progress }
-            .run(py, |relay| decision::likely_lines(&self.0, &options, relay).map_err(EngineError::from))?;
+            .run(py, |relay| staking::likely_lines(&self.0, &options, relay).map_err(EngineError::from))?;
         stakes::lines(py, &self.0, &found)
     }
 

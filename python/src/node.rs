@@ -7,7 +7,7 @@
 use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyByteArray, PyBytes, PyFloat, PyInt, PyList, PyMapping, PyString, PyTuple};
 use std::cell::Cell;
-use underturf::io::Node;
+use underturf::site::io::Node;
 
 /// Most characters of a value's own words that are kept.
 const MOST_WORDS: usize = 60;

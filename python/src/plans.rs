@@ -5,7 +5,7 @@ use numpy::IntoPyArray;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::decision::{After, Objective, Plan, PlannedProbe, StationPlan, StationRow};
-use underturf::evidence::{Dig, Site};
+use underturf::site::{Dig, Site};
 use underturf::strike::Chance;
 
 /// The objective of that name.

@@ -8,14 +8,14 @@ use crate::stakes;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::sync::Arc;
-use underturf::decision;
-use underturf::evidence::plausible::{self, Rule};
-use underturf::evidence::spelling::{folded, hint};
-use underturf::evidence::{KeepOff, Note, Site};
 use underturf::geometry::Point;
-use underturf::infer;
-use underturf::io::{self, ReadError};
+use underturf::inference;
 use underturf::settings::Settings;
+use underturf::site::io::{self, ReadError};
+use underturf::site::plausible::{self, Rule};
+use underturf::site::spelling::{folded, hint};
+use underturf::site::{KeepOff, Note, Site};
+use underturf::staking;
 
 /// A checked site.
 #[pyclass(name = "Site", module = "underturf._core", frozen)]
@@ -102,13 +102,13 @@ impl PySite {
             let message = format!("the site has no station test number {test}; it has {known}");
             return Err(ArgumentError::new_err(message));
         }
-        Ok(infer::chance_of_contradictions(&self.0, test))
+        Ok(inference::chance_of_contradictions(&self.0, test))
     }
 
     /// Every sentence about the document.
     #[getter]
     fn warnings(&self) -> Vec<String> {
-        infer::told(&self.0)
+        inference::told(&self.0)
     }
 
     /// The notes of the document: place, kind, sentence.
@@ -121,7 +121,7 @@ impl PySite {
     /// Ties of points to fixed points of the site.
     fn ties<'py>(&self, py: Python<'py>, points_m: Vec<(f64, f64)>) -> PyResult<Bound<'py, PyDict>> {
         let points: Vec<Point> = points_m.into_iter().map(|(x, y)| Point::new(x, y)).collect();
-        let found = detached(py, || Ok::<_, EngineError>(decision::ties(&self.0, &points)))?;
+        let found = detached(py, || Ok::<_, EngineError>(staking::ties(&self.0, &points)))?;
         stakes::ties(py, &found)
     }
 

@@ -3,8 +3,8 @@
 use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
-use underturf::decision::{LikelyLine, Station, Tie, Ties};
-use underturf::infer::Layouts;
+use underturf::inference::Layouts;
+use underturf::staking::{LikelyLine, Station, Tie, Ties};
 
 /// Stations of likely lines, one row each; `line` counts from 0.
 pub fn lines<'py>(py: Python<'py>, layouts: &Layouts, lines: &[LikelyLine]) -> PyResult<Bound<'py, PyDict>> {
@@ -51,7 +51,7 @@ pub fn ties<'py>(py: Python<'py>, found: &Ties) -> PyResult<Bound<'py, PyDict>> 
     columns.set_item("square_is_free", free.collect::<Vec<_>>().into_pyarray(py))?;
     columns.set_item("error_m", numbers(py, found, |tie| tie.error.greater_m))?;
     columns.set_item("crossing_deg", numbers(py, found, |tie| tie.crossing_deg))?;
-    let reasons = found.ties.iter().map(|tie| tie.err().map(underturf::decision::Untied::sentence));
+    let reasons = found.ties.iter().map(|tie| tie.err().map(underturf::staking::Untied::sentence));
     columns.set_item("refused", reasons.collect::<Vec<_>>())?;
     result.set_item("ties", columns)?;
     Ok(result)

@@ -7,8 +7,8 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
 use underturf::decision::{Assessment, Bar, Better, MarkNear, Shift, TreeConflict};
-use underturf::evidence::{Dig, Site};
 use underturf::planting::RootBall;
+use underturf::site::{Dig, Site};
 use underturf::strike::{Chance, Form, Strike};
 
 /// The form of that name.

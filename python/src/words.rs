@@ -2,8 +2,8 @@
 
 use crate::errors::ArgumentError;
 use pyo3::prelude::*;
-use underturf::evidence::length::Length;
-use underturf::evidence::{self, Units, spelling};
+use underturf::site::length::Length;
+use underturf::site::{self, Units, spelling};
 
 /// A length that is a text: metres and true, or the number and false where it has no unit.
 #[pyfunction]
@@ -15,7 +15,7 @@ pub fn read_length(text: &str) -> PyResult<(f64, bool)> {
 /// Refuses what is no day written `YYYY-MM-DD`.
 #[pyfunction]
 pub fn check_day(text: &str) -> PyResult<()> {
-    evidence::check_day(text).map_err(|wrong| ArgumentError::new_err(wrong.to_string()))
+    site::check_day(text).map_err(|wrong| ArgumentError::new_err(wrong.to_string()))
 }
 
 /// `; did you mean "green"?`, or nothing where no known word is near.

@@ -5,9 +5,9 @@ use numpy::{IntoPyArray, PyArray1, PyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::collections::HashSet;
-use underturf::diagnose::{Kind, Row};
-use underturf::evidence::Site;
-use underturf::infer::{Convergence, Layouts, Watched};
+use underturf::inference::{Convergence, Layouts, Watched};
+use underturf::mcmc::diagnostics::{Kind, Row};
+use underturf::site::Site;
 
 /// A convergence as a dictionary; what is undefined is NaN in columns and None elsewhere.
 pub fn convergence<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, PyDict>> {
@@ -72,7 +72,7 @@ fn matrix<'py>(py: Python<'py>, watched: &Watched) -> Bound<'py, PyArray2<f64>> 
 /// the same boxes cannot be told apart.
 pub fn zones(site: &Site) -> Vec<(String, bool, Vec<String>)> {
     let boxes = |of: &[usize]| of.iter().map(|&held| site.valve_boxes[held].id.clone()).collect();
-    let zone = |zone: &underturf::evidence::Zone| (zone.name.clone(), !zone.nameless, boxes(&zone.boxes));
+    let zone = |zone: &underturf::site::Zone| (zone.name.clone(), !zone.nameless, boxes(&zone.boxes));
     site.zones.iter().map(zone).collect()
 }
 

@@ -12,13 +12,13 @@ use super::trees::{TreeConflict, tree_conflict};
 use super::verdict::Verdict;
 use crate::effort::{Effort, Watched};
 use crate::error::Error;
-use crate::evidence::document::Method;
-use crate::evidence::{Dig, Site};
 use crate::geometry::Point;
-use crate::infer::{Layouts, Reported, in_batches};
+use crate::inference::{Layouts, Reported, in_batches};
 use crate::layout::OuterLaw;
 use crate::memory;
 use crate::monitor::Monitor;
+use crate::site::document::Method;
+use crate::site::{Dig, Site};
 use crate::strike::{Form, RunIndex, Strike, strike_unless};
 
 /// Everything known of one proposed dig.

@@ -3,10 +3,10 @@
 
 use super::dig::{distance_to_mark, footprint};
 use crate::error::Error;
-use crate::evidence::document::ObstacleKind;
-use crate::evidence::{Dig, Mark, Site, Tree};
 use crate::geometry::{Footprint, Point};
 use crate::monitor::Monitor;
+use crate::site::document::ObstacleKind;
+use crate::site::{Dig, Mark, Site, Tree};
 use crate::strike::raster::Grid;
 use ndarray::Array2;
 

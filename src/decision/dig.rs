@@ -1,7 +1,7 @@
 //! A proposed dig as strikes see it, and as the marks around it see it.
 
-use crate::evidence::{Dig, Mark};
 use crate::geometry::Footprint;
+use crate::site::{Dig, Mark};
 use crate::strike::Look;
 
 /// The ground that a dig takes.

@@ -3,10 +3,10 @@
 use super::loss::{Weights, widening};
 use crate::class::Class;
 use crate::error::Error;
-use crate::evidence::document::Method;
 use crate::geometry::Footprint;
-use crate::infer::Layouts;
+use crate::inference::Layouts;
 use crate::monitor::Monitor;
+use crate::site::document::Method;
 use crate::strike::raster::{ClassMask, Grid, Part, strike_counts};
 use crate::strike::{Look, Moved};
 use ndarray::{Array2, Zip};

@@ -5,9 +5,9 @@
 //! F): no nested sampling and no bias of it.
 
 use crate::error::Error;
-use crate::evidence::Probe;
-use crate::infer::{Layouts, false_find, in_batches, probe_look};
+use crate::inference::{Layouts, false_find, in_batches, probe_look};
 use crate::monitor::Monitor;
+use crate::site::Probe;
 use crate::strike::RunIndex;
 
 /// Expected information of each probe about the layout, in bits: at most one. Whether they found anything is not looked at.

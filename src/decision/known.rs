@@ -4,7 +4,7 @@
 use super::bars::half_zone_m;
 use super::dig::{distance_to_mark, footprint};
 use crate::class::Class;
-use crate::evidence::{Dig, Mark, Site};
+use crate::site::{Dig, Mark, Site};
 
 /// How a dig lies to a mark.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,7 +58,7 @@ pub fn marks_near(site: &Site, dig: &Dig) -> Vec<MarkNear> {
 /// How a dig lies to all flagged metal of the site, nearest first.
 pub fn flags_near(site: &Site, dig: &Dig) -> Vec<FlagNear> {
     let taken = footprint(dig);
-    let near = |(keep_off, it): (usize, &crate::evidence::KeepOff)| {
+    let near = |(keep_off, it): (usize, &crate::site::KeepOff)| {
         let distance_m = it.distance_m(&taken);
         let half_width_m = it.half_width_m;
         FlagNear { keep_off, distance_m, half_width_m, inside: distance_m < half_width_m }

@@ -10,10 +10,10 @@
 use super::dig::look;
 use crate::class::Class;
 use crate::error::Error;
-use crate::evidence::Dig;
-use crate::evidence::document::Method;
-use crate::evidence::spelling::hint;
-use crate::infer::Layouts;
+use crate::inference::Layouts;
+use crate::site::Dig;
+use crate::site::document::Method;
+use crate::site::spelling::hint;
 use crate::strike::{DrawChances, RunIndex};
 
 /// The name under which the factor for digs by machine stands among the weights.

@@ -4,12 +4,13 @@ use super::bars::{Bars, bars};
 use super::dig::footprint;
 use super::fields::{Chances, Fields};
 use super::shift::{Better, PlaceOptions, Search, TreeCells};
+use super::strike_map::{StrikeMap, positive};
 use crate::error::Error;
-use crate::evidence::{Dig, Site};
 use crate::geometry::{Footprint, Point, convex_hull};
-use crate::infer::Layouts;
+use crate::inference::Layouts;
 use crate::memory;
 use crate::monitor::Monitor;
+use crate::site::{Dig, Site};
 use crate::strike::raster::{ClassMask, Grid};
 use crate::strike::{RunIndex, probability};
 use ndarray::{Array2, Zip};
@@ -30,24 +31,6 @@ pub(super) fn cells_within(reach_m: f64, cell_m: f64) -> usize {
 
 /// Room left around the heads of a site without a boundary, metres.
 const MARGIN_M: f64 = 2.0;
-
-/// Strike chance of one dig at every cell, the dig's reference point being at the cell's centre.
-#[derive(Clone, Debug)]
-pub struct StrikeMap {
-    /// The cells; row 0 is the north edge.
-    pub grid: Grid,
-    /// Strike chance, `(rows, cols)`; NaN outside the boundary, where the dig would meet a building or pool, and inside
-    /// tolerance zones and on flagged metal, where no verdict goes by probability.
-    pub p: Array2<f64>,
-    /// Monte Carlo standard error of `p`.
-    pub mcse: Array2<f64>,
-    /// One-sided 95 % upper bound of `p`.
-    pub upper: Array2<f64>,
-    /// Whether the dig would enter the tolerance zone of a mark.
-    pub in_tolerance_zone: Array2<bool>,
-    /// Whether the dig would stand on metal that a detector heard.
-    pub on_flagged_metal: Array2<bool>,
-}
 
 /// The map around one dig and its best shift.
 #[derive(Clone, Debug)]
@@ -220,13 +203,4 @@ fn extent(site: &Site) -> (Point, Point) {
     let (low, high) = all.unwrap_or_default();
     let margin = Point::new(MARGIN_M, MARGIN_M);
     (low - margin, high + margin)
-}
-
-pub(super) fn positive(
-    name: &'static str,
-    value: f64,
-    most: f64,
-    allowed: &'static str,
-) -> Result<(), Error> {
-    if value > 0.0 && value <= most { Ok(()) } else { Err(Error::BadArgument { name, value, allowed }) }
 }

@@ -8,9 +8,9 @@
 
 use super::dig::footprint;
 use crate::class::Class;
-use crate::evidence::{Dig, Site};
-use crate::infer::Layouts;
+use crate::inference::Layouts;
 use crate::layout::Piece;
+use crate::site::{Dig, Site};
 use std::collections::HashSet;
 
 /// The line that a dig most likely has nearest.

@@ -15,10 +15,10 @@ use super::known::{Known, known};
 use super::loss::{Loss, Weights, weighted, widening};
 use crate::effort::Effort;
 use crate::error::Error;
-use crate::evidence::Dig;
-use crate::infer::{Layouts, Patience, Reported, SampleOptions, in_batches, spending};
+use crate::inference::posterior::Limits;
+use crate::inference::{Layouts, Patience, Reported, SampleOptions, in_batches, spending};
 use crate::monitor::Monitor;
-use crate::posterior::Limits;
+use crate::site::Dig;
 use crate::strike::{RunIndex, probability};
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -137,7 +137,7 @@ pub fn rank(
 /// would pass `longest_draws`. The result depends on the seed alone.
 ///
 /// # Errors
-/// Those of [`crate::infer::sample_layouts_within`].
+/// Those of [`crate::inference::sample_layouts_within`].
 pub fn rank_until_distinct(
     layouts: &Layouts,
     digs: &[Dig],

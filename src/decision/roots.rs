@@ -1,8 +1,8 @@
 //! Root zones: the protected ground round standing trees, and what a planted tree will root through at maturity.
 
 use super::dig::footprint;
-use crate::evidence::document::{TreeSize, Vigour};
-use crate::evidence::{Dig, Plant, Site};
+use crate::site::document::{TreeSize, Vigour};
+use crate::site::{Dig, Plant, Site};
 
 const M_PER_FT: f64 = 0.3048;
 

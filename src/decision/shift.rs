@@ -8,14 +8,14 @@ use super::bars::is_paved;
 use super::dig::{footprint, look};
 use super::fields::Losses;
 use super::loss::Weights;
-use super::maps::{StrikeMap, positive};
+use super::strike_map::{StrikeMap, positive};
 use super::tree_rules::{Asked, SetbackField, TreeRules, setback_field};
 use super::trees::within_setback;
 use crate::error::Error;
-use crate::evidence::Dig;
 use crate::geometry::{Footprint, Point};
-use crate::infer::Layouts;
+use crate::inference::Layouts;
 use crate::monitor::Monitor;
+use crate::site::Dig;
 use crate::strike::RunIndex;
 use ndarray::Array2;
 

@@ -1,9 +1,9 @@
 //! What is known to lie around a place where a tree may stand: buildings, meters, marked and flagged lines.
 
-use crate::evidence::document::{ObstacleKind, SourceKind};
-use crate::evidence::{KeepOff, Site};
 use crate::geometry::{Point, segment_distance};
 use crate::layout::normal_cdf;
+use crate::site::document::{ObstacleKind, SourceKind};
+use crate::site::{KeepOff, Site};
 
 /// Deeper than any line that is dealt with, metres: setbacks and roots do not ask how deep a line lies.
 pub const ANY_DEPTH_M: f64 = 6.0;

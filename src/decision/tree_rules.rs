@@ -14,12 +14,12 @@ use super::roots::{mature_root_zone_m, root_protection_m};
 use super::surroundings::{ANY_DEPTH_M, mark_within, metal_within, nearest_meter, nearest_structure};
 use crate::class::Class;
 use crate::error::Error;
-use crate::evidence::document::TreeSize;
-use crate::evidence::{Plant, Site};
 use crate::geometry::{Footprint, Point};
-use crate::infer::Layouts;
+use crate::inference::Layouts;
 use crate::monitor::Monitor;
 use crate::planting::Setback;
+use crate::site::document::TreeSize;
+use crate::site::{Plant, Site};
 use crate::strike::raster::{ClassMask, Grid};
 use ndarray::Array2;
 

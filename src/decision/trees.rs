@@ -13,11 +13,11 @@ use super::surroundings::{
 use super::tree_rules::TreeRules;
 use crate::class::Class;
 use crate::error::Error;
-use crate::evidence::{Dig, Mark, Plant, Site};
 use crate::geometry::{Footprint, Point};
-use crate::infer::{Layouts, in_batches};
+use crate::inference::{Layouts, in_batches};
 use crate::monitor::Monitor;
 use crate::planting::RootBall;
+use crate::site::{Dig, Mark, Plant, Site};
 use crate::strike::{Chance, DrawChances, Look, RunIndex};
 
 /// No chance is reported above this.

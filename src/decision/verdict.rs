@@ -1,7 +1,7 @@
 //! What to do with a dig. There is no verdict that calls a spot safe.
 
 use super::known::Known;
-use crate::evidence::document::Method;
+use crate::site::document::Method;
 
 /// From this chance on a line has to be uncovered by hand, or the dig shifted: as likely as not.
 pub const LIKELY: f64 = 0.5;

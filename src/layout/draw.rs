@@ -1,9 +1,10 @@
 //! A draw: one sampled layout, as outer states and trees, before its marks are drawn.
 
 use super::outer::{Lines, OuterLaw, OuterState};
+use super::pick::pick;
 use super::piece::Piece;
 use super::run::{Run, Stock};
-use rand::{Rng, RngExt};
+use rand::Rng;
 use std::sync::Arc;
 
 /// The tree of one system in one draw.
@@ -133,31 +134,4 @@ fn wired_edges(state: &OuterState, edges: &[usize]) -> Vec<bool> {
         }
     }
     wired
-}
-
-/// An outer state by its probability among those of a list that allow a layout; `None` if none does.
-pub fn listed_state(
-    probabilities: &[f64],
-    state: impl Fn(usize) -> Option<Arc<OuterState>>,
-    mut rng: &mut dyn Rng,
-) -> Option<Arc<OuterState>> {
-    let mut probabilities = probabilities.to_vec();
-    while probabilities.iter().any(|p| *p > 0.0) {
-        let drawn = pick(&probabilities, &mut rng);
-        if let Some(state) = state(drawn) {
-            return Some(state);
-        }
-        probabilities[drawn] = 0.0;
-    }
-    None
-}
-
-/// An index in proportion to probability.
-pub fn pick(probabilities: &[f64], rng: &mut impl Rng) -> usize {
-    let mut left = rng.random::<f64>() * probabilities.iter().sum::<f64>();
-    let found = probabilities.iter().position(|p| {
-        left -= p;
-        left < 0.0
-    });
-    found.or_else(|| probabilities.iter().rposition(|p| *p > 0.0)).unwrap_or(0)
 }

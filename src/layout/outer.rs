@@ -3,11 +3,11 @@
 //! An outer state of a system fixes its routing family and what that family shares (a header's axis and offset, the
 //! valve's place); given it, the lines are a random spanning tree with independent marks.
 
-use super::draw::listed_state;
 use super::marks::Cover;
+use super::pick::listed_state;
 use super::run::Run;
 use crate::class::Class;
-use crate::forest::{Fault, Network, Sampler, Scratch};
+use crate::spanning_tree::{Fault, Network, Sampler, Scratch};
 use rand::Rng;
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};

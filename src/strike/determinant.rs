@@ -10,8 +10,8 @@ use super::miss::{Looks, Miss};
 use super::result::{Chance, Strike};
 use crate::class::Class;
 use crate::effort::{self, Work};
-use crate::forest::Scratch;
 use crate::layout::{LEVELS, OuterLaw, OuterState};
+use crate::spanning_tree::Scratch;
 use rayon::prelude::*;
 
 /// Strike chance of one dig, given what probes found.

@@ -5,10 +5,10 @@ use serde_json::{Value, json};
 use std::sync::Arc;
 use underturf::decision::{PlaceOptions, dig_maps, strike_map, strike_probability};
 use underturf::geometry::{Footprint, Point};
-use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts, sample_layouts_within};
-use underturf::io;
+use underturf::inference::posterior::Limits;
+use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts, sample_layouts_within};
 use underturf::monitor::Unwatched;
-use underturf::posterior::Limits;
+use underturf::site::io;
 use underturf::strike::raster::{ClassMask, Part, strike_counts};
 use underturf::strike::{Form, Look, Report, mean_beyond, strike_unless};
 

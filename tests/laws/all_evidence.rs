@@ -12,11 +12,11 @@ use std::collections::HashMap;
 use std::sync::Arc;
 use underturf::class::Class;
 use underturf::decision::{look, strike_probability};
-use underturf::evidence::Dig;
-use underturf::infer::{Layouts, SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::layout::{LEVELS, OuterLaw, OuterState, Run, System};
 use underturf::monitor::Unwatched;
+use underturf::site::Dig;
+use underturf::site::io;
 use underturf::strike::{Form, Look, Looks, mean_beyond};
 
 /// Two zones of three heads each, one head with the wrong label; digs among the heads, beside the find, at the mainline

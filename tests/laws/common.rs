@@ -1,6 +1,6 @@
 //! Oracles shared by several laws: plain, slow, and independent of the engine's algebra.
 
-use underturf::forest::{Edge, Network};
+use underturf::spanning_tree::{Edge, Network};
 
 /// Every spanning tree as its sorted edge indices, with its weight: plain search over edge subsets.
 pub fn trees(network: &Network) -> Vec<(Vec<usize>, f64)> {

@@ -8,12 +8,12 @@ use underturf::decision::{
     By, Known, PlaceOptions, RankOptions, SpotOptions, TreeRules, Weights, assess, assess_by, best_spots,
     dig_maps, footprint, rank, rank_until_distinct, strike_probability,
 };
-use underturf::evidence::{Dig, DigShape, Site};
 use underturf::geometry::{Point, Polygon};
-use underturf::infer::{Layouts, SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
 use underturf::planting::Setback;
+use underturf::site::io;
+use underturf::site::{Dig, DigShape, Site};
 use underturf::strike::Form;
 
 /// A lawn of 16 x 12 m, a building in a corner, mainline and wire, a gas mark, a standing tree, digs for trees and posts.
@@ -240,7 +240,7 @@ fn trees_count_what_lies_within_their_reach() {
     let (setback, roots) = (tree.setback.expect("large"), tree.roots.expect("large"));
     assert!((setback.radius_m - 1.524).abs() < 1e-12 && (roots.radius_m - 18.0 * 0.6).abs() < 1e-12);
     let ring = Dig {
-        shape: underturf::evidence::DigShape::Disc { centre: Point::new(1.0, 2.1), radius_m: 1.524 },
+        shape: underturf::site::DigShape::Disc { centre: Point::new(1.0, 2.1), radius_m: 1.524 },
         depth_m: 6.0,
         ..all[0].clone()
     };
@@ -276,7 +276,7 @@ fn trees_count_what_lies_within_their_reach() {
     assert!((standing.protected_m - 2.4).abs() < 1e-12 && !standing.inside());
     assert!((standing.distance_m - (2.6f64.hypot(3.8) - 0.3)).abs() < 1e-9);
     let near = Dig {
-        shape: underturf::evidence::DigShape::Disc { centre: Point::new(6.0, 8.6), radius_m: 0.3 },
+        shape: underturf::site::DigShape::Disc { centre: Point::new(6.0, 8.6), radius_m: 0.3 },
         ..all[1].clone()
     };
     assert!(assess(&layouts, &[near], &Unwatched).expect("a dig")[0].standing.expect("a tree").inside());
@@ -312,7 +312,7 @@ fn drawing_on_tells_neighbours_apart_as_far_as_draws_can() {
     let start = layouts(40, 7);
     let hole = |id: &str, x: f64, y: f64| Dig {
         id: id.to_owned(),
-        shape: underturf::evidence::DigShape::Disc { centre: Point::new(x, y), radius_m: 0.3 },
+        shape: underturf::site::DigShape::Disc { centre: Point::new(x, y), radius_m: 0.3 },
         ..digs(&start)[1].clone()
     };
     // Middles between four heads of a zone: of these, two neighbours in rank that forty draws leave open.

@@ -2,7 +2,7 @@
 //! for Python. `diagnose/make_expected.py` writes the expected values.
 
 use serde::Deserialize;
-use underturf::diagnose::{Chains, Diagnosis, Level, ess, mcse};
+use underturf::mcmc::diagnostics::{Chains, Diagnosis, Level, ess, mcse};
 
 const TOLERANCE: f64 = 1e-8;
 

@@ -7,10 +7,10 @@ use std::sync::Arc;
 use underturf::Error;
 use underturf::decision::strike_probability;
 use underturf::effort::Effort;
-use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
-use underturf::io;
+use underturf::inference::posterior::Limits;
+use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts_within};
 use underturf::monitor::Unwatched;
-use underturf::posterior::Limits;
+use underturf::site::io;
 use underturf::strike::Form;
 
 /// Eight heads in two rows, two to a zone or of unknown zones, with these probes.

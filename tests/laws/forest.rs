@@ -6,8 +6,8 @@ use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{One, Signed, ToPrimitive, Zero};
 use rand::RngExt;
-use underturf::forest::{Edge, Fault, Network, Sampler, Scratch};
 use underturf::rng;
+use underturf::spanning_tree::{Edge, Fault, Network, Sampler, Scratch};
 
 /// A random multigraph; `spread` is the range of the natural logarithm of the weights.
 pub fn random_network(nodes: usize, edges: usize, spread: f64, seed: u64) -> Network {

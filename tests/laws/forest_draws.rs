@@ -6,8 +6,8 @@ use crate::forest::{complete, random_network};
 use rand::RngExt;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 use std::collections::HashMap;
-use underturf::forest::{Edge, Network, Sampler};
 use underturf::rng;
+use underturf::spanning_tree::{Edge, Network, Sampler};
 
 /// 20,000 draws on each of 6 networks against enumerated probabilities, chi-squared at 1e-4 for each
 /// (budget 6e-4 in all); catches a tree whose probability is off by about 5 %. Parallel edges included.

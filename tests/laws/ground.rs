@@ -5,9 +5,9 @@ use serde_json::{Value, json};
 use std::sync::Arc;
 use underturf::class::Class;
 use underturf::decision::strike_probability;
-use underturf::infer::{SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
+use underturf::site::io;
 use underturf::strike::{Form, Strike};
 
 /// Six heads in two rows, a valve box by the second row, a meter up the lawn; the settings keep one bearing in play.

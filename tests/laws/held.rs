@@ -4,13 +4,13 @@
 use rand::RngExt;
 use serde_json::json;
 use std::sync::Arc;
-use underturf::forest::Scratch;
-use underturf::infer::{SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::posterior::Eye;
+use underturf::inference::{SampleOptions, sample_layouts};
 use underturf::layout::{OuterState, Run, System};
 use underturf::monitor::Unwatched;
-use underturf::posterior::Eye;
 use underturf::rng::stream;
+use underturf::site::io;
+use underturf::spanning_tree::Scratch;
 use underturf::strike::{Findings, Looks};
 
 /// The chance that clear looks and a set of finds miss all lines of a state, trees summed over. Looks lie deeper than any run,

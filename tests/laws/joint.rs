@@ -9,14 +9,14 @@ use serde_json::{Value, json};
 use std::collections::HashMap;
 use std::sync::Arc;
 use underturf::decision::strike_probability;
-use underturf::evidence::Site;
-use underturf::forest::Scratch;
-use underturf::infer::{Layouts, SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::proposals::{Move, Zoning};
+use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::layout::OuterLaw;
+use underturf::model::{Common, LabelLaw, Labelling, Law, SystemLaw};
 use underturf::monitor::Unwatched;
-use underturf::moves::{Move, Zoning};
-use underturf::prior::{Common, LabelLaw, Labelling, Law, SystemLaw};
+use underturf::site::Site;
+use underturf::site::io;
+use underturf::spanning_tree::Scratch;
 use underturf::strike::{Findings, Form, Look, missed, strike_unless};
 
 pub const ERRORS: f64 = 4.4;
@@ -110,7 +110,7 @@ fn exact(site: &Site, layouts: &Layouts) -> (Vec<f64>, Vec<f64>) {
     let weight = |(p, law): &(f64, Law)| p * evidence(law, layouts.findings());
     let weights: Vec<f64> = laws.iter().map(weight).collect();
     let laws: Vec<(f64, &dyn OuterLaw)> = laws.iter().map(|(p, law)| (*p, law as &dyn OuterLaw)).collect();
-    let strike = |dig: &underturf::evidence::Dig| {
+    let strike = |dig: &underturf::site::Dig| {
         let look = Look::dig(dig.shape.footprint(), dig.depth_m);
         let strike = strike_unless(&laws, &look, layouts.findings(), layouts.assessed(), &|| false);
         strike.expect("not stopped").p

@@ -1,89 +1,96 @@
-//! Modules import downward only. Each file's `crate::` imports are read and held against the table.
+//! The order of the house. Rooms (folders of `src`) import downward only, by the table below, which holds no permission that nobody
+//! uses; no room hands on what belongs to another; and no files import each other in a circle, not even inside one room.
+//!
+//! Sources are parsed, `use` trees and paths in code both; a name that a `mod.rs` hands on counts as the file that defines it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
+use syn::visit::Visit;
 
-/// Module -> what it may import of ours. `error`, `monitor`, `rng`, `settings` and `class` are open where listed.
+/// Room -> rooms that it may import from. A room within another is named by its path; the outer one may look into it freely.
 const TABLE: &[(&str, &[&str])] = &[
     ("class", &[]),
     ("rng", &[]),
     ("monitor", &[]),
-    ("effort", &["monitor"]),
-    ("memory", &["error", "monitor"]),
     ("settings", &[]),
     ("geometry", &[]),
-    ("forest", &[]),
-    ("diagnose", &[]),
+    ("spanning_tree", &[]),
+    ("effort", &["monitor"]),
     ("planting", &["class"]),
-    ("error", &["evidence", "planting"]),
-    ("evidence", &["class", "geometry", "planting", "settings"]),
-    ("io", &["evidence", "settings", "class", "geometry"]),
-    ("layout", &["class", "geometry", "forest", "rng"]),
-    ("prior", &["class", "effort", "error", "evidence", "forest", "geometry", "layout", "rng", "settings"]),
-    ("temper", &["monitor", "rng"]),
-    ("strike", &["class", "effort", "forest", "geometry", "layout", "rng"]),
-    ("moves", &["forest", "geometry", "layout", "prior", "rng"]),
-    ("posterior", &["class", "effort", "forest", "geometry", "layout", "rng", "strike"]),
+    ("mcmc::diagnostics", &[]),
+    ("mcmc::tempering", &["monitor", "rng"]),
+    ("mcmc", &[]),
+    ("site", &["class", "geometry", "planting", "settings"]),
+    ("error", &["site", "planting"]),
+    ("memory", &["error", "monitor"]),
+    ("layout", &["class", "geometry", "spanning_tree"]),
+    ("strike", &["class", "effort", "geometry", "layout", "spanning_tree"]),
     (
-        "joint",
+        "model",
+        &["class", "effort", "error", "geometry", "layout", "rng", "settings", "site", "spanning_tree"],
+    ),
+    ("inference::proposals", &["geometry", "layout", "model", "spanning_tree"]),
+    ("inference::posterior", &["class", "effort", "geometry", "layout", "rng", "spanning_tree", "strike"]),
+    (
+        "inference::joint",
         &[
             "effort",
-            "error",
-            "evidence",
-            "forest",
+            "inference::posterior",
+            "inference::proposals",
             "layout",
-            "moves",
-            "posterior",
-            "prior",
+            "mcmc::tempering",
+            "model",
             "rng",
+            "site",
+            "spanning_tree",
             "strike",
-            "temper",
         ],
     ),
     (
-        "infer",
+        "inference",
         &[
             "class",
-            "diagnose",
             "effort",
             "error",
-            "evidence",
             "geometry",
-            "joint",
             "layout",
+            "mcmc::diagnostics",
+            "mcmc::tempering",
             "memory",
+            "model",
             "monitor",
-            "posterior",
-            "prior",
             "rng",
+            "site",
             "strike",
-            "temper",
         ],
     ),
+    ("staking", &["class", "error", "geometry", "inference", "layout", "monitor", "site"]),
     (
         "decision",
         &[
             "class",
             "effort",
             "error",
-            "evidence",
             "geometry",
-            "infer",
+            "inference",
+            "inference::posterior",
             "layout",
             "memory",
             "monitor",
             "planting",
-            "posterior",
             "rng",
-            "settings",
+            "site",
             "strike",
         ],
     ),
 ];
 
-/// Files read below `src` (lib.rs apart); a test that looked at nothing proves nothing.
-const LEAST_FILES: usize = 40;
+/// Files below `src`, lib.rs and files of tests apart, at least: a test that looked at nothing proves nothing.
+const LEAST_FILES: usize = 200;
+
+/// By module path, `a::b`, the source of each file.
+type Sources = BTreeMap<String, String>;
 
 fn rust_files(folder: &Path, found: &mut Vec<PathBuf>) {
     let entries = fs::read_dir(folder).expect("folder is readable");
@@ -96,67 +103,318 @@ fn rust_files(folder: &Path, found: &mut Vec<PathBuf>) {
     }
 }
 
-/// Names after `crate::` outside comments, groups (`crate::{a, b}`) included.
-fn imports(source: &str) -> BTreeSet<String> {
-    let source = source.split("#[cfg(test)]\nmod tests").next().unwrap_or(source); // tests may look anywhere
-    let code: String =
-        source.lines().filter(|line| !line.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n");
-    let mut names = BTreeSet::new();
-    for rest in code.split("crate::").skip(1) {
-        let listed = rest.strip_prefix('{').and_then(|group| group.split('}').next()).unwrap_or(rest);
-        let parts: Vec<&str> = if rest.starts_with('{') { listed.split(',').collect() } else { vec![listed] };
-        for part in parts {
-            names.insert(part.trim().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect());
-        }
-    }
-    names
-}
-
-fn breaches(module: &str, source: &str) -> Vec<String> {
-    let allowed = TABLE.iter().find(|(name, _)| *name == module).map(|(_, allowed)| *allowed);
-    let Some(allowed) = allowed else { return vec![format!("module {module} is not in the table")] };
-    let known = |name: &String| TABLE.iter().any(|(module, _)| module == name);
-    let wrong = imports(source)
-        .into_iter()
-        .filter(|name| known(name) && name != module && !allowed.contains(&name.as_str()));
-    wrong.map(|name| format!("{module} imports {name}")).collect()
-}
-
-#[test]
-fn modules_import_downward_only() {
+fn sources() -> Sources {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut files = Vec::new();
     rust_files(&src, &mut files);
-    let mut wrong = Vec::new();
-    let mut read = 0;
-    let test = |file: &&PathBuf| file.ends_with("lib.rs") || file.ends_with("tests.rs"); // tests may look anywhere
-    for file in files.iter().filter(|file| !test(file)) {
-        let inside = file.strip_prefix(&src).expect("below src");
-        let first = inside.components().next().expect("a name").as_os_str().to_string_lossy();
-        let source = fs::read_to_string(file).expect("file is readable");
-        read += 1;
-        let found = breaches(first.trim_end_matches(".rs"), &source);
-        wrong.extend(found.into_iter().map(|breach| format!("{}: {breach}", inside.display())));
+    let test = |file: &PathBuf| file.ends_with("lib.rs") || file.ends_with("tests.rs"); // tests may look anywhere
+    files.retain(|file| !test(file));
+    let name = |file: &Path| {
+        let inside = file.strip_prefix(&src).expect("below src").with_extension("");
+        let parts: Vec<String> =
+            inside.components().map(|part| part.as_os_str().to_string_lossy().into_owned()).collect();
+        let parts =
+            if parts.last().is_some_and(|last| last == "mod") { &parts[..parts.len() - 1] } else { &parts };
+        parts.join("::")
+    };
+    files.iter().map(|file| (name(file), fs::read_to_string(file).expect("file is readable"))).collect()
+}
+
+/// What one file names: `use` paths with the name that they bring and whether it is handed on, and paths in code.
+#[derive(Default)]
+struct Named {
+    uses: Vec<(Vec<String>, String, bool)>,
+    paths: Vec<Vec<String>>,
+}
+
+impl Named {
+    fn of(source: &str) -> Self {
+        let mut named = Self::default();
+        named.visit_file(&syn::parse_file(source).expect("a Rust file"));
+        named
     }
-    assert!(read >= LEAST_FILES, "only {read} files were read");
+
+    fn flatten(&mut self, tree: &syn::UseTree, prefix: &mut Vec<String>, handed_on: bool) {
+        match tree {
+            syn::UseTree::Path(path) => {
+                prefix.push(path.ident.to_string());
+                self.flatten(&path.tree, prefix, handed_on);
+                prefix.pop();
+            }
+            syn::UseTree::Group(group) => {
+                group.items.iter().for_each(|item| self.flatten(item, prefix, handed_on));
+            }
+            syn::UseTree::Glob(_) => self.uses.push((prefix.clone(), String::new(), handed_on)),
+            syn::UseTree::Name(name) if name.ident == "self" => {
+                self.uses.push((prefix.clone(), prefix.last().cloned().unwrap_or_default(), handed_on));
+            }
+            syn::UseTree::Name(name) => self.leaf(&name.ident, &name.ident, prefix, handed_on),
+            syn::UseTree::Rename(name) => self.leaf(&name.ident, &name.rename, prefix, handed_on),
+        }
+    }
+
+    fn leaf(&mut self, name: &syn::Ident, brought: &syn::Ident, prefix: &[String], handed_on: bool) {
+        let path = prefix.iter().cloned().chain([name.to_string()]).collect();
+        self.uses.push((path, brought.to_string(), handed_on));
+    }
+}
+
+fn only_for_tests(attributes: &[syn::Attribute]) -> bool {
+    attributes.iter().any(|attribute| {
+        attribute.path().is_ident("cfg")
+            && attribute.parse_args::<syn::Path>().is_ok_and(|path| path.is_ident("test"))
+    })
+}
+
+impl<'ast> Visit<'ast> for Named {
+    fn visit_item_mod(&mut self, item: &'ast syn::ItemMod) {
+        if !only_for_tests(&item.attrs) {
+            syn::visit::visit_item_mod(self, item);
+        }
+    }
+
+    fn visit_item_use(&mut self, item: &'ast syn::ItemUse) {
+        if !only_for_tests(&item.attrs) {
+            self.flatten(&item.tree, &mut Vec::new(), !matches!(item.vis, syn::Visibility::Inherited));
+        }
+    }
+
+    fn visit_visibility(&mut self, _: &'ast syn::Visibility) {} // `pub(super)` imports nothing
+
+    fn visit_path(&mut self, path: &'ast syn::Path) {
+        self.paths.push(path.segments.iter().map(|segment| segment.ident.to_string()).collect());
+        syn::visit::visit_path(self, path);
+    }
+
+    fn visit_macro(&mut self, called: &'ast syn::Macro) {
+        let tokens = called.tokens.to_string();
+        let words: Vec<&str> =
+            tokens.split(|c: char| !(c.is_alphanumeric() || c == '_')).filter(|w| !w.is_empty()).collect();
+        for at in (0..words.len()).filter(|&at| words[at] == "crate") {
+            self.paths
+                .push(words[at..words.len().min(at + 4)].iter().map(|word| (*word).to_owned()).collect());
+        }
+    }
+}
+
+/// Which file imports from which, and what rooms hand on.
+struct House {
+    names: BTreeMap<String, Named>,
+}
+
+impl House {
+    fn of(sources: &Sources) -> Self {
+        Self { names: sources.iter().map(|(module, source)| (module.clone(), Named::of(source))).collect() }
+    }
+
+    /// A path as seen from a module, from the root of the crate; `None`: not ours.
+    fn absolute(&self, module: &str, path: &[String]) -> Option<Vec<String>> {
+        let mut at: Vec<String> = module.split("::").map(str::to_owned).collect();
+        let first = path.first()?;
+        if first == "crate" {
+            return Some(path[1..].to_vec());
+        }
+        let ups = path.iter().take_while(|part| *part == "super" || *part == "self").count();
+        if ups == 0 && !self.names.contains_key(&format!("{module}::{first}")) {
+            return None;
+        }
+        for part in &path[..ups] {
+            if part == "super" {
+                at.pop();
+            }
+        }
+        at.extend(path[ups..].iter().cloned());
+        Some(at)
+    }
+
+    /// The file that defines what a path from the root names: a name handed on counts as where it comes from.
+    fn defines(&self, path: &[String], seen: &mut BTreeSet<Vec<String>>) -> Option<String> {
+        if !seen.insert(path.to_vec()) {
+            return None;
+        }
+        let length = (1..=path.len()).rev().find(|&k| self.names.contains_key(&path[..k].join("::")))?;
+        let module = path[..length].join("::");
+        if let Some(name) = path.get(length) {
+            let brought = self.names[&module].uses.iter().filter(|(_, brought, _)| brought == name);
+            for (path, ..) in brought {
+                let from = self.absolute(&module, path).and_then(|path| self.defines(&path, seen));
+                if from.is_some() {
+                    return from;
+                }
+            }
+        }
+        Some(module)
+    }
+
+    fn imports(&self, module: &str) -> BTreeSet<String> {
+        let named = &self.names[module];
+        let paths = named.uses.iter().map(|(path, ..)| path).chain(&named.paths);
+        let found =
+            paths.filter_map(|path| self.defines(&self.absolute(module, path)?, &mut BTreeSet::new()));
+        found.filter(|file| file != module).collect()
+    }
+
+    fn all(&self) -> BTreeMap<&str, BTreeSet<String>> {
+        self.names.keys().map(|module| (module.as_str(), self.imports(module))).collect()
+    }
+}
+
+fn room(module: &str) -> &str {
+    let within = |room: &&str| {
+        module == *room || module.strip_prefix(*room).is_some_and(|rest| rest.starts_with("::"))
+    };
+    TABLE.iter().map(|(room, _)| *room).filter(within).max_by_key(|room| room.len()).unwrap_or("none")
+}
+
+/// Whether `of` is a room within `outer`.
+fn is_within(of: &str, outer: &str) -> bool {
+    of.strip_prefix(outer).is_some_and(|rest| rest.starts_with("::"))
+}
+
+/// Imports that the table does not allow, permissions that nobody uses, and names of one room that another hands on.
+fn breaches(house: &House) -> Vec<String> {
+    let mut used: BTreeSet<(&str, &str)> = BTreeSet::new();
+    let mut wrong = Vec::new();
+    let all = house.all();
+    for (module, imports) in &all {
+        let own = room(module);
+        let allowed = TABLE.iter().find(|(name, _)| *name == own).map_or(&[][..], |(_, allowed)| *allowed);
+        if own == "none" {
+            wrong.push(format!("{module} is in no room of the table"));
+        }
+        for other in imports.iter().map(|file| room(file)).filter(|other| *other != own) {
+            match allowed.iter().find(|name| **name == other) {
+                Some(name) => drop(used.insert((own, name))),
+                None if is_within(other, own) => {}
+                None => wrong.push(format!("{module} imports {other}")),
+            }
+        }
+        for (path, name, _) in house.names[*module].uses.iter().filter(|(_, _, handed_on)| *handed_on) {
+            let from =
+                house.absolute(module, path).and_then(|path| house.defines(&path, &mut BTreeSet::new()));
+            if from.is_some_and(|from| room(&from) != own && !is_within(room(&from), own)) {
+                wrong.push(format!("{module} hands on {name}"));
+            }
+        }
+    }
+    for (own, allowed) in
+        TABLE.iter().filter(|(own, _)| house.names.keys().any(|module| room(module) == *own))
+    {
+        let unused = allowed.iter().filter(|name| !used.contains(&(*own, **name)));
+        wrong.extend(unused.map(|name| format!("{own} may import {name} and never does")));
+    }
+    wrong
+}
+
+/// The files of each circle of imports.
+fn circles(house: &House) -> Vec<Vec<String>> {
+    let mut left: BTreeMap<&str, BTreeSet<String>> = house.all();
+    // Files that import nothing that is left stand on firm ground; what is left at last are circles and what rests on them.
+    loop {
+        let firm: Vec<&str> = left
+            .iter()
+            .filter(|(_, imports)| imports.iter().all(|import| !left.contains_key(import.as_str())))
+            .map(|(module, _)| *module)
+            .collect();
+        if firm.is_empty() {
+            break;
+        }
+        firm.iter().for_each(|module| drop(left.remove(module)));
+    }
+    let reaches = |from: &str, to: &str| {
+        let (mut open, mut seen) = (vec![from.to_owned()], BTreeSet::new());
+        while let Some(next) = open.pop() {
+            for import in left.get(next.as_str()).into_iter().flatten() {
+                if import == to {
+                    return true;
+                }
+                if seen.insert(import.clone()) {
+                    open.push(import.clone());
+                }
+            }
+        }
+        false
+    };
+    let round: Vec<&str> = left.keys().copied().filter(|module| reaches(module, module)).collect();
+    if round.is_empty() { Vec::new() } else { vec![round.into_iter().map(str::to_owned).collect()] }
+}
+
+#[test]
+fn rooms_import_downward_only_and_no_permission_is_idle() {
+    let sources = sources();
+    assert!(sources.len() >= LEAST_FILES, "only {} files were read", sources.len());
+    let wrong = breaches(&House::of(&sources));
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 #[test]
-fn planted_imports_are_noticed() {
-    assert_eq!(breaches("forest", "use crate::geometry::Point;"), ["forest imports geometry"]);
-    assert_eq!(breaches("strike", "use crate::{class::Class, evidence::Site};"), ["strike imports evidence"]);
-    assert!(breaches("layout", "// crate::evidence is not for us\nuse crate::forest::Network;").is_empty());
+fn no_files_import_each_other_in_a_circle() {
+    let circles = circles(&House::of(&sources()));
+    assert!(circles.is_empty(), "{circles:#?}");
 }
 
-/// The table itself has no cycle: every module stands above all that it may import.
+fn house(files: &[(&str, &str)]) -> House {
+    House::of(&files.iter().map(|(module, source)| ((*module).to_owned(), (*source).to_owned())).collect())
+}
+
 #[test]
-fn table_has_no_cycle() {
+fn planted_imports_are_noticed() {
+    let found = |files: &[(&str, &str)], what: &str| {
+        let wrong = breaches(&house(files));
+        assert!(wrong.iter().any(|wrong| wrong == what), "{what}: {wrong:?}");
+    };
+    let point = ("geometry::point", "pub struct Point;");
+    let shared = ("geometry", "mod point; pub use point::Point;");
+    found(
+        &[shared, point, ("spanning_tree", "use crate::geometry::Point;")],
+        "spanning_tree imports geometry",
+    );
+    found(&[shared, point, ("class", "fn f() { crate::geometry::Point; }")], "class imports geometry");
+    found(
+        &[shared, point, ("rng", "fn f() { let _ = format!(\"{}\", crate::geometry::Point); }")],
+        "rng imports geometry",
+    );
+    // A room that hands on another's name does not make it its own.
+    let through = ("layout", "pub use crate::geometry::Point;");
+    found(&[shared, point, through], "layout hands on Point");
+    found(&[shared, point, through, ("rng", "use crate::layout::Point;")], "rng imports geometry");
+    found(
+        &[shared, point, ("layout", "use crate::geometry::Point;")],
+        "layout may import class and never does",
+    );
+    found(&[("attic", "")], "attic is in no room of the table");
+    let tests = "#[cfg(test)] mod tests { use crate::geometry::Point; }";
+    assert!(
+        !breaches(&house(&[shared, point, ("rng", tests)])).iter().any(|wrong| wrong.contains("rng imports"))
+    );
+}
+
+#[test]
+fn planted_circles_are_noticed() {
+    let facade = ("site", "mod a; mod b; pub use a::A; pub use b::B;");
+    let round = house(&[
+        facade,
+        ("site::a", "use super::B; pub struct A;"),
+        ("site::b", "use super::A; pub struct B;"),
+    ]);
+    assert_eq!(circles(&round), [["site::a", "site::b"]]);
+    let from_parent =
+        house(&[("site", "mod a; use a::A; pub struct S;"), ("site::a", "use super::S; pub struct A;")]);
+    assert_eq!(circles(&from_parent), [["site", "site::a"]]);
+    assert!(
+        circles(&house(&[facade, ("site::a", "use super::B; pub struct A;"), ("site::b", "pub struct B;")]))
+            .is_empty()
+    );
+}
+
+/// The table itself has no circle: every room stands above all that it may import.
+#[test]
+fn table_has_no_circle() {
     let mut done: BTreeSet<&str> = BTreeSet::new();
     while done.len() < TABLE.len() {
         let next =
             TABLE.iter().find(|(name, needs)| !done.contains(name) && needs.iter().all(|n| done.contains(n)));
-        let (name, _) = next.expect("a module whose imports are all below it");
+        let (name, _) = next.expect("a room whose imports are all below it");
         done.insert(name);
     }
 }

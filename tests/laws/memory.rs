@@ -6,10 +6,10 @@ use underturf::Error;
 use underturf::decision::{
     PlaceOptions, ProbePlan, SpotOptions, best_spots, dig_maps, plan_probes, strike_map,
 };
-use underturf::infer::{Layouts, SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::memory;
 use underturf::monitor::{Monitor, Unwatched};
+use underturf::site::io;
 
 /// A caller who allows so many bytes.
 struct Allows(u64);

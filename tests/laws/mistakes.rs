@@ -10,10 +10,10 @@ use serde::Deserialize;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use underturf::evidence::Site;
-use underturf::infer::{SampleOptions, sample_layouts};
-use underturf::io::{self, ReadError};
+use underturf::inference::{SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
+use underturf::site::Site;
+use underturf::site::io::{self, ReadError};
 
 /// One file of cases.
 #[derive(Deserialize)]

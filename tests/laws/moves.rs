@@ -7,12 +7,12 @@
 use rand::RngExt;
 use serde_json::json;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
-use underturf::evidence::Site;
-use underturf::forest::Scratch;
-use underturf::io;
-use underturf::moves::{Move, Moves, Proposal, Zoning};
-use underturf::prior::{LabelLaw, Part};
+use underturf::inference::proposals::{Move, Moves, Proposal, Zoning};
+use underturf::model::{LabelLaw, Part};
 use underturf::rng;
+use underturf::site::Site;
+use underturf::site::io;
+use underturf::spanning_tree::Scratch;
 
 const STEPS: usize = 40_000;
 const LEAST_P: f64 = 1e-5;

@@ -4,11 +4,11 @@ use serde_json::{Value, json};
 use std::sync::Arc;
 use underturf::Error;
 use underturf::decision::strike_probability;
-use underturf::diagnose::Gates;
-use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
-use underturf::io;
+use underturf::inference::posterior::Limits;
+use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts_within};
+use underturf::mcmc::diagnostics::Gates;
 use underturf::monitor::Unwatched;
-use underturf::posterior::Limits;
+use underturf::site::io;
 use underturf::strike::Form;
 
 const OPTIONS: SampleOptions = SampleOptions { draws: 200, seed: 2 };

@@ -8,11 +8,11 @@ use underturf::decision::{
     Objective, PlaceOptions, Plan, ProbePlan, Weights, distance_to_mark, plan_probes, plan_station_tests,
     shifted, strike_probability,
 };
-use underturf::evidence::{Dig, Probe, Site};
 use underturf::geometry::Point;
-use underturf::infer::{Layouts, SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::monitor::{Monitor, Unwatched};
+use underturf::site::io;
+use underturf::site::{Dig, Probe, Site};
 use underturf::strike::Form;
 
 /// A lawn of 12 x 9 m with a building, a gas mark, and digs on a row, between rows, across the mainline and on the gas mark.

@@ -5,12 +5,12 @@
 use crate::strike::{ASSESSED, clear, hole};
 use std::sync::Arc;
 use underturf::class::Class;
-use underturf::forest::{Edge, Network};
 use underturf::geometry::{Point, ShiftedPath};
+use underturf::inference::posterior::Posterior;
 use underturf::layout::{
     CLEAR, Cover, Floor, Kind, Offset, OuterLaw, OuterState, Route, Run, System, normal_cdf,
 };
-use underturf::posterior::Posterior;
+use underturf::spanning_tree::{Edge, Network};
 use underturf::strike::{Find, Findings, Look, strike_by_determinants};
 
 /// One system, one bearing, one outer state; next to no unknown lines.

@@ -4,13 +4,13 @@ use crate::strike::{ASSESSED, Fault, SmallLaw, clear, enumerated, exact_miss, ho
 use rayon::prelude::*;
 use std::sync::Arc;
 use underturf::class::Class;
-use underturf::forest::{Edge, Network};
 use underturf::geometry::{Footprint, Point, ShiftedPath};
+use underturf::inference::posterior::Posterior;
 use underturf::layout::{
     CLEAR, Draw, Floor, HeaderLines, Kind, Offset, OuterLaw, OuterState, Route, Run, System,
 };
-use underturf::posterior::Posterior;
 use underturf::rng;
+use underturf::spanning_tree::{Edge, Network};
 use underturf::strike::{
     Find, Findings, Look, Report, RunIndex, mean_beyond, missed, strike_by_determinants,
 };

@@ -8,12 +8,12 @@ use rand::RngExt;
 use serde_json::{Value, json};
 use std::sync::Arc;
 use std::time::Instant;
-use underturf::evidence::Site;
-use underturf::infer::{Patience, SampleOptions, sample_layouts_within};
-use underturf::io;
+use underturf::inference::posterior::Limits;
+use underturf::inference::{Patience, SampleOptions, sample_layouts_within};
 use underturf::monitor::Unwatched;
-use underturf::posterior::Limits;
 use underturf::rng::{Stream, stream};
+use underturf::site::Site;
+use underturf::site::io;
 
 /// The house: nothing but what hangs on its walls is within it.
 const HOUSE: [f64; 4] = [18.0, 9.0, 25.0, 14.0];

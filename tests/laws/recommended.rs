@@ -8,13 +8,13 @@ use underturf::decision::{
     Better, Known, PlaceOptions, ProbePlan, SpotHole, SpotOptions, TreeRules, Verdict, assess, assess_by,
     bar, best_spots, footprint, known, plan_probes, shifted, strike_probability, tree_conflicts,
 };
-use underturf::evidence::document::{Method, TreeSize};
-use underturf::evidence::{Dig, DigShape, Plant, Site};
 use underturf::geometry::{Footprint, Point};
-use underturf::infer::{Layouts, SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
 use underturf::rng::stream;
+use underturf::site::document::{Method, TreeSize};
+use underturf::site::io;
+use underturf::site::{Dig, DigShape, Plant, Site};
 use underturf::strike::Form;
 use underturf::{Error, planting};
 
@@ -261,17 +261,17 @@ fn random(seed: u64) -> Value {
 
 /// Where a hole may never be recommended; `None` where it may.
 fn wrong(site: &Site, ground: &Footprint) -> Option<&'static str> {
-    let mark = |m: &underturf::evidence::Mark| {
+    let mark = |m: &underturf::site::Mark| {
         let to = m.path.windows(2).map(|leg| ground.distance_to_segment(leg[0], leg[1]));
         to.fold(f64::INFINITY, f64::min) < 0.762
     };
     let strip =
-        |flag: &underturf::evidence::Flag| ground.distance_to_point(flag.at) < 2.0 * flag.sd_m + 0.457 - 1e-9;
+        |flag: &underturf::site::Flag| ground.distance_to_point(flag.at) < 2.0 * flag.sd_m + 0.457 - 1e-9;
     let iron: Vec<Point> = site.flags.iter().filter(|f| f.line.is_some()).map(|f| f.at).collect();
     let along = iron.windows(2).any(|leg| ground.distance_to_segment(leg[0], leg[1]) < 0.657 - 1e-9);
     let solid =
-        |it: &underturf::evidence::Obstacle| it.kind.blocks() && ground.meets_polygon_interior(&it.outline);
-    let stem = |it: &underturf::evidence::Tree| ground.distance_to_point(it.at) < 0.5 * it.stem_diameter_m;
+        |it: &underturf::site::Obstacle| it.kind.blocks() && ground.meets_polygon_interior(&it.outline);
+    let stem = |it: &underturf::site::Tree| ground.distance_to_point(it.at) < 0.5 * it.stem_diameter_m;
     let reasons = [
         ("a tolerance zone", site.marks.iter().any(mark)),
         ("a keep-off strip", along || site.flags.iter().any(strip)),

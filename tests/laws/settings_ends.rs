@@ -3,11 +3,11 @@
 use std::path::Path;
 use std::sync::Arc;
 use underturf::Error;
-use underturf::evidence::Site;
-use underturf::infer::{SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
 use underturf::settings::Settings;
+use underturf::site::Site;
+use underturf::site::io;
 use underturf::strike::{Look, RunIndex};
 
 /// Settings that couple systems, so that zones are sampled by chains: seconds for each.

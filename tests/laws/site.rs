@@ -4,13 +4,13 @@ use std::sync::Arc;
 use underturf::Error;
 use underturf::class::Class;
 use underturf::decision::{PlaceOptions, Verdict, assess, dig_maps, strike_map, strike_probability};
-use underturf::evidence::Site;
-use underturf::evidence::document::Method;
 use underturf::geometry::{Point, Polygon};
-use underturf::infer::{Layouts, SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::layout::Piece;
 use underturf::monitor::{Monitor, Unwatched};
+use underturf::site::Site;
+use underturf::site::document::Method;
+use underturf::site::io;
 use underturf::strike::Form;
 
 /// A lawn of 16 x 12 m with a building in a corner, a walk, two zones, mainline, hose bib, a gas mark, four digs.

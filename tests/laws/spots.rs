@@ -6,11 +6,11 @@ use underturf::class::Class;
 use underturf::decision::{
     SpotHole, SpotOptions, TreeRules, Weights, assess, best_spots, footprint, strike_map,
 };
-use underturf::evidence::document::{TreeSize, Vigour};
-use underturf::evidence::{Dig, Plant};
 use underturf::geometry::{Footprint, Point, Polygon};
 use underturf::monitor::Unwatched;
 use underturf::planting::Setback;
+use underturf::site::document::{TreeSize, Vigour};
+use underturf::site::{Dig, Plant};
 use underturf::strike::raster::ClassMask;
 
 /// Two spots against every pair of cells, the loss of each cell put together from a map for each class.
@@ -67,7 +67,7 @@ fn figures_of_spots_are_those_of_named_digs() {
     let options = SpotOptions { spacing_m: 2.0, ..SpotOptions::new(4, 0.45, 0.5) };
     let found = best_spots(&layouts, &options, &Unwatched).expect("spots");
     for spot in &found.spots {
-        let shape = underturf::evidence::DigShape::Disc { centre: spot.at, radius_m: 0.45 };
+        let shape = underturf::site::DigShape::Disc { centre: spot.at, radius_m: 0.45 };
         let dig = Dig { shape, depth_m: 0.5, ..digs(&layouts)[1].clone() };
         let named = &assess(&layouts, &[dig], &Unwatched).expect("a dig")[0];
         let gap = (named.loss.loss - spot.loss.loss).abs();

@@ -5,9 +5,9 @@ use std::sync::Arc;
 use underturf::decision::{
     Bar, PlaceOptions, ProbePlan, SpotOptions, TreeRules, assess, best_spots, footprint, plan_probes, shifted,
 };
-use underturf::infer::{Layouts, SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
+use underturf::site::io;
 
 /// Nine heads in three rows, a hole in the middle of one of the fields between them, and these trees.
 fn layouts(trees: &Value) -> Layouts {

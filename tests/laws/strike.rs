@@ -3,12 +3,12 @@
 use crate::common::trees;
 use std::sync::Arc;
 use underturf::class::Class;
-use underturf::forest::{Edge, Network};
 use underturf::geometry::{Footprint, Point, ShiftedPath};
 use underturf::layout::{
     CLEAR, Cover, Draw, Floor, HeaderLines, Kind, LEVELS, Offset, OuterLaw, OuterState, Route, Run, System,
 };
 use underturf::rng;
+use underturf::spanning_tree::{Edge, Network};
 use underturf::strike::{Findings, Look, Looks, Report, RunIndex, missed, strike_by_determinants};
 
 pub const ASSESSED: [bool; 10] = [true, false, false, false, false, false, false, false, false, true];

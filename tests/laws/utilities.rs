@@ -4,11 +4,11 @@ use serde_json::{Value, json};
 use std::sync::Arc;
 use underturf::class::Class;
 use underturf::decision::{Verdict, assess, distance_to_mark, footprint};
-use underturf::evidence::Site;
 use underturf::geometry::Point;
-use underturf::infer::{SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
+use underturf::site::Site;
+use underturf::site::io;
 
 /// Six heads in two rows, a probe that found something between them, digs with their edges 0.5 m and 1.0 m from its middle.
 fn site(told: &Value) -> Arc<Site> {

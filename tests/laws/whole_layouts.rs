@@ -9,12 +9,12 @@ use super::joint::{ERRORS, PAIRS, labellings, laws, site, six_heads, two_valves}
 use serde_json::{Value, json};
 use std::sync::Arc;
 use underturf::decision::strike_probability;
-use underturf::evidence::Site;
-use underturf::infer::{SampleOptions, sample_layouts};
+use underturf::inference::{SampleOptions, sample_layouts};
 use underturf::layout::{Draw, pick};
+use underturf::model::Psi;
 use underturf::monitor::Unwatched;
-use underturf::prior::Psi;
 use underturf::rng::stream;
+use underturf::site::Site;
 use underturf::strike::{Findings, Form, Look, RunIndex};
 
 const PLAIN: usize = 30_000;

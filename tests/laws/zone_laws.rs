@@ -7,12 +7,12 @@ use std::collections::HashMap;
 use std::fmt::Write as _;
 use std::sync::Arc;
 use underturf::Error;
-use underturf::evidence::Site;
 use underturf::geometry::{Point, distance_to_segment};
-use underturf::io;
 use underturf::layout::{Kind, OuterLaw, OuterState, Run};
-use underturf::prior::{Common, Labelling, Law, SystemLaw, Valve};
+use underturf::model::{Common, Labelling, Law, SystemLaw, Valve};
 use underturf::rng::stream;
+use underturf::site::Site;
+use underturf::site::io;
 
 /// 6 x 4 heads about 4 m apart on three zones, two boxes.
 fn document(wander_m: f64) -> Value {

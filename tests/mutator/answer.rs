@@ -3,10 +3,10 @@
 use std::sync::Arc;
 use underturf::Error;
 use underturf::decision::{self, PlaceOptions, ProbePlan, RankOptions, SpotOptions};
-use underturf::evidence::Site;
-use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
+use underturf::inference::posterior::Limits;
+use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts_within};
 use underturf::monitor::Monitor;
-use underturf::posterior::Limits;
+use underturf::site::Site;
 use underturf::strike::{Form, Strike};
 
 /// Layouts drawn for an answer.

@@ -14,9 +14,9 @@ pub mod tree;
 
 use rand::RngExt;
 use serde_json::Value;
-use underturf::evidence::Site;
-use underturf::io::{self, ReadError};
 use underturf::rng::{self, Stream};
+use underturf::site::Site;
+use underturf::site::io::{self, ReadError};
 
 /// One document.
 #[derive(Clone, Debug)]

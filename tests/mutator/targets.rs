@@ -5,9 +5,9 @@ use super::answer::{ask, layouts};
 use serde_json::Value;
 use underturf::Error;
 use underturf::effort::Effort;
-use underturf::evidence::Site;
-use underturf::io;
 use underturf::monitor::Unwatched;
+use underturf::site::Site;
+use underturf::site::io;
 
 /// What became of a document.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -15,10 +15,10 @@ use underturf::class::Class;
 use underturf::decision::{
     DigMap, Objective, PlaceOptions, ProbePlan, Weights, dig_maps, plan_probes, shifted, strike_probability,
 };
-use underturf::evidence::{Dig, DigShape};
 use underturf::geometry::Point;
-use underturf::infer::Layouts;
+use underturf::inference::Layouts;
 use underturf::monitor::Unwatched;
+use underturf::site::{Dig, DigShape};
 use underturf::strike::Form;
 
 /// The grid of places, metres: that of the engine's own best shift.

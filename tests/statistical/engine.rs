@@ -6,10 +6,10 @@ use crate::job::{Hole, Survey};
 use serde_json::Value;
 use std::sync::Arc;
 use underturf::decision::strike_probability;
-use underturf::infer::{Layouts, Patience, SampleOptions, sample_layouts_within};
-use underturf::io;
+use underturf::inference::posterior::Limits;
+use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts_within};
 use underturf::monitor::Unwatched;
-use underturf::posterior::Limits;
+use underturf::site::io;
 use underturf::strike::Form;
 
 const SEED: u64 = 7;

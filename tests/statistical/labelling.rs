@@ -2,10 +2,10 @@
 //! of the moves by which the engine samples the same law.
 
 use rand::Rng;
-use underturf::evidence::Site;
-use underturf::forest::Scratch;
 use underturf::layout::pick;
-use underturf::prior::{LabelLaw, Part, Sums};
+use underturf::model::{LabelLaw, Part, Sums};
+use underturf::site::Site;
+use underturf::spanning_tree::Scratch;
 
 /// Draws the zone of every head from the law before anything is noted. Takes zones^heads steps.
 pub fn draw(site: &Site, rng: &mut impl Rng) -> Vec<usize> {
@@ -52,9 +52,9 @@ fn logs(site: &Site) -> Vec<f64> {
 mod tests {
     use super::*;
     use serde_json::json;
-    use underturf::io;
-    use underturf::moves::Zoning;
+    use underturf::inference::proposals::Zoning;
     use underturf::rng;
+    use underturf::site::io;
 
     #[test]
     fn densities_are_those_of_the_law_and_draws_follow_them() {

@@ -11,7 +11,7 @@ use crate::unlabelled::{self, Told};
 use crate::{digs, installer, probes, truth};
 use std::fmt::Write;
 use underturf::decision::{Objective, ProbePlan, plan_probes};
-use underturf::infer::Layouts;
+use underturf::inference::Layouts;
 use underturf::monitor::Unwatched;
 
 const HOLES_PER_SITE: usize = 12;

@@ -12,9 +12,9 @@ use crate::probe_law::{self, Run};
 use crate::ranks::{RANKED, Ranks};
 use crate::{adapter, probes};
 use std::sync::Arc;
-use underturf::infer::{Layouts, SampleOptions, sample_layouts};
-use underturf::io;
+use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
+use underturf::site::io;
 
 const SITES: usize = 300;
 const DRAWS: usize = 1_000;

@@ -10,7 +10,7 @@ use crate::unlabelled::{self, Told, near_pairs};
 use crate::{digs, installer, probes, truth};
 use std::fmt::{self, Write};
 use std::time::Instant;
-use underturf::infer::{Layouts, Patience};
+use underturf::inference::{Layouts, Patience};
 
 const SITES: usize = 60;
 const SITES_PROBED: usize = 16;

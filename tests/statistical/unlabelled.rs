@@ -5,7 +5,7 @@ use crate::adapter;
 use crate::installer::Dice;
 use crate::job::{Hole, Survey};
 use serde_json::{Value, json};
-use underturf::infer::Patience;
+use underturf::inference::Patience;
 
 /// How much of the zones a document tells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -111,7 +111,7 @@ pub fn near_pairs(survey: &Survey, near: usize) -> Vec<(usize, usize)> {
 mod tests {
     use super::*;
     use crate::installer;
-    use underturf::io;
+    use underturf::site::io;
 
     #[test]
     fn documents_tell_as_much_of_the_zones_as_they_say() {

@@ -12,12 +12,12 @@ use crate::{adapter, plane::Xy};
 use rand::RngExt;
 use rayon::prelude::*;
 use serde_json::{Value, json};
-use underturf::evidence::Site;
-use underturf::forest::Scratch;
-use underturf::io;
-use underturf::moves::{Move, Moves, Zoning};
-use underturf::prior::LabelLaw;
+use underturf::inference::proposals::{Move, Moves, Zoning};
+use underturf::model::LabelLaw;
 use underturf::rng;
+use underturf::site::Site;
+use underturf::site::io;
+use underturf::spanning_tree::Scratch;
 
 const SITES: usize = 200;
 /// Moves before the first draw and between draws: shares of near pairs of two chains then differ by some hundredths.

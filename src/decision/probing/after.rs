@@ -7,6 +7,7 @@
 //! after lie on either side of a limit by more than their errors; one that may change is said to be unsure.
 
 use super::places::{Place, Places};
+use super::plan::{After, Change};
 use super::sight::Sight;
 use crate::decision::dig::{footprint, look};
 use crate::decision::known::{Known, known};
@@ -15,49 +16,11 @@ use crate::decision::tree_rules::TreeRules;
 use crate::decision::trees::within_setback;
 use crate::decision::verdict::{LIKELY, Verdict};
 use crate::error::Error;
-use crate::evidence::Dig;
 use crate::geometry::Point;
-use crate::infer::{Layouts, in_batches};
+use crate::inference::{Layouts, in_batches};
 use crate::monitor::Monitor;
+use crate::site::Dig;
 use crate::strike::{Chance, RunIndex, probability};
-
-/// A dig before and after one probe, nothing else being dug: where it would go, if it may be shifted, and what it meets there.
-#[derive(Clone, Debug, PartialEq)]
-pub struct After {
-    /// Index of the dig.
-    pub dig: usize,
-    /// From where it is drawn to where it would go as things stand, metres.
-    pub to_now: Point,
-    /// If the probe finds a line.
-    pub to_if_found: Point,
-    /// If it finds nothing.
-    pub to_if_clear: Point,
-    /// Chance of a strike as things stand, with its Monte Carlo error.
-    pub p_now: Chance,
-    /// Chance of a strike if the probe finds a line, of whatever kind.
-    pub p_if_found: Chance,
-    /// Chance of a strike if it finds nothing.
-    pub p_if_clear: Chance,
-    /// The verdicts that go with these; whether a line is likely within the setback is taken as it stands now.
-    pub verdict_now: Verdict,
-    /// If found.
-    pub verdict_if_found: Verdict,
-    /// If clear.
-    pub verdict_if_clear: Verdict,
-    /// The chances at which verdicts change.
-    pub limits: [f64; 2],
-}
-
-/// What an outcome does to the decision about a dig.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Change {
-    /// The same verdict at the same place.
-    None,
-    /// The verdict by these draws differs, by less than the errors of its chances.
-    Unsure,
-    /// Another verdict or another place.
-    Sure,
-}
 
 impl After {
     /// What a find changes.

@@ -7,7 +7,7 @@
 //!
 //! A dig that may be shifted has several ways to be done, one for each place; the decision is for one of them, or to act.
 
-use super::Objective;
+use super::plan::Objective;
 
 /// Cells a dig may have: 2^5, so that a thousand draws leave thirty to a cell. Numerical choice.
 pub const MOST_CELLS: usize = 32;

@@ -9,8 +9,8 @@
 //! A dig listens to a probe only where that takes off a noticeable share of what the dig loses; reports that it does not
 //! listen to can only be worth more. That keeps the number of cells small, and noise from passing for gain.
 
-use super::Objective;
 use super::cells::{Cell, MOST_CELLS, OfDig, dot};
+use super::plan::Objective;
 use super::sight::Sight;
 use crate::decision::information::entropy;
 use crate::error::Error;

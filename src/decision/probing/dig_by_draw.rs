@@ -1,14 +1,14 @@
 //! A dig at one place in every draw: whether it is struck, what that costs, and what conflicts of its tree cost.
 
-use super::sight::{Cut, Hit, loss, strike, widened};
+use super::cut::{Cut, Hit, loss, strike, widened};
 use crate::class::Class;
 use crate::decision::dig::{footprint, look};
 use crate::decision::loss::Weights;
 use crate::decision::surroundings::ANY_DEPTH_M;
 use crate::decision::tree_rules::{Asked, TreeRules};
-use crate::evidence::Dig;
 use crate::geometry::Footprint;
-use crate::infer::Layouts;
+use crate::inference::Layouts;
+use crate::site::Dig;
 use crate::strike::{Look, mean_beyond};
 
 /// A dig at one place, draw by draw.

@@ -4,9 +4,9 @@
 //! chose: cells are made anew of the second half; for losses each cell decides as the first half says, so that no decision
 //! is judged on the draws that made it. Errors are paired: a gain is a mean over draws of what each draw saves.
 
-use super::Objective;
 use super::cells::{Cell, MOST_WAYS, OfDig, decide};
 use super::choose::Chosen;
+use super::plan::Objective;
 use super::sight::Sight;
 use crate::decision::loss::Loss;
 

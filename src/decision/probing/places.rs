@@ -1,15 +1,15 @@
 //! Places for probes: cells of a grid within reach of the digs where an exploratory hand dig may go at all.
 
-use super::ProbePlan;
+use super::plan::ProbePlan;
 use crate::decision::bars::{bars, is_paved};
 use crate::decision::dig::footprint;
 use crate::error::Error;
-use crate::evidence::document::Tool;
-use crate::evidence::{Dig, DigShape, Probe};
 use crate::geometry::{Footprint, Point};
-use crate::infer::{Layouts, probe_look};
+use crate::inference::{Layouts, probe_look};
 use crate::memory;
 use crate::monitor::Monitor;
+use crate::site::document::Tool;
+use crate::site::{Dig, DigShape, Probe};
 use crate::strike::Look;
 use crate::strike::raster::Grid;
 

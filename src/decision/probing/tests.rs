@@ -1,9 +1,9 @@
 //! The choice of probes on made-up draws: against brute force, look-ahead, honesty of the judged gains.
 
-use super::Objective;
 use super::cells::Cell;
 use super::choose::{Chosen, Rule, choose};
 use super::judge::judge;
+use super::plan::Objective;
 use super::sight::Sight;
 use super::{ProbePlan, worth};
 use crate::monitor::Unwatched;

@@ -7,8 +7,8 @@
 //! Wolsey & Fisher, Mathematical Programming 14 (1978) 265-294).
 
 use super::cells::MOST_WAYS;
+use super::cut::radii;
 use super::dig_by_draw::DigByDraw;
-use super::sight::radii;
 use crate::decision::bars::{bars, is_paved};
 use crate::decision::dig::footprint;
 use crate::decision::loss::Weights;
@@ -16,10 +16,10 @@ use crate::decision::maps::shifted;
 use crate::decision::shift::PlaceOptions;
 use crate::decision::tree_rules::{Asked, TreeRules};
 use crate::error::Error;
-use crate::evidence::Dig;
 use crate::geometry::{Footprint, Point};
-use crate::infer::{Layouts, in_batches};
+use crate::inference::{Layouts, in_batches};
 use crate::monitor::Monitor;
+use crate::site::Dig;
 use crate::strike::raster::Grid;
 
 /// Step of the place where a dig would go now, metres.

@@ -1,10 +1,10 @@
 //! A plan of probes in words.
 
-use super::after::{After, Change};
-use super::{Objective, ProbePlan};
+use super::plan::{After, Change};
+use super::plan::{Objective, ProbePlan};
 use crate::decision::known::Known;
 use crate::decision::verdict::Verdict;
-use crate::evidence::Dig;
+use crate::site::Dig;
 
 /// At most so many digs are named in a sentence; the table of outcomes has them all.
 const NAMED: usize = 6;

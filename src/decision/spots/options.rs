@@ -1,12 +1,12 @@
 //! What spots are looked for: the holes, what is planted in each, and what their places are chosen by.
 
 use crate::decision::loss::Weights;
-use crate::decision::maps::positive;
+use crate::decision::strike_map::positive;
 use crate::decision::tree_rules::{Asked, TreeRules, counted};
 use crate::error::Error;
-use crate::evidence::document::Method;
-use crate::evidence::{Dig, DigShape, Plant};
 use crate::geometry::{Point, Polygon};
+use crate::site::document::Method;
+use crate::site::{Dig, DigShape, Plant};
 
 /// Most spots that are looked for at once.
 const MOST_SPOTS: usize = 1_000;

@@ -17,9 +17,9 @@ mod planes;
 mod tests;
 
 pub use grid::{ClassMask, Grid};
+pub use outline::Part;
 
 use crate::class::Class;
-use crate::geometry::Point;
 use crate::layout::{Piece, Pieces};
 use fearless_simd::{Level, Simd, dispatch};
 use fill::Filler;
@@ -37,16 +37,6 @@ const BLOCK: usize = 255 / GROUP * GROUP;
 
 /// Bytes of bit planes that a task works on at a time: half of a common second-level cache (common practice, no source).
 const BAND_BYTES: usize = 256 << 10;
-
-/// A convex part of a dig: its corners relative to the dig's reference point, in metres, swept by a disc of
-/// `radius_m`. A single corner makes a disc, two make a capsule.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Part<'a> {
-    /// Corners relative to the reference point, metres; only their convex hull matters.
-    pub corners: &'a [Point],
-    /// Rounding radius, metres.
-    pub radius_m: f64,
-}
 
 /// Counts, for every cell, the draws in which the dig meets a line when its reference point is at the cell's centre.
 ///

@@ -5,10 +5,19 @@
 //! convex polygons are those of its terms in order of direction; de Berg et al., Computational Geometry, 3rd ed.,
 //! section 13.3). The right bound is the left bound of the mirror image, so one routine does both.
 
-use super::Part;
 use super::grid::Frame;
 use crate::geometry::Point;
 use crate::layout::Piece;
+
+/// A convex part of a dig: its corners relative to the dig's reference point, in metres, swept by a disc of
+/// `radius_m`. A single corner makes a disc, two make a capsule.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Part<'a> {
+    /// Corners relative to the reference point, metres; only their convex hull matters.
+    pub corners: &'a [Point],
+    /// Rounding radius, metres.
+    pub radius_m: f64,
+}
 
 /// A rise in cells below which an edge counts as level with the rows; far below the promised 1e-9 m.
 const LEVEL: f64 = 1e-9;

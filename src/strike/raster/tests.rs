@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::class::Class;
+use crate::geometry::Point;
 use crate::layout::Kind;
 use crate::rng::stream;
 use rand::RngExt;

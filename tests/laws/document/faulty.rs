@@ -2,8 +2,8 @@
 
 use super::{faults, only, read, with};
 use std::path::Path;
-use underturf::evidence::{Document, Fault, FaultKind, Site, SiteFaults, Units};
-use underturf::io::{self, Node, ReadError};
+use underturf::site::io::{self, Node, ReadError};
+use underturf::site::{Document, Fault, FaultKind, Site, SiteFaults, Units};
 
 /// Each row plants one fault into a sound site: what is added, where it must be found, and how it must read.
 const PLANTED: &[(&str, &str, &str)] = &[

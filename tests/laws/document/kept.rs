@@ -4,16 +4,16 @@ use super::*;
 use proptest::prelude::*;
 use std::path::Path;
 use underturf::class::Class;
-use underturf::evidence::document::{
+use underturf::geometry::Point;
+use underturf::planting::Setback;
+use underturf::site::document::{
     BoxEntry, DigEntry, HeadEntry, HeadKind, MarkEntry, Method, ObstacleEntry, ObstacleKind, PlantEntry,
     PlantTable, ProbeEntry, QualityLevel, StationTestEntry, Tool, TreeSize, Vigour, Xy,
 };
-use underturf::evidence::length::Length;
-use underturf::evidence::spelling::folded;
-use underturf::evidence::{DigShape, Document, NoteKind, Plant, Site, Units};
-use underturf::geometry::Point;
-use underturf::io;
-use underturf::planting::Setback;
+use underturf::site::io;
+use underturf::site::length::Length;
+use underturf::site::spelling::folded;
+use underturf::site::{DigShape, Document, NoteKind, Plant, Site, Units};
 
 #[test]
 fn feet_become_metres_exactly() {

@@ -4,8 +4,8 @@ mod faulty;
 mod kept;
 mod valves;
 
-use underturf::evidence::{Fault, FaultKind, Site, SiteFaults};
-use underturf::io::{self, ReadError};
+use underturf::site::io::{self, ReadError};
+use underturf::site::{Fault, FaultKind, Site, SiteFaults};
 
 const OPENING: &str = "format = 'underturf-site/1'\nunits = 'm'\n";
 

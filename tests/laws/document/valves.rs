@@ -1,8 +1,8 @@
 //! Valves that boxes count, held against the zones and heads that need one: a crew's notes may be right, so all are answered.
 
 use super::{OPENING, read};
-use underturf::evidence::{NoteKind, Site};
-use underturf::prior::{Common, Valve};
+use underturf::model::{Common, Valve};
+use underturf::site::{NoteKind, Site};
 
 /// What is said of valves.
 fn notes(site: &Site) -> Vec<NoteKind> {

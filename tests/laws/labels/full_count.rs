@@ -3,9 +3,9 @@
 use super::{head, lawn, listed, site};
 use crate::common::trees;
 use serde_json::{Value, json};
-use underturf::evidence::Site;
-use underturf::forest::{Edge, Network};
-use underturf::prior::Labels;
+use underturf::model::Labels;
+use underturf::site::Site;
+use underturf::spanning_tree::{Edge, Network};
 
 /// Seven heads on uneven ground, three zones: one label wrong, one missing, a test by zone, one by box, and a box that
 /// lists two zones.

@@ -5,10 +5,10 @@ mod full_count;
 use serde_json::{Value, json};
 use underturf::Error;
 use underturf::effort::Effort;
-use underturf::evidence::Site;
-use underturf::io;
 use underturf::layout::OuterLaw;
-use underturf::prior::{Labelling, Labels, Law};
+use underturf::model::{Labelling, Labels, Law};
+use underturf::site::Site;
+use underturf::site::io;
 
 fn site(document: Value) -> Site {
     io::from_value(document).unwrap_or_else(|error| panic!("{error}"))

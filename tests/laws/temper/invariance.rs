@@ -4,8 +4,8 @@ use super::{Ising, Kernel, SITES};
 use rand::RngExt;
 use rand_distr::{Distribution, StandardNormal};
 use statrs::distribution::{ContinuousCDF, Normal};
+use underturf::mcmc::tempering::{Counts, Target};
 use underturf::rng::{Stream, stream};
-use underturf::temper::{Counts, Target};
 
 /// Exact invariance test (Bouchard-Côté et al., J. Stat. Softw. 103(11) (2022), section 10.5): p-value for "the kernel leaves
 /// the law of `draw` unchanged", from a statistic of `draws` states before and of as many others after one step.

@@ -8,9 +8,9 @@ use rand_distr::{Distribution, StandardNormal};
 use rayon::ThreadPoolBuilder;
 use statrs::function::erf::erf;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use underturf::mcmc::tempering::{Counts, Error, Ladder, Options, Run, Target, run};
 use underturf::monitor::{Monitor, Unwatched};
 use underturf::rng::Stream;
-use underturf::temper::{Counts, Error, Ladder, Options, Run, Target, run};
 
 const SIDE: usize = 4;
 const SITES: usize = SIDE * SIDE;

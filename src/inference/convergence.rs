@@ -1,0 +1,146 @@
+//! Whether chains over unknown zones can be believed: what is watched, what the gates say of it, how the run went.
+
+use crate::error::Error;
+use crate::mcmc::diagnostics::{
+    Chains, Failure, Gates, Kind, Quantity, SetChains, Verdict, frechet_ess, judge, mcse,
+};
+
+/// Draws of one quantity, chain after chain.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Watched {
+    /// Its name.
+    pub name: String,
+    /// A chance, or any number.
+    pub kind: Kind,
+    /// Its draws, by chain.
+    pub chains: Vec<Vec<f64>>,
+}
+
+/// Moves of one kind in the chain at the target.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Moved {
+    /// Name of the kind.
+    pub name: &'static str,
+    /// How many were tried, those that would have changed nothing among them.
+    pub tried: u64,
+    /// How many were made.
+    pub made: u64,
+}
+
+/// How the chains went, and what the gates say.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Convergence {
+    /// What was watched.
+    pub watched: Vec<Watched>,
+    /// What the gates say of it.
+    pub verdict: Verdict,
+    /// Effective number of zonings (which near heads share a zone), by Frechet correlation; `None` if all are one.
+    pub zoning_ess: Option<f64>,
+    /// The same of trees (which places a pipe joins).
+    pub tree_ess: Option<f64>,
+    /// Sweeps of each chain.
+    pub sweeps: usize,
+    /// Inverse temperatures.
+    pub betas: Vec<f64>,
+    /// The communication barrier; chains number about twice that.
+    pub barrier: Option<f64>,
+    /// Trips from the reference to the target and back, all chains together.
+    pub round_trips: u64,
+    /// Moves at the target.
+    pub moves: Vec<Moved>,
+    /// Whether all gates were passed.
+    pub passed: bool,
+    /// The gates.
+    pub gates: Gates,
+    /// Whether what does not pass is given all the same, marked as such.
+    pub accept_unconverged: bool,
+}
+
+/// A reported chance, by the name of what it is of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reported {
+    /// What it is of, as a sentence shall say it.
+    pub name: String,
+    /// The chance.
+    pub p: f64,
+    /// Its Monte Carlo standard error.
+    pub mcse: f64,
+}
+
+/// Draws as sets of identifiers, by chain.
+pub(super) type Sets = Vec<Vec<Vec<u64>>>;
+
+/// The gates' answer on these quantities, and the effective numbers of zonings and of trees.
+///
+/// # Errors
+/// [`Error::BadArgument`] where a quantity is no number, which no layout should give.
+pub(super) fn weigh(
+    watched: &[Watched],
+    [zonings, trees]: [Sets; 2],
+    gates: &Gates,
+) -> Result<(Verdict, [Option<f64>; 2]), Error> {
+    let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "draws that are numbers" };
+    let chains: Vec<Chains> =
+        watched.iter().map(|w| Chains::new(&w.chains)).collect::<Result<_, _>>().map_err(bad)?;
+    let quantities: Vec<Quantity<'_>> = watched
+        .iter()
+        .zip(&chains)
+        .map(|(w, chains)| Quantity { name: w.name.clone(), kind: w.kind, chains })
+        .collect();
+    let of = |sets: Sets| SetChains::new(sets).ok().and_then(|sets| frechet_ess(&sets));
+    let (zoning_ess, tree_ess) = (of(zonings), of(trees));
+    let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "chances between 0 and 1" };
+    let mut verdict = judge(&quantities, gates, zoning_ess.filter(|ess| *ess > 0.0)).map_err(bad)?;
+    for (ess, quantity) in [(zoning_ess, "which heads share a zone"), (tree_ess, "which places a pipe joins")]
+    {
+        if let Some(value) = ess.filter(|ess| *ess <= gates.ess) {
+            let quantity = quantity.to_owned();
+            verdict.failures.push(Failure::EssBulk { quantity, value, limit: gates.ess });
+        }
+    }
+    Ok((verdict, [zoning_ess, tree_ess]))
+}
+
+impl Convergence {
+    /// Share of independent draws that the draws are worth: of the quantity that is worth least.
+    pub fn efficiency(&self) -> f64 {
+        let kept: usize = self.watched.first().map_or(1, |w| w.chains.iter().map(Vec::len).sum());
+        let bulk = self.verdict.rows.iter().filter_map(|row| row.ess_bulk);
+        let least = bulk.chain(self.zoning_ess).chain(self.tree_ess).fold(kept as f64, f64::min);
+        (least / kept as f64).clamp(1e-6, 1.0)
+    }
+
+    /// Standard error of the mean of these values, one for each draw, chain after chain. `None` where all are equal.
+    pub fn mcse(&self, values: &[f64]) -> Option<f64> {
+        let chains = self.watched.first().map_or(1, |watched| watched.chains.len());
+        let rows: Vec<&[f64]> = values.chunks(values.len().div_ceil(chains).max(1)).collect();
+        let chains = Chains::new(&rows).ok().filter(|chains| !chains.is_constant())?;
+        Some(mcse::mean(&chains)).filter(|error| error.is_finite())
+    }
+
+    /// For each of these chances, whether it can be relied on: the chains passed, and its own error passes too.
+    ///
+    /// # Errors
+    /// [`Error::NotConverged`] where the chains passed in what was watched and one of these does not, unless such are given all
+    /// the same.
+    pub fn rely(&self, reported: &[Reported]) -> Result<Vec<bool>, Error> {
+        let beyond = |one: &Reported| {
+            let limit = self.gates.mcse_limit(one.p);
+            let failure = Failure::Mcse { quantity: one.name.clone(), p: one.p, value: one.mcse, limit };
+            (one.mcse.is_nan() || one.mcse > limit).then_some(failure)
+        };
+        let failures: Vec<Option<Failure>> = reported.iter().map(beyond).collect();
+        if self.passed && !self.accept_unconverged && failures.iter().any(Option::is_some) {
+            let failures = failures.iter().flatten().map(ToString::to_string).collect();
+            let chains = self.watched.first().map_or(0, |watched| watched.chains.len());
+            return Err(Error::NotConverged { failures, sweeps: self.sweeps, chains });
+        }
+        Ok(failures.iter().map(|failure| self.passed && failure.is_none()).collect())
+    }
+
+    /// What the reader of every output must know where gates were not passed.
+    pub fn warning(&self) -> Option<String> {
+        let failed: Vec<String> = self.verdict.failures.iter().map(ToString::to_string).collect();
+        (!self.passed).then(|| format!("NOT CONVERGED, do not rely on these figures: {}.", failed.join("; ")))
+    }
+}

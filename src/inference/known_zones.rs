@@ -1,0 +1,264 @@
+//! KnownZones: one law for each probable way to assign heads to zones, mixed by probability and by what probes found.
+
+use super::options::SampleOptions;
+use crate::effort::Work;
+use crate::error::Error;
+use crate::inference::joint::Laws;
+use crate::inference::posterior::{GivenRest, Limits, Posterior, Sums};
+use crate::layout::{Draw, OuterLaw, pick};
+use crate::model::{Bearing, Common, Labelling, Labels, Law, Suspicion};
+use crate::site::{Probe, Site};
+use crate::strike::Findings;
+use rand::Rng;
+use std::sync::Arc;
+
+/// Ways less probable than this are left out, and no more than so many are kept. Numerical choices: each costs a law, and where
+/// probes were dug pools of outer states for each of its systems.
+const LEAST: f64 = 0.01;
+const MOST: usize = 8;
+
+/// The same where none was dug.
+const LEAST_UNPROBED: f64 = 1e-3;
+const MOST_UNPROBED: usize = 32;
+
+/// So many less probable ways are weighed too where what probes saw may lift them. A head is near a probe that is one of so many
+/// nearest to it. Numerical choices.
+const RARE: usize = 16;
+const NEAR: usize = 6;
+
+/// Clear probes are sifted by one in so many outer states. Numerical choice.
+const SIFTED: usize = 8;
+
+/// No find is taken to speak louder for another way than one of this chance. Numerical choice.
+const LEAST_CHANCE: f64 = 1e-4;
+
+/// The law of one way to assign heads to zones.
+pub struct ListedZoning {
+    /// The law.
+    pub law: Law,
+    /// The zone of every head; empty where the law stands for all ways.
+    pub zone_of: Vec<usize>,
+    /// Its probability before any probe.
+    pub probability: f64,
+}
+
+/// The probable ways.
+fn probable<'l>(site: &Site, labels: &'l Labels) -> impl Iterator<Item = &'l Labelling> {
+    let (least, most) = if site.probes.is_empty() { (LEAST_UNPROBED, MOST_UNPROBED) } else { (LEAST, MOST) };
+    labels.labellings.iter().filter(move |labelling| labelling.probability >= least).take(most)
+}
+
+/// Share of the posterior over labellings that the probable ways hold, by estimate.
+pub fn share(site: &Site, labels: &Labels) -> f64 {
+    labels.coverage * probable(site, labels).map(|labelling| labelling.probability).sum::<f64>()
+}
+
+/// The laws of the probable ways, most probable first, and of these others, by their index.
+///
+/// A zone of the same heads is made once.
+///
+/// # Errors
+/// Those of [`Law::with_labels`], if no way has a layout.
+pub fn laws(site: &Site, labels: &Labels, rare: &[usize]) -> Result<Vec<ListedZoning>, Error> {
+    let mut strands = Vec::new();
+    let mut refused = None;
+    let zones = Laws::new(Arc::new(Common::new(site)));
+    for labelling in probable(site, labels).chain(rare.iter().map(|&k| &labels.labellings[k])) {
+        match zones.of(labelling.members(site.zones.len())) {
+            Ok(law) => {
+                let (zone_of, probability) = (labelling.zone_of.clone(), labelling.probability);
+                strands.push(ListedZoning { law, zone_of, probability });
+            }
+            Err(error) => refused = refused.or(Some(error)),
+        }
+    }
+    if let (true, Some(error)) = (strands.is_empty(), refused) {
+        return Err(error);
+    }
+    let total: f64 = strands.iter().map(|strand| strand.probability).sum();
+    strands.iter_mut().for_each(|strand| strand.probability /= total);
+    Ok(strands)
+}
+
+/// The heads near a probe.
+fn near(site: &Site, probe: &Probe) -> Vec<usize> {
+    let ground = probe.shape.footprint();
+    let mut heads: Vec<(f64, usize)> =
+        site.heads.iter().map(|head| ground.distance_to_point(head.at)).zip(0..).collect();
+    heads.sort_by(|a, b| a.0.total_cmp(&b.0));
+    heads.into_iter().take(NEAR).map(|(_, head)| head).collect()
+}
+
+/// The posteriors of all strands.
+pub struct KnownZones<'a> {
+    posteriors: Vec<(&'a Law, Posterior<'a>)>,
+    /// Probability of each before any probe.
+    priors: Vec<f64>,
+    /// Probability of each, with what probes found.
+    weights: Vec<f64>,
+    probed: bool,
+}
+
+impl<'a> KnownZones<'a> {
+    /// Weighs the strands; `None` if `work` is to stop.
+    ///
+    /// Each has outer states for its share of the draws: by its probability before any probe, then once more where what
+    /// probes found gives it a larger share.
+    pub fn new(
+        laws: &'a [ListedZoning],
+        findings: &'a Findings,
+        options: &SampleOptions,
+        limits: Limits,
+        work: &dyn Work,
+    ) -> Option<Self> {
+        let sums = Arc::new(Sums::new(findings, laws.first()?.law.floor(), work)?);
+        let posterior = |law: &'a Law, share: f64| {
+            let draws = (options.draws as f64 * share).ceil() as usize;
+            Posterior::knowing(&sums, limits, law, findings, draws, options.seed, work)
+        };
+        let mut posteriors = Vec::with_capacity(laws.len());
+        for ListedZoning { law, probability, .. } in laws {
+            posteriors.push((law, posterior(law, *probability)?));
+        }
+        let weights = weights(laws, &posteriors);
+        for ((law, old), weight) in posteriors.iter_mut().zip(weights) {
+            if !old.is_limited() && old.effective() < options.draws as f64 * weight {
+                *old = posterior(law, weight)?;
+            }
+        }
+        let weights = self::weights(laws, &posteriors);
+        let priors = laws.iter().map(|strand| strand.probability).collect();
+        Some(Self { posteriors, priors, weights, probed: !findings.is_empty() })
+    }
+
+    /// Probability of each strand, with what probes found.
+    pub fn weights(&self) -> &[f64] {
+        &self.weights
+    }
+
+    /// Ways too improbable to be drawn from that what probes saw may yet make probable, by their index in the list: where labels
+    /// leave no line and one was found, the label may be the wrong one of the two. A way differs from the most probable one at
+    /// some heads; what the probes near these saw can lift it by the inverse of their chance at most, each given everything
+    /// else.
+    pub fn lifted(site: &Site, labels: &Labels, chances: &[f64]) -> Vec<usize> {
+        let rare = labels.labellings.iter().enumerate().filter(|(_, l)| l.probability < LEAST);
+        let spoken = |(probe, chance): (&Probe, &f64)| (near(site, probe), chance.clamp(LEAST_CHANCE, 1.0));
+        let told: Vec<(Vec<usize>, f64)> = site.probes.iter().zip(chances).map(spoken).collect();
+        let first = &labels.labellings[0];
+        let lift = |l: &Labelling| -> f64 {
+            let differs = |&&head: &&usize| l.zone_of[head] != first.zone_of[head];
+            let by = told.iter().filter(|(near, _)| near.iter().any(|head| differs(&head)));
+            l.probability * by.map(|(_, chance)| 1.0 / chance).product::<f64>()
+        };
+        let lifted = rare.map(|(k, l)| (lift(l), k));
+        let mut lifted: Vec<(f64, usize)> =
+            lifted.filter(|(share, _)| *share >= LEAST * first.probability).collect();
+        lifted.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        lifted.into_iter().take(RARE).map(|(_, k)| k).collect()
+    }
+
+    /// For each probe, the chance of what it saw given everything else, unknown lines and false finds apart; of clear ones from few
+    /// outer states. `None` if `work` is to stop.
+    pub fn chances(&self, site: &Site, work: &dyn Work) -> Option<Vec<f64>> {
+        let (mut found, mut clear) = (0, 0);
+        let of = |probe: &Probe| {
+            let count = if probe.found { &mut found } else { &mut clear };
+            *count += 1;
+            let place = *count - 1;
+            if probe.found {
+                Some(self.chance_of_find(place))
+            } else {
+                self.chance_of_clear(place, SIFTED, work)
+            }
+        };
+        site.probes.iter().map(of).collect()
+    }
+
+    /// Heads that are likelier on another zone than written, with what probes found.
+    pub fn suspicions(&self, site: &Site, laws: &[ListedZoning]) -> Vec<Suspicion> {
+        let mut marginals = vec![vec![0.0; site.zones.len()]; site.heads.len()];
+        for (strand, weight) in laws.iter().zip(&self.weights) {
+            for (row, &zone) in marginals.iter_mut().zip(&strand.zone_of) {
+                row[zone] += weight;
+            }
+        }
+        Suspicion::of(site, &marginals)
+    }
+
+    /// One draw, and the law it is of.
+    pub fn sample(&self, rng: &mut impl Rng) -> (Option<Draw>, &'a dyn OuterLaw) {
+        let strand = if self.weights.len() > 1 { pick(&self.weights, rng) } else { 0 };
+        let (law, posterior) = &self.posteriors[strand];
+        let draw = if self.probed { posterior.sample(rng) } else { Draw::sample(*law, rng) };
+        (draw, *law)
+    }
+
+    /// Grid bearings, the same in all strands, with their probabilities given what probes found.
+    pub fn bearings(&self) -> Vec<Bearing> {
+        let mut bearings = self.posteriors[0].0.grid_bearings().to_vec();
+        bearings.iter_mut().for_each(|bearing| bearing.probability = 0.0);
+        for ((_, posterior), weight) in self.posteriors.iter().zip(&self.weights) {
+            let of_strand = posterior.bearings();
+            bearings.iter_mut().zip(of_strand).for_each(|(bearing, p)| bearing.probability += weight * p);
+        }
+        bearings
+    }
+
+    /// Effective number of independent draws where the outer states behind them are worth so many.
+    pub fn effective(&self, draws: usize) -> f64 {
+        let shared = self.posteriors.iter().zip(&self.weights).map(|((_, p), w)| w * w / p.effective());
+        1.0 / (1.0 / draws as f64 + shared.sum::<f64>())
+    }
+
+    /// What the reader of the draws must know of how they were drawn.
+    pub fn warnings(&self, draws: usize, limits: Limits) -> Vec<String> {
+        let mut warnings = Vec::new();
+        let effective = self.effective(draws);
+        if self.posteriors.iter().any(|(_, p)| p.is_limited()) && effective < 0.5 * draws as f64 {
+            warnings.push(format!(
+                "What probes found is so improbable under most layouts that {draws} draws are worth only {effective:.0} \
+                 independent ones, even with {} outer states weighed for each system: chances are less exact than usual, \
+                 as their Monte Carlo errors say.",
+                limits.outer_states
+            ));
+        }
+        let unanswered: usize = self.posteriors.iter().map(|(_, p)| p.unanswered()).sum();
+        if unanswered > 0 {
+            warnings.push(format!(
+                "{unanswered} of the lines in {draws} draws could not be laid, in {} attempts each, so that they agree with \
+                 every probe: they lie as near to that as they came.",
+                limits.tries
+            ));
+        }
+        warnings
+    }
+
+    /// Chance of a find given everything else seen, false finds and unknown lines apart.
+    pub fn chance_of_find(&self, find: usize) -> f64 {
+        self.mixed(|posterior| Some(posterior.find_given_rest(find))).map_or(1.0, GivenRest::chance)
+    }
+
+    /// Chance of a clear look given everything else seen, from one in `every` outer states; `None` if `work` is to stop.
+    pub fn chance_of_clear(&self, clear: usize, every: usize, work: &dyn Work) -> Option<f64> {
+        self.mixed(|posterior| posterior.clear_given_rest(clear, every, work)).map(GivenRest::chance)
+    }
+
+    fn mixed(&self, of: impl Fn(&Posterior<'_>) -> Option<GivenRest>) -> Option<GivenRest> {
+        let mut all = GivenRest { rest: 0.0, with: 0.0 };
+        for ((_, posterior), prior) in self.posteriors.iter().zip(&self.priors) {
+            let one = of(posterior)?;
+            all = GivenRest { rest: all.rest + prior * one.rest, with: all.with + prior * one.with };
+        }
+        Some(all)
+    }
+}
+
+/// Probability of each strand, with what probes found.
+fn weights(laws: &[ListedZoning], posteriors: &[(&Law, Posterior<'_>)]) -> Vec<f64> {
+    let logs = || posteriors.iter().map(|(_, posterior)| posterior.log_evidence());
+    let most = logs().fold(f64::NEG_INFINITY, f64::max);
+    let weights = laws.iter().zip(logs()).map(|(strand, log)| strand.probability * (log - most).exp());
+    let weights: Vec<f64> = weights.map(|w| if w.is_finite() { w } else { 0.0 }).collect();
+    let total: f64 = weights.iter().sum();
+    weights.into_iter().map(|w| w / total).collect()
+}

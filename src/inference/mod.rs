@@ -1,0 +1,79 @@
+//! From a site to sampled layouts: independent draws of the law, in parallel, interruptible, reproducible from a seed.
+
+mod batches;
+mod convergence;
+pub mod joint;
+mod known_zones;
+mod layouts;
+mod notes;
+mod options;
+mod out_of_effort;
+pub mod posterior;
+mod probes;
+pub mod proposals;
+mod sampling;
+mod unknown_zones;
+
+use crate::effort::Effort;
+use crate::error::Error;
+use crate::monitor::Monitor;
+use crate::site::Site;
+pub use batches::in_batches;
+pub use convergence::{Convergence, Moved, Reported, Watched};
+pub use layouts::Layouts;
+pub use notes::{chance_of_contradictions, told};
+pub use options::{Patience, SampleOptions};
+use posterior::Limits;
+pub use probes::{false_find, look as probe_look};
+use sampling::{THE_SITE, sample};
+use std::sync::Arc;
+
+/// Draws layouts of a site: independent ones where zones are known or settled, else from chains over labellings.
+///
+/// # Errors
+/// [`Error::NoLayout`]; [`Error::NotConverged`];
+/// [`Error::BadArgument`] for fewer than two draws or too many finds; [`Error::TooMuchMemory`] for more draws than fit;
+/// [`Error::OutOfEffort`]; [`Error::Interrupted`] if the monitor says so.
+pub fn sample_layouts(
+    site: &Arc<Site>,
+    options: &SampleOptions,
+    monitor: &dyn Monitor,
+) -> Result<Layouts, Error> {
+    sample_layouts_within(site, options, Limits::default(), &Patience::default(), monitor)
+}
+
+/// The same within given limits to the work (where they are met, [`Layouts::warnings`] says so) and with given patience.
+///
+/// # Errors
+/// Those of [`sample_layouts`].
+pub fn sample_layouts_within(
+    site: &Arc<Site>,
+    options: &SampleOptions,
+    limits: Limits,
+    patience: &Patience,
+    monitor: &dyn Monitor,
+) -> Result<Layouts, Error> {
+    spending(site, options, limits, patience, &Effort::new(patience.effort), monitor)
+}
+
+/// The same, the work counted among other.
+pub(crate) fn spending(
+    site: &Arc<Site>,
+    options: &SampleOptions,
+    limits: Limits,
+    patience: &Patience,
+    effort: &Effort,
+    monitor: &dyn Monitor,
+) -> Result<Layouts, Error> {
+    let sampled = sample(site, options, limits, patience, effort, monitor);
+    let impossible = matches!(&sampled, Err(Error::NoLayout { system, .. }) if system == THE_SITE);
+    match sampled {
+        Err(Error::Interrupted | Error::NoLayout { .. }) if effort.is_spent() => {
+            Err(out_of_effort::error(site, patience, false, monitor))
+        }
+        Err(_) if impossible && !site.probes.is_empty() => {
+            Err(out_of_effort::error(site, patience, true, monitor))
+        }
+        sampled => sampled.map(|layouts| Layouts { work: effort.spent(), ..layouts }),
+    }
+}

@@ -1,0 +1,32 @@
+//! What is asked of a sampling: how many draws, how long to go on, and how much work it may take.
+
+use crate::effort::Effort;
+use crate::mcmc::diagnostics::Gates;
+
+/// How many layouts to draw, and from which seed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct SampleOptions {
+    /// Number of draws, at least two. Chains give all draws that the gates judged, which may be more.
+    pub draws: usize,
+    /// Seed; the draws depend on it alone, not on the number of threads.
+    pub seed: u64,
+}
+
+/// How long to go on, and where zones are not known and chains over them do not agree yet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Patience {
+    /// Chains are lengthened by doubling until they are this many times as long as at first.
+    pub longest: usize,
+    /// Whether an answer that did not pass is given all the same, marked as such.
+    pub accept_unconverged: bool,
+    /// The gates.
+    pub gates: Gates,
+    /// Most work that the call may take, in the units of [`Effort`].
+    pub effort: u64,
+}
+
+impl Default for Patience {
+    fn default() -> Self {
+        Self { longest: 16, accept_unconverged: false, gates: Gates::default(), effort: Effort::USUAL }
+    }
+}

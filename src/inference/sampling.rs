@@ -1,0 +1,122 @@
+//! One sampling of a site: from a list of zonings where they are known or settled, else by chains over them.
+
+use super::batches::in_batches;
+use super::known_zones::{self, KnownZones};
+use super::layouts::{Layouts, assessed};
+use super::notes::told;
+use super::options::{Patience, SampleOptions};
+use super::probes::{findings, surprises};
+use super::unknown_zones;
+use crate::effort::{Effort, Watched as Work};
+use crate::error::Error;
+use crate::inference::posterior::Limits;
+use crate::layout::{Draw, OuterLaw, Piece, Pieces};
+use crate::memory;
+use crate::model::{Labels, Psi};
+use crate::monitor::Monitor;
+use crate::rng;
+use crate::site::Site;
+use std::sync::Arc;
+
+/// Streams from here on draw marks; those below draw trees. One draw never shares a stream with another.
+const MARK_STREAMS: u64 = 1 << 40;
+
+/// Where the ways to assign heads to zones that a list would draw from hold less than this, ways are sampled by chains. Numerical
+/// choice.
+const NEARLY_ALL: f64 = 0.9;
+
+/// Price of a draw, for each head: about as measured.
+const DRAWN_HEAD: u64 = 1_000;
+
+/// Bytes that a draw takes: so many, and so many for each head; in chains so many more for each head, and beside all draws what
+/// is kept of zones. As measured on the shipped examples: 9 and 18 kB a draw with known zones, 57 kB with unknown ones.
+const DRAW_BYTES: usize = 400;
+const HEAD_BYTES: usize = 680;
+const STATE_BYTES: usize = 1_600;
+const KEPT_BYTES: usize = 60_000_000;
+
+/// The name under which no layout agrees with what was seen.
+pub(super) const THE_SITE: &str = "the site";
+
+/// Samples layouts.
+///
+/// # Errors
+/// Those of [`super::sample_layouts`]; [`Error::Interrupted`] also where the effort is spent.
+pub(super) fn sample(
+    site: &Arc<Site>,
+    options: &SampleOptions,
+    limits: Limits,
+    patience: &Patience,
+    effort: &Effort,
+    monitor: &dyn Monitor,
+) -> Result<Layouts, Error> {
+    if options.draws < 2 {
+        let allowed = "two or more: one draw has no error estimate";
+        return Err(Error::BadArgument { name: "draws", value: options.draws as f64, allowed });
+    }
+    let findings = findings(site)?;
+    memory::check(monitor, "draws", options.draws, DRAW_BYTES + HEAD_BYTES * site.heads.len(), 0)?;
+    let listed = |labels: &Labels| known_zones::share(site, labels) >= NEARLY_ALL;
+    let settled =
+        Labels::settled(site, effort)?.filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
+    let Some(labels) = settled else {
+        let each = DRAW_BYTES + (HEAD_BYTES + STATE_BYTES) * site.heads.len();
+        memory::check(monitor, "draws", options.draws.max(unknown_zones::LEAST_DRAWS), each, KEPT_BYTES)?;
+        let open = unknown_zones::sample(site, options, patience, &findings, effort, monitor)?;
+        return Ok(Layouts::over_zonings(site, options, findings, patience.effort, open));
+    };
+    let work = Work { monitor, progress: (0, options.draws), effort: effort.clone() };
+    let weighed = |laws| KnownZones::new(laws, &findings, options, limits, &work).ok_or(Error::Interrupted);
+    let probable = known_zones::laws(site, &labels, &[])?;
+    let first = weighed(&probable)?;
+    let chances = first.chances(site, &work).ok_or(Error::Interrupted)?;
+    let lifted = KnownZones::lifted(site, &labels, &chances);
+    let wider = if lifted.is_empty() { None } else { Some(known_zones::laws(site, &labels, &lifted)?) };
+    let (laws, zones, chances) = match &wider {
+        None => (&probable, first, chances),
+        Some(laws) => {
+            let zones = weighed(laws)?;
+            let chances = zones.chances(site, &work).ok_or(Error::Interrupted)?;
+            (laws, zones, chances)
+        }
+    };
+    let draw = |k: usize| -> Result<(Draw, Vec<Piece>), Error> {
+        let k = k as u64;
+        if !effort.spend(DRAWN_HEAD * site.heads.len() as u64) {
+            return Err(Error::Interrupted);
+        }
+        let (draw, law) = zones.sample(&mut rng::stream(options.seed, k));
+        let draw = draw.ok_or_else(|| Error::NoLayout { system: THE_SITE.to_owned(), obstacle: None })?;
+        let pieces = draw.pieces(law, &mut rng::stream(options.seed, MARK_STREAMS + k));
+        Ok((draw, pieces))
+    };
+    let drawn = in_batches(options.draws, monitor, draw)?;
+    let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
+    let mut warnings = told(site);
+    let suspicions = if findings.is_empty() { labels.suspicions } else { zones.suspicions(site, laws) };
+    warnings.extend(suspicions.iter().map(|suspicion| suspicion.sentence(site)));
+    warnings.extend(surprises(site, &zones, &chances, &work).ok_or(Error::Interrupted)?);
+    warnings.extend(zones.warnings(options.draws, limits));
+    let effective = zones.effective(options.draws);
+    let bearings = zones.bearings();
+    let assessed = assessed(laws[0].law.systems(), &draws);
+    let zoning_shares = zones.weights().to_vec();
+    let zonings = laws.iter().map(|strand| strand.zone_of.clone()).collect();
+    Ok(Layouts {
+        zonings,
+        zoning_shares,
+        effort: patience.effort,
+        work: 0,
+        convergence: None,
+        site: site.clone(),
+        seed: options.seed,
+        draws,
+        pieces: Pieces::pack(pieces),
+        effective,
+        bearings,
+        assessed,
+        warnings,
+        findings,
+        laws: wider.unwrap_or(probable),
+    })
+}

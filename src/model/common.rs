@@ -1,0 +1,289 @@
+//! What is known of a site's layouts before it is known which head is on which zone, and the making of zones from it.
+
+use super::bearing::{self, Bearing};
+use super::ground::sketches::Drawings;
+
+use super::ground::Ground;
+use super::ground::silence::Silence;
+use super::ground::standing_trees::Trees;
+use super::node::Node;
+use super::plan::Plan;
+use super::shared::Shared;
+use super::supply_roots::{Start, hidden, one_of};
+use super::system::SystemLaw;
+use super::zoning::Labelling;
+use crate::class::Class;
+use crate::geometry::{Point, Polygon};
+use crate::layout::{Cover, Floor, Kind, System};
+use crate::settings::Settings;
+use crate::site::Site;
+use crate::site::document::{ObstacleKind, OutletKind};
+use std::sync::Arc;
+
+/// Survey error of boxes, sources and outlets, metres: a valve stands somewhere in a box of 0.43 x 0.30 m (trade
+/// values 3.21c).
+const BOX_SD_M: f64 = 0.1;
+
+/// Where the valve of a zone may stand.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Valve {
+    /// In one of these valve boxes, by their indices in the site; nearer ones are more probable.
+    Boxes(Vec<usize>),
+    /// In one of these boxes with so many chances in so many: they have room for some of the valves that no box lists. Else hidden.
+    BoxesOrHidden {
+        /// The boxes.
+        boxes: Vec<usize>,
+        /// Valves that they have room for.
+        valves: usize,
+        /// Zones that want one.
+        zones: usize,
+    },
+    /// Nobody knows: by the sources or buildings, along the edge of the site, or beside a head.
+    Hidden,
+}
+
+/// What the laws of all labellings of one site have in common: settings, ground, grid bearings, unknown lines, heads and
+/// boxes, the supply systems, and the runs between heads, each made at its first use and then shared by all zones.
+pub struct Common {
+    shared: Arc<Shared>,
+    bearing_probabilities: Vec<f64>,
+    floor: Floor,
+    /// The system of a zone, without a name.
+    lateral: System,
+    zones: Vec<(String, Valve)>,
+    boxes: Vec<Node>,
+    sources: Vec<Node>,
+    buildings: Vec<Polygon>,
+    boundary: Option<Polygon>,
+    supplies: Vec<Arc<SystemLaw>>,
+    /// Places in the document of solid obstacles.
+    solid_places: Vec<String>,
+}
+
+impl Common {
+    /// What is known of a site without its zones: what is written at the heads is not looked at.
+    pub fn new(site: &Site) -> Self {
+        let settings = site.settings.clone();
+        let buildings = outlines(site, &[ObstacleKind::Building]);
+        let bearings = bearing::bearings(site);
+        let bearing_probabilities = bearings.iter().map(|b| b.probability).collect();
+        let floor = Floor {
+            density_per_m: settings.floor_density_per_m,
+            cover_m: settings.floor_cover_m,
+            cover_sd_m: settings.floor_cover_sd_m,
+            radius_m: 0.5 * settings.lateral_diameter_m,
+        };
+        let leaving = |at: Point| node(leaving(at, &buildings));
+        let boxes: Vec<Node> = site.valve_boxes.iter().map(|b| leaving(b.at)).collect();
+        let (open, short, wanting) =
+            (site.boxes_with_room(), site.valves_short(), site.zones_without_box().len());
+        let valve = |listed: &[usize]| match (listed.is_empty(), open.is_empty(), short) {
+            (false, _, _) => Valve::Boxes(listed.to_vec()),
+            (true, true, _) => Valve::Hidden,
+            (true, false, None) => Valve::Boxes(open.clone()),
+            (true, false, Some(valves)) => {
+                Valve::BoxesOrHidden { boxes: open.clone(), valves, zones: wanting }
+            }
+        };
+        let zones = site.zones.iter().map(|zone| (format!("zone {}", zone.name), valve(&zone.boxes)));
+        let zones = zones.collect();
+        let solid_places = site.obstacles.iter().filter(|o| SOLID.contains(&o.kind));
+        let solid_places = solid_places.map(|o| o.place.clone()).collect();
+        let heads = site.heads.iter().map(|head| Node { at: head.at, sd_m: head.sd_m }).collect();
+        let lateral = lateral(&settings);
+        let mut common = Self {
+            shared: Arc::new(Shared::new(settings, ground(site), bearings, heads)),
+            bearing_probabilities,
+            floor,
+            lateral,
+            zones,
+            boxes,
+            sources: site.sources.iter().map(|s| leaving(s.at)).collect(),
+            buildings,
+            boundary: site.boundary.clone(),
+            supplies: Vec::new(),
+            solid_places,
+        };
+        common.supplies = common.supply_systems(site);
+        common
+    }
+
+    /// Number of the site's heads.
+    pub fn heads(&self) -> usize {
+        self.shared.heads().len()
+    }
+
+    /// Name of the system of a zone, by the zone's index in the site, and where its valve may stand as far as the
+    /// document says: in the boxes that list it, else where [`Site::boxes_with_room`] has room for it; hidden where no box has.
+    pub fn written(&self, zone: usize) -> (&str, &Valve) {
+        let (name, valve) = &self.zones[zone];
+        (name, valve)
+    }
+
+    /// The law of one zone of these heads, by their indices in the site in any order, with this name and valve.
+    ///
+    /// It may be used in any number of laws of this site; [`super::Law::assemble`] says whether all heads can be reached.
+    ///
+    /// # Panics
+    /// If a head or a box is not of the site.
+    pub fn zone(&self, name: &str, valve: &Valve, heads: &[usize]) -> SystemLaw {
+        let mut heads = heads.to_vec();
+        heads.sort_unstable();
+        heads.dedup();
+        let nodes: Vec<Node> = heads.iter().map(|&head| self.shared.heads()[head]).collect();
+        let starts = match valve {
+            _ if nodes.is_empty() => Start::known(Vec::new()), // a valve that is not there has no pipe
+            Valve::Boxes(boxes) => one_of(&self.boxes_at(boxes), &nodes),
+            Valve::BoxesOrHidden { boxes, valves, zones } => {
+                let share = *valves as f64 / *zones as f64;
+                let scaled = |starts: Vec<Start>, by: f64| {
+                    starts.into_iter().map(move |it| Start { probability: by * it.probability, ..it })
+                };
+                let boxed = scaled(one_of(&self.boxes_at(boxes), &nodes), share);
+                boxed.chain(scaled(self.somewhere(&nodes), 1.0 - share)).collect()
+            }
+            Valve::Hidden => self.somewhere(&nodes),
+        };
+        let plan = Plan::new(nodes, first_root(&starts), Kind::Run, &self.shared.settings).with_heads(heads);
+        let system = System { name: name.to_owned(), ..self.lateral.clone() };
+        SystemLaw::new(system, self.shared.clone(), plan, starts)
+    }
+
+    /// The laws of the site's zones with the heads of a labelling.
+    pub fn zones(&self, labelling: &Labelling) -> Vec<Arc<SystemLaw>> {
+        let members = labelling.members(self.zones.len());
+        let zone = |((name, valve), heads): (&(String, Valve), Vec<usize>)| self.zone(name, valve, &heads);
+        self.zones.iter().zip(members).map(zone).map(Arc::new).collect()
+    }
+
+    /// The supply systems: the mainline and the potable line, where the site has ends of them.
+    pub fn supplies(&self) -> &[Arc<SystemLaw>] {
+        &self.supplies
+    }
+
+    pub(super) fn shared(&self) -> &Arc<Shared> {
+        &self.shared
+    }
+
+    /// The grid bearings with their posterior probabilities.
+    pub fn bearings(&self) -> &[Bearing] {
+        &self.shared.bearings
+    }
+
+    pub(super) fn bearing_probabilities(&self) -> &[f64] {
+        &self.bearing_probabilities
+    }
+
+    /// The law of unknown lines.
+    pub fn floor(&self) -> &Floor {
+        &self.floor
+    }
+
+    /// The place of a solid obstacle in the document.
+    pub(super) fn solid_place(&self, index: usize) -> Option<String> {
+        self.solid_places.get(index).cloned()
+    }
+
+    fn boxes_at(&self, boxes: &[usize]) -> Vec<Node> {
+        boxes.iter().map(|&b| self.boxes[b]).collect()
+    }
+
+    fn somewhere(&self, ends: &[Node]) -> Vec<Start> {
+        hidden(ends, &self.sources, &self.buildings, self.boundary.as_ref())
+    }
+
+    fn supply_systems(&self, site: &Site) -> Vec<Arc<SystemLaw>> {
+        let settings = &self.shared.settings;
+        let outlet = |coupler: bool| {
+            let chosen = site.outlets.iter().filter(move |o| (o.kind == OutletKind::QuickCoupler) == coupler);
+            chosen.map(|o| node(leaving(o.at, &self.buildings))).collect::<Vec<_>>()
+        };
+        let couplers = outlet(true);
+        let on_main: Vec<Node> = self.boxes.iter().chain(&couplers).copied().collect();
+        let wired: Vec<bool> = (0..on_main.len()).map(|k| k < self.boxes.len()).collect();
+        let lines = [
+            ("mainline", Class::Mainline, on_main, wired),
+            ("potable", Class::Potable, outlet(false), Vec::new()),
+        ];
+        let system = |(name, class, ends, wired): (&str, Class, Vec<Node>, Vec<bool>)| {
+            let known = || Start::known(self.sources.clone());
+            let starts = if self.sources.is_empty() { self.somewhere(&ends) } else { known() };
+            let plan = Plan::new(ends, first_root(&starts), Kind::Supply, settings).with_wire(wired);
+            Arc::new(SystemLaw::new(supply(name, class, settings), self.shared.clone(), plan, starts))
+        };
+        lines.into_iter().filter(|(_, _, ends, _)| !ends.is_empty()).map(system).collect()
+    }
+}
+
+/// Obstacles that no pipe passes through.
+const SOLID: [ObstacleKind; 2] = [ObstacleKind::Building, ObstacleKind::Pool];
+
+fn node(at: Point) -> Node {
+    Node { at, sd_m: BOX_SD_M }
+}
+
+/// Where pipe from a valve, meter or outlet comes out of the ground's buildings: at the nearest point of the wall, if it stands
+/// inside one (in a basement, or a hose bib that was measured a hand's breadth behind the wall it hangs on). Nobody digs under
+/// a building, so how pipe runs there does not matter.
+fn leaving(at: Point, buildings: &[Polygon]) -> Point {
+    let inside = buildings.iter().find(|outline| outline.contains(at));
+    inside.map_or(at, |outline| outline.nearest_on_boundary(at))
+}
+
+fn first_root(starts: &[Start]) -> Option<Point> {
+    starts.first().and_then(|start| start.roots.first()).map(|root| root.at)
+}
+
+fn lateral(settings: &Settings) -> System {
+    System {
+        name: String::new(),
+        class: Class::Lateral,
+        radius_m: 0.5 * settings.lateral_diameter_m,
+        cover: Cover {
+            mean_m: settings.lateral_cover_m,
+            level_sd_m: settings.lateral_cover_sd_m,
+            run_sd_m: settings.run_cover_sd_m,
+            least_m: settings.lateral_cover_least_m,
+            greatest_m: settings.lateral_cover_greatest_m,
+            paving_m: settings.paving_cover_m,
+        },
+    }
+}
+
+fn supply(name: &str, class: Class, settings: &Settings) -> System {
+    let run_sd_m = settings.run_cover_sd_m;
+    System {
+        name: name.to_owned(),
+        class,
+        radius_m: 0.5 * settings.mainline_diameter_m,
+        cover: Cover {
+            mean_m: settings.mainline_cover_m,
+            level_sd_m: (settings.mainline_cover_sd_m.powi(2) - run_sd_m.powi(2)).max(0.0).sqrt(),
+            run_sd_m,
+            least_m: settings.mainline_cover_least_m,
+            greatest_m: settings.mainline_cover_greatest_m,
+            paving_m: settings.paving_cover_m,
+        },
+    }
+}
+
+fn outlines(site: &Site, kinds: &[ObstacleKind]) -> Vec<Polygon> {
+    let chosen = site.obstacles.iter().filter(|o| kinds.contains(&o.kind));
+    chosen.map(|o| o.outline.clone()).collect()
+}
+
+fn ground(site: &Site) -> Ground {
+    let settings = &site.settings;
+    let ground = Ground::new(
+        outlines(site, &SOLID),
+        outlines(site, &[ObstacleKind::Paving]),
+        site.boundary.clone(),
+        settings.obstacle_clearance_m,
+        settings.crossing_factor,
+    );
+    ground.with_evidence(
+        Trees::new(&site.trees, settings),
+        Drawings::new(&site.sketches, settings),
+        Silence::new(&site.swept, &site.flags, settings),
+    )
+}

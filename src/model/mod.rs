@@ -1,0 +1,28 @@
+//! The law of layouts: bearing, routing families, supply lines, unknown lines, and the evidence that weighs single
+//! ways.
+//!
+//! One file per routing family. Each turns a zone, a bearing and what the family shares into an outer state. What does
+//! not depend on which head is on which zone is in `common` and `shared`, once for all zones of a site; `system` is the
+//! law of one zone or supply line, and `law` puts them together.
+
+mod bearing;
+mod common;
+mod explained;
+mod ground;
+mod law;
+mod node;
+mod plan;
+mod psi;
+mod routing;
+mod shared;
+mod supply_roots;
+mod system;
+mod zone;
+mod zoning;
+
+pub use bearing::Bearing;
+pub use common::{Common, Valve};
+pub use law::Law;
+pub use psi::Psi;
+pub use system::SystemLaw;
+pub use zoning::{LabelLaw, Labelling, Labels, Part, Share, Sums, Suspicion};

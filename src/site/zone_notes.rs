@@ -1,0 +1,78 @@
+//! What a site gives cause to say of its zones and valves, and of evidence that takes no part in the inference yet.
+
+use super::checked_site::Site;
+use super::frame::frame_note;
+use super::items::{Mark, Zone};
+use super::note::{Note, NoteKind};
+
+pub(super) fn of(site: &Site) -> Vec<Note> {
+    let whole = |what: NoteKind| Note { place: String::new(), thing: String::new(), what };
+    let mut notes: Vec<Note> = unused(site).map(whole).into_iter().collect();
+    notes.extend(valves(site).into_iter().map(whole));
+    notes.extend(headless(site).into_iter().map(whole));
+    notes.extend(utilities_met(site));
+    let frame = site.frame.as_ref().and_then(frame_note);
+    notes.extend(frame.map(|said| whole(NoteKind::Frame { said })));
+    notes
+}
+
+/// Kinds of evidence that take no part in the inference yet. `marks` are among them although their tolerance zones are tested: they
+/// say nothing yet about where lines run.
+fn unused(site: &Site) -> Option<NoteKind> {
+    let kinds = [
+        ("flags", site.flags.is_empty()),
+        ("marks", site.document.marks.is_empty()),
+        ("services", site.services.is_empty()),
+    ];
+    let keys: Vec<&'static str> =
+        kinds.into_iter().filter(|(_, is_empty)| !is_empty).map(|(key, _)| key).collect();
+    (!keys.is_empty()).then_some(NoteKind::Unused { keys })
+}
+
+/// Valves that are out of sight although there are boxes.
+fn valves(site: &Site) -> Vec<NoteKind> {
+    if site.valve_boxes.is_empty() {
+        return Vec::new();
+    }
+    let names = |indices: Vec<usize>| -> Vec<String> {
+        indices.into_iter().map(|k| site.zones[k].name.clone()).collect()
+    };
+    let boxless = site.zones_without_box();
+    let mut notes = Vec::new();
+    if let Some(valves) = site.valves_short() {
+        notes.push(NoteKind::ValvesShort { valves, zones: names(boxless) });
+    } else if site.boxes_with_room().is_empty() && !boxless.is_empty() {
+        notes.push(NoteKind::ValvesOutOfSight { zones: names(boxless) });
+    }
+    let hidden = |zone: &Zone| zone.nameless && zone.boxes.is_empty();
+    if site.boxes_with_room().is_empty() && site.zones.iter().any(hidden) {
+        let bare = site.heads.iter().filter(|head| head.zone.is_none());
+        notes.push(NoteKind::NoWorkingValve { heads: bare.map(|head| head.id.clone()).collect() });
+    }
+    notes
+}
+
+/// Zones no head of which anybody saw, those of the same boxes in one note.
+fn headless(site: &Site) -> Vec<NoteKind> {
+    let some_open = site.heads.iter().any(|head| head.zone.is_none());
+    let mut groups: Vec<(&[usize], Vec<String>)> = Vec::new();
+    for zone in site.zones.iter().filter(|zone| zone.unseen) {
+        match groups.iter_mut().find(|(boxes, _)| *boxes == zone.boxes) {
+            Some((_, zones)) => zones.push(zone.name.clone()),
+            None => groups.push((&zone.boxes, vec![zone.name.clone()])),
+        }
+    }
+    let named =
+        |boxes: &[usize]| boxes.iter().map(|&b| format!("valve box {}", site.valve_boxes[b].id)).collect();
+    let note =
+        |(boxes, zones): (&[usize], _)| NoteKind::HeadlessZones { zones, boxes: named(boxes), some_open };
+    groups.into_iter().map(note).collect()
+}
+
+fn utilities_met(site: &Site) -> Vec<Note> {
+    let of = |mark: &Mark| {
+        let place = format!("probes[{}]", mark.by_probe?);
+        Some(Note { place, thing: String::new(), what: NoteKind::UtilityMet { class: mark.class.name() } })
+    };
+    site.marks.iter().filter_map(of).collect()
+}
