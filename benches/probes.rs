@@ -1,6 +1,6 @@
 //! Layouts given probes: twelve probes on a site of 60 heads in five zones, reports taken from one drawn layout.
 //!
-//! The target (design section 4) is 2,000 draws with an effective size of at least half in under 2 s on 2 cores; the
+//! The target (python/docs/model.md, 4.7) is 2,000 draws with an effective size of at least half in under 2 s on 2 cores; the
 //! effective size is printed.
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};

@@ -12,9 +12,9 @@ use std::sync::Arc;
 use std::time::Instant;
 use underturf::inference::joint::{Joint, State};
 use underturf::inference::posterior::Limits;
-use underturf::inference::{Patience, SampleOptions, sample_layouts_within};
+use underturf::inference::{RunBudget, SampleOptions, sample_layouts_within};
 use underturf::mcmc::tempering::{Counts, Options, Run, Target};
-use underturf::model::{Common, LabelLaw};
+use underturf::model::{Common, ZoningPrior};
 use underturf::monitor::Unwatched;
 use underturf::rng::{Stream, stream};
 use underturf::site::Site;
@@ -146,13 +146,13 @@ fn main() {
     println!("heads zones probes  way                sweeps  mse of pairs  mse of log density  seconds");
     for (zones, probes) in [(2, 0), (4, 0), (2, 2)] {
         let site = site(zones, probes);
-        let patience = Patience { accept_unconverged: true, longest: 1, ..Patience::default() };
+        let budget = RunBudget { accept_unconverged: true, longest: 1, ..RunBudget::default() };
         let options = SampleOptions { draws: 2, seed: 1 };
-        let layouts = sample_layouts_within(&site, &options, Limits::default(), &patience, &Unwatched);
+        let layouts = sample_layouts_within(&site, &options, Limits::default(), &budget, &Unwatched);
         let findings = layouts.expect("layouts").findings().clone();
-        let (law, common) = (LabelLaw::new(&site), Arc::new(Common::new(&site)));
-        let floor = *common.floor();
-        let joint = Joint::new(&site, &law, common, &findings, &floor);
+        let (law, common) = (ZoningPrior::new(&site), Arc::new(Common::new(&site)));
+        let unmapped = *common.unmapped_lines();
+        let joint = Joint::new(&site, &law, common, &findings, &unmapped);
         let budget = tempered(&site, &joint, SWEEPS, 0).1;
         let trial = |sweeps: usize| {
             // The number of temperatures is found on the way: a small run tells how many particles the budget allows.

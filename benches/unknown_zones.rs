@@ -7,7 +7,7 @@
 use serde_json::{Value, json};
 use std::sync::Arc;
 use std::time::Instant;
-use underturf::inference::{Patience, SampleOptions, sample_layouts_within};
+use underturf::inference::{RunBudget, SampleOptions, sample_layouts_within};
 use underturf::monitor::Unwatched;
 use underturf::site::Site;
 use underturf::site::io;
@@ -55,10 +55,10 @@ fn main() {
     let larger = [2, 8, 16, 40].map(|zones| (zones, 0, false));
     for (zones, probes, drawn) in cases.into_iter().chain(larger) {
         let site = site(zones, probes, drawn);
-        let patience = Patience { accept_unconverged: true, ..Patience::default() };
+        let budget = RunBudget { accept_unconverged: true, ..RunBudget::default() };
         let options = SampleOptions { draws: 2_000, seed: 5 };
         let began = Instant::now();
-        let layouts = sample_layouts_within(&site, &options, Default::default(), &patience, &Unwatched);
+        let layouts = sample_layouts_within(&site, &options, Default::default(), &budget, &Unwatched);
         let seconds = began.elapsed().as_secs_f64();
         let layouts = layouts.expect("layouts");
         let convergence = layouts.convergence().expect("zones are sampled");

@@ -1,7 +1,7 @@
-//! What a sampler over labellings pays for a zone it has not seen: its law, and one outer state at each of two bearings.
+//! What a sampler over zonings pays for a zone it has not seen: its law, and one outer state at each of two bearings.
 //!
 //! Each step exchanges two heads between neighbouring zones, as such a sampler would, and makes the two zones that have
-//! changed. `all_anew` makes the whole law of the site for each labelling instead, as if nothing were shared.
+//! changed. `all_anew` makes the whole law of the site for each zoning instead, as if nothing were shared.
 //!
 //! Beside the figures of the whole, the cost split is printed as microseconds for each zone and bearing.
 
@@ -13,13 +13,13 @@ use std::hint::black_box;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
-use underturf::layout::{OuterLaw, pick};
-use underturf::model::{Common, Labelling, Law, SystemLaw};
+use underturf::layout::{OuterPrior, pick};
+use underturf::model::{Common, LayoutPrior, SystemPrior, WeightedZoning};
 use underturf::rng::{Stream, stream};
 use underturf::site::Site;
 use underturf::site::io;
 
-/// Labellings stepped through, again and again: the runs between their heads are known after the first round.
+/// Zonings stepped through, again and again: the runs between their heads are known after the first round.
 const LABELLINGS: usize = 250;
 
 /// 8 x 5 heads about 4 m apart on four zones of ten, two boxes.
@@ -68,9 +68,9 @@ fn sites() -> Vec<(&'static str, Site)> {
     ]
 }
 
-/// The written labelling with two pairs of heads exchanged between two zones, and those zones.
-fn exchange(site: &Site, rng: &mut Stream) -> (Labelling, [usize; 2]) {
-    let written = Labelling::written(site).expect("all heads are labelled");
+/// The written zoning with two pairs of heads exchanged between two zones, and those zones.
+fn exchange(site: &Site, rng: &mut Stream) -> (WeightedZoning, [usize; 2]) {
+    let written = WeightedZoning::written(site).expect("all heads are labelled");
     loop {
         let mut labelling = written.clone();
         let zone_of = &mut labelling.zone_of;
@@ -97,9 +97,9 @@ struct Job {
     looks: [(usize, f64); 2],
 }
 
-fn jobs(site: &Site, common: &Arc<Common>) -> Vec<(Labelling, Vec<Job>)> {
+fn jobs(site: &Site, common: &Arc<Common>) -> Vec<(WeightedZoning, Vec<Job>)> {
     let mut rng = stream(5, 0);
-    let law = Law::assemble(common.clone(), Vec::new()).expect("supply lines");
+    let law = LayoutPrior::assemble(common.clone(), Vec::new()).expect("supply lines");
     let step = |_| {
         let (labelling, zones) = exchange(site, &mut rng);
         let members = labelling.members(site.zones.len());
@@ -119,7 +119,7 @@ fn at(probabilities: &[f64], u: f64) -> usize {
     found.unwrap_or(probabilities.len() - 1)
 }
 
-fn make(common: &Common, job: &Job) -> SystemLaw {
+fn make(common: &Common, job: &Job) -> SystemPrior {
     let (name, valve) = common.written(job.zone);
     common.zone(name, valve, &job.heads)
 }
@@ -127,14 +127,14 @@ fn make(common: &Common, job: &Job) -> SystemLaw {
 /// The zone's law with its states looked at.
 fn fresh_zone(common: &Arc<Common>, job: &Job) {
     let zone = Arc::new(make(common, job));
-    let law = Law::assemble(common.clone(), vec![zone]).expect("a law");
+    let law = LayoutPrior::assemble(common.clone(), vec![zone]).expect("a law");
     for (bearing, u) in job.looks {
         black_box(law.state(bearing, 0, at(law.state_probabilities(bearing, 0), u)));
     }
 }
 
 /// Prints what the parts cost, once all runs between heads are known.
-fn print_split(name: &str, common: &Arc<Common>, jobs: &[(Labelling, Vec<Job>)]) {
+fn print_split(name: &str, common: &Arc<Common>, jobs: &[(WeightedZoning, Vec<Job>)]) {
     let mut parts: BTreeMap<String, (Duration, u32)> = BTreeMap::new();
     let mut timed = |part: &str, began: Instant| {
         let entry = parts.entry(part.to_owned()).or_default();
@@ -145,7 +145,7 @@ fn print_split(name: &str, common: &Arc<Common>, jobs: &[(Labelling, Vec<Job>)])
         let zone = Arc::new(make(common, job));
         timed("1 plan and starts", began);
         let began = Instant::now();
-        let law = Law::assemble(common.clone(), vec![zone]).expect("a law");
+        let law = LayoutPrior::assemble(common.clone(), vec![zone]).expect("a law");
         timed("2 reach", began);
         for (bearing, u) in job.looks {
             let began = Instant::now();
@@ -184,7 +184,7 @@ fn zones(c: &mut Criterion) {
             b.iter(|| {
                 next = (next + 1) % jobs.len();
                 let (labelling, jobs) = &jobs[next];
-                let law = Law::with_labels(&site, labelling).expect("a law");
+                let law = LayoutPrior::with_labels(&site, labelling).expect("a law");
                 for job in jobs {
                     for (bearing, u) in job.looks {
                         let state = at(law.state_probabilities(bearing, job.zone), u);

@@ -44,8 +44,8 @@ impl Class {
         Self::Unknown,
     ];
 
-    /// Whether lines of this class belong to nobody who irrigates: the layouts have no system of them, so that all that is known
-    /// of one is where it was marked or met.
+    /// Whether lines of this class belong to nobody who irrigates: the layouts have no system of them, so that all that is
+    /// known of one is where it was marked or met.
     pub const fn is_utility(self) -> bool {
         matches!(self, Self::Gas | Self::Electric | Self::Communication | Self::Sewer)
     }

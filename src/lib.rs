@@ -1,7 +1,7 @@
 //! underturf: the chance that a hole dug on irrigated ground strikes a buried line nobody can detect.
 //!
-//! A site document becomes a checked site ([`site`], with the tables of [`planting`]); the [`model`] of layouts turns it into outer
-//! states and random spanning trees ([`spanning_tree`], [`layout`]); [`strike`] says what a look into the ground meets;
+//! A site document becomes a checked site ([`site`], with the tables of [`planting`]); the [`model`] of layouts turns it into
+//! outer states and random spanning trees ([`spanning_tree`], [`layout`]); [`strike`] says what a look into the ground meets;
 //! [`inference`] draws layouts given what was found, with the chains of [`mcmc`] where zones are not known; [`decision`] says
 //! what that comes to. Modules import downward only.
 

@@ -1,4 +1,4 @@
-//! Every constant of the law of layouts, in one documented place: default, allowed range, unit and source.
+//! Every constant of the prior of layouts, in one documented place: default, allowed range, unit and source.
 //!
 //! A document may set any of them under `[settings]`, always in the units of this table; Python reads the table as data.
 
@@ -51,7 +51,7 @@ pub struct Fight {
 
 macro_rules! settings {
     ($($name:ident = $default:literal in $least:literal .. $greatest:literal, $unit:literal, $meaning:literal;)*) => {
-        /// The constants of the law of layouts.
+        /// The constants of the prior of layouts.
         ///
         /// # Units
         /// Metres, degrees and pure numbers as the table [`Settings::FIELDS`] says.
@@ -143,10 +143,10 @@ impl Settings {
 }
 
 settings! {
-    header_share = 0.225 in 0.0..1.0, "1", "Prior chance that a zone of three heads or more is piped from a straight header. Trade values 3.18 name four habits in use and no frequencies: each gets a quarter of what family loose leaves; the rest is the shortest route, family direct.";
-    chain_share = 0.225 in 0.0..1.0, "1", "The same for a daisy chain from nearest head to nearest (trade values 3.18 (a)).";
-    split_share = 0.225 in 0.0..1.0, "1", "The same for a tee with half of the heads each way (trade values 3.18 (c)).";
-    loose_share = 0.1 in 0.0..1.0, "1", "The same for no fixed pattern, long detours among the ways: they occur, while the shortest route is usual (trade values 3.18b). The figure is common practice, no source.";
+    header_share = 0.225 in 0.0..1.0, "1", "Prior chance that a zone of three heads or more is piped from a straight header. python/docs/trade-values.md, 3.18 name four habits in use and no frequencies: each gets a quarter of what family loose leaves; the rest is the shortest route, family direct.";
+    chain_share = 0.225 in 0.0..1.0, "1", "The same for a daisy chain from nearest head to nearest (python/docs/trade-values.md, 3.18 (a)).";
+    split_share = 0.225 in 0.0..1.0, "1", "The same for a tee with half of the heads each way (python/docs/trade-values.md, 3.18 (c)).";
+    loose_share = 0.1 in 0.0..1.0, "1", "The same for no fixed pattern, long detours among the ways: they occur, while the shortest route is usual (python/docs/trade-values.md, 3.18b). The figure is common practice, no source.";
     loose_rate = 1.0 in 0.0..50.0, "1", "Decay of a run's weight per effective length over the zone's spacing in family loose: a run twice as long is common there. Common practice, no source.";
     length_rate = 4.0 in 0.0..50.0, "1", "Decay of a run's weight per effective length over the zone's spacing: exp(-rate L / S). Common practice, no source.";
     valve_link_rate = 4.0 in 0.0..50.0, "1", "The same for a link from the valve to a head: length costs the same wherever it lies.";
@@ -156,7 +156,7 @@ settings! {
     align_width_deg = 3.4 in 0.1..20.0, "deg", "Width of that bonus. Common practice, no source.";
     pass_clearance_m = 0.35 in 0.0..2.0, "m", "A run that passes another head of its zone this closely would feed it. Common practice, no source.";
     pass_factor = 0.001 in 0.0..1.0, "1", "Weight factor of such a run. Common practice, no source.";
-    elbow_share = 0.25 in 0.0..1.0, "1", "Share of off-axis runs laid with one elbow, either corner alike. The trade asks for few turns (trade values 3.18e), found networks are square: between both; the figure has no source.";
+    elbow_share = 0.25 in 0.0..1.0, "1", "Share of off-axis runs laid with one elbow, either corner alike. The trade asks for few turns (python/docs/trade-values.md, 3.18e), found networks are square: between both; the figure has no source.";
     elbow_share_valve = 0.5 in 0.0..1.0, "1", "The same for links from the valve. Common practice, no source.";
     elbow_leg_m = 0.35 in 0.0..2.0, "m", "Both legs of an elbow are longer than this. Common practice, no source.";
     neighbours = 8.0 in 1.0..64.0, "1", "Each head may join this many nearest heads of its zone, and its Delaunay neighbours. Numerical choice.";
@@ -164,7 +164,7 @@ settings! {
     row_tolerance_m = 0.15 in 0.0..2.0, "m", "...plus this. Common practice, no source.";
     between_rows_factor = 0.02 in 0.0..1.0, "1", "Weight factor of runs between rows beside a header. Common practice, no source.";
     across_header_factor = 0.05 in 0.0..1.0, "1", "Weight factor of runs that cross the header. Common practice, no source.";
-    header_middle_share = 0.25 in 0.0..1.0, "1", "Headers down the middle of the zone, the long way (trade values 3.18 (b), 3.18f). Four places are in use and no frequencies known, so each gets a quarter.";
+    header_middle_share = 0.25 in 0.0..1.0, "1", "Headers down the middle of the zone, the long way (python/docs/trade-values.md, 3.18 (b), 3.18f). Four places are in use and no frequencies known, so each gets a quarter.";
     header_middle_sd_m = 0.5 in 0.01..5.0, "m", "Sideways spread of those. Common practice, no source.";
     header_end_share = 0.25 in 0.0..1.0, "1", "Headers near the row end closer to the valve. Common practice, no source.";
     header_end_sd_m = 0.15 in 0.01..2.0, "m", "Sideways spread of those. Common practice, no source.";
@@ -180,50 +180,50 @@ settings! {
     theta_edge_share = 0.8 in 0.0..1.0, "1", "Prior chance that the grid follows such an edge. Common practice, no source.";
     theta_step_deg = 0.5 in 0.05..5.0, "deg", "Grid step of the bearing. Numerical choice.";
     offset_sd_m = 0.14 in 0.0..2.0, "m", "Sideways offset of a whole run: trench wander, swing joints. Common practice, no source.";
-    offset_stray_share = 0.5 in 0.0..1.0, "1", "Share of laterals that lie further from their heads than that, on swing pipe: mandatory in one city (trade values 3.16), left to the crew elsewhere. The figure is common practice, no source.";
-    offset_stray_sd_m = 0.32 in 0.0..3.0, "m", "Sideways offset of those. Swing pipe of typically 0.3 m and at most 1.2 m (trade values 3.17) is half-normal with sd 0.45 m; laid in any direction, its sideways part has 0.45 / sqrt 2.";
-    lateral_cover_m = 0.23 in 0.05..1.5, "m", "Mean cover of laterals: the middle of 0.10 to 0.36 m (trade values 0 and 1.1 to 1.4).";
+    offset_stray_share = 0.5 in 0.0..1.0, "1", "Share of laterals that lie further from their heads than that, on swing pipe: mandatory in one city (python/docs/trade-values.md, 3.16), left to the crew elsewhere. The figure is common practice, no source.";
+    offset_stray_sd_m = 0.32 in 0.0..3.0, "m", "Sideways offset of those. Swing pipe of typically 0.3 m and at most 1.2 m (python/docs/trade-values.md, 3.17) is half-normal with sd 0.45 m; laid in any direction, its sideways part has 0.45 / sqrt 2.";
+    lateral_cover_m = 0.23 in 0.05..1.5, "m", "Mean cover of laterals: the middle of 0.10 to 0.36 m (python/docs/trade-values.md, 0 and 1.1 to 1.4).";
     lateral_cover_sd_m = 0.06 in 0.0..0.5, "m", "Spread of that between zones. Common practice, no source.";
     run_cover_sd_m = 0.03 in 0.001..0.5, "m", "Spread of the cover between runs of one zone. Common practice, no source.";
-    lateral_cover_least_m = 0.05 in 0.0..0.5, "m", "Least cover of laterals (trade values, section 0).";
+    lateral_cover_least_m = 0.05 in 0.0..0.5, "m", "Least cover of laterals (python/docs/trade-values.md, 0).";
     lateral_cover_greatest_m = 0.6 in 0.1..3.0, "m", "Greatest cover of laterals. Common practice, no source.";
-    mainline_cover_m = 0.38 in 0.05..3.0, "m", "Mean cover of mainlines: 15 in (trade values 1.5 to 1.7).";
+    mainline_cover_m = 0.38 in 0.05..3.0, "m", "Mean cover of mainlines: 15 in (python/docs/trade-values.md, 1.5 to 1.7).";
     mainline_cover_sd_m = 0.08 in 0.0..1.0, "m", "Spread of that. Common practice, no source.";
     mainline_cover_least_m = 0.1 in 0.0..1.0, "m", "Least cover of mainlines. Common practice, no source.";
-    mainline_cover_greatest_m = 0.91 in 0.1..5.0, "m", "Greatest cover of mainlines: 36 in, sleeved under vehicles (trade values 1.6).";
-    paving_cover_m = 0.3 in 0.0..2.0, "m", "Pipe under paving lies at least this deep: 1 ft beneath the walk (trade values 1.8).";
-    lateral_diameter_m = 0.0334 in 0.005..0.5, "m", "Outside diameter of laterals: 1 in nominal (trade values 2.1b).";
-    mainline_diameter_m = 0.0422 in 0.005..1.0, "m", "Outside diameter of mainlines and potable lines: 1-1/4 in nominal (trade values 2.1b).";
+    mainline_cover_greatest_m = 0.91 in 0.1..5.0, "m", "Greatest cover of mainlines: 36 in, sleeved under vehicles (python/docs/trade-values.md, 1.6).";
+    paving_cover_m = 0.3 in 0.0..2.0, "m", "Pipe under paving lies at least this deep: 1 ft beneath the walk (python/docs/trade-values.md, 1.8).";
+    lateral_diameter_m = 0.0334 in 0.005..0.5, "m", "Outside diameter of laterals: 1 in nominal (python/docs/trade-values.md, 2.1b).";
+    mainline_diameter_m = 0.0422 in 0.005..1.0, "m", "Outside diameter of mainlines and potable lines: 1-1/4 in nominal (python/docs/trade-values.md, 2.1b).";
     obstacle_clearance_m = 0.45 in 0.0..3.0, "m", "Ways round a building or pool keep this far off. Common practice, no source.";
     crossing_factor = 0.2 in 0.0..1.0, "1", "Price of a sleeved way across paving, or of a way out of the site, as a weight factor. Common practice, no source.";
-    tree_clearance_m = 1.5 in 0.0..5.0, "m", "A way that passes a standing tree's bark more closely than this is priced, and a way round is offered: 1.5 to 1.8 m asked for (trade values 3.19), the lesser because many keep less.";
+    tree_clearance_m = 1.5 in 0.0..5.0, "m", "A way that passes a standing tree's bark more closely than this is priced, and a way round is offered: 1.5 to 1.8 m asked for (python/docs/trade-values.md, 3.19), the lesser because many keep less.";
     tree_factor = 0.3 in 0.001..1.0, "1", "Price of passing one tree that closely, as a weight factor: roots are cut, but many crews keep less, and the pipe may be older than the tree. Common practice, no source.";
     tree_end_share = 0.6 in 0.0..0.9, "1", "A pipe to a head or valve under a tree must come near: its keep-off is at most this share of the distance from the stem to either end of the way. Common practice, no source.";
     sketch_tolerance_m = 0.5 in 0.05..5.0, "m", "A way keeps to a drawn line where it lies within this distance... Drawings are made to scale by hand: common practice, no source.";
     sketch_angle_deg = 20.0 in 1.0..45.0, "deg", "...and turns from it by no more than this. Common practice, no source.";
     sketch_trust_greatest = 0.99 in 0.0..0.999, "1", "Trust in a drawing counts as at most this, so that no drawing makes a line certain: a fully drawn way weighs (1 + trust) / (1 - trust) times an undrawn one. Design.";
-    sweep_detect = 0.5 in 0.0..1.0, "1", "Chance that a control wire under swept ground would have sounded where the document says nothing: a small target is found to 0.23 m, wire bundles are larger and lie deeper (trade values 7.2, 7.7). The figure has no source.";
+    sweep_detect = 0.5 in 0.0..1.0, "1", "Chance that a control wire under swept ground would have sounded where the document says nothing: a small target is found to 0.23 m, wire bundles are larger and lie deeper (python/docs/trade-values.md, 7.2, 7.7). The figure has no source.";
     sweep_detect_greatest = 0.99 in 0.0..0.999, "1", "That chance counts as at most this, whatever is said, so that silence makes nothing impossible. Design.";
     sweep_length_m = 1.0 in 0.05..20.0, "m", "Length of wire under swept ground from which that chance holds in full; it rises in proportion from none. Common practice, no source.";
     sweep_flag_reach_m = 1.0 in 0.0..10.0, "m", "Ground this near to a detector flag, plus the flag's standard deviation, was not silent. Common practice, no source.";
     label_error = 0.005 in 1e-6..0.5, "1", "Chance that the zone written at a head is wrong; any other zone is then as likely: heads are flagged while their zone runs, so few are misnamed. Common practice, no source.";
     station_error = 0.005 in 1e-6..0.5, "1", "Chance that one head of a station test was noted wrongly (came up, or not) where the test does not say. Common practice, no source.";
-    third_branch_factor = 1.0 in 0.01..1.0, "1", "Price of each pipe at a head beyond two, as a weight factor: a third branch tees just before the head (trade values 3.18c). Off as shipped: no gain on simulated sites; zones are then sampled by chains.";
+    third_branch_factor = 1.0 in 0.01..1.0, "1", "Price of each pipe at a head beyond two, as a weight factor: a third branch tees just before the head (python/docs/trade-values.md, 3.18c). Off as shipped: no gain on simulated sites; zones are then sampled by chains.";
     pipe_crossing_factor = 1.0 in 0.01..1.0, "1", "Price of each crossing of pipes of two systems, as a weight factor. Off as shipped: a gain of less than half a hundredth of the score on simulated sites. Common practice, no source.";
-    shared_trench_gain = 0.0 in 0.0..20.0, "1", "Zones, and laterals and mainline, share a trench where they can (trade values 3.18d): a layout weighs exp(gain times the share of its length beside another system's pipe). Off as shipped. The figure has no source.";
-    supply_flow_l_s = 0.82 in 0.05..50.0, "L/s", "Usable flow of the supply, the most that one zone may draw, as a median: 13 gpm, the middle of 8 to 20 (trade values 3.10c). Set it where it is known.";
-    supply_flow_log_sd = 0.28 in 0.0..1.5, "1", "Standard deviation of its logarithm: 8 to 20 gpm hold nine in ten (trade values 3.10c). Zero where the flow is known.";
+    shared_trench_gain = 0.0 in 0.0..20.0, "1", "Zones, and laterals and mainline, share a trench where they can (python/docs/trade-values.md, 3.18d): a layout weighs exp(gain times the share of its length beside another system's pipe). Off as shipped. The figure has no source.";
+    supply_flow_l_s = 0.82 in 0.05..50.0, "L/s", "Usable flow of the supply, the most that one zone may draw, as a median: 13 gpm, the middle of 8 to 20 (python/docs/trade-values.md, 3.10c). Set it where it is known.";
+    supply_flow_log_sd = 0.28 in 0.0..1.5, "1", "Standard deviation of its logarithm: 8 to 20 gpm hold nine in ten (python/docs/trade-values.md, 3.10c). Zero where the flow is known.";
     zone_fill = 0.7 in 0.05..1.5, "1", "A zone draws about this share of the supply's flow... Common practice, no source.";
     zone_fill_sd_below = 0.2 in 0.01..10.0, "1", "...falling short of it with this spread: as few zones as carry the flow fall short by up to one part in their number (0.13 for three, as a root mean square), and lawns come in pieces... Common practice, no source.";
     zone_fill_sd_above = 0.15 in 0.01..10.0, "1", "...and passing it with this one, since heads then lose their throw. Common practice, no source.";
-    mixed_kinds_factor = 0.01 in 1e-6..1.0, "1", "Price of a zone with heads of two kinds, as a weight factor: never mixed, consistent application rate per valve (trade values 3.5); systems grow all the same. Design.";
+    mixed_kinds_factor = 0.01 in 1e-6..1.0, "1", "Price of a zone with heads of two kinds, as a weight factor: never mixed, consistent application rate per valve (python/docs/trade-values.md, 3.5); systems grow all the same. Design.";
     extra_valve_factor = 0.05 in 1e-6..100.0, "1", "Price of a valve that no one has counted, as a weight factor: a valve, its wire and its station cost. Common practice, no source.";
     floor_density_per_m = 0.01 in 1e-6..1.0, "m/m2", "Length of unknown lines per area (L0). Elicited, no source.";
     floor_cover_m = 0.35 in 0.05..3.0, "m", "Mean cover of unknown lines. Common practice, no source.";
     floor_cover_sd_m = 0.2 in 0.01..2.0, "m", "Spread of that. Common practice, no source.";
-    tolerance_half_zone_m = 0.762 in 0.1..5.0, "m", "Half width of a tolerance zone where a mark names none: 30 in, the widest common US one (trade values 4.2d).";
+    tolerance_half_zone_m = 0.762 in 0.1..5.0, "m", "Half width of a tolerance zone where a mark names none: 30 in, the widest common US one (python/docs/trade-values.md, 4.2d).";
     flag_clearance_m = 0.457 in 0.0..5.0, "m", "Ground kept clear beside flagged metal, beyond two standard deviations of the flags: 18 in, the narrowest tolerance zone of a one-call law that was read (Mississippi).";
-    tape_sd_m = 0.025 in 0.001..0.5, "m", "Standard deviation of one tape from a fixed point, 0.01 to 0.05 m (trade values 6.8).";
+    tape_sd_m = 0.025 in 0.001..0.5, "m", "Standard deviation of one tape from a fixed point, 0.01 to 0.05 m (python/docs/trade-values.md, 6.8).";
     tape_length_m = 30.0 in 2.0..200.0, "m", "Longest distance that is taped: 30 m or 100 ft. Common practice, no source.";
     verdict_limit = 0.05 in 0.0001..0.5, "1", "Digs at or above this chance are probed or shifted first. Design; the user's to set.";
 }

@@ -21,7 +21,7 @@ use underturf::decision::{
 };
 use underturf::effort::Effort;
 use underturf::inference::posterior::Limits;
-use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts_within};
+use underturf::inference::{Layouts, RunBudget, SampleOptions, sample_layouts_within};
 use underturf::layout::Piece;
 use underturf::mcmc::diagnostics::Gates;
 use underturf::site::{Dig, Probe};
@@ -57,9 +57,9 @@ pub fn sample_layouts(
         mcse_share,
     });
     let effort = (effort * Effort::USUAL as f64) as u64; // a greater one than can be counted is the greatest
-    let patience = Patience { longest, accept_unconverged, gates, effort };
+    let budget = RunBudget { longest, accept_unconverged, gates, effort };
     let layouts = Run { threads, progress }.run(py, |relay| {
-        sample_layouts_within(&site, &options, Limits::default(), &patience, relay).map_err(EngineError::from)
+        sample_layouts_within(&site, &options, Limits::default(), &budget, relay).map_err(EngineError::from)
     })?;
     Ok(PyLayouts(Arc::new(layouts)))
 }
@@ -138,13 +138,13 @@ impl PyLayouts {
         detached(py, || Ok::<_, EngineError>(self.0.chance_by_known_lines(probe)))
     }
 
-    /// Whether chains over labellings passed their gates; None where draws are independent.
+    /// Whether chains over zonings passed their gates; None where draws are independent.
     #[getter]
     fn passed(&self) -> Option<bool> {
         self.0.convergence().map(|convergence| convergence.passed)
     }
 
-    /// How chains over labellings went; None where draws are independent.
+    /// How chains over zonings went; None where draws are independent.
     fn convergence<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
         self.0.convergence().map(|convergence| zones::convergence(py, convergence)).transpose()
     }

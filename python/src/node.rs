@@ -1,7 +1,8 @@
-//! Python values as the engine's reader takes them: no number, key or kind of value is lost on the way, and none is refused here.
+//! Python values as the engine's reader takes them: no number, key or kind of value is lost on the way, and none is refused
+//! here.
 //!
-//! None, NaN, NA and NaT say nothing; numbers of every kind, numpy's among them, are numbers; days are texts; rows of tables are
-//! tables. What no document holds goes on as a foreign value, so that the reader names its place with all other faults.
+//! None, NaN, NA and NaT say nothing; numbers of every kind, numpy's among them, are numbers; days are texts; rows of tables
+//! are tables. What no document holds goes on as a foreign value, so that the reader names its place with all other faults.
 //! However deep or circular a value is, no more than [`Node::MOST_DEEP`] of it is looked at.
 
 use pyo3::prelude::*;

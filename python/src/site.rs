@@ -95,7 +95,8 @@ impl PySite {
         self.0.settings.tolerance_half_zone_m
     }
 
-    /// Chance that labels and other tests contradict a station test by so much or more, or, if less, that it raised none or all heads.
+    /// Chance that labels and other tests contradict a station test by so much or more, or, if less, that it raised none or
+    /// all heads.
     fn chance_of_contradictions(&self, test: usize) -> PyResult<f64> {
         let known = self.0.station_tests.len();
         if test >= known {

@@ -51,7 +51,7 @@ const fn kind(kind: Kind) -> &'static str {
     }
 }
 
-/// Moves of each kind, tried and made, as columns.
+/// Proposals of each kind, tried and made, as columns.
 fn moves<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, PyDict>> {
     let columns = PyDict::new(py);
     columns.set_item("move", of.moves.iter().map(|moved| moved.name).collect::<Vec<_>>())?;

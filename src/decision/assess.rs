@@ -8,13 +8,13 @@ use super::maps::dig_maps;
 use super::near::{Ballot, Nearest, nearest};
 use super::roots::{TreeNear, standing_tree};
 use super::shift::{Better, PlaceOptions};
-use super::trees::{TreeConflict, tree_conflict};
+use super::tree_conflicts::{TreeConflict, tree_conflict};
 use super::verdict::Verdict;
 use crate::effort::{Effort, Watched};
 use crate::error::Error;
 use crate::geometry::Point;
 use crate::inference::{Layouts, Reported, in_batches};
-use crate::layout::OuterLaw;
+use crate::layout::OuterPrior;
 use crate::memory;
 use crate::monitor::Monitor;
 use crate::site::document::Method;
@@ -98,10 +98,10 @@ pub fn strike_probability(
     Ok(strikes)
 }
 
-/// Outer states that sums go over, and bytes that each takes once it is built, about: runs of each head of a zone, and lines for
-/// each extent of a header. As measured on the shipped examples.
+/// Outer states that sums go over, and bytes that each takes once it is built, about: runs of each head of a zone, and lines
+/// for each extent of a header. As measured on the shipped examples.
 fn outer_states(layouts: &Layouts) -> (usize, usize) {
-    let of_law = |law: &dyn OuterLaw| -> usize {
+    let of_law = |law: &dyn OuterPrior| -> usize {
         let at = |bearing: usize, system: usize| {
             law.state_probabilities(bearing, system).iter().filter(|p| **p > 0.0).count()
         };
@@ -194,8 +194,8 @@ pub fn assess_by(
     Ok(found.collect())
 }
 
-/// The verdict in words: what flagged metal is called, and that a line is likely within the setback where the verdict has another
-/// reason.
+/// The verdict in words: what flagged metal is called, and that a line is likely within the setback where the verdict has
+/// another reason.
 fn sentence(site: &Site, dig: &Dig, verdict: Verdict, flags: &[FlagNear], line_in_setback: bool) -> String {
     let metal: Vec<String> =
         flags.iter().filter(|it| it.inside).map(|it| site.keep_offs[it.keep_off].in_words()).collect();

@@ -26,7 +26,8 @@ pub enum Bar {
 
 /// Where a dig may not go.
 pub(super) struct Bars {
-    /// Whether the dig would enter a tolerance zone or ground to keep off, meet a building, pool or stem, or leave the boundary.
+    /// Whether the dig would enter a tolerance zone or ground to keep off, meet a building, pool or stem, or leave the
+    /// boundary.
     pub barred: Array2<bool>,
     /// Whether it would enter a tolerance zone.
     pub in_tolerance_zone: Array2<bool>,

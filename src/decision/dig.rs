@@ -2,7 +2,7 @@
 
 use crate::geometry::Footprint;
 use crate::site::{Dig, Mark};
-use crate::strike::Look;
+use crate::strike::Observation;
 
 /// The ground that a dig takes.
 pub fn footprint(dig: &Dig) -> Footprint {
@@ -10,8 +10,8 @@ pub fn footprint(dig: &Dig) -> Footprint {
 }
 
 /// The dig as a look into the ground.
-pub fn look(dig: &Dig) -> Look {
-    Look::dig(footprint(dig), dig.depth_m)
+pub fn look(dig: &Dig) -> Observation {
+    Observation::dig(footprint(dig), dig.depth_m)
 }
 
 /// Distance from a footprint to a mark's line, metres; zero where they meet.

@@ -1,4 +1,5 @@
-//! Chances and expected loss of one dig at every cell of a grid, before anything is barred: counts of draws, and the floor.
+//! Chances and expected loss of one dig at every cell of a grid, before anything is barred: counts of draws, and the unmapped
+//! lines.
 
 use super::loss::{Weights, widening};
 use crate::class::Class;
@@ -8,7 +9,7 @@ use crate::inference::Layouts;
 use crate::monitor::Monitor;
 use crate::site::document::Method;
 use crate::strike::raster::{ClassMask, Grid, Part, strike_counts};
-use crate::strike::{Look, Moved};
+use crate::strike::{Moved, Observation};
 use ndarray::{Array2, Zip};
 use rayon::prelude::*;
 
@@ -51,8 +52,8 @@ impl<'a> Fields<'a> {
         grid: Grid,
         monitor: &dyn Monitor,
     ) -> Result<Self, Error> {
-        let dig = Look::dig(shape.clone(), depth_m);
-        let moved = Moved::new(layouts.law().floor(), &dig, &layouts.findings().clear);
+        let dig = Observation::dig(shape.clone(), depth_m);
+        let moved = Moved::new(layouts.law().unmapped_lines(), &dig, &layouts.findings().clear);
         let of_row = |row: usize| {
             let unmet = |col: usize| (-moved.mean_at(grid.centre(row, col))).exp();
             monitor.tick(0, 1).then(|| (0..grid.cols).map(unmet).collect::<Vec<f64>>())
@@ -81,7 +82,7 @@ impl<'a> Fields<'a> {
     /// Chances that a line of these classes is struck; unknown lines count where their class is among them.
     pub fn chances(&self, classes: ClassMask, monitor: &dyn Monitor) -> Result<Chances, Error> {
         let counts = self.counts(classes, monitor)?;
-        let floor = classes.contains(Class::Unknown);
+        let unmapped = classes.contains(Class::Unknown);
         let n = self.layouts.draws().len() as f64;
         let wider = widening(self.layouts);
         // A count of draws proves no more than one in n + 1 on either side.
@@ -91,7 +92,7 @@ impl<'a> Fields<'a> {
         let error = |p: f64| (p * (1.0 - p) / n).sqrt() * wider;
         let with_floor = |p: f64, unmet: f64| 1.0 - (1.0 - p) * unmet;
         let each = |of: &dyn Fn(f64, f64) -> f64| {
-            let one = |&count: &u32, &unmet: &f64| of(share(count), if floor { unmet } else { 1.0 });
+            let one = |&count: &u32, &unmet: &f64| of(share(count), if unmapped { unmet } else { 1.0 });
             Zip::from(&counts).and(&self.unmet).map_collect(one)
         };
         Ok(Chances {

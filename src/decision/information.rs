@@ -1,8 +1,8 @@
 //! What a probe is expected to teach: the mutual information of its outcome and the layout.
 //!
 //! The outcome is found or clear. Given a layout a probe finds something with a chance that is known without sampling, so the
-//! expected information is `h(mean chance) - mean h(chance)` over draws, h the entropy of a yes or no (Lindley 1956; methods
-//! F): no nested sampling and no bias of it.
+//! expected information is `h(mean chance) - mean h(chance)` over draws, h the entropy of a yes or no (Lindley 1956;
+//! python/docs/model.md, 5.6): no nested sampling and no bias of it.
 
 use crate::error::Error;
 use crate::inference::{Layouts, false_find, in_batches, probe_look};

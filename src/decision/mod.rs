@@ -17,8 +17,8 @@ mod spots;
 mod stations;
 mod strike_map;
 mod surroundings;
+mod tree_conflicts;
 mod tree_rules;
-mod trees;
 mod verdict;
 
 pub use assess::{Assessment, assess, assess_by, strike_probability};
@@ -39,6 +39,6 @@ pub use spots::{Spot, SpotHole, SpotOptions, Spots, best_spots};
 pub use stations::{StationPlan, StationRow, plan_station_tests};
 pub use strike_map::StrikeMap;
 pub use surroundings::StructureNear;
+pub use tree_conflicts::{TreeConflict, Within, tree_conflict, tree_conflicts};
 pub use tree_rules::TreeRules;
-pub use trees::{TreeConflict, Within, tree_conflict, tree_conflicts};
 pub use verdict::Verdict;

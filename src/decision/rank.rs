@@ -16,7 +16,7 @@ use super::loss::{Loss, Weights, weighted, widening};
 use crate::effort::Effort;
 use crate::error::Error;
 use crate::inference::posterior::Limits;
-use crate::inference::{Layouts, Patience, Reported, SampleOptions, in_batches, spending};
+use crate::inference::{Layouts, Reported, RunBudget, SampleOptions, in_batches, spending};
 use crate::monitor::Monitor;
 use crate::site::Dig;
 use crate::strike::{RunIndex, probability};
@@ -149,13 +149,13 @@ pub fn rank_until_distinct(
     let looks = 1 + (longest_draws / draws.max(1)).checked_ilog2().unwrap_or(0);
     let mut ranking = rank_at(layouts, digs, options, looks, monitor)?;
     let accept_unconverged = layouts.convergence().is_some_and(|convergence| !convergence.passed);
-    let patience = Patience { accept_unconverged, effort: layouts.effort(), ..Patience::default() };
+    let budget = RunBudget { accept_unconverged, effort: layouts.effort(), ..RunBudget::default() };
     let effort = Effort::new(layouts.effort()); // of all rounds together
     while ranking.is_open() && draws <= longest_draws / 2 {
         draws *= 2;
         let sample = SampleOptions { draws, seed: layouts.seed() };
         let site = layouts.shared_site();
-        let more = spending(site, &sample, Limits::default(), &patience, &effort, monitor)?;
+        let more = spending(site, &sample, Limits::default(), &budget, &effort, monitor)?;
         ranking = rank_at(&more, digs, options, looks, monitor)?;
     }
     Ok(ranking)

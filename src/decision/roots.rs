@@ -7,13 +7,13 @@ use crate::site::{Dig, Plant, Site};
 const M_PER_FT: f64 = 0.3048;
 
 /// Stem diameters in a radius of root protection (BS 5837:2012, 4.6 and annex D as quoted in tree reports; the critical
-/// root zone of 1 ft per inch is the same; trade values 5.1 and 5.2).
+/// root zone of 1 ft per inch is the same; python/docs/trade-values.md, 5.1 and 5.2).
 const DIAMETERS: f64 = 12.0;
 
-/// Greatest radius of root protection, metres: an area of 707 m2 (BS 5837:2012 as quoted, trade values 5.2).
+/// Greatest radius of root protection, metres: an area of 707 m2 (BS 5837:2012 as quoted, python/docs/trade-values.md, 5.2).
 const GREATEST_M: f64 = 15.0;
 
-/// Least radius of a critical root zone, feet (NC Urban Forest Council, trade values 5.1d).
+/// Least radius of a critical root zone, feet (NC Urban Forest Council, python/docs/trade-values.md, 5.1d).
 const LEAST_FT: f64 = 6.0;
 
 /// Radius of the root protection area of a stem, metres (BS 5837:2012: 12 diameters, at most 15 m).
@@ -26,17 +26,19 @@ pub fn combined_stem_m(stems_m: &[f64]) -> f64 {
     stems_m.iter().map(|stem| stem * stem).sum::<f64>().sqrt()
 }
 
-/// Radius of a critical root zone, metres: so many feet for each inch of stem (1, 1.25 or 1.5 in the ordinances read, trade
-/// values 5.1 to 5.1d), at least 6 ft.
+/// Radius of a critical root zone, metres: so many feet for each inch of stem (1, 1.25 or 1.5 in the ordinances read,
+/// python/docs/trade-values.md,
+/// 5.1 to 5.1d), at least 6 ft.
 pub fn critical_root_zone_m(stem_diameter_m: f64, feet_per_inch: f64) -> f64 {
     (feet_per_inch * DIAMETERS * stem_diameter_m).max(LEAST_FT * M_PER_FT)
 }
 
 /// Radius of the root zone of a planted tree at maturity, metres; `None` for trees that stay small, which carry no root
-/// conflict (ordinances exempt them, trade values 5.8g).
+/// conflict (ordinances exempt them, python/docs/trade-values.md, 5.8g).
 ///
 /// As given with the tree, or so many diameters of its stem at maturity: 18 for aggressive roots, 12 for ordinary, 6 for
-/// small ones (the span of multipliers of ANSI A300 part 5, from memory, trade values 5.1e; 12 and 18 are in ordinances,
+/// small ones (the span of multipliers of ANSI A300 part 5, from memory, python/docs/trade-values.md, 5.1e; 12 and 18 are in
+/// ordinances,
 /// 5.1 and 5.1c) of a stem of 0.3 m for medium and 0.6 m for large trees (common practice, no source).
 pub fn mature_root_zone_m(plant: &Plant) -> Option<f64> {
     let stem_m = match plant.size {
@@ -88,7 +90,7 @@ mod tests {
     use approx::assert_relative_eq;
     use std::f64::consts::PI;
 
-    /// Trade values 8.23: 300, 600, 1250, 1500 mm and three stems together, radius and area.
+    /// python/docs/trade-values.md, 8.23: 300, 600, 1250, 1500 mm and three stems together, radius and area.
     #[test]
     fn root_protection_meets_the_worked_values() {
         let three = combined_stem_m(&[0.2, 0.15, 0.1]);
@@ -106,7 +108,7 @@ mod tests {
         }
     }
 
-    /// Trade values 8.24: 10 in: 10, 12.5, 15 ft; 20 in: 20, 25, 30 ft; floor 6 ft.
+    /// python/docs/trade-values.md, 8.24: 10 in: 10, 12.5, 15 ft; 20 in: 20, 25, 30 ft; floor 6 ft.
     #[test]
     fn critical_root_zones_meet_the_worked_values() {
         for (inches, feet) in [(10.0, [10.0, 12.5, 15.0]), (20.0, [20.0, 25.0, 30.0]), (2.0, [6.0, 6.0, 6.0])]

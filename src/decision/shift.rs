@@ -9,8 +9,8 @@ use super::dig::{footprint, look};
 use super::fields::Losses;
 use super::loss::Weights;
 use super::strike_map::{StrikeMap, positive};
+use super::tree_conflicts::within_setback;
 use super::tree_rules::{Asked, SetbackField, TreeRules, setback_field};
-use super::trees::within_setback;
 use crate::error::Error;
 use crate::geometry::{Footprint, Point};
 use crate::inference::Layouts;
@@ -65,8 +65,8 @@ pub struct Shift {
     pub dy_m: f64,
     /// Strike chance there, from the map: no greater than here, unless the dig may not be here at all.
     pub p: f64,
-    /// Expected loss of strikes there, from the map. For a tree places are chosen by that and by what conflicts with its setback
-    /// and its roots cost.
+    /// Expected loss of strikes there, from the map. For a tree places are chosen by that and by what conflicts with its
+    /// setback and its roots cost.
     pub loss: f64,
     /// Chance of a line within the setback of its tree there.
     pub p_setback: Option<f64>,

@@ -59,7 +59,7 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    /// Trade values 8.19: (d, R, sd) = (0, 1, 1), (1, 1, 1), (2, 1, 1), (0.6, 0.6, 0.3), (1.2, 0.6, 0.3).
+    /// python/docs/trade-values.md, 8.19: (d, R, sd) = (0, 1, 1), (1, 1, 1), (2, 1, 1), (0.6, 0.6, 0.3), (1.2, 0.6, 0.3).
     #[test]
     fn a_marked_line_meets_the_worked_values() {
         for (d, radius, sd_m, expected) in [

@@ -155,7 +155,7 @@ mod tests {
         let u = u_shape();
         for (a, b) in [
             (p(-1., 0.), p(6., 0.)),    // along the foot
-            (p(1., 1.), p(4., 1.)),     // along the inner floor
+            (p(1., 1.), p(4., 1.)),     // along the inner unmapped
             (p(-1., 4.), p(6., 4.)),    // over both arms
             (p(-1., 1.), p(1., -1.)),   // touches one corner
             (p(1., 4.), p(4., 1.)),     // corner to corner across the gap

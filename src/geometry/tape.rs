@@ -2,7 +2,8 @@
 //!
 //! Whoever stakes a point out has a tape and no coordinates. With tapes of one standard deviation `s` that cross at an
 //! angle `t`, the error ellipse of the point has half axes `s / sqrt(1 + cos t)` and `s / sqrt(1 - cos t)` and the root
-//! mean square error `s sqrt(2) / sin(t)` (trade values 8.21): near the line of the two points tapes fix nothing.
+//! mean square error `s sqrt(2) / sin(t)` (python/docs/trade-values.md, 8.21): near the line of the two points tapes fix
+//! nothing.
 
 use super::Point;
 
@@ -112,7 +113,7 @@ mod tests {
         Baseline::new(Point::new(0.0, 0.0), Point::new(8.0, 0.0)).unwrap()
     }
 
-    /// Trade values 8.21: root mean square error in tape errors, by crossing angle.
+    /// python/docs/trade-values.md, 8.21: root mean square error in tape errors, by crossing angle.
     #[test]
     fn published_error_of_a_fix() {
         for (angle_deg, rms) in [

@@ -16,7 +16,7 @@ pub struct Watched {
     pub chains: Vec<Vec<f64>>,
 }
 
-/// Moves of one kind in the chain at the target.
+/// Proposals of one kind in the chain at the target.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Moved {
     /// Name of the kind.
@@ -46,7 +46,7 @@ pub struct Convergence {
     pub barrier: Option<f64>,
     /// Trips from the reference to the target and back, all chains together.
     pub round_trips: u64,
-    /// Moves at the target.
+    /// Proposals at the target.
     pub moves: Vec<Moved>,
     /// Whether all gates were passed.
     pub passed: bool,

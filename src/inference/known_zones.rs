@@ -3,10 +3,10 @@
 use super::options::SampleOptions;
 use crate::effort::Work;
 use crate::error::Error;
-use crate::inference::joint::Laws;
+use crate::inference::joint::SystemPriors;
 use crate::inference::posterior::{GivenRest, Limits, Posterior, Sums};
-use crate::layout::{Draw, OuterLaw, pick};
-use crate::model::{Bearing, Common, Labelling, Labels, Law, Suspicion};
+use crate::layout::{Draw, OuterPrior, pick};
+use crate::model::{Bearing, Common, FlaggedHead, LayoutPrior, ListedZonings, WeightedZoning};
 use crate::site::{Probe, Site};
 use crate::strike::Findings;
 use rand::Rng;
@@ -21,8 +21,8 @@ const MOST: usize = 8;
 const LEAST_UNPROBED: f64 = 1e-3;
 const MOST_UNPROBED: usize = 32;
 
-/// So many less probable ways are weighed too where what probes saw may lift them. A head is near a probe that is one of so many
-/// nearest to it. Numerical choices.
+/// So many less probable ways are weighed too where what probes saw may lift them. A head is near a probe that is one of so
+/// many nearest to it. Numerical choices.
 const RARE: usize = 16;
 const NEAR: usize = 6;
 
@@ -33,9 +33,9 @@ const SIFTED: usize = 8;
 const LEAST_CHANCE: f64 = 1e-4;
 
 /// The law of one way to assign heads to zones.
-pub struct ListedZoning {
+pub struct ZoningModel {
     /// The law.
-    pub law: Law,
+    pub law: LayoutPrior,
     /// The zone of every head; empty where the law stands for all ways.
     pub zone_of: Vec<usize>,
     /// Its probability before any probe.
@@ -43,13 +43,13 @@ pub struct ListedZoning {
 }
 
 /// The probable ways.
-fn probable<'l>(site: &Site, labels: &'l Labels) -> impl Iterator<Item = &'l Labelling> {
+fn probable<'l>(site: &Site, labels: &'l ListedZonings) -> impl Iterator<Item = &'l WeightedZoning> {
     let (least, most) = if site.probes.is_empty() { (LEAST_UNPROBED, MOST_UNPROBED) } else { (LEAST, MOST) };
     labels.labellings.iter().filter(move |labelling| labelling.probability >= least).take(most)
 }
 
-/// Share of the posterior over labellings that the probable ways hold, by estimate.
-pub fn share(site: &Site, labels: &Labels) -> f64 {
+/// Share of the posterior over zonings that the probable ways hold, by estimate.
+pub fn share(site: &Site, labels: &ListedZonings) -> f64 {
     labels.coverage * probable(site, labels).map(|labelling| labelling.probability).sum::<f64>()
 }
 
@@ -58,16 +58,16 @@ pub fn share(site: &Site, labels: &Labels) -> f64 {
 /// A zone of the same heads is made once.
 ///
 /// # Errors
-/// Those of [`Law::with_labels`], if no way has a layout.
-pub fn laws(site: &Site, labels: &Labels, rare: &[usize]) -> Result<Vec<ListedZoning>, Error> {
+/// Those of [`LayoutPrior::with_labels`], if no way has a layout.
+pub fn laws(site: &Site, labels: &ListedZonings, rare: &[usize]) -> Result<Vec<ZoningModel>, Error> {
     let mut strands = Vec::new();
     let mut refused = None;
-    let zones = Laws::new(Arc::new(Common::new(site)));
+    let zones = SystemPriors::new(Arc::new(Common::new(site)));
     for labelling in probable(site, labels).chain(rare.iter().map(|&k| &labels.labellings[k])) {
         match zones.of(labelling.members(site.zones.len())) {
             Ok(law) => {
                 let (zone_of, probability) = (labelling.zone_of.clone(), labelling.probability);
-                strands.push(ListedZoning { law, zone_of, probability });
+                strands.push(ZoningModel { law, zone_of, probability });
             }
             Err(error) => refused = refused.or(Some(error)),
         }
@@ -91,7 +91,7 @@ fn near(site: &Site, probe: &Probe) -> Vec<usize> {
 
 /// The posteriors of all strands.
 pub struct KnownZones<'a> {
-    posteriors: Vec<(&'a Law, Posterior<'a>)>,
+    posteriors: Vec<(&'a LayoutPrior, Posterior<'a>)>,
     /// Probability of each before any probe.
     priors: Vec<f64>,
     /// Probability of each, with what probes found.
@@ -105,19 +105,19 @@ impl<'a> KnownZones<'a> {
     /// Each has outer states for its share of the draws: by its probability before any probe, then once more where what
     /// probes found gives it a larger share.
     pub fn new(
-        laws: &'a [ListedZoning],
+        laws: &'a [ZoningModel],
         findings: &'a Findings,
         options: &SampleOptions,
         limits: Limits,
         work: &dyn Work,
     ) -> Option<Self> {
-        let sums = Arc::new(Sums::new(findings, laws.first()?.law.floor(), work)?);
-        let posterior = |law: &'a Law, share: f64| {
+        let sums = Arc::new(Sums::new(findings, laws.first()?.law.unmapped_lines(), work)?);
+        let posterior = |law: &'a LayoutPrior, share: f64| {
             let draws = (options.draws as f64 * share).ceil() as usize;
             Posterior::knowing(&sums, limits, law, findings, draws, options.seed, work)
         };
         let mut posteriors = Vec::with_capacity(laws.len());
-        for ListedZoning { law, probability, .. } in laws {
+        for ZoningModel { law, probability, .. } in laws {
             posteriors.push((law, posterior(law, *probability)?));
         }
         let weights = weights(laws, &posteriors);
@@ -136,16 +136,16 @@ impl<'a> KnownZones<'a> {
         &self.weights
     }
 
-    /// Ways too improbable to be drawn from that what probes saw may yet make probable, by their index in the list: where labels
-    /// leave no line and one was found, the label may be the wrong one of the two. A way differs from the most probable one at
-    /// some heads; what the probes near these saw can lift it by the inverse of their chance at most, each given everything
-    /// else.
-    pub fn lifted(site: &Site, labels: &Labels, chances: &[f64]) -> Vec<usize> {
+    /// Ways too improbable to be drawn from that what probes saw may yet make probable, by their index in the list: where
+    /// labels leave no line and one was found, the label may be the wrong one of the two. A way differs from the most probable
+    /// one at some heads; what the probes near these saw can lift it by the inverse of their chance at most, each given
+    /// everything else.
+    pub fn lifted(site: &Site, labels: &ListedZonings, chances: &[f64]) -> Vec<usize> {
         let rare = labels.labellings.iter().enumerate().filter(|(_, l)| l.probability < LEAST);
         let spoken = |(probe, chance): (&Probe, &f64)| (near(site, probe), chance.clamp(LEAST_CHANCE, 1.0));
         let told: Vec<(Vec<usize>, f64)> = site.probes.iter().zip(chances).map(spoken).collect();
         let first = &labels.labellings[0];
-        let lift = |l: &Labelling| -> f64 {
+        let lift = |l: &WeightedZoning| -> f64 {
             let differs = |&&head: &&usize| l.zone_of[head] != first.zone_of[head];
             let by = told.iter().filter(|(near, _)| near.iter().any(|head| differs(&head)));
             l.probability * by.map(|(_, chance)| 1.0 / chance).product::<f64>()
@@ -157,8 +157,8 @@ impl<'a> KnownZones<'a> {
         lifted.into_iter().take(RARE).map(|(_, k)| k).collect()
     }
 
-    /// For each probe, the chance of what it saw given everything else, unknown lines and false finds apart; of clear ones from few
-    /// outer states. `None` if `work` is to stop.
+    /// For each probe, the chance of what it saw given everything else, unknown lines and false finds apart; of clear ones
+    /// from few outer states. `None` if `work` is to stop.
     pub fn chances(&self, site: &Site, work: &dyn Work) -> Option<Vec<f64>> {
         let (mut found, mut clear) = (0, 0);
         let of = |probe: &Probe| {
@@ -175,18 +175,18 @@ impl<'a> KnownZones<'a> {
     }
 
     /// Heads that are likelier on another zone than written, with what probes found.
-    pub fn suspicions(&self, site: &Site, laws: &[ListedZoning]) -> Vec<Suspicion> {
+    pub fn suspicions(&self, site: &Site, laws: &[ZoningModel]) -> Vec<FlaggedHead> {
         let mut marginals = vec![vec![0.0; site.zones.len()]; site.heads.len()];
         for (strand, weight) in laws.iter().zip(&self.weights) {
             for (row, &zone) in marginals.iter_mut().zip(&strand.zone_of) {
                 row[zone] += weight;
             }
         }
-        Suspicion::of(site, &marginals)
+        FlaggedHead::of(site, &marginals)
     }
 
     /// One draw, and the law it is of.
-    pub fn sample(&self, rng: &mut impl Rng) -> (Option<Draw>, &'a dyn OuterLaw) {
+    pub fn sample(&self, rng: &mut impl Rng) -> (Option<Draw>, &'a dyn OuterPrior) {
         let strand = if self.weights.len() > 1 { pick(&self.weights, rng) } else { 0 };
         let (law, posterior) = &self.posteriors[strand];
         let draw = if self.probed { posterior.sample(rng) } else { Draw::sample(*law, rng) };
@@ -254,7 +254,7 @@ impl<'a> KnownZones<'a> {
 }
 
 /// Probability of each strand, with what probes found.
-fn weights(laws: &[ListedZoning], posteriors: &[(&Law, Posterior<'_>)]) -> Vec<f64> {
+fn weights(laws: &[ZoningModel], posteriors: &[(&LayoutPrior, Posterior<'_>)]) -> Vec<f64> {
     let logs = || posteriors.iter().map(|(_, posterior)| posterior.log_evidence());
     let most = logs().fold(f64::NEG_INFINITY, f64::max);
     let weights = laws.iter().zip(logs()).map(|(strand, log)| strand.probability * (log - most).exp());

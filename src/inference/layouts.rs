@@ -1,27 +1,27 @@
 //! Sampled layouts of a site: the draws, what they rest on and how far they can be relied on.
 
 use super::convergence::{Convergence, Reported};
-use super::known_zones::ListedZoning;
+use super::known_zones::ZoningModel;
 use super::notes::told;
 use super::options::SampleOptions;
 use super::probes;
 use super::unknown_zones::UnknownZones;
 use crate::class::Class;
 use crate::error::Error;
-use crate::layout::{Draw, OuterLaw, Pieces, System};
+use crate::layout::{Draw, OuterPrior, Pieces, System};
 use crate::model::Bearing;
 use crate::site::{Probe, Site};
 use crate::strike::{Findings, RunIndex, probability};
 use std::sync::Arc;
 
-/// Ways to assign heads below this are drawn from, but not summed over in exact forms. Numerical choice: the example `green` has ten
-/// ways, and one above it.
+/// Ways to assign heads below this are drawn from, but not summed over in exact forms. Numerical choice: the example `green`
+/// has ten ways, and one above it.
 const WORTH_A_SUM: f64 = 0.01;
 
 /// Sampled layouts of a site.
 pub struct Layouts {
     pub(super) site: Arc<Site>,
-    pub(super) laws: Vec<ListedZoning>,
+    pub(super) laws: Vec<ZoningModel>,
     pub(super) seed: u64,
     pub(super) draws: Vec<Draw>,
     pub(super) pieces: Pieces,
@@ -55,7 +55,7 @@ impl Layouts {
             bearings: prior.zip(open.bearings).map(posterior).collect(),
             assessed: assessed(open.law.systems(), &open.draws),
             site: site.clone(),
-            laws: vec![ListedZoning { law: open.law, zone_of: Vec::new(), probability: 1.0 }],
+            laws: vec![ZoningModel { law: open.law, zone_of: Vec::new(), probability: 1.0 }],
             seed: options.seed,
             draws: open.draws,
             pieces: Pieces::pack(open.pieces),
@@ -104,12 +104,12 @@ impl Layouts {
         self.work
     }
 
-    /// How chains over labellings went, where zones are not settled; `None` where draws are independent.
+    /// How chains over zonings went, where zones are not settled; `None` where draws are independent.
     pub fn convergence(&self) -> Option<&Convergence> {
         self.convergence.as_ref()
     }
 
-    /// The zone of every head in each draw where zones are sampled; else in each labelling that draws came from, the most
+    /// The zone of every head in each draw where zones are sampled; else in each zoning that draws came from, the most
     /// probable before any probe first.
     pub fn zonings(&self) -> &[Vec<usize>] {
         &self.zonings
@@ -132,18 +132,18 @@ impl Layouts {
 
     /// The law that most layouts were drawn from: that of the most probable zones of the heads. Systems, bearings and
     /// unknown lines are the same in all.
-    pub fn law(&self) -> &dyn OuterLaw {
+    pub fn law(&self) -> &dyn OuterPrior {
         &self.laws[0].law
     }
 
     /// The laws that layouts were drawn from, one for each way to assign heads to zones, with their probabilities before
     /// any probe. Where nothing was probed ways below a hundredth are left out, and the others share their probability: exact
     /// forms pay for each.
-    pub fn laws(&self) -> Vec<(f64, &dyn OuterLaw)> {
+    pub fn laws(&self) -> Vec<(f64, &dyn OuterPrior)> {
         let least = if self.findings.is_empty() { WORTH_A_SUM } else { 0.0 };
         let all = || self.laws.iter().filter(|strand| strand.probability >= least);
         let total: f64 = all().map(|strand| strand.probability).sum();
-        all().map(|strand| (strand.probability / total, &strand.law as &dyn OuterLaw)).collect()
+        all().map(|strand| (strand.probability / total, &strand.law as &dyn OuterPrior)).collect()
     }
 
     /// Grid bearings with their probabilities given all evidence, probes included.
@@ -164,8 +164,8 @@ impl Layouts {
         probability(if probe.found { 1.0 - (1.0 - false_find) * (1.0 - met) } else { 1.0 - met })
     }
 
-    /// The same of a find, false finds and unknown lines apart: what the known systems of lines give for it. Of a clear probe it is
-    /// its chance.
+    /// The same of a find, false finds and unknown lines apart: what the known systems of lines give for it. Of a clear probe
+    /// it is its chance.
     pub fn chance_by_known_lines(&self, probe: &Probe) -> f64 {
         if !probe.found {
             return self.chance_of_probe(probe);

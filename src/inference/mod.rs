@@ -22,13 +22,13 @@ pub use batches::in_batches;
 pub use convergence::{Convergence, Moved, Reported, Watched};
 pub use layouts::Layouts;
 pub use notes::{chance_of_contradictions, told};
-pub use options::{Patience, SampleOptions};
+pub use options::{RunBudget, SampleOptions};
 use posterior::Limits;
 pub use probes::{false_find, look as probe_look};
 use sampling::{THE_SITE, sample};
 use std::sync::Arc;
 
-/// Draws layouts of a site: independent ones where zones are known or settled, else from chains over labellings.
+/// Draws layouts of a site: independent ones where zones are known or settled, else from chains over zonings.
 ///
 /// # Errors
 /// [`Error::NoLayout`]; [`Error::NotConverged`];
@@ -39,10 +39,10 @@ pub fn sample_layouts(
     options: &SampleOptions,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
-    sample_layouts_within(site, options, Limits::default(), &Patience::default(), monitor)
+    sample_layouts_within(site, options, Limits::default(), &RunBudget::default(), monitor)
 }
 
-/// The same within given limits to the work (where they are met, [`Layouts::warnings`] says so) and with given patience.
+/// The same within given limits to the work (where they are met, [`Layouts::warnings`] says so) and with given budget.
 ///
 /// # Errors
 /// Those of [`sample_layouts`].
@@ -50,10 +50,10 @@ pub fn sample_layouts_within(
     site: &Arc<Site>,
     options: &SampleOptions,
     limits: Limits,
-    patience: &Patience,
+    budget: &RunBudget,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
-    spending(site, options, limits, patience, &Effort::new(patience.effort), monitor)
+    spending(site, options, limits, budget, &Effort::new(budget.effort), monitor)
 }
 
 /// The same, the work counted among other.
@@ -61,18 +61,18 @@ pub(crate) fn spending(
     site: &Arc<Site>,
     options: &SampleOptions,
     limits: Limits,
-    patience: &Patience,
+    budget: &RunBudget,
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
-    let sampled = sample(site, options, limits, patience, effort, monitor);
+    let sampled = sample(site, options, limits, budget, effort, monitor);
     let impossible = matches!(&sampled, Err(Error::NoLayout { system, .. }) if system == THE_SITE);
     match sampled {
         Err(Error::Interrupted | Error::NoLayout { .. }) if effort.is_spent() => {
-            Err(out_of_effort::error(site, patience, false, monitor))
+            Err(out_of_effort::error(site, budget, false, monitor))
         }
         Err(_) if impossible && !site.probes.is_empty() => {
-            Err(out_of_effort::error(site, patience, true, monitor))
+            Err(out_of_effort::error(site, budget, true, monitor))
         }
         sampled => sampled.map(|layouts| Layouts { work: effort.spent(), ..layouts }),
     }

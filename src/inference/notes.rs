@@ -2,27 +2,28 @@
 //!
 //! Each head whose zone is written, or was noted in another test, should have come up or not. Label and notes are wrong each
 //! with its own small chance; so many contradictions or more have the chance of a sum of unlike trials (Poisson binomial).
-//! Beside that, a test that raised none of a site's heads, or all of them though other valves are there, is wrong at so many heads
-//! as zones have, whoever says what of them: every working valve feeds some.
+//! Beside that, a test that raised none of a site's heads, or all of them though other valves are there, is wrong at so many
+//! heads as zones have, whoever says what of them: every working valve feeds some.
 //! The posterior over zones weighs the same contradictions head by head, but never says that the test itself went wrong: the
 //! wrong valve, no water.
 
 use super::probes::SURPRISE;
 use crate::site::{Site, StationTest};
 
-/// What the document itself gives cause to say: its notes, and station tests that contradict what is written or noted elsewhere.
+/// What the document itself gives cause to say: its notes, and station tests that contradict what is written or noted
+/// elsewhere.
 pub fn told(site: &Site) -> Vec<String> {
     site.warnings().into_iter().chain(contradicted(site)).collect()
 }
 
 /// Heads that say something of one test.
-struct Held {
+struct TestedHeads {
     /// Chance that each contradicts it if nothing went wrong but labels and notes.
     chances: Vec<f64>,
     contradict: usize,
 }
 
-impl Held {
+impl TestedHeads {
     /// One test held against labels and against other tests, as if one zone had run.
     fn new(site: &Site, index: usize, ran: usize) -> Self {
         let test = &site.station_tests[index];
@@ -92,8 +93,8 @@ fn plain(site: &Site, index: usize) -> Option<(Plain, f64)> {
 }
 
 /// Chance of a station test, or of one as far off, if only labels and notes are wrong now and then: that so much of what is
-/// written and noted elsewhere contradicts it, for the zone that agrees best where a test says only which box a valve of was run;
-/// or, if that is less, that it raised none or all of the heads. 1 where nothing says which heads should have come up.
+/// written and noted elsewhere contradicts it, for the zone that agrees best where a test says only which box a valve of was
+/// run; or, if that is less, that it raised none or all of the heads. 1 where nothing says which heads should have come up.
 pub fn chance_of_contradictions(site: &Site, index: usize) -> f64 {
     plain(site, index).map_or(1.0, |(_, chance)| chance).min(by_others(site, index))
 }
@@ -112,7 +113,7 @@ fn may_have_run(site: &Site, test: &StationTest) -> Vec<usize> {
 /// The part of it that labels and other tests say.
 fn by_others(site: &Site, index: usize) -> f64 {
     let zones = may_have_run(site, &site.station_tests[index]);
-    zones.into_iter().map(|ran| Held::new(site, index, ran).tail()).fold(0.0, f64::max)
+    zones.into_iter().map(|ran| TestedHeads::new(site, index, ran).tail()).fold(0.0, f64::max)
 }
 
 /// One sentence for each test that contradicts too much.
@@ -192,8 +193,8 @@ mod tests {
         assert!((chance_of_contradictions(&site(true, &run(up(0..8))), 0) - 1.0).abs() < 1e-12);
     }
 
-    /// Without labels: sixteen heads on two zones. None or all up takes eight wrong notes; with an error of 0.5 that is 1 in 256,
-    /// with 0.01 it is named. One head less, or one zone alone, and nothing is odd about it.
+    /// Without labels: sixteen heads on two zones. None or all up takes eight wrong notes; with an error of 0.5 that is 1 in
+    /// 256, with 0.01 it is named. One head less, or one zone alone, and nothing is odd about it.
     #[test]
     fn no_head_and_every_head_are_named_without_labels() {
         let run = |heads: Vec<String>, error: f64| json!([{"zone": "1", "heads": heads, "error": error}]);

@@ -14,7 +14,7 @@ pub struct SampleOptions {
 
 /// How long to go on, and where zones are not known and chains over them do not agree yet.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Patience {
+pub struct RunBudget {
     /// Chains are lengthened by doubling until they are this many times as long as at first.
     pub longest: usize,
     /// Whether an answer that did not pass is given all the same, marked as such.
@@ -25,7 +25,7 @@ pub struct Patience {
     pub effort: u64,
 }
 
-impl Default for Patience {
+impl Default for RunBudget {
     fn default() -> Self {
         Self { longest: 16, accept_unconverged: false, gates: Gates::default(), effort: Effort::USUAL }
     }

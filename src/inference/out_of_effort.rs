@@ -6,7 +6,7 @@
 //! each of several may be likely by itself.
 
 use super::layouts::Layouts;
-use super::options::{Patience, SampleOptions};
+use super::options::{RunBudget, SampleOptions};
 use super::probes::{false_find, look};
 use super::sampling::sample;
 use crate::effort::Effort;
@@ -15,7 +15,7 @@ use crate::inference::posterior::Limits;
 use crate::monitor::Monitor;
 use crate::site::Site;
 use crate::site::document::ProbeEntry;
-use crate::strike::{Findings, Look, RunIndex};
+use crate::strike::{Findings, Observation, RunIndex};
 use std::sync::Arc;
 
 /// Layouts that probes are held against. Numerical choice: marks are summed over, so that few tell small chances.
@@ -35,11 +35,11 @@ const LEAST_EFFORT: u64 = Effort::USUAL / 400;
 const MOST_EFFORT: u64 = Effort::USUAL / 10;
 
 /// The error of a call that was given up, or of findings that no layout agrees with.
-pub(super) fn error(site: &Arc<Site>, patience: &Patience, impossible: bool, monitor: &dyn Monitor) -> Error {
+pub(super) fn error(site: &Arc<Site>, budget: &RunBudget, impossible: bool, monitor: &dyn Monitor) -> Error {
     let bare = Arc::new(site.without_probes());
     let options = SampleOptions { draws: DRAWS, seed: 0 };
-    let usual = Patience { accept_unconverged: true, longest: 1, ..Patience::default() };
-    let effort = Effort::new(patience.effort.clamp(LEAST_EFFORT, MOST_EFFORT));
+    let usual = RunBudget { accept_unconverged: true, longest: 1, ..RunBudget::default() };
+    let effort = Effort::new(budget.effort.clamp(LEAST_EFFORT, MOST_EFFORT));
     let layouts = if site.probes.is_empty() {
         None
     } else {
@@ -51,7 +51,7 @@ pub(super) fn error(site: &Arc<Site>, patience: &Patience, impossible: bool, mon
         }
     };
     Error::OutOfEffort {
-        effort: patience.effort as f64 / Effort::USUAL as f64,
+        effort: budget.effort as f64 / Effort::USUAL as f64,
         impossible,
         probes: site.probes.len(),
         unexplained: layouts.map_or_else(Vec::new, |layouts| unexplained(site, &layouts)),
@@ -63,12 +63,12 @@ pub(super) fn error(site: &Arc<Site>, patience: &Patience, impossible: bool, mon
 fn unexplained(site: &Site, layouts: &Layouts) -> Vec<Unexplained> {
     let index = RunIndex::new(layouts.draws());
     let nothing = Findings::default();
-    let missed = |looks: &[Look]| -> f64 {
+    let missed = |looks: &[Observation]| -> f64 {
         let by_draw = index.missed(layouts.law(), looks, &nothing);
         by_draw.iter().sum::<f64>() / by_draw.len().max(1) as f64
     };
     let together = site.probes.len() <= MOST_TOGETHER;
-    let (mut before, mut all): (Vec<Look>, f64) = (Vec::new(), 1.0);
+    let (mut before, mut all): (Vec<Observation>, f64) = (Vec::new(), 1.0);
     let mut named = Vec::new();
     for (probe, (it, entry)) in site.probes.iter().zip(&site.document.probes).enumerate() {
         let own = look(it);

@@ -5,7 +5,7 @@ use crate::class::Class;
 use crate::effort::Work;
 use crate::error::Error;
 use crate::site::{Probe, Site};
-use crate::strike::{Find, Findings, Look, MOST_FINDS, Report};
+use crate::strike::{Find, Findings, MOST_FINDS, Observation, Report};
 
 /// Evidence less probable than this given everything else is pointed out (issue: surprise check).
 pub(super) const SURPRISE: f64 = 0.001;
@@ -34,8 +34,8 @@ pub fn findings(site: &Site) -> Result<Findings, Error> {
 }
 
 /// A probe as a look into the ground.
-pub fn look(probe: &Probe) -> Look {
-    Look {
+pub fn look(probe: &Probe) -> Observation {
+    Observation {
         footprint: probe.shape.footprint(),
         depth_m: probe.depth_m,
         detect: probe.p_detect,

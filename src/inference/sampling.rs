@@ -4,15 +4,15 @@ use super::batches::in_batches;
 use super::known_zones::{self, KnownZones};
 use super::layouts::{Layouts, assessed};
 use super::notes::told;
-use super::options::{Patience, SampleOptions};
+use super::options::{RunBudget, SampleOptions};
 use super::probes::{findings, surprises};
 use super::unknown_zones;
 use crate::effort::{Effort, Watched as Work};
 use crate::error::Error;
 use crate::inference::posterior::Limits;
-use crate::layout::{Draw, OuterLaw, Piece, Pieces};
+use crate::layout::{Draw, OuterPrior, Piece, Pieces};
 use crate::memory;
-use crate::model::{Labels, Psi};
+use crate::model::{ListedZonings, Psi};
 use crate::monitor::Monitor;
 use crate::rng;
 use crate::site::Site;
@@ -21,8 +21,8 @@ use std::sync::Arc;
 /// Streams from here on draw marks; those below draw trees. One draw never shares a stream with another.
 const MARK_STREAMS: u64 = 1 << 40;
 
-/// Where the ways to assign heads to zones that a list would draw from hold less than this, ways are sampled by chains. Numerical
-/// choice.
+/// Where the ways to assign heads to zones that a list would draw from hold less than this, ways are sampled by chains.
+/// Numerical choice.
 const NEARLY_ALL: f64 = 0.9;
 
 /// Price of a draw, for each head: about as measured.
@@ -46,7 +46,7 @@ pub(super) fn sample(
     site: &Arc<Site>,
     options: &SampleOptions,
     limits: Limits,
-    patience: &Patience,
+    budget: &RunBudget,
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
@@ -56,14 +56,14 @@ pub(super) fn sample(
     }
     let findings = findings(site)?;
     memory::check(monitor, "draws", options.draws, DRAW_BYTES + HEAD_BYTES * site.heads.len(), 0)?;
-    let listed = |labels: &Labels| known_zones::share(site, labels) >= NEARLY_ALL;
-    let settled =
-        Labels::settled(site, effort)?.filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
+    let listed = |labels: &ListedZonings| known_zones::share(site, labels) >= NEARLY_ALL;
+    let settled = ListedZonings::settled(site, effort)?
+        .filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
     let Some(labels) = settled else {
         let each = DRAW_BYTES + (HEAD_BYTES + STATE_BYTES) * site.heads.len();
         memory::check(monitor, "draws", options.draws.max(unknown_zones::LEAST_DRAWS), each, KEPT_BYTES)?;
-        let open = unknown_zones::sample(site, options, patience, &findings, effort, monitor)?;
-        return Ok(Layouts::over_zonings(site, options, findings, patience.effort, open));
+        let open = unknown_zones::sample(site, options, budget, &findings, effort, monitor)?;
+        return Ok(Layouts::over_zonings(site, options, findings, budget.effort, open));
     };
     let work = Work { monitor, progress: (0, options.draws), effort: effort.clone() };
     let weighed = |laws| KnownZones::new(laws, &findings, options, limits, &work).ok_or(Error::Interrupted);
@@ -105,7 +105,7 @@ pub(super) fn sample(
     Ok(Layouts {
         zonings,
         zoning_shares,
-        effort: patience.effort,
+        effort: budget.effort,
         work: 0,
         convergence: None,
         site: site.clone(),

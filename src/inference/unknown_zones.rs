@@ -1,8 +1,8 @@
-//! Layouts where zones are not known: chains over labellings, run on until the gates let their answer through.
+//! Layouts where zones are not known: chains over zonings, run on until the gates let their answer through.
 
 use super::batches::in_batches;
 use super::convergence::{Convergence, Moved, Watched, weigh};
-use super::options::{Patience, SampleOptions};
+use super::options::{RunBudget, SampleOptions};
 use super::probes::surprises_by;
 use crate::class::Class;
 use crate::effort::Effort;
@@ -12,11 +12,11 @@ use crate::inference::joint::{Joint, Layout, State};
 use crate::layout::{Draw, Piece, Run as Pipe};
 use crate::mcmc::diagnostics::Kind;
 use crate::mcmc::tempering::{self, Options, Run};
-use crate::model::{Common, LabelLaw, Law, Suspicion};
+use crate::model::{Common, FlaggedHead, LayoutPrior, ZoningPrior};
 use crate::monitor::Monitor;
 use crate::rng;
 use crate::site::Site;
-use crate::strike::{Findings, Look, RunIndex};
+use crate::strike::{Findings, Observation, RunIndex};
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::Arc;
 
@@ -42,12 +42,12 @@ const NEAR: usize = 4;
 /// States from which the chance of each probe given everything else is told, at most. Numerical choice.
 const ASKED: usize = 200;
 
-/// What chains over labellings gave.
+/// What chains over zonings gave.
 pub(super) struct UnknownZones {
     pub draws: Vec<Draw>,
     pub pieces: Vec<Vec<Piece>>,
     /// The law of one of the zonings: its systems, bearings and unknown lines are those of all.
-    pub law: Law,
+    pub law: LayoutPrior,
     pub zone_of: Vec<Vec<usize>>,
     pub bearings: Vec<f64>,
     pub convergence: Convergence,
@@ -61,15 +61,15 @@ pub(super) struct UnknownZones {
 pub(super) fn sample(
     site: &Arc<Site>,
     options: &SampleOptions,
-    patience: &Patience,
+    budget: &RunBudget,
     findings: &Findings,
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<UnknownZones, Error> {
-    let labels = LabelLaw::new(site);
+    let labels = ZoningPrior::new(site);
     let common = Arc::new(Common::new(site));
-    let floor = *common.floor();
-    let mut joint = Joint::new(site, &labels, common, findings, &floor).counting(effort);
+    let unmapped = *common.unmapped_lines();
+    let mut joint = Joint::new(site, &labels, common, findings, &unmapped).counting(effort);
     let temper = Options {
         replicates: CHAINS,
         rounds: ROUNDS,
@@ -87,7 +87,7 @@ pub(super) fn sample(
     }
     let mut run = Run::tuned(&joint, &temper, monitor).map_err(stopped)?;
     let kept = LEAST_KEPT.max(options.draws.div_ceil(CHAINS));
-    let longest = patience.longest.max(1);
+    let longest = budget.longest.max(1);
     let mut rounds = 1;
     loop {
         run.advance(kept * rounds - run.sweeps(), monitor).map_err(stopped)?;
@@ -98,9 +98,9 @@ pub(super) fn sample(
             return Err(Error::Interrupted);
         }
         let law = joint.law(chains[0][0])?;
-        let convergence = converge(site, &law, &run, &chains, &layouts, findings, patience)?;
+        let convergence = converge(site, &law, &run, &chains, &layouts, findings, budget)?;
         if convergence.passed || 2 * rounds > longest {
-            if !convergence.passed && !patience.accept_unconverged {
+            if !convergence.passed && !budget.accept_unconverged {
                 let failures = convergence.verdict.failures.iter().map(ToString::to_string).collect();
                 return Err(Error::NotConverged { failures, sweeps: run.sweeps(), chains: CHAINS });
             }
@@ -126,12 +126,12 @@ fn layouts(
 /// What is watched, and what the gates say of it.
 fn converge(
     site: &Site,
-    law: &Law,
+    law: &LayoutPrior,
     run: &Run<&Joint<'_>>,
     chains: &[Vec<&State>],
     layouts: &[Layout],
     findings: &Findings,
-    patience: &Patience,
+    budget: &RunBudget,
 ) -> Result<Convergence, Error> {
     let length = chains.first().map_or(1, Vec::len);
     let by_chain = |values: Vec<f64>| values.chunks(length).map(<[f64]>::to_vec).collect::<Vec<_>>();
@@ -160,7 +160,7 @@ fn converge(
     let draws: Vec<Draw> = layouts.iter().map(|layout| layout.draw.clone()).collect();
     let index = RunIndex::new(&draws);
     for dig in &site.digs {
-        let look = Look::dig(dig.shape.footprint(), dig.depth_m);
+        let look = Observation::dig(dig.shape.footprint(), dig.depth_m);
         let chances = index.chances(law, &look, findings);
         watched.push(Watched {
             name: format!("strike chance of {}", dig.id),
@@ -179,7 +179,7 @@ fn converge(
     let trees =
         layouts.chunks(length).map(|chain| chain.iter().map(|layout| sorted(joined(layout))).collect());
     let sets = [zonings.collect(), trees.collect()];
-    let (verdict, [zoning_ess, tree_ess]) = weigh(&watched, sets, &patience.gates)?;
+    let (verdict, [zoning_ess, tree_ess]) = weigh(&watched, sets, &budget.gates)?;
     let passed = verdict.passed();
     let moves = run.moves().last().map_or_else(Vec::new, |counts| counts.moves().to_vec());
     Ok(Convergence {
@@ -193,8 +193,8 @@ fn converge(
         round_trips: run.round_trips(),
         moves: moves.iter().map(|m| Moved { name: m.name, tried: m.tried, made: m.accepted }).collect(),
         passed,
-        gates: patience.gates,
-        accept_unconverged: patience.accept_unconverged,
+        gates: budget.gates,
+        accept_unconverged: budget.accept_unconverged,
     })
 }
 
@@ -222,7 +222,7 @@ fn sorted(mut identifiers: Vec<u64>) -> Vec<u64> {
 fn open(
     site: &Site,
     joint: &Joint<'_>,
-    law: Law,
+    law: LayoutPrior,
     chains: &[Vec<&State>],
     layouts: Vec<Layout>,
     convergence: Convergence,
@@ -272,7 +272,7 @@ fn doubted(site: &Site, states: &[&State]) -> Vec<String> {
         states.iter().for_each(|state| counts[state.zoning.zone_of[head]] += 1);
         let likely = (0..counts.len()).max_by_key(|&zone| counts[zone])?;
         let probability = counts[likely] as f64 / states.len() as f64;
-        let suspicion = Suspicion { head, written: Some(zone), likely, probability };
+        let suspicion = FlaggedHead { head, written: Some(zone), likely, probability };
         (2 * counts[zone] < states.len() && likely != zone).then(|| suspicion.sentence(site))
     };
     let written = site.heads.iter().enumerate().filter_map(|(head, it)| Some((head, it.zone?)));

@@ -1,6 +1,6 @@
 //! A draw: one sampled layout, as outer states and trees, before its marks are drawn.
 
-use super::outer::{Lines, OuterLaw, OuterState};
+use super::outer::{Lines, OuterPrior, OuterState};
 use super::pick::pick;
 use super::piece::Piece;
 use super::run::{Run, Stock};
@@ -41,21 +41,21 @@ impl Draw {
     /// Draws bearing, outer states and trees from a law, independent of every other draw.
     ///
     /// `None` if a system has no possible outer state at the bearing drawn.
-    pub fn sample(law: &dyn OuterLaw, rng: &mut impl Rng) -> Option<Self> {
+    pub fn sample(law: &dyn OuterPrior, rng: &mut impl Rng) -> Option<Self> {
         Self::sample_at(law, pick(law.bearings(), rng), rng)
     }
 
     /// The same at a bearing.
-    pub fn sample_at(law: &dyn OuterLaw, bearing: usize, rng: &mut impl Rng) -> Option<Self> {
+    pub fn sample_at(law: &dyn OuterPrior, bearing: usize, rng: &mut impl Rng) -> Option<Self> {
         let trees = (0..law.systems().len()).map(|system| {
-            let state = law.draw_state(bearing, system, rng)?;
+            let state = law.sample_state(bearing, system, rng)?;
             Some(Tree::sample(state, rng))
         });
         Some(Self { bearing, trees: trees.collect::<Option<_>>()?, unknown: Vec::new() })
     }
 
     /// Draws the marks of every run and returns the pieces.
-    pub fn pieces(&self, law: &dyn OuterLaw, rng: &mut impl Rng) -> Vec<Piece> {
+    pub fn pieces(&self, law: &dyn OuterPrior, rng: &mut impl Rng) -> Vec<Piece> {
         let mut pieces = Vec::new();
         for (index, (tree, system)) in self.trees.iter().zip(law.systems()).enumerate() {
             let stock = Stock {

@@ -1,15 +1,15 @@
 //! The hidden state: where every line runs in one full hypothesis.
 
 mod draw;
-mod marks;
 mod outer;
 mod pick;
 mod piece;
 mod run;
+mod run_attributes;
 
 pub use draw::{Draw, Tree};
-pub use marks::{Cover, LEVELS, Offset, normal_cdf};
-pub use outer::{Extent, Floor, HeaderLines, Lines, OuterLaw, OuterState, System};
+pub use outer::{Extent, HeaderLines, Lines, OuterPrior, OuterState, System, UnmappedLines};
 pub use pick::{listed_state, pick};
 pub use piece::{Kind, Piece, Pieces};
 pub use run::{CLEAR, Route, Run, Stock};
+pub use run_attributes::{Cover, LEVELS, Offset, normal_cdf};

@@ -3,9 +3,9 @@
 //! An outer state of a system fixes its routing family and what that family shares (a header's axis and offset, the
 //! valve's place); given it, the lines are a random spanning tree with independent marks.
 
-use super::marks::Cover;
 use super::pick::listed_state;
 use super::run::Run;
+use super::run_attributes::Cover;
 use crate::class::Class;
 use crate::spanning_tree::{Fault, Network, Sampler, Scratch};
 use rand::Rng;
@@ -126,7 +126,7 @@ impl OuterState {
     /// The possible extents of the header with their probabilities; empty without a header.
     ///
     /// P(i, j) from one elimination with drops i and j contracted and those outside deleted, so without the
-    /// differences of the inclusion-exclusion form (design section 2), which cancel.
+    /// differences of the inclusion-exclusion form (python/docs/model.md, 2.5), which cancel.
     pub fn extents(&self) -> &[Extent] {
         self.extents.get_or_init(|| {
             let Some(header) = &self.header else { return Vec::new() };
@@ -172,9 +172,9 @@ impl OuterState {
     }
 }
 
-/// The law of unknown lines: an independent Poisson field with its own law of depth.
+/// The prior of unmapped lines: an independent Poisson field with its own law of depth.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Floor {
+pub struct UnmappedLines {
     /// Length of line per area, metres per square metre.
     pub density_per_m: f64,
     /// Mean cover, metres.
@@ -185,10 +185,10 @@ pub struct Floor {
     pub radius_m: f64,
 }
 
-impl Floor {
+impl UnmappedLines {
     /// Probability that an unknown line has less cover than `depth_m`.
     pub fn shallower(&self, depth_m: f64) -> f64 {
-        let cdf = |x: f64| super::marks::normal_cdf((x - self.cover_m) / self.cover_sd_m);
+        let cdf = |x: f64| super::run_attributes::normal_cdf((x - self.cover_m) / self.cover_sd_m);
         (cdf(depth_m.max(0.0)) - cdf(0.0)) / (1.0 - cdf(0.0))
     }
 
@@ -205,16 +205,16 @@ impl Floor {
     }
 
     /// Mean number of unknown lines that a dig meets whose convex hull, widened by the pipe radius, has this
-    /// perimeter: `L0 perimeter / pi` for lines in every direction (Crofton; methods E), thinned by depth.
+    /// perimeter: `L0 perimeter / pi` for lines in every direction (Crofton; python/docs/model.md, 10), thinned by depth.
     pub fn mean_hits(&self, hull_perimeter_m: f64, depth_m: f64) -> f64 {
         self.density_per_m * hull_perimeter_m / std::f64::consts::PI * self.shallower(depth_m)
     }
 }
 
-/// What strikes and samplers need to know of a law of layouts.
+/// What strikes and samplers need to know of a prior of layouts.
 ///
 /// Given the grid bearing the systems are independent; each draws one of its outer states.
-pub trait OuterLaw: Send + Sync {
+pub trait OuterPrior: Send + Sync {
     /// Probability of each grid bearing.
     fn bearings(&self) -> &[f64];
     /// The systems, the same for every bearing.
@@ -224,10 +224,10 @@ pub trait OuterLaw: Send + Sync {
     /// One outer state, built at first use; `None` if it allows no layout (the others share its probability).
     fn state(&self, bearing: usize, system: usize, state: usize) -> Option<Arc<OuterState>>;
     /// A state by its probability among those that allow a layout; `None` if none does.
-    fn draw_state(&self, bearing: usize, system: usize, rng: &mut dyn Rng) -> Option<Arc<OuterState>> {
+    fn sample_state(&self, bearing: usize, system: usize, rng: &mut dyn Rng) -> Option<Arc<OuterState>> {
         let state = |state| self.state(bearing, system, state);
         listed_state(self.state_probabilities(bearing, system), state, rng)
     }
-    /// The law of unknown lines.
-    fn floor(&self) -> &Floor;
+    /// The prior of unmapped lines.
+    fn unmapped_lines(&self) -> &UnmappedLines;
 }

@@ -1,7 +1,7 @@
 //! A run: one candidate pipe between two nodes, with the routes it may take and the laws of its marks.
 
-use super::marks::{Cover, Offset};
 use super::piece::{Kind, Piece};
+use super::run_attributes::{Cover, Offset};
 use crate::class::Class;
 use crate::geometry::{Point, ShiftedPath};
 use rand::{Rng, RngExt};
@@ -36,7 +36,7 @@ pub struct Run {
     /// The ways it may take.
     pub routes: Vec<Route>,
     /// Whether its first and last end are tied to where they are drawn (a head, a valve, an outlet): a run that lies
-    /// aside of its head reaches it by swing pipe (trade values 3.17), which lies as deep as the run here.
+    /// aside of its head reaches it by swing pipe (python/docs/trade-values.md, 3.17), which lies as deep as the run here.
     pub tied: [bool; 2],
     /// The cover where it is known, metres; else the law of the system.
     pub cover_m: Option<f64>,

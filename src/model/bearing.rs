@@ -11,7 +11,7 @@ use crate::site::document::{HeadKind, ObstacleKind};
 /// Bearings are kept until all but this share of the posterior is covered.
 const DROPPED: f64 = 1e-3;
 
-/// Pairs of heads count as neighbours up to this many times the median nearest-neighbour spacing (design section 2).
+/// Pairs of heads count as neighbours up to this many times the median nearest-neighbour spacing (python/docs/model.md, 2.2).
 const PAIR_REACH: f64 = 1.25;
 
 /// One grid bearing with its probability.

@@ -10,18 +10,19 @@ use super::node::Node;
 use super::plan::Plan;
 use super::shared::Shared;
 use super::supply_roots::{Start, hidden, one_of};
-use super::system::SystemLaw;
-use super::zoning::Labelling;
+use super::system::SystemPrior;
+use super::zoning::WeightedZoning;
 use crate::class::Class;
 use crate::geometry::{Point, Polygon};
-use crate::layout::{Cover, Floor, Kind, System};
+use crate::layout::{Cover, Kind, System, UnmappedLines};
 use crate::settings::Settings;
 use crate::site::Site;
 use crate::site::document::{ObstacleKind, OutletKind};
 use std::sync::Arc;
 
-/// Survey error of boxes, sources and outlets, metres: a valve stands somewhere in a box of 0.43 x 0.30 m (trade
-/// values 3.21c).
+/// Survey error of boxes, sources and outlets, metres: a valve stands somewhere in a box of 0.43 x 0.30 m
+/// (python/docs/trade-values.md,
+/// 3.21c).
 const BOX_SD_M: f64 = 0.1;
 
 /// Where the valve of a zone may stand.
@@ -29,7 +30,8 @@ const BOX_SD_M: f64 = 0.1;
 pub enum Valve {
     /// In one of these valve boxes, by their indices in the site; nearer ones are more probable.
     Boxes(Vec<usize>),
-    /// In one of these boxes with so many chances in so many: they have room for some of the valves that no box lists. Else hidden.
+    /// In one of these boxes with so many chances in so many: they have room for some of the valves that no box lists. Else
+    /// hidden.
     BoxesOrHidden {
         /// The boxes.
         boxes: Vec<usize>,
@@ -42,12 +44,12 @@ pub enum Valve {
     Hidden,
 }
 
-/// What the laws of all labellings of one site have in common: settings, ground, grid bearings, unknown lines, heads and
+/// What the laws of all zonings of one site have in common: settings, ground, grid bearings, unknown lines, heads and
 /// boxes, the supply systems, and the runs between heads, each made at its first use and then shared by all zones.
 pub struct Common {
     shared: Arc<Shared>,
     bearing_probabilities: Vec<f64>,
-    floor: Floor,
+    unmapped: UnmappedLines,
     /// The system of a zone, without a name.
     lateral: System,
     zones: Vec<(String, Valve)>,
@@ -55,7 +57,7 @@ pub struct Common {
     sources: Vec<Node>,
     buildings: Vec<Polygon>,
     boundary: Option<Polygon>,
-    supplies: Vec<Arc<SystemLaw>>,
+    supplies: Vec<Arc<SystemPrior>>,
     /// Places in the document of solid obstacles.
     solid_places: Vec<String>,
 }
@@ -67,7 +69,7 @@ impl Common {
         let buildings = outlines(site, &[ObstacleKind::Building]);
         let bearings = bearing::bearings(site);
         let bearing_probabilities = bearings.iter().map(|b| b.probability).collect();
-        let floor = Floor {
+        let unmapped = UnmappedLines {
             density_per_m: settings.floor_density_per_m,
             cover_m: settings.floor_cover_m,
             cover_sd_m: settings.floor_cover_sd_m,
@@ -94,7 +96,7 @@ impl Common {
         let mut common = Self {
             shared: Arc::new(Shared::new(settings, ground(site), bearings, heads)),
             bearing_probabilities,
-            floor,
+            unmapped,
             lateral,
             zones,
             boxes,
@@ -122,11 +124,12 @@ impl Common {
 
     /// The law of one zone of these heads, by their indices in the site in any order, with this name and valve.
     ///
-    /// It may be used in any number of laws of this site; [`super::Law::assemble`] says whether all heads can be reached.
+    /// It may be used in any number of laws of this site; [`super::LayoutPrior::assemble`] says whether all heads can be
+    /// reached.
     ///
     /// # Panics
     /// If a head or a box is not of the site.
-    pub fn zone(&self, name: &str, valve: &Valve, heads: &[usize]) -> SystemLaw {
+    pub fn zone(&self, name: &str, valve: &Valve, heads: &[usize]) -> SystemPrior {
         let mut heads = heads.to_vec();
         heads.sort_unstable();
         heads.dedup();
@@ -146,18 +149,18 @@ impl Common {
         };
         let plan = Plan::new(nodes, first_root(&starts), Kind::Run, &self.shared.settings).with_heads(heads);
         let system = System { name: name.to_owned(), ..self.lateral.clone() };
-        SystemLaw::new(system, self.shared.clone(), plan, starts)
+        SystemPrior::new(system, self.shared.clone(), plan, starts)
     }
 
-    /// The laws of the site's zones with the heads of a labelling.
-    pub fn zones(&self, labelling: &Labelling) -> Vec<Arc<SystemLaw>> {
+    /// The laws of the site's zones with the heads of a zoning.
+    pub fn zones(&self, labelling: &WeightedZoning) -> Vec<Arc<SystemPrior>> {
         let members = labelling.members(self.zones.len());
         let zone = |((name, valve), heads): (&(String, Valve), Vec<usize>)| self.zone(name, valve, &heads);
         self.zones.iter().zip(members).map(zone).map(Arc::new).collect()
     }
 
     /// The supply systems: the mainline and the potable line, where the site has ends of them.
-    pub fn supplies(&self) -> &[Arc<SystemLaw>] {
+    pub fn supplies(&self) -> &[Arc<SystemPrior>] {
         &self.supplies
     }
 
@@ -174,9 +177,9 @@ impl Common {
         &self.bearing_probabilities
     }
 
-    /// The law of unknown lines.
-    pub fn floor(&self) -> &Floor {
-        &self.floor
+    /// The prior of unmapped lines.
+    pub fn unmapped_lines(&self) -> &UnmappedLines {
+        &self.unmapped
     }
 
     /// The place of a solid obstacle in the document.
@@ -192,7 +195,7 @@ impl Common {
         hidden(ends, &self.sources, &self.buildings, self.boundary.as_ref())
     }
 
-    fn supply_systems(&self, site: &Site) -> Vec<Arc<SystemLaw>> {
+    fn supply_systems(&self, site: &Site) -> Vec<Arc<SystemPrior>> {
         let settings = &self.shared.settings;
         let outlet = |coupler: bool| {
             let chosen = site.outlets.iter().filter(move |o| (o.kind == OutletKind::QuickCoupler) == coupler);
@@ -209,7 +212,7 @@ impl Common {
             let known = || Start::known(self.sources.clone());
             let starts = if self.sources.is_empty() { self.somewhere(&ends) } else { known() };
             let plan = Plan::new(ends, first_root(&starts), Kind::Supply, settings).with_wire(wired);
-            Arc::new(SystemLaw::new(supply(name, class, settings), self.shared.clone(), plan, starts))
+            Arc::new(SystemPrior::new(supply(name, class, settings), self.shared.clone(), plan, starts))
         };
         lines.into_iter().filter(|(_, _, ends, _)| !ends.is_empty()).map(system).collect()
     }

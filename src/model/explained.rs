@@ -9,7 +9,7 @@
 //! no less than one spacing, so that a chance overlap with another zone's line counts little. It is known before any state
 //! is built, and with it the greatest factor that a state may have: states can be drawn by rejection.
 
-use super::ground::sketches::{Drawings, Place};
+use super::ground::sketches::{Drawings, SketchStretch};
 use super::zone::Zone;
 use crate::geometry::{Point, ShiftedPath};
 use crate::layout::{OuterState, Run};
@@ -17,12 +17,12 @@ use crate::layout::{OuterState, Run};
 /// Runs less probable than this are not looked at. Numerical choice.
 const LEAST: f64 = 1e-3;
 
-/// How far outside its heads a header may lie, metres (design section 2).
+/// How far outside its heads a header may lie, metres (python/docs/model.md, 2.5).
 const OUTSIDE_M: f64 = 0.6;
 
 /// What is drawn of one system at one bearing.
 pub struct Explained {
-    places: Vec<Place>,
+    places: Vec<SketchStretch>,
     whole_m: f64,
 }
 
@@ -46,7 +46,7 @@ impl Explained {
             }
         }
         let frame = several.then(|| Frame::new(zone));
-        let may_be = |place: &Place| frame.as_ref().is_some_and(|frame| frame.holds(drawings, place));
+        let may_be = |place: &SketchStretch| frame.as_ref().is_some_and(|frame| frame.holds(drawings, place));
         let mut of_it = open.into_iter().map(|open| open < 1.0);
         places.retain(|place| of_it.next() == Some(true) || may_be(place));
         let length_m: f64 = places.iter().map(|place| place.length_m).sum();
@@ -54,7 +54,7 @@ impl Explained {
     }
 
     /// The factor of a state's probability.
-    pub fn favour(&self, drawings: &Drawings, state: &OuterState) -> f64 {
+    pub fn likelihood_ratio(&self, drawings: &Drawings, state: &OuterState) -> f64 {
         self.of(&coverage(drawings, &self.places, state))
     }
 
@@ -64,7 +64,7 @@ impl Explained {
     }
 
     fn of(&self, chances: &[f64]) -> f64 {
-        let trusted = |(place, chance): (&Place, &f64)| place.trust * place.length_m * chance;
+        let trusted = |(place, chance): (&SketchStretch, &f64)| place.trust * place.length_m * chance;
         let trust = self.places.iter().zip(chances).map(trusted).sum::<f64>() / self.whole_m;
         (1.0 + trust) / (1.0 - trust)
     }
@@ -88,7 +88,7 @@ impl Frame {
     }
 
     /// Whether a header may run along a place.
-    fn holds(&self, drawings: &Drawings, place: &Place) -> bool {
+    fn holds(&self, drawings: &Drawings, place: &SketchStretch) -> bool {
         let margin = OUTSIDE_M + drawings.tolerance_m();
         let inside = |(axis, (low, high)): (&Point, &(f64, f64))| {
             (low - margin..=high + margin).contains(&place.at.dot(*axis))
@@ -99,7 +99,7 @@ impl Frame {
 }
 
 /// For each drawn place, the chance that some line of the state runs along it, runs taken as independent.
-fn coverage(drawings: &Drawings, places: &[Place], state: &OuterState) -> Vec<f64> {
+fn coverage(drawings: &Drawings, places: &[SketchStretch], state: &OuterState) -> Vec<f64> {
     let marginals = state.network.marginals();
     let full = state.header.as_ref().and_then(|header| header.drops().len().checked_sub(1));
     let lines = full.map(|last| state.lines(0, last)); // most headers reach nearly as far as their drops
@@ -113,7 +113,7 @@ fn coverage(drawings: &Drawings, places: &[Place], state: &OuterState) -> Vec<f6
 }
 
 /// Takes the chance that this run lies along each place off the chance that it is missed.
-fn along_run(drawings: &Drawings, places: &[Place], run: &Run, chance: f64, missed: &mut [f64]) {
+fn along_run(drawings: &Drawings, places: &[SketchStretch], run: &Run, chance: f64, missed: &mut [f64]) {
     let mut along = vec![0.0; places.len()];
     for route in &run.routes {
         along_path(drawings, places, &route.path, |k| along[k] += route.share);
@@ -124,7 +124,12 @@ fn along_run(drawings: &Drawings, places: &[Place], run: &Run, chance: f64, miss
 }
 
 /// Tells of each place that a path runs along.
-fn along_path(drawings: &Drawings, places: &[Place], path: &ShiftedPath, mut tell: impl FnMut(usize)) {
+fn along_path(
+    drawings: &Drawings,
+    places: &[SketchStretch],
+    path: &ShiftedPath,
+    mut tell: impl FnMut(usize),
+) {
     let (low, high) = path.bounds(0.0);
     let reach = Point::new(drawings.tolerance_m(), drawings.tolerance_m());
     let (low, high) = (low - reach, high + reach);

@@ -1,4 +1,4 @@
-//! The law of layouts: bearing, routing families, supply lines, unknown lines, and the evidence that weighs single
+//! The prior of layouts: bearing, routing families, supply lines, unknown lines, and the evidence that weighs single
 //! ways.
 //!
 //! One file per routing family. Each turns a zone, a bearing and what the family shares into an outer state. What does
@@ -9,7 +9,7 @@ mod bearing;
 mod common;
 mod explained;
 mod ground;
-mod law;
+mod layout_prior;
 mod node;
 mod plan;
 mod psi;
@@ -22,7 +22,7 @@ mod zoning;
 
 pub use bearing::Bearing;
 pub use common::{Common, Valve};
-pub use law::Law;
+pub use layout_prior::LayoutPrior;
 pub use psi::Psi;
-pub use system::SystemLaw;
-pub use zoning::{LabelLaw, Labelling, Labels, Part, Share, Sums, Suspicion};
+pub use system::SystemPrior;
+pub use zoning::{FlaggedHead, ListedZonings, Part, Share, Sums, WeightedZoning, ZoningPrior};

@@ -3,13 +3,13 @@
 use super::ground::way::{Manner, Way};
 use super::node::{Node, passes};
 use super::routing::pair::{Pair, offset};
-use super::shared::{Place, Shared};
+use super::shared::{EndIndex, Shared};
 use crate::geometry::{Point, delaunay_edges, median_nearest_spacing, nearest};
 use crate::layout::{Kind, Offset, Run};
 use crate::settings::Settings;
 use std::sync::Arc;
 
-/// Spacing assumed when there are no two heads to measure it, metres (a spray head's throw; trade values 3.1).
+/// Spacing assumed when there are no two heads to measure it, metres (a spray head's throw; python/docs/trade-values.md, 3.1).
 pub const SPACING_M: f64 = 4.0;
 
 /// The heads of a zone (or the ends of a supply line), without its root.
@@ -34,7 +34,7 @@ pub struct Root {
     /// The node.
     pub node: Node,
     /// Its place; none for a supply line, which shares no pipe with another system.
-    pub place: Option<Place>,
+    pub place: Option<EndIndex>,
 }
 
 /// A candidate run between two nodes.

@@ -1,12 +1,13 @@
 //! psi: a bounded factor on whole layouts, for what does not factor over runs.
 //!
-//! A head has two pipes, a third branch tees just before it (trade values 3.18c): each further pipe at a head costs
+//! A head has two pipes, a third branch tees just before it (python/docs/trade-values.md, 3.18c): each further pipe at a head
+//! costs
 //! `third_branch_factor`. Trenches cross seldom: each crossing of pipes of two systems costs `pipe_crossing_factor`. Pipes of
-//! different systems share a trench where they can (trade values 3.18d): a layout gains exp(`shared_trench_gain` times the
-//! share of its length that lies beside another system's). Each factor is off as shipped: weighting 3,000 independent draws of
-//! each of 80 simulated sites changed the Brier score of 60 holes by -0.0001 (standard error 0.0002) for a third branch at
-//! exp(-0.5), by -0.0005 (0.0002) for crossings at exp(-0.2), and made it worse with shared trenches, which that simulator does
-//! not dig.
+//! different systems share a trench where they can (python/docs/trade-values.md, 3.18d): a layout gains
+//! exp(`shared_trench_gain` times the share of its length that lies beside another system's). Each factor is off as shipped:
+//! weighting 3,000 independent draws of each of 80 simulated sites changed the Brier score of 60 holes by -0.0001 (standard
+//! error 0.0002) for a third branch at exp(-0.5), by -0.0005 (0.0002) for crossings at exp(-0.2), and made it worse with
+//! shared trenches, which that simulator does not dig.
 
 use crate::geometry::{Point, segments_meet};
 use crate::layout::{Draw, Kind, Piece};

@@ -13,7 +13,7 @@ use std::sync::{Arc, PoisonError, RwLock};
 
 /// A place that pipe may lead from, by a number that is its own in the site.
 #[derive(Clone, Copy, Debug)]
-pub struct Place {
+pub struct EndIndex {
     number: usize,
     node: Node,
 }
@@ -50,20 +50,20 @@ impl Shared {
     }
 
     /// The place of a head.
-    pub fn head(&self, number: usize) -> Place {
-        Place { number, node: self.heads[number] }
+    pub fn head(&self, number: usize) -> EndIndex {
+        EndIndex { number, node: self.heads[number] }
     }
 
     /// The place of a valve; the same node has the same number whenever it is asked for.
-    pub fn valve(&self, node: Node) -> Place {
+    pub fn valve(&self, node: Node) -> EndIndex {
         let name = [node.at.x, node.at.y, node.sd_m].map(f64::to_bits);
         let mut valves = self.valves.write().unwrap_or_else(PoisonError::into_inner);
         let next = self.heads.len() + valves.len();
-        Place { number: *valves.entry(name).or_insert(next), node }
+        EndIndex { number: *valves.entry(name).or_insert(next), node }
     }
 
     /// The pipe from a place to a head at a bearing: a run from a head, a link from a valve.
-    pub fn pair(&self, bearing: usize, from: Place, to: usize) -> Arc<Pair> {
+    pub fn pair(&self, bearing: usize, from: EndIndex, to: usize) -> Arc<Pair> {
         let name = (from.number, to);
         let known = self.pairs[bearing].read().unwrap_or_else(PoisonError::into_inner).get(&name).cloned();
         known.unwrap_or_else(|| {

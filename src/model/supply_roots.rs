@@ -12,7 +12,7 @@ const MOST: usize = 16;
 /// A place on paper is known no better than this, metres: half the step between places.
 const SD_M: f64 = 0.5;
 
-/// Weight of a place falls with the distance to the nearest end it feeds: exp(-d / 10 m) (design section 2, `a`).
+/// Weight of a place falls with the distance to the nearest end it feeds: exp(-d / 10 m) (python/docs/model.md, 2.9).
 pub const REACH_M: f64 = 10.0;
 
 /// Shares of hidden valves at the source side, the lawn edge and beside a head. Common practice, no source.

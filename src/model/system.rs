@@ -1,9 +1,9 @@
 //! The law of one system, a zone's laterals or a supply line: its outer states at each bearing, each made at its first
-//! use. Nothing in it knows of other systems, so that a zone of the same heads and start serves in any labelling.
+//! use. Nothing in it knows of other systems, so that a zone of the same heads and start serves in any zoning.
 
 use super::explained::Explained;
 use super::plan::{PairRun, Plan, Root};
-use super::routing::header::{self, Headers, Place, Places};
+use super::routing::header::{self, HeaderPlace, HeaderPlaces, Headers};
 use super::routing::split::{self, Cut};
 use super::routing::{chain, direct, loose};
 use super::shared::Shared;
@@ -15,7 +15,7 @@ use crate::settings::Settings;
 use rand::{Rng, RngExt};
 use std::sync::{Arc, OnceLock};
 
-/// Zones with fewer heads than this are always piped `direct` (design section 2).
+/// Zones with fewer heads than this are always piped `direct` (python/docs/model.md, 2.3).
 const SEVERAL_HEADS: usize = 3;
 
 /// One way to start.
@@ -44,8 +44,8 @@ struct Listed {
 /// A state, built at its first use, with the factor that drawings give it; `None` if it allows no layout.
 type Built = OnceLock<Option<Explaining>>;
 
-/// Places of headers, and the state of each.
-type Laid = (Places, Box<[Built]>);
+/// HeaderPlaces of headers, and the state of each.
+type Laid = (HeaderPlaces, Box<[Built]>);
 
 /// A state, and the factor that drawings give it.
 type Explaining = (Arc<OuterState>, f64);
@@ -81,7 +81,7 @@ const REJECTED: usize = 2_000;
 /// States and candidate runs are named by address in what is worked out from them: both stay where they are as long as
 /// this lives, and so do runs between heads or from valves to heads as long as the [`super::Common`] that made it, unless
 /// the pipe may go round an obstacle at a price that depends on the spacing of the zone's heads.
-pub struct SystemLaw {
+pub struct SystemPrior {
     system: System,
     shared: Arc<Shared>,
     plan: Arc<Plan>,
@@ -91,7 +91,7 @@ pub struct SystemLaw {
     reached: OnceLock<Result<(), Option<usize>>>,
 }
 
-impl SystemLaw {
+impl SystemPrior {
     /// The law of a system with this plan. A zone's roots have places among those that zones share pipes from.
     pub(super) fn new(system: System, shared: Arc<Shared>, plan: Plan, starts: Vec<Start>) -> Self {
         let is_zone = plan.kind != Kind::Supply;
@@ -116,7 +116,7 @@ impl SystemLaw {
     }
 
     /// Whether drawings make some states more probable than others, so that several are built for one that is drawn.
-    pub fn is_drawn(&self) -> bool {
+    pub fn has_sketch(&self) -> bool {
         !self.shared.ground.drawings().is_empty()
     }
 
@@ -140,7 +140,7 @@ impl SystemLaw {
 
     /// A state by its probability among those that allow a layout; `None` if none does. Other than by listing all, headers
     /// are placed only where one is drawn. Where lines are drawn states are accepted by their factor over the greatest one.
-    pub fn draw_state(&self, bearing: usize, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
+    pub fn sample_state(&self, bearing: usize, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
         let starts: Vec<f64> = self.feeds.iter().map(|feed| feed.probability).collect();
         let greatest = self.fed(bearing).iter().map(Fed::greatest).fold(1.0, f64::max);
         let (mut impossible, mut rejected) = (0, 0);
@@ -148,7 +148,9 @@ impl SystemLaw {
             let fed = &self.fed(bearing)[pick(&starts, rng)];
             match fed.draw(|| self.headers(bearing), rng) {
                 None => impossible += 1,
-                Some((state, favour)) if favour >= greatest || rng.random::<f64>() * greatest < favour => {
+                Some((state, likelihood_ratio))
+                    if likelihood_ratio >= greatest || rng.random::<f64>() * greatest < likelihood_ratio =>
+                {
                     return Some(state);
                 }
                 Some(_) => rejected += 1,
@@ -219,7 +221,7 @@ impl SystemLaw {
                 let headers = fed.places(|| self.headers(bearing));
                 fed.add_probabilities(feed.probability, headers, &mut probabilities);
             }
-            if self.is_drawn() {
+            if self.has_sketch() {
                 self.explain(bearing, &first, &mut probabilities);
             }
             Box::new(Listed { first, probabilities })
@@ -232,7 +234,9 @@ impl SystemLaw {
         let ends = first.iter().skip(1).copied().chain([probabilities.len()]).collect::<Vec<_>>();
         for ((&first, end), fed) in first.iter().zip(ends).zip(self.fed(bearing)) {
             for (state, p) in probabilities[first..end].iter_mut().enumerate() {
-                *p *= fed.state(state, || self.headers(bearing)).map_or(1.0, |(_, favour)| favour);
+                *p *= fed
+                    .state(state, || self.headers(bearing))
+                    .map_or(1.0, |(_, likelihood_ratio)| likelihood_ratio);
             }
         }
         let after: f64 = probabilities.iter().sum();
@@ -258,9 +262,10 @@ impl Fed {
 
     /// A state with its factor.
     fn explaining(&self, state: OuterState) -> Explaining {
-        let favour = |explained: &Explained| explained.favour(self.zone.ground().drawings(), &state);
-        let favour = self.explained.as_ref().map_or(1.0, favour);
-        (Arc::new(state), favour)
+        let likelihood_ratio =
+            |explained: &Explained| explained.likelihood_ratio(self.zone.ground().drawings(), &state);
+        let likelihood_ratio = self.explained.as_ref().map_or(1.0, likelihood_ratio);
+        (Arc::new(state), likelihood_ratio)
     }
 
     /// Shares of the families.
@@ -275,7 +280,7 @@ impl Fed {
     }
 
     /// The places of its headers with their shares.
-    fn places<'h>(&self, headers: impl FnOnce() -> &'h Headers) -> &[(Place, f64)] {
+    fn places<'h>(&self, headers: impl FnOnce() -> &'h Headers) -> &[(HeaderPlace, f64)] {
         if self.several { &self.laid(headers).0 } else { &[] }
     }
 
@@ -288,7 +293,7 @@ impl Fed {
     }
 
     /// Appends the probability of each state.
-    fn add_probabilities(&self, of_start: f64, headers: &[(Place, f64)], probabilities: &mut Vec<f64>) {
+    fn add_probabilities(&self, of_start: f64, headers: &[(HeaderPlace, f64)], probabilities: &mut Vec<f64>) {
         let [header, split, chain, loose, direct] = self.families().map(|share| of_start * share);
         if self.several {
             probabilities.extend(headers.iter().map(|(_, share)| header * share));

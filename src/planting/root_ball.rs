@@ -1,8 +1,8 @@
 //! How large a hole a tree needs: ball of roots by caliper or container, ball depth, hole width and depth, from published
 //! tables only.
 //!
-//! Rows are those of trade values 5.3 to 5.7. Between two rows numbers are interpolated linearly, and the answer says so;
-//! outside a table there is no answer, but an error that names the table.
+//! Rows are those of python/docs/trade-values.md, 5.3 to 5.7. Between two rows numbers are interpolated linearly, and the
+//! answer says so; outside a table there is no answer, but an error that names the table.
 
 use super::TableError;
 
@@ -17,8 +17,9 @@ pub enum BallTable {
     Florida,
 }
 
-/// Rows of (caliper, ball diameter), inches. 2, 3, 4 and 5 in: ANSI Z60.1 as copied by pages on caliper that agree (trade
-/// values 5.5, 8.25); the others from memory of the same standard, not read (5.5b).
+/// Rows of (caliper, ball diameter), inches. 2, 3, 4 and 5 in: ANSI Z60.1 as copied by pages on caliper that agree
+/// (python/docs/trade-values.md,
+/// 5.5, 8.25); the others from memory of the same standard, not read (5.5b).
 const SHADE_TREE: &[(f64, f64)] = &[
     (0.5, 12.0),
     (0.75, 14.0),
@@ -35,7 +36,7 @@ const SHADE_TREE: &[(f64, f64)] = &[
     (5.0, 54.0),
 ];
 
-/// Florida Grades and Standards, matrix 3 (trade values 5.5c; the alignment of its rows is a reading).
+/// Florida Grades and Standards, matrix 3 (python/docs/trade-values.md, 5.5c; the alignment of its rows is a reading).
 const FLORIDA: &[(f64, f64)] = &[
     (1.0, 16.0),
     (1.25, 18.0),
@@ -53,15 +54,16 @@ const FLORIDA: &[(f64, f64)] = &[
 /// Calipers of the shade-tree table that were read in print, inches.
 const READ_IN_PRINT: [f64; 4] = [2.0, 3.0, 4.0, 5.0];
 
-/// Greatest caliper by container: Florida Grades and Standards give the least container for a caliper (trade values 5.7),
-/// (trade number, inches). Where a container serves several calipers the thickest counts: it needs the widest hole.
+/// Greatest caliper by container: Florida Grades and Standards give the least container for a caliper
+/// (python/docs/trade-values.md, 5.7), (trade number, inches). Where a container serves several calipers the thickest counts:
+/// it needs the widest hole.
 const CONTAINERS: &[(f64, f64)] =
     &[(3.0, 0.75), (5.0, 1.0), (7.0, 1.25), (15.0, 2.0), (25.0, 2.5), (45.0, 3.0), (65.0, 3.5), (95.0, 5.0)];
 
 /// Balls wide that a hole is dug where nobody says otherwise: a saucer (CSU Extension GardenNotes 633).
 pub const WIDE: f64 = 3.0;
 
-/// Widest ball whose depth the standard gives, inches (trade values 5.6).
+/// Widest ball whose depth the standard gives, inches (python/docs/trade-values.md, 5.6).
 const WIDEST_BALL_IN: f64 = 48.0;
 
 /// A hole that lacks less than this of what a ball needs is not called too small, metres: a tape is read to the centimetre
@@ -152,7 +154,8 @@ pub struct RootBall {
 }
 
 /// The hole for a tree of this caliper (stem diameter 6 in above ground), inches, and how many balls wide it is dug: 3 (a
-/// saucer, CSU Extension GardenNotes 633, trade values 5.3) or 2 (loose soil, New Mexico State University, 5.3b).
+/// saucer, CSU Extension GardenNotes 633, python/docs/trade-values.md, 5.3) or 2 (loose soil, New Mexico State University,
+/// 5.3b).
 ///
 /// # Errors
 /// [`TableError::Outside`] for calipers and balls outside the tables, [`TableError::Width`] for widths outside 2 to 3.
@@ -220,8 +223,8 @@ pub fn root_ball_of_container(
     })
 }
 
-/// Least share of its diameter that a ball is deep (trade values 5.6: 75 % below 20 in, 66 % from 20 to 30, 60 % from 31 to
-/// 48; between 30 and 31 the deeper one).
+/// Least share of its diameter that a ball is deep (python/docs/trade-values.md, 5.6: 75 % below 20 in, 66 % from 20 to 30, 60
+/// % from 31 to 48; between 30 and 31 the deeper one).
 fn depth_share(ball_in: f64) -> f64 {
     if ball_in < 20.0 {
         0.75
@@ -232,7 +235,8 @@ fn depth_share(ball_in: f64) -> f64 {
     }
 }
 
-/// How far the top of the ball stands above grade, inches: 1 at 1 in caliper, 2 from 2 in up (trade values 5.5).
+/// How far the top of the ball stands above grade, inches: 1 at 1 in caliper, 2 from 2 in up (python/docs/trade-values.md,
+/// 5.5).
 fn proud_in(caliper_in: f64) -> f64 {
     caliper_in.clamp(1.0, 2.0)
 }
@@ -271,7 +275,7 @@ mod tests {
         metres / M_PER_IN
     }
 
-    /// Trade values 8.25: Z60.1 rows 2, 3, 4 in to 24, 32, 42 in; least depths 15.8 (0.66 x 24), 19.2, 25.2 in.
+    /// python/docs/trade-values.md, 8.25: Z60.1 rows 2, 3, 4 in to 24, 32, 42 in; least depths 15.8 (0.66 x 24), 19.2, 25.2 in.
     #[test]
     fn rows_of_the_standard_are_met() {
         for (caliper, ball, depth) in [(2.0, 24.0, 15.84), (3.0, 32.0, 19.2), (4.0, 42.0, 25.2)] {
@@ -293,7 +297,8 @@ mod tests {
         }
     }
 
-    /// Trade values 8.26: 2 in caliper at two and three balls: 48 and 72 in (1.22 and 1.83 m), depth 13.8 in (0.35 m).
+    /// python/docs/trade-values.md, 8.26: 2 in caliper at two and three balls: 48 and 72 in (1.22 and 1.83 m), depth 13.8 in
+    /// (0.35 m).
     #[test]
     fn the_worked_hole_is_met() {
         let two = root_ball_of_caliper(2.0, BallTable::ShadeTree, 2.0).expect("in the table");

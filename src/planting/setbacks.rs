@@ -20,7 +20,8 @@ pub struct Setback {
     lines_ft: &'static [(&'static [Class], f64)],
     /// Distance from water and gas meters, feet.
     meters_ft: Option<f64>,
-    /// Whether trees that stay small are exempt (trade values 5.8g: ordinances read exempt these and treat all others alike).
+    /// Whether trees that stay small are exempt (python/docs/trade-values.md, 5.8g: ordinances read exempt these and treat all
+    /// others alike).
     pub exempts_small: bool,
 }
 
@@ -33,7 +34,7 @@ const SERVICES: &[Class] =
     &[Class::Reclaimed, Class::Potable, Class::Sewer, Class::Gas, Class::Electric, Class::Communication];
 
 impl Setback {
-    /// The rows, the default first (trade values 5.8 to 5.8f).
+    /// The rows, the default first (python/docs/trade-values.md, 5.8 to 5.8f).
     pub const ALL: [Self; 6] = [
         Self {
             name: "lateral_5ft",
@@ -114,7 +115,7 @@ impl Setback {
 }
 
 impl Default for Setback {
-    /// 5 ft from any buried line: the row that most ordinances read have (trade values 5.8).
+    /// 5 ft from any buried line: the row that most ordinances read have (python/docs/trade-values.md, 5.8).
     fn default() -> Self {
         Self::ALL[0]
     }
@@ -125,7 +126,7 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    /// Trade values 5.8 to 5.8f as printed there in metres, to their digits.
+    /// python/docs/trade-values.md, 5.8 to 5.8f as printed there in metres, to their digits.
     #[test]
     fn distances_are_those_of_the_published_rows() {
         let row = |name: &str| Setback::named(name).expect("there is such a row");

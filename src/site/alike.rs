@@ -5,13 +5,15 @@
 
 use super::spelling::distance;
 
-/// A word shorter than this may differ from another on purpose: N and S, NE and NW, top and mop would be rare. Numerical choice.
+/// A word shorter than this may differ from another on purpose: N and S, NE and NW, top and mop would be rare. Numerical
+/// choice.
 const LEAST_WORD: usize = 4;
 
 /// Longer names are not compared. Numerical choice: a page of text is no slip of a name.
 const LONGEST: usize = 60;
 
-/// Whether two different names are the same but for case, spaces, hyphens and underscores, or for one letter of one longer word.
+/// Whether two different names are the same but for case, spaces, hyphens and underscores, or for one letter of one longer
+/// word.
 pub(super) fn slip(a: &str, b: &str) -> bool {
     if a == b || a.len().max(b.len()) > LONGEST {
         return false;

@@ -28,7 +28,7 @@ pub struct Site {
     pub units: Units,
     /// Where it lies on Earth.
     pub frame: Option<Frame>,
-    /// The constants of the law of layouts, with what the document sets.
+    /// The constants of the prior of layouts, with what the document sets.
     pub settings: Settings,
     /// Outline of the ground that is dealt with, where it is given.
     pub boundary: Option<Polygon>,
@@ -74,8 +74,8 @@ impl Site {
         Self { probes: Vec::new(), ..self.clone() }
     }
 
-    /// Everything about the document that its reader must know although it is no fault: what takes no part in the inference, what
-    /// is taken otherwise than written, what is odd.
+    /// Everything about the document that its reader must know although it is no fault: what takes no part in the inference,
+    /// what is taken otherwise than written, what is odd.
     pub fn notes(&self) -> &[Note] {
         &self.notes
     }
@@ -102,9 +102,9 @@ impl Site {
         (0..self.zones.len()).filter(|&index| boxless(&self.zones[index])).collect()
     }
 
-    /// Working valves that the boxes have left for these zones, where counts leave too few for all and some: each such zone is then
-    /// fed from a box with that many chances in the number of these zones, else from out of sight. `None` where a box that nobody
-    /// opened may hold any number.
+    /// Working valves that the boxes have left for these zones, where counts leave too few for all and some: each such zone is
+    /// then fed from a box with that many chances in the number of these zones, else from out of sight. `None` where a box
+    /// that nobody opened may hold any number.
     pub fn valves_short(&self) -> Option<usize> {
         if self.valve_boxes.iter().any(|held| held.valves.is_none() && held.zones.is_empty()) {
             return None;

@@ -1,7 +1,8 @@
-//! Survey noise in outlines and paths: repeated corners, closed rings, spikes. They are left out of the site, never of the document.
+//! Survey noise in outlines and paths: repeated corners, closed rings, spikes. They are left out of the site, never of the
+//! document.
 //!
-//! A total station notes the last corner twice, a drawing program closes its rings, a hand slips back a few millimetres: none of
-//! that is a fault of the crew's, and none of it is ground.
+//! A total station notes the last corner twice, a drawing program closes its rings, a hand slips back a few millimetres: none
+//! of that is a fault of the crew's, and none of it is ground.
 
 use crate::geometry::Point;
 

@@ -256,7 +256,7 @@ fn marks(document: &Document, scale: Scale) -> Vec<Mark> {
 }
 
 /// Marks where probes met lines of utilities. Whoever lays gas or power bare knows more of it than any mark tells (quality
-/// level A of the utility engineering standards, trade values 7); nobody digs beside it by probability.
+/// level A of the utility engineering standards, python/docs/trade-values.md, 4.6); nobody digs beside it by probability.
 fn met_by_probes(probes: &[Probe]) -> Vec<Mark> {
     let met = |(index, probe): (usize, &Probe)| -> Option<Mark> {
         let class = probe.class.filter(|class| probe.found && class.is_utility())?;

@@ -31,7 +31,7 @@ pub struct Head {
 
 impl Head {
     /// Standard deviation of a head's x and y when nothing is said, metres: a flag at the head against its true riser,
-    /// and two-tape ties, both 0.05 (trade values 6.12 and 6.8).
+    /// and two-tape ties, both 0.05 (python/docs/trade-values.md, 6.12 and 6.8).
     pub const SD_M: f64 = 0.05;
 }
 
@@ -46,8 +46,8 @@ pub struct Zone {
     pub boxes: Vec<usize>,
     /// Whether it may not be there at all: a valve that nobody has counted.
     pub optional: bool,
-    /// Whether its valve is there but perhaps none of its heads: drip, heads that grass hides, a valve long unused. Then it may have
-    /// none of the heads of the site, and none of its lines is known.
+    /// Whether its valve is there but perhaps none of its heads: drip, heads that grass hides, a valve long unused. Then it
+    /// may have none of the heads of the site, and none of its lines is known.
     pub unseen: bool,
     /// Whether the document does not name it: such zones with the same boxes cannot be told apart.
     pub nameless: bool,
@@ -75,7 +75,7 @@ impl ValveBox {
     }
 }
 
-/// Most valves in a box whose document does not say how many it holds (trade values 3.21c).
+/// Most valves in a box whose document does not say how many it holds (python/docs/trade-values.md, 3.21c).
 const MOST_IN_BOX: usize = 4;
 
 /// Working valves of a box beyond those of the zones it lists: as many as may be there. A list without a count is complete.
@@ -193,7 +193,7 @@ pub struct Flag {
 
 impl Flag {
     /// Standard deviation of a flag's x and y when nothing is said, metres: the middle of 0.05 to 0.15 for pinpointing
-    /// a small shallow target (trade values 6.10).
+    /// a small shallow target (python/docs/trade-values.md, 6.10).
     pub const SD_M: f64 = 0.1;
 }
 
@@ -227,7 +227,7 @@ pub struct Mark {
 
 impl Mark {
     /// Standard deviation of a mark's sideways place when nothing is said, metres: the band of a line detected by one
-    /// method, 250 mm (trade values 7.1).
+    /// method, 250 mm (python/docs/trade-values.md, 7.1).
     pub const SD_M: f64 = 0.25;
 }
 

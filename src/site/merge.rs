@@ -1,8 +1,8 @@
 //! Two heads at one place are one head written twice: they are merged in the site, and the document stays as written.
 //!
-//! Nothing that only one of them says is lost: the label, kind, flow, throw, arc and error of the second fill what the first leaves
-//! open, and a station test that names either counts for the head. Heads at one place on different zones contradict each other: that
-//! is a fault, and nobody chooses between them here.
+//! Nothing that only one of them says is lost: the label, kind, flow, throw, arc and error of the second fill what the first
+//! leaves open, and a station test that names either counts for the head. Heads at one place on different zones contradict
+//! each other: that is a fault, and nobody chooses between them here.
 
 use super::clean::SAME_PLACE_M;
 use super::document::{Document, HeadEntry};

@@ -1,7 +1,8 @@
 //! Zones that no one has named: where heads carry no zone, every working valve that the document knows of, or must leave
 //! open, is a zone that such heads may be on.
 //!
-//! A box that says how many valves it holds has as many zones; one that says nothing holds one to four valves (trade values
+//! A box that says how many valves it holds has as many zones; one that says nothing holds one to four valves
+//! (python/docs/trade-values.md,
 //! 3.21c), those that are spare among them. With no box at all the valves are out of sight and their number is open.
 //! Zones that may or may not be there are marked as such. Where every head carries a zone nothing is added: names alone
 //! tell which zones there are.
@@ -49,8 +50,8 @@ pub(super) fn add(heads: &[HeadEntry], boxes: &mut [ValveBox], zones: &mut Vec<Z
     }
 }
 
-/// Marks the zones that may have none of the site's heads: where fewer heads lack a zone than zones that must be there lack a head,
-/// some of these zones feed what nobody saw, and nobody can say which.
+/// Marks the zones that may have none of the site's heads: where fewer heads lack a zone than zones that must be there lack a
+/// head, some of these zones feed what nobody saw, and nobody can say which.
 pub(super) fn mark_unseen(heads: &[HeadEntry], zones: &mut [Zone]) {
     let bare = heads.iter().filter(|head| head.zone.is_none()).count();
     let headless = |zone: &Zone| !zone.optional && zone.heads.is_empty();

@@ -1,5 +1,5 @@
-//! Notes: what a reader of a legal document must know before trusting an answer. Each is typed, names the thing by its id and place,
-//! says how far off it is in the document's units, and what to do.
+//! Notes: what a reader of a legal document must know before trusting an answer. Each is typed, names the thing by its id and
+//! place, says how far off it is in the document's units, and what to do.
 
 use super::document::ObstacleKind;
 use super::figures::{counted, length, listed};

@@ -1,7 +1,8 @@
 //! What is believed of a document and what is not: one table of rules, each with its limits and the reason for them.
 //!
-//! Beyond a refusing limit the document has a fault: nobody digs or plants so, and a slip of a digit or of the units is certain enough.
-//! Beyond a warning limit it is read, and a note says what is odd. Where a reason names no source it is common practice.
+//! Beyond a refusing limit the document has a fault: nobody digs or plants so, and a slip of a digit or of the units is
+//! certain enough. Beyond a warning limit it is read, and a note says what is odd. Where a reason names no source it is common
+//! practice.
 
 /// One rule.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -43,7 +43,8 @@ pub fn hint<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> String 
     nearest(word, known).map_or_else(String::new, |meant| format!("; did you mean {meant:?}?"))
 }
 
-/// What was meant by a key of a table that knows these keys: by spelling, by a unit in its name, or by what other tools call it.
+/// What was meant by a key of a table that knows these keys: by spelling, by a unit in its name, or by what other tools call
+/// it.
 pub(super) fn key_hint(key: &str, known: &[&str]) -> String {
     let lower = key.to_lowercase().replace(['-', ' '], "_");
     if let Some((stem, unit)) = lower.rsplit_once('_')

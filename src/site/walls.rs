@@ -1,8 +1,9 @@
 //! Things measured a hand's breadth inside a wall: survey noise, so they are put at the wall.
 //!
-//! A head along a foundation, or a hose bib on a wall, is measured with the error of its own coordinates, and the wall with its own.
-//! Within three standard deviations the thing is put at the wall, and a warning says so; deeper inside it is a fault. Valves, meters
-//! and pumps do stand in basements, so boxes, sources and outlets may lie deep in a building, though not in a pool.
+//! A head along a foundation, or a hose bib on a wall, is measured with the error of its own coordinates, and the wall with
+//! its own. Within three standard deviations the thing is put at the wall, and a warning says so; deeper inside it is a fault.
+//! Valves, meters and pumps do stand in basements, so boxes, sources and outlets may lie deep in a building, though not in a
+//! pool.
 
 use super::clean::{self, SAME_PLACE_M};
 use super::document::{Document, ObstacleKind};

@@ -16,8 +16,8 @@ pub(super) fn of(site: &Site) -> Vec<Note> {
     notes
 }
 
-/// Kinds of evidence that take no part in the inference yet. `marks` are among them although their tolerance zones are tested: they
-/// say nothing yet about where lines run.
+/// Kinds of evidence that take no part in the inference yet. `marks` are among them although their tolerance zones are tested:
+/// they say nothing yet about where lines run.
 fn unused(site: &Site) -> Option<NoteKind> {
     let kinds = [
         ("flags", site.flags.is_empty()),

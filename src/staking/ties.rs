@@ -10,7 +10,7 @@ use crate::site::Site;
 use crate::site::document::ObstacleKind;
 
 /// Tapes that cross at less or more than this fix a point badly, degrees: limits of a published guide for two-tape fixes
-/// (trade values 8.21).
+/// (python/docs/trade-values.md, 8.21).
 pub const CROSSING_DEG: (f64, f64) = (30.0, 120.0);
 
 /// Fixed points closer to each other than this make no baseline, metres. Common practice, no source.

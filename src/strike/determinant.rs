@@ -1,16 +1,16 @@
 //! The determinant form: sums over outer states of `Z(w miss) / Z(w)`, with no Monte Carlo error.
 //!
 //! For a SET of looks A each run contributes one number `miss_e(A)`; the trees are summed by determinants, the header's
-//! extents, the cover level, the outer states and the bearing by enumeration. Looks that found nothing reweight the
+//! extents, the cover level, the outer states and the bearing by enumeration. Observations that found nothing reweight the
 //! outer states by Z(C) / Z(0); finds enter as a signed sum over the sets of finds taken as missed (`findings`).
 
 use super::findings::Findings;
-use super::look::Look;
-use super::miss::{Looks, Miss};
+use super::miss::{Miss, Observations};
+use super::observation::Observation;
 use super::result::{Chance, Strike};
 use crate::class::Class;
 use crate::effort::{self, Work};
-use crate::layout::{LEVELS, OuterLaw, OuterState};
+use crate::layout::{LEVELS, OuterPrior, OuterState};
 use crate::spanning_tree::Scratch;
 use rayon::prelude::*;
 
@@ -18,8 +18,8 @@ use rayon::prelude::*;
 ///
 /// The control wire factors over runs only where it rides on every run of its system; elsewhere it is `None`.
 pub fn strike(
-    law: &dyn OuterLaw,
-    dig: &Look,
+    law: &dyn OuterPrior,
+    dig: &Observation,
     findings: &Findings,
     assessed: &[bool; Class::ALL.len()],
 ) -> Strike {
@@ -32,19 +32,19 @@ pub fn strike(
 /// # Panics
 /// Without a law.
 pub fn strike_unless(
-    laws: &[(f64, &dyn OuterLaw)],
-    dig: &Look,
+    laws: &[(f64, &dyn OuterPrior)],
+    dig: &Observation,
     findings: &Findings,
     assessed: &[bool; Class::ALL.len()],
     work: &dyn Work,
 ) -> Option<Strike> {
-    let (floor, systems) = (laws[0].1.floor(), laws[0].1.systems());
-    let coefficients = findings.coefficients(floor);
-    let unknown = findings.missed_by(floor, dig);
+    let (unmapped, systems) = (laws[0].1.unmapped_lines(), laws[0].1.systems());
+    let coefficients = findings.coefficients(unmapped);
+    let unknown = findings.missed_by(unmapped, dig);
     let mut terms: Vec<Term<'_>> = Vec::with_capacity(laws.len() * coefficients.len());
     for (set, (coefficient, unknown)) in coefficients.into_iter().zip(unknown).enumerate() {
         let before = findings.looks(set);
-        let after: Vec<Look> = before.iter().chain([dig]).cloned().collect();
+        let after: Vec<Observation> = before.iter().chain([dig]).cloned().collect();
         for &(share, law) in laws {
             terms.push(Term {
                 coefficient: share * coefficient,
@@ -91,16 +91,17 @@ struct Term<'a> {
 }
 
 /// For each bearing and system, the chance that every look misses every line of the system.
-pub fn missed(law: &dyn OuterLaw, looks: &[Look]) -> Vec<Vec<f64>> {
+pub fn missed(law: &dyn OuterPrior, looks: &[Observation]) -> Vec<Vec<f64>> {
     missed_unless(law, looks, &|| false).expect("nothing stops it")
 }
 
-fn missed_unless(law: &dyn OuterLaw, looks: &[Look], work: &dyn Work) -> Option<Vec<Vec<f64>>> {
+fn missed_unless(law: &dyn OuterPrior, looks: &[Observation], work: &dyn Work) -> Option<Vec<Vec<f64>>> {
     let effort = work.effort();
     if looks.is_empty() {
         return Some(vec![vec![1.0; law.systems().len()]; law.bearings().len()]);
     }
-    let seen: Vec<Looks> = law.systems().iter().map(|system| Looks::new(system, looks)).collect();
+    let seen: Vec<Observations> =
+        law.systems().iter().map(|system| Observations::new(system, looks)).collect();
     let system = |bearing: usize, system: usize| -> Option<f64> {
         let probabilities = law.state_probabilities(bearing, system);
         let terms = probabilities.par_iter().enumerate().map(|(state, &p)| {
@@ -119,7 +120,7 @@ fn missed_unless(law: &dyn OuterLaw, looks: &[Look], work: &dyn Work) -> Option<
 }
 
 /// Chance that every look misses every line, given the outer state.
-fn missed_in_state(state: &OuterState, looks: &Looks) -> f64 {
+fn missed_in_state(state: &OuterState, looks: &Observations) -> f64 {
     let runs: Vec<Option<Miss>> = state.runs.iter().map(|run| looks.miss(run)).collect();
     let runs_touched = runs.iter().any(Option::is_some);
     let mut scratch = Scratch::default();
@@ -166,7 +167,7 @@ fn missed_in_state(state: &OuterState, looks: &Looks) -> f64 {
 }
 
 /// About what a state costs: its runs built and held against every look, and a sum over trees for each extent and level.
-fn price(state: &OuterState, looks: &Looks, count: usize) -> u64 {
+fn price(state: &OuterState, looks: &Observations, count: usize) -> u64 {
     let runs = state.runs.len() as u64;
     let levels = if looks.level_free() { 1 } else { LEVELS as u64 };
     let extents = state.header.as_ref().map_or(1, |header| (header.drops().len() as u64).pow(2) / 8 + 1);
@@ -176,7 +177,7 @@ fn price(state: &OuterState, looks: &Looks, count: usize) -> u64 {
 }
 
 /// Mean over the cover level that a system's runs share.
-fn over_levels(looks: &Looks, mut missed: impl FnMut(usize) -> f64) -> f64 {
+fn over_levels(looks: &Observations, mut missed: impl FnMut(usize) -> f64) -> f64 {
     if looks.level_free() {
         return missed(0);
     }

@@ -6,9 +6,9 @@
 //! of finds, c_S = prod_{j in S} -(1 - f_j).
 
 use super::belts::{DIRECTIONS, STRIP_M};
-use super::look::Look;
+use super::observation::Observation;
 use super::unknown::{bears_on, mean_beyond};
-use crate::layout::Floor;
+use crate::layout::UnmappedLines;
 use std::collections::HashMap;
 
 /// At most this many finds are summed over exactly.
@@ -18,7 +18,7 @@ pub const MOST_FINDS: usize = 10;
 #[derive(Clone, Debug)]
 pub struct Find {
     /// Where, how deep, how surely, and what was noted.
-    pub look: Look,
+    pub look: Observation,
     /// Chance that something is noted so where no line is met: a false find.
     pub false_find: f64,
 }
@@ -26,9 +26,9 @@ pub struct Find {
 /// Everything that probes found.
 #[derive(Clone, Debug, Default)]
 pub struct Findings {
-    /// Looks that met nothing.
-    pub clear: Vec<Look>,
-    /// Looks that met a line.
+    /// Observations that met nothing.
+    pub clear: Vec<Observation>,
+    /// Observations that met a line.
     pub found: Vec<Find>,
 }
 
@@ -49,16 +49,16 @@ impl Findings {
     }
 
     /// The clear looks and the finds of a set, as one set of looks.
-    pub fn looks(&self, set: usize) -> Vec<Look> {
+    pub fn looks(&self, set: usize) -> Vec<Observation> {
         self.clear.iter().chain(self.of_set(set).map(|find| &find.look)).cloned().collect()
     }
 
     /// For each set the coefficient `c_S` times the chance that no unknown line is met by it (given that none is met by
     /// the clear looks).
-    pub fn coefficients(&self, floor: &Floor) -> Vec<f64> {
-        let finds: Vec<&Look> = self.found.iter().map(|find| &find.look).collect();
+    pub fn coefficients(&self, unmapped: &UnmappedLines) -> Vec<f64> {
+        let finds: Vec<&Observation> = self.found.iter().map(|find| &find.look).collect();
         let mut beyond: Vec<Beyond<'_>> =
-            (0..finds.len()).map(|j| Beyond::new(floor, self, finds[j])).collect();
+            (0..finds.len()).map(|j| Beyond::new(unmapped, self, finds[j])).collect();
         let mut coefficient = |set: usize| -> f64 {
             let sign: f64 = self.of_set(set).map(|find| -(1.0 - find.false_find)).product();
             let of_set = (0..finds.len()).filter(|j| set >> j & 1 == 1);
@@ -68,15 +68,15 @@ impl Findings {
         (0..self.sets()).map(&mut coefficient).collect()
     }
 
-    /// About what [`Self::coefficients`] cost: for every find, the sets of finds before it that bear on it, summed over directions
-    /// and the strips of the looks in reach.
-    pub fn price(&self, floor: &Floor) -> u64 {
-        let strips = |look: &Look| {
+    /// About what [`Self::coefficients`] cost: for every find, the sets of finds before it that bear on it, summed over
+    /// directions and the strips of the looks in reach.
+    pub fn price(&self, unmapped: &UnmappedLines) -> u64 {
+        let strips = |look: &Observation| {
             let (low, high) = look.footprint.bounds();
             1 + (low.distance(high) / STRIP_M) as u64
         };
         let of_find = |(j, find): (usize, &Find)| {
-            let near = |other: &&Look| bears_on(floor, other, &find.look);
+            let near = |other: &&Observation| bears_on(unmapped, other, &find.look);
             let before: Vec<u64> =
                 self.found[..j].iter().map(|find| &find.look).filter(near).map(strips).collect();
             let clear: u64 = self.clear.iter().filter(near).map(strips).sum();
@@ -88,19 +88,19 @@ impl Findings {
 
     /// For each set, the chance that no unknown line is met by `dig` either, given that none is met by clear looks and
     /// the set.
-    pub fn missed_by(&self, floor: &Floor, dig: &Look) -> Vec<f64> {
-        let mut beyond = Beyond::new(floor, self, dig);
+    pub fn missed_by(&self, unmapped: &UnmappedLines, dig: &Observation) -> Vec<f64> {
+        let mut beyond = Beyond::new(unmapped, self, dig);
         (0..self.sets()).map(|set| (-beyond.mean(set)).exp()).collect()
     }
 }
 
 /// Mean number of unknown lines that one look meets and none of the clear looks and of a set of finds does.
 struct Beyond<'a> {
-    floor: &'a Floor,
+    unmapped: &'a UnmappedLines,
     findings: &'a Findings,
-    look: &'a Look,
+    look: &'a Observation,
     /// The clear looks that bear on it.
-    clear: Vec<&'a Look>,
+    clear: Vec<&'a Observation>,
     /// The finds that bear on it, as a set.
     near: usize,
     /// By the part of a set that bears on it: sets are many, such parts few.
@@ -108,19 +108,19 @@ struct Beyond<'a> {
 }
 
 impl<'a> Beyond<'a> {
-    fn new(floor: &'a Floor, findings: &'a Findings, look: &'a Look) -> Self {
-        let clear = findings.clear.iter().filter(|clear| bears_on(floor, clear, look)).collect();
+    fn new(unmapped: &'a UnmappedLines, findings: &'a Findings, look: &'a Observation) -> Self {
+        let clear = findings.clear.iter().filter(|clear| bears_on(unmapped, clear, look)).collect();
         let near = findings.found.iter().enumerate();
-        let near = near.map(|(j, find)| usize::from(bears_on(floor, &find.look, look)) << j).sum();
-        Self { floor, findings, look, clear, near, known: HashMap::new() }
+        let near = near.map(|(j, find)| usize::from(bears_on(unmapped, &find.look, look)) << j).sum();
+        Self { unmapped, findings, look, clear, near, known: HashMap::new() }
     }
 
     fn mean(&mut self, set: usize) -> f64 {
         let set = set & self.near;
         *self.known.entry(set).or_insert_with(|| {
             let finds = self.findings.of_set(set).map(|find| &find.look);
-            let before: Vec<&Look> = self.clear.iter().copied().chain(finds).collect();
-            mean_beyond(self.floor, self.look, &before)
+            let before: Vec<&Observation> = self.clear.iter().copied().chain(finds).collect();
+            mean_beyond(self.unmapped, self.look, &before)
         })
     }
 }

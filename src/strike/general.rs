@@ -3,12 +3,12 @@
 //! Given outer states and trees the marks are integrated exactly, so a draw contributes a probability, not a yes or no.
 
 use super::findings::Findings;
-use super::look::Look;
-use super::miss::{Looks, Miss};
+use super::miss::{Miss, Observations};
+use super::observation::Observation;
 use super::result::{Strike, Tally};
 use super::unknown::mean_beyond;
 use crate::class::Class;
-use crate::layout::{Draw, LEVELS, OuterLaw, Piece, Run};
+use crate::layout::{Draw, LEVELS, OuterPrior, Piece, Run};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -65,11 +65,12 @@ impl RunIndex {
         Self { runs, held, unknown: draws.iter().map(|draw| draw.unknown.clone()).collect() }
     }
 
-    /// Strike chance of one dig, or chance that one look meets a line which answers to its report. `assessed` says for each class whether anything is known of it.
+    /// Strike chance of one dig, or chance that one look meets a line which answers to its report. `assessed` says for each
+    /// class whether anything is known of it.
     pub fn strike(
         &self,
-        law: &dyn OuterLaw,
-        dig: &Look,
+        law: &dyn OuterPrior,
+        dig: &Observation,
         findings: &Findings,
         assessed: &[bool; Class::ALL.len()],
     ) -> Strike {
@@ -79,8 +80,8 @@ impl RunIndex {
     /// The same, and the chance of striking any line in each draw.
     pub fn strike_by_draw(
         &self,
-        law: &dyn OuterLaw,
-        dig: &Look,
+        law: &dyn OuterPrior,
+        dig: &Observation,
         findings: &Findings,
         assessed: &[bool; Class::ALL.len()],
     ) -> (Strike, Vec<f64>) {
@@ -93,14 +94,14 @@ impl RunIndex {
     }
 
     /// For each draw, the chance that a dig strikes any line, marks summed over.
-    pub fn chances(&self, law: &dyn OuterLaw, dig: &Look, findings: &Findings) -> Vec<f64> {
+    pub fn chances(&self, law: &dyn OuterPrior, dig: &Observation, findings: &Findings) -> Vec<f64> {
         let mut chances = Vec::with_capacity(self.held.len());
         self.each(law, dig, findings, |_, all, _| chances.push(all));
         chances
     }
 
     /// For each draw, the chances that a dig strikes any line and a line of each class, marks summed over.
-    pub fn by_draw(&self, law: &dyn OuterLaw, dig: &Look, findings: &Findings) -> Vec<DrawChances> {
+    pub fn by_draw(&self, law: &dyn OuterPrior, dig: &Observation, findings: &Findings) -> Vec<DrawChances> {
         let mut chances = Vec::with_capacity(self.held.len());
         self.each(law, dig, findings, |_, any, by_class| chances.push(DrawChances { any, by_class }));
         chances
@@ -108,12 +109,13 @@ impl RunIndex {
 
     /// For each draw, the chance that every one of these looks misses every line, marks summed over for all looks together:
     /// never a product over looks, since two looks at one run share its marks.
-    pub fn missed(&self, law: &dyn OuterLaw, looks: &[Look], findings: &Findings) -> Vec<f64> {
-        let of_system: Vec<Looks> = law.systems().iter().map(|system| Looks::new(system, looks)).collect();
+    pub fn missed(&self, law: &dyn OuterPrior, looks: &[Observation], findings: &Findings) -> Vec<f64> {
+        let of_system: Vec<Observations> =
+            law.systems().iter().map(|system| Observations::new(system, looks)).collect();
         let miss: Vec<Option<Miss>> =
             self.runs.iter().map(|(run, system)| of_system[*system].miss(run)).collect();
-        let before = |k: usize| findings.clear.iter().chain(&looks[..k]).collect::<Vec<&Look>>();
-        let beyond = |k: usize| mean_beyond(law.floor(), &looks[k], &before(k));
+        let before = |k: usize| findings.clear.iter().chain(&looks[..k]).collect::<Vec<&Observation>>();
+        let beyond = |k: usize| mean_beyond(law.unmapped_lines(), &looks[k], &before(k));
         let unmet = (-(0..looks.len()).map(beyond).sum::<f64>()).exp();
         let of_draw = |(of_draw, unknown): (&Vec<Held>, &Vec<Piece>)| {
             let of_held = |(system, held): (usize, &Held)| {
@@ -133,17 +135,18 @@ impl RunIndex {
     /// that no unknown line is met.
     fn each(
         &self,
-        law: &dyn OuterLaw,
-        dig: &Look,
+        law: &dyn OuterPrior,
+        dig: &Observation,
         findings: &Findings,
         mut add: impl FnMut(f64, f64, [f64; Class::ALL.len()]),
     ) -> f64 {
         let systems = law.systems();
-        let looks: Vec<Looks> = systems.iter().map(|s| Looks::new(s, std::slice::from_ref(dig))).collect();
+        let looks: Vec<Observations> =
+            systems.iter().map(|s| Observations::new(s, std::slice::from_ref(dig))).collect();
         let miss: Vec<Option<Miss>> =
             self.runs.iter().map(|(run, system)| looks[*system].miss(run)).collect();
-        let clear: Vec<&Look> = findings.clear.iter().collect();
-        let unmet = (-mean_beyond(law.floor(), dig, &clear)).exp();
+        let clear: Vec<&Observation> = findings.clear.iter().collect();
+        let unmet = (-mean_beyond(law.unmapped_lines(), dig, &clear)).exp();
         for (of_draw, unknown) in self.held.iter().zip(&self.unknown) {
             let mut missed = [1.0; Class::ALL.len()];
             let mut all = 1.0;

@@ -4,7 +4,7 @@
 //! hits a convex footprint on one interval of offsets) and in the cover given the system's cover level. A look with a
 //! report counts a line only as far as the line answers to it: by class, by the bearing of the leg, by the cover.
 
-use super::look::Look;
+use super::observation::Observation;
 use crate::effort;
 use crate::geometry::{Footprint, OffsetHit, Point};
 use crate::layout::{Cover, LEVELS, Route, Run, System};
@@ -67,15 +67,15 @@ struct Slices {
 }
 
 /// A set of looks as one system of lines meets them.
-pub struct Looks {
-    looks: Vec<Look>,
+pub struct Observations {
+    looks: Vec<Observation>,
     /// Footprints widened by the pipe's radius.
     footprints: Vec<Footprint>,
     /// Chance that a line that answers to the report is met: zero where the class does not allow it.
     detect: Vec<f64>,
     /// Chance that a run is shallower than each look is deep, by level.
     shallower: Vec<Miss>,
-    /// Looks in order of depth.
+    /// Observations in order of depth.
     by_depth: Vec<usize>,
     paving_m: f64,
     /// By level; empty where no cover was noted.
@@ -93,18 +93,18 @@ struct Hit {
     gain: f64,
 }
 
-impl Looks {
+impl Observations {
     /// The looks as a system meets them.
-    pub fn new(system: &System, looks: &[Look]) -> Self {
+    pub fn new(system: &System, looks: &[Observation]) -> Self {
         let level = system.cover.levels();
-        let shallower = |look: &Look| -> Miss {
+        let shallower = |look: &Observation| -> Miss {
             std::array::from_fn(|l| system.cover.shallower(level[l].1, look.depth_m))
         };
         let mut by_depth: Vec<usize> = (0..looks.len()).collect();
         by_depth.sort_by(|&i, &j| looks[i].depth_m.total_cmp(&looks[j].depth_m));
         let noted = looks.iter().any(|look| look.report.cover_m.is_some());
-        let detect = |look: &Look| if look.report.allows(system.class) { look.detect } else { 0.0 };
-        let met = |look: &Look, cover_m: f64| detect(look) * answers(look, cover_m);
+        let detect = |look: &Observation| if look.report.allows(system.class) { look.detect } else { 0.0 };
+        let met = |look: &Observation, cover_m: f64| detect(look) * answers(look, cover_m);
         let slices = level.iter().filter(|_| noted).map(|(_, level_m)| {
             let (share, covers): (Vec<f64>, Vec<f64>) =
                 slices(&system.cover, *level_m, looks).into_iter().unzip();
@@ -345,13 +345,14 @@ impl Looks {
 }
 
 /// How far a line at this cover answers to a look's depth and to the cover noted.
-fn answers(look: &Look, cover_m: f64) -> f64 {
+fn answers(look: &Observation, cover_m: f64) -> f64 {
     if cover_m < look.depth_m { look.report.of_cover(cover_m) } else { 0.0 }
 }
 
-/// The covers of runs at one level, each slice's probability and a cover that stands for all of it, cut at the depth of every look: whether a look is deep enough is the same throughout a
-/// slice, so that looks of which no cover was noted are missed by exactly what the closed form says.
-fn slices(cover: &Cover, level_m: f64, looks: &[Look]) -> Vec<(f64, f64)> {
+/// The covers of runs at one level, each slice's probability and a cover that stands for all of it, cut at the depth of every
+/// look: whether a look is deep enough is the same throughout a slice, so that looks of which no cover was noted are missed by
+/// exactly what the closed form says.
+fn slices(cover: &Cover, level_m: f64, looks: &[Observation]) -> Vec<(f64, f64)> {
     let reach = COVER_REACH * cover.run_sd_m;
     let step = 2.0 * reach / COVER_SLICES as f64;
     let inside = |c: &f64| cover.least_m < *c && *c < cover.greatest_m;

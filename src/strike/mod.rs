@@ -1,14 +1,14 @@
 //! Strikes: the chance that a dig meets a line, in two forms that check each other, and as maps.
 //!
-//! Outer states come in through the trait [`crate::layout::OuterLaw`]; nothing here knows heads, sites or priors.
+//! Outer states come in through the trait [`crate::layout::OuterPrior`]; nothing here knows heads, sites or priors.
 
 mod belts;
 mod determinant;
 mod findings;
 mod general;
-mod look;
 mod miss;
 mod moved;
+mod observation;
 pub mod raster;
 mod result;
 mod unknown;
@@ -16,8 +16,8 @@ mod unknown;
 pub use determinant::{missed, strike as strike_by_determinants, strike_unless};
 pub use findings::{Find, Findings, MOST_FINDS};
 pub use general::{DrawChances, RunIndex};
-pub use look::{Look, Report};
-pub use miss::{BySet, Looks, Miss};
+pub use miss::{BySet, Miss, Observations};
 pub use moved::Moved;
+pub use observation::{Observation, Report};
 pub use result::{Chance, Form, Strike, probability};
 pub use unknown::mean_beyond;

@@ -5,10 +5,10 @@
 //! changes the function is linear from one look's end to the next.
 
 use super::belts::{Crossed, Strip, across, directions, met_beside};
-use super::look::Look;
+use super::observation::Observation;
 use super::unknown::{Beyond, STRAIGHT_M, crossed, far, middle};
 use crate::geometry::{Footprint, Point};
-use crate::layout::Floor;
+use crate::layout::UnmappedLines;
 use std::sync::OnceLock;
 
 /// The mean number of unknown lines that a dig meets and no clear look would have met, wherever the dig is moved to: the
@@ -44,8 +44,8 @@ struct Losses {
 
 impl<'a> Moved<'a> {
     /// A dig whose reference point is at zero.
-    pub fn new(floor: &'a Floor, dig: &'a Look, clear: &'a [Look]) -> Self {
-        let beyond = Beyond::new(floor, dig, clear.iter().collect());
+    pub fn new(unmapped: &'a UnmappedLines, dig: &'a Observation, clear: &'a [Observation]) -> Self {
+        let beyond = Beyond::new(unmapped, dig, clear.iter().collect());
         let (middle, reach) = middle(&beyond.own);
         let direction = |along: Point| {
             let strips = beyond.strips(along);
@@ -145,11 +145,11 @@ mod tests {
         let looks = looks();
         let mut thinned = 0;
         for shape in shapes {
-            let dig = Look::dig(shape.clone(), 0.45);
+            let dig = Observation::dig(shape.clone(), 0.45);
             let moved = Moved::new(&FLOOR, &dig, &looks);
             for _ in 0..200 {
                 let place = Point::new(rng.random_range(-30.0..30.0), rng.random_range(-12.0..12.0));
-                let there = Look::dig(shape.translated(place), 0.45);
+                let there = Observation::dig(shape.translated(place), 0.45);
                 let single = mean_beyond(&FLOOR, &there, &looks.iter().collect::<Vec<_>>());
                 assert!((moved.mean_at(place) - single).abs() < 1e-12, "{place:?}");
                 thinned += usize::from(single < 0.97 * mean_beyond(&FLOOR, &there, &[]));

@@ -3,8 +3,8 @@
 use crate::class::Class;
 
 /// No probability is reported below the one or above the other, nor printed as 0 or 100 %: marks have tails, surveys have
-/// blunders. Where a law is cut (at six standard deviations of an offset, at the least and greatest cover) or a sum is rounded, a
-/// computed chance may be 0, or less by a rounding. The least one is so small that sums of losses keep nine figures.
+/// blunders. Where a law is cut (at six standard deviations of an offset, at the least and greatest cover) or a sum is
+/// rounded, a computed chance may be 0, or less by a rounding. The least one is so small that sums of losses keep nine figures.
 const LEAST: f64 = 1e-12;
 const GREATEST: f64 = 1.0 - 1e-9;
 
@@ -62,7 +62,7 @@ pub struct Strike {
     /// One-sided 95 % upper bound for Monte Carlo error; where no draw has a chance worth a number, the bound that
     /// this many draws allow.
     pub upper: f64,
-    /// Chance by class, in the order of [`Class::ALL`]; `None` is "not assessed". `unknown` is the floor.
+    /// Chance by class, in the order of [`Class::ALL`]; `None` is "not assessed". `unknown` is the unmapped lines.
     pub by_class: [Option<Chance>; Class::ALL.len()],
     /// The form that made it.
     pub form: Form,

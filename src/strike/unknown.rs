@@ -1,15 +1,15 @@
 //! Unknown lines as looks see them: how many are met by at least one of a set of looks.
 //!
-//! Unknown lines are a Poisson field of straight lines in every direction with their own law of depth (the floor). A
+//! Unknown lines are a Poisson field of straight lines in every direction with their own law of depth (the unmapped lines). A
 //! clear probe proves that none passes there, so the mean number a dig meets is that of the lines which the probes would
 //! not have met; a find may be an unknown line, which then goes on under the dig beside it. The measure of lines is
-//! `dp dphi` (Crofton; methods E): summed over directions, exact in the place across (`belts`) and, where no cover was
-//! noted, in the depth.
+//! `dp dphi` (Crofton; python/docs/model.md, 10): summed over directions, exact in the place across (`belts`) and, where no
+//! cover was noted, in the depth.
 
 use super::belts::{Crossed, DIRECTIONS, STRIP_M, Strip, across, directions, met_beside, strips};
-use super::look::Look;
+use super::observation::Observation;
 use crate::geometry::{Footprint, Point};
-use crate::layout::Floor;
+use crate::layout::UnmappedLines;
 use std::f64::consts::PI;
 
 /// Unknown lines are taken as straight over this distance, metres: further looks say nothing of them. Common practice,
@@ -21,15 +21,15 @@ const DEPTHS: usize = 24;
 
 /// Whether a line that `look` meets may, being straight so far, have met `other` too: if not, `other` changes nothing in
 /// [`mean_beyond`].
-pub(super) fn bears_on(floor: &Floor, other: &Look, look: &Look) -> bool {
-    let (middle, reach) = middle(&look.footprint.inflated(floor.radius_m));
-    other.footprint.inflated(floor.radius_m).distance_to_point(middle) < far(reach)
+pub(super) fn bears_on(unmapped: &UnmappedLines, other: &Observation, look: &Observation) -> bool {
+    let (middle, reach) = middle(&look.footprint.inflated(unmapped.radius_m));
+    other.footprint.inflated(unmapped.radius_m).distance_to_point(middle) < far(reach)
 }
 
 /// Mean number of unknown lines that `look` meets and none of `before` does.
-pub fn mean_beyond(floor: &Floor, look: &Look, before: &[&Look]) -> f64 {
-    let near = before.iter().copied().filter(|other| bears_on(floor, other, look)).collect();
-    Beyond::new(floor, look, near).mean()
+pub fn mean_beyond(unmapped: &UnmappedLines, look: &Observation, before: &[&Observation]) -> f64 {
+    let near = before.iter().copied().filter(|other| bears_on(unmapped, other, look)).collect();
+    Beyond::new(unmapped, look, near).mean()
 }
 
 /// The middle of a footprint and how far it reaches from there.
@@ -51,23 +51,23 @@ pub(super) fn crossed(strips: &[(usize, Strip)], at: f64, reach_m: f64) -> Vec<C
 
 /// One look and those that bear on it.
 pub(super) struct Beyond<'a> {
-    floor: &'a Floor,
-    look: &'a Look,
+    unmapped: &'a UnmappedLines,
+    look: &'a Observation,
     pub own: Footprint,
-    others: Vec<&'a Look>,
+    others: Vec<&'a Observation>,
     pub widened: Vec<Footprint>,
     /// Chance that an unknown line is shallower than each of the others is deep.
     shallower: Vec<f64>,
 }
 
 impl<'a> Beyond<'a> {
-    pub fn new(floor: &'a Floor, look: &'a Look, others: Vec<&'a Look>) -> Self {
+    pub fn new(unmapped: &'a UnmappedLines, look: &'a Observation, others: Vec<&'a Observation>) -> Self {
         Self {
-            floor,
+            unmapped,
             look,
-            own: look.footprint.inflated(floor.radius_m),
-            widened: others.iter().map(|other| other.footprint.inflated(floor.radius_m)).collect(),
-            shallower: others.iter().map(|other| floor.shallower(other.depth_m)).collect(),
+            own: look.footprint.inflated(unmapped.radius_m),
+            widened: others.iter().map(|other| other.footprint.inflated(unmapped.radius_m)).collect(),
+            shallower: others.iter().map(|other| unmapped.shallower(other.depth_m)).collect(),
             others,
         }
     }
@@ -75,7 +75,7 @@ impl<'a> Beyond<'a> {
     /// Mean number of lines met by the look, whatever the others met.
     pub fn alone(&self) -> f64 {
         if self.look.report.bearing_rad.is_none() && self.look.report.cover_m.is_none() {
-            return self.look.detect * self.floor.mean_hits(self.own.hull_perimeter(), self.look.depth_m);
+            return self.look.detect * self.unmapped.mean_hits(self.own.hull_perimeter(), self.look.depth_m);
         }
         let met = |along: Point| {
             let (low, high) = across(&self.own, along);
@@ -103,7 +103,7 @@ impl<'a> Beyond<'a> {
 
     /// `L0 / pi` times the share of one direction in the measure of lines.
     pub fn per_direction(&self) -> f64 {
-        self.floor.density_per_m / PI * (PI / DIRECTIONS as f64)
+        self.unmapped.density_per_m / PI * (PI / DIRECTIONS as f64)
     }
 
     /// The others as lines in a direction meet them.
@@ -123,15 +123,15 @@ impl<'a> Beyond<'a> {
     /// Of the lines in a direction that pass under the look and under these others, the share that the look meets and none
     /// of the others does.
     fn met(&self, along: Point, others: &[usize]) -> f64 {
-        let gain = |look: &Look| look.detect * look.report.of_bearing(along);
+        let gain = |look: &Observation| look.detect * look.report.of_bearing(along);
         let looks = || others.iter().map(|&k| self.others[k]);
         if looks().chain([self.look]).any(|look| look.report.cover_m.is_some()) {
             let step = self.look.depth_m / DEPTHS as f64;
             let slice = |k: usize| {
                 let depth = step * (k as f64 + 0.5);
-                let share =
-                    self.floor.shallower(step * (k as f64 + 1.0)) - self.floor.shallower(step * k as f64);
-                let met = |look: &Look| {
+                let share = self.unmapped.shallower(step * (k as f64 + 1.0))
+                    - self.unmapped.shallower(step * k as f64);
+                let met = |look: &Observation| {
                     if depth < look.depth_m { gain(look) * look.report.of_cover(depth) } else { 0.0 }
                 };
                 share * met(self.look) * looks().map(|other| 1.0 - met(other)).product::<f64>()
@@ -141,7 +141,7 @@ impl<'a> Beyond<'a> {
         // Shallower than all, then past one look's depth after the other.
         let mut by_depth = others.to_vec();
         by_depth.sort_by(|&i, &j| self.others[i].depth_m.total_cmp(&self.others[j].depth_m));
-        let all = self.floor.shallower(self.look.depth_m);
+        let all = self.unmapped.shallower(self.look.depth_m);
         let (mut sum, mut passed) = (0.0, 0.0);
         for (place, &k) in by_depth.iter().enumerate() {
             let next = self.shallower[k].min(all);
@@ -159,11 +159,11 @@ pub(super) mod tests {
     use crate::geometry::Footprint;
     use approx::assert_relative_eq;
 
-    pub(in crate::strike) const FLOOR: Floor =
-        Floor { density_per_m: 0.01, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0167 };
+    pub(in crate::strike) const FLOOR: UnmappedLines =
+        UnmappedLines { density_per_m: 0.01, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0167 };
 
-    fn hole(x: f64, radius: f64, depth: f64) -> Look {
-        Look::dig(Footprint::disc(Point::new(x, 0.0), radius), depth)
+    fn hole(x: f64, radius: f64, depth: f64) -> Observation {
+        Observation::dig(Footprint::disc(Point::new(x, 0.0), radius), depth)
     }
 
     /// Lines that meet both of two equal discs (Crofton): crossed belt less open belt,
@@ -179,7 +179,7 @@ pub(super) mod tests {
             let both = 2.0 * ((d * d - 4.0 * r * r).sqrt() + 2.0 * r * (2.0 * r / d).asin()) - 2.0 * d;
             let left = mean_beyond(&FLOOR, &dig, &[&hole(d, 0.4, 5.0)]);
             assert_relative_eq!(left, 0.01 * (one - both) / PI, max_relative = 0.005);
-            let poor = Look { detect: 0.7, ..hole(d, 0.4, 0.3) };
+            let poor = Observation { detect: 0.7, ..hole(d, 0.4, 0.3) };
             let lost = 0.7 * FLOOR.shallower(0.3) * both;
             assert_relative_eq!(
                 mean_beyond(&FLOOR, &dig, &[&poor]),
@@ -189,16 +189,16 @@ pub(super) mod tests {
         }
     }
 
-    pub(in crate::strike) fn slit(path: &[(f64, f64)], depth_m: f64) -> Look {
+    pub(in crate::strike) fn slit(path: &[(f64, f64)], depth_m: f64) -> Observation {
         let path: Vec<Point> = path.iter().map(|&(x, y)| Point::new(x, y)).collect();
-        Look { detect: 0.95, ..Look::dig(Footprint::trench(&path, 0.3), depth_m) }
+        Observation { detect: 0.95, ..Observation::dig(Footprint::trench(&path, 0.3), depth_m) }
     }
 
     /// Clear looks of every kind: holes, an elbow, a slit far longer than lines are straight.
-    pub(in crate::strike) fn looks() -> Vec<Look> {
-        let probe = |x: f64, y: f64| Look {
+    pub(in crate::strike) fn looks() -> Vec<Observation> {
+        let probe = |x: f64, y: f64| Observation {
             detect: 0.97,
-            ..Look::dig(Footprint::disc(Point::new(x, y), 0.25), 0.3 + 0.02 * x.abs())
+            ..Observation::dig(Footprint::disc(Point::new(x, y), 0.25), 0.3 + 0.02 * x.abs())
         };
         vec![
             probe(1.5, 0.4),
@@ -217,7 +217,7 @@ pub(super) mod tests {
         let rng = &mut crate::rng::stream(17, 0);
         let looks = looks();
         for at in [Point::new(0.0, 0.0), Point::new(2.5, 1.5), Point::new(9.0, -2.0)] {
-            let dig = Look::dig(Footprint::disc(at, 0.5), 0.55);
+            let dig = Observation::dig(Footprint::disc(at, 0.5), 0.55);
             let own = dig.footprint.inflated(FLOOR.radius_m);
             let (middle, reach) = middle(&own);
             let r = 0.5 + FLOOR.radius_m;
@@ -228,14 +228,14 @@ pub(super) mod tests {
                 let along = Point::unit(PI * rng.random::<f64>());
                 let on = middle + along.left() * (r * (2.0 * rng.random::<f64>() - 1.0));
                 let end = along * (STRAIGHT_M + reach);
-                let crossed: Vec<&Look> = looks
+                let crossed: Vec<&Observation> = looks
                     .iter()
                     .zip(&widened)
                     .filter(|(_, footprint)| footprint.meets_segment(on - end, on + end))
                     .map(|(look, _)| look)
                     .collect();
                 let depth = 0.55 * rng.random::<f64>();
-                let met = |look: &&Look| if depth < look.depth_m { look.detect } else { 0.0 };
+                let met = |look: &&Observation| if depth < look.depth_m { look.detect } else { 0.0 };
                 let density = (FLOOR.shallower(depth + 1e-4) - FLOOR.shallower(depth - 1e-4)) / 2e-4 * 0.55;
                 sum += density * crossed.iter().map(|look| 1.0 - met(look)).product::<f64>();
             }
@@ -248,7 +248,7 @@ pub(super) mod tests {
     #[test]
     fn shallow_and_far_looks_say_less() {
         let dig = hole(0.0, 0.4, 0.5);
-        let mean = |before: &[&Look]| mean_beyond(&FLOOR, &dig, before);
+        let mean = |before: &[&Observation]| mean_beyond(&FLOOR, &dig, before);
         let (deep, shallow, far) = (hole(0.5, 0.4, 0.5), hole(0.5, 0.4, 0.2), hole(9.0, 0.4, 0.5));
         assert!(mean(&[&deep]) < mean(&[&shallow]) && mean(&[&shallow]) < mean(&[]));
         assert_relative_eq!(mean(&[&far]), mean(&[]), max_relative = 1e-9);

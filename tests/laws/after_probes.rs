@@ -6,11 +6,11 @@ use std::sync::Arc;
 use underturf::decision::{PlaceOptions, dig_maps, strike_map, strike_probability};
 use underturf::geometry::{Footprint, Point};
 use underturf::inference::posterior::Limits;
-use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts, sample_layouts_within};
+use underturf::inference::{Layouts, RunBudget, SampleOptions, sample_layouts, sample_layouts_within};
 use underturf::monitor::Unwatched;
 use underturf::site::io;
 use underturf::strike::raster::{ClassMask, Part, strike_counts};
-use underturf::strike::{Form, Look, Report, mean_beyond, strike_unless};
+use underturf::strike::{Form, Observation, Report, mean_beyond, strike_unless};
 
 const OPTIONS: SampleOptions = SampleOptions { draws: 400, seed: 7 };
 
@@ -31,7 +31,7 @@ fn document(probes: &Value) -> Value {
 
 fn layouts(probes: &Value, limits: Limits) -> Layouts {
     let site = Arc::new(io::from_value(document(probes)).expect("a good document"));
-    sample_layouts_within(&site, &OPTIONS, limits, &Patience::default(), &Unwatched).expect("layouts")
+    sample_layouts_within(&site, &OPTIONS, limits, &RunBudget::default(), &Unwatched).expect("layouts")
 }
 
 fn told(layouts: &Layouts, words: &str) -> Vec<String> {
@@ -130,7 +130,7 @@ fn maps_and_named_digs_count_the_same_unknown_lines() {
         let here = map.map.p[(map.map.grid.rows / 2, map.map.grid.cols / 2)];
         assert!((here - named.p).abs() < 1e-9, "{}: {here} {}", dig.id, named.p);
         let look = underturf::decision::look(dig);
-        let plain = -(-mean_beyond(layouts.law().floor(), &look, &[])).exp_m1();
+        let plain = -(-mean_beyond(layouts.law().unmapped_lines(), &look, &[])).exp_m1();
         assert!((here - plain).abs() > 1e-3, "{}: {here} {plain}", dig.id);
     }
 }
@@ -144,12 +144,12 @@ fn a_map_thins_unknown_lines_cell_by_cell() {
     let part = Part { corners: &[Point::default()], radius_m: radius };
     let counts = strike_counts(layouts.pieces(), &map.grid, &[part], depth, ClassMask::all(), &|| false);
     let counts = counts.expect("not stopped");
-    let clear: Vec<&Look> = layouts.findings().clear.iter().collect();
+    let clear: Vec<&Observation> = layouts.findings().clear.iter().collect();
     let n = layouts.draws().len() as f64;
     let mut thinned = 0;
     for ((row, col), &p) in map.p.indexed_iter() {
-        let hole = Look::dig(Footprint::disc(map.grid.centre(row, col), radius), depth);
-        let mean = |clear: &[&Look]| mean_beyond(layouts.law().floor(), &hole, clear);
+        let hole = Observation::dig(Footprint::disc(map.grid.centre(row, col), radius), depth);
+        let mean = |clear: &[&Observation]| mean_beyond(layouts.law().unmapped_lines(), &hole, clear);
         let share = (f64::from(counts[(row, col)]) / n).min(n / (n + 1.0));
         let expected = 1.0 - (1.0 - share) * (-mean(&clear)).exp();
         assert!((p - expected).abs() < 1e-9, "({row}, {col}): {p} {expected}");
@@ -204,11 +204,11 @@ fn one_more_probe_has_the_chance_that_the_determinants_give_it() {
             bearing_rad: probe.bearing_deg.map(f64::to_radians),
             cover_m: probe.cover_m,
         };
-        let dig = Look::dig(probe.shape.footprint(), probe.depth_m);
-        let exact = |look: &Look| {
+        let dig = Observation::dig(probe.shape.footprint(), probe.depth_m);
+        let exact = |look: &Observation| {
             strike_unless(&laws, look, one.findings(), one.assessed(), &|| false).expect("not stopped").p
         };
-        let met = exact(&Look { detect: probe.p_detect, report, ..dig.clone() });
+        let met = exact(&Observation { detect: probe.p_detect, report, ..dig.clone() });
         let plain = exact(&dig);
         let false_find = probe.p_false * report.of_nothing(probe.depth_m);
         let right = |met: f64| if probe.found { 1.0 - (1.0 - false_find) * (1.0 - met) } else { 1.0 - met };
@@ -246,7 +246,7 @@ fn mislabelled(label_error: Option<f64>) -> Layouts {
 
 /// What probes found outweighs a written label, however rarely labels are wrong: the odds of h3 being on zone 2 are those of
 /// the label times what was seen, so that they go with the odds of a wrong label. Eight seeds gave 0.357 to 0.369 at one
-/// in two hundred (errors of a hundredth). Planted fault: labellings that are improbable before any probe left out, as they
+/// in two hundred (errors of a hundredth). Planted fault: zonings that are improbable before any probe left out, as they
 /// were once, give 0.
 #[test]
 fn probes_outweigh_a_written_label() {

@@ -13,11 +13,11 @@ use std::sync::Arc;
 use underturf::class::Class;
 use underturf::decision::{look, strike_probability};
 use underturf::inference::{Layouts, SampleOptions, sample_layouts};
-use underturf::layout::{LEVELS, OuterLaw, OuterState, Run, System};
+use underturf::layout::{LEVELS, OuterPrior, OuterState, Run, System};
 use underturf::monitor::Unwatched;
 use underturf::site::Dig;
 use underturf::site::io;
-use underturf::strike::{Form, Look, Looks, mean_beyond};
+use underturf::strike::{Form, Observation, Observations, mean_beyond};
 
 /// Two zones of three heads each, one head with the wrong label; digs among the heads, beside the find, at the mainline
 /// and at the lines to both outlets.
@@ -79,7 +79,7 @@ struct Listed {
 }
 
 /// Every possible outer state of a system at a bearing.
-fn list(law: &dyn OuterLaw, bearing: usize, system: usize) -> Vec<Listed> {
+fn list(law: &dyn OuterPrior, bearing: usize, system: usize) -> Vec<Listed> {
     // The lines of one extent are made once: equal extents share them.
     let lines_of = |state: &OuterState| {
         let mut known: HashMap<(usize, usize), Vec<Arc<Run>>> = HashMap::new();
@@ -107,10 +107,10 @@ fn list(law: &dyn OuterLaw, bearing: usize, system: usize) -> Vec<Listed> {
 }
 
 /// Chance that every look misses every line of a system: over states, trees and cover levels.
-fn missed(law: &dyn OuterLaw, system: usize, states: &[Listed], looks: &[Look]) -> f64 {
+fn missed(law: &dyn OuterPrior, system: usize, states: &[Listed], looks: &[Observation]) -> f64 {
     let system = &law.systems()[system];
     let levels = system.cover.levels();
-    let looks = Looks::new(system, looks);
+    let looks = Observations::new(system, looks);
     let of_state = |listed: &Listed| {
         let mut known: HashMap<*const Run, [f64; LEVELS]> = HashMap::new();
         let (mut missed, mut all) = (0.0, 0.0);
@@ -139,10 +139,10 @@ type Missed = Vec<Vec<Vec<f64>>>;
 
 /// Every law of the site with its states listed.
 struct Everything<'a> {
-    laws: Vec<(f64, &'a dyn OuterLaw)>,
+    laws: Vec<(f64, &'a dyn OuterPrior)>,
     states: Vec<States>,
     /// The clear looks, and those with the find.
-    looks: [Vec<Look>; 2],
+    looks: [Vec<Observation>; 2],
     /// That each of these meets nothing.
     missed: [Missed; 2],
     false_find: f64,
@@ -150,14 +150,14 @@ struct Everything<'a> {
 
 /// A dig as [`Everything`] sees it: that it and each set of looks meets nothing.
 struct Dug<'a> {
-    dig: &'a Look,
+    dig: &'a Observation,
     missed: [Missed; 2],
 }
 
 impl<'a> Everything<'a> {
     fn new(layouts: &'a Layouts) -> Self {
         let laws = layouts.laws();
-        let of_law = |law: &dyn OuterLaw| {
+        let of_law = |law: &dyn OuterPrior| {
             let of_bearing = |b: usize| (0..law.systems().len()).map(|s| list(law, b, s)).collect();
             (0..law.bearings().len()).map(of_bearing).collect()
         };
@@ -171,8 +171,8 @@ impl<'a> Everything<'a> {
         all
     }
 
-    fn missed(&self, looks: &[Look]) -> Missed {
-        let of_law = |((_, law), states): (&(f64, &dyn OuterLaw), &States)| {
+    fn missed(&self, looks: &[Observation]) -> Missed {
+        let of_law = |((_, law), states): (&(f64, &dyn OuterPrior), &States)| {
             let of_bearing = |systems: &Vec<Vec<Listed>>| {
                 systems.iter().enumerate().map(|(s, states)| missed(*law, s, states, looks)).collect()
             };
@@ -181,7 +181,7 @@ impl<'a> Everything<'a> {
         self.laws.iter().zip(&self.states).map(of_law).collect()
     }
 
-    fn dug(&self, dig: &'a Look) -> Dug<'a> {
+    fn dug(&self, dig: &'a Observation) -> Dug<'a> {
         let with = |k: usize| self.looks[k].iter().chain([dig]).cloned().collect::<Vec<_>>();
         Dug { dig, missed: [0, 1].map(|k| self.missed(&with(k))) }
     }
@@ -191,7 +191,7 @@ impl<'a> Everything<'a> {
     fn seen(&self, dug: Option<&Dug<'_>>, minds: &dyn Fn(Class) -> bool) -> f64 {
         let dug_for = |class: Class| dug.filter(|_| minds(class));
         let term = |k: usize| -> f64 {
-            let of_law = |(l, (share, law)): (usize, &(f64, &dyn OuterLaw))| -> f64 {
+            let of_law = |(l, (share, law)): (usize, &(f64, &dyn OuterPrior))| -> f64 {
                 let of_bearing = |(b, p): (usize, &f64)| {
                     let of_system = |(s, system): (usize, &System)| {
                         dug_for(system.class).map_or(&self.missed, |dug| &dug.missed)[k][l][b][s]
@@ -201,8 +201,8 @@ impl<'a> Everything<'a> {
                 share * law.bearings().iter().enumerate().map(of_bearing).sum::<f64>()
             };
             let dig = dug_for(Class::Unknown).map(|dug| dug.dig);
-            let unknown: Vec<&Look> = self.looks[k].iter().chain(dig).collect();
-            let mean = |at: usize| mean_beyond(self.laws[0].1.floor(), unknown[at], &unknown[..at]);
+            let unknown: Vec<&Observation> = self.looks[k].iter().chain(dig).collect();
+            let mean = |at: usize| mean_beyond(self.laws[0].1.unmapped_lines(), unknown[at], &unknown[..at]);
             let none = (-(0..unknown.len()).map(mean).sum::<f64>()).exp();
             none * self.laws.iter().enumerate().map(of_law).sum::<f64>()
         };

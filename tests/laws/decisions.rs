@@ -1,4 +1,5 @@
-//! Decisions on a whole site: expected loss, nearest line, shifts, trees and ranking, each against plain counting. Best spots: `spots.rs`.
+//! Decisions on a whole site: expected loss, nearest line, shifts, trees and ranking, each against plain counting. Best spots:
+//! `spots.rs`.
 
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -258,7 +259,7 @@ fn trees_count_what_lies_within_their_reach() {
     let structure = tree.structure.expect("a building");
     assert!((structure.distance_m - 8.0f64.hypot(5.4)).abs() < 1e-9);
     assert!(tree.structure_in_roots && !tree.structure_in_setback);
-    let hole = tree.hole.expect("a caliper").expect("in the table"); // 2 in: trade values 8.26
+    let hole = tree.hole.expect("a caliper").expect("in the table"); // 2 in: python/docs/trade-values.md, 8.26
     assert!((hole.hole_width_m - 1.8288).abs() < 1e-9);
 
     let small = found[1].tree.clone().expect("a tree");
@@ -356,7 +357,7 @@ fn holes_too_small_for_their_ball_are_told() {
         let at = |c: &[f64; 2]| Point::new(4.0 + c[0], 4.0 + c[1]);
         DigShape::Pit { outline: Polygon::new(corners.iter().map(at).collect()) }
     };
-    // A caliper of 2 in: 1.8288 m wide, 0.3515 m deep (trade values 8.26).
+    // A caliper of 2 in: 1.8288 m wide, 0.3515 m deep (python/docs/trade-values.md, 8.26).
     assert!(of(disc(0.4), 0.4) && of(disc(0.92), 0.3) && of(square(0.8), 0.4));
     assert!(!of(disc(0.9144), 0.36) && !of(square(0.92), 0.4) && !of(disc(0.91), 0.35));
     let path = vec![Point::new(1.0, 4.0), Point::new(7.0, 4.0)];

@@ -8,7 +8,7 @@ use underturf::Error;
 use underturf::decision::strike_probability;
 use underturf::effort::Effort;
 use underturf::inference::posterior::Limits;
-use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts_within};
+use underturf::inference::{Layouts, RunBudget, SampleOptions, sample_layouts_within};
 use underturf::monitor::Unwatched;
 use underturf::site::io;
 use underturf::strike::Form;
@@ -38,10 +38,10 @@ fn document(labelled: bool, probes: &Value) -> Value {
 
 fn sampled(document: &Value, effort: u64, threads: usize) -> Result<Layouts, Error> {
     let site = Arc::new(io::from_value(document.clone()).unwrap_or_else(|faults| panic!("{faults}")));
-    let patience = Patience { accept_unconverged: true, longest: 1, effort, ..Patience::default() };
+    let budget = RunBudget { accept_unconverged: true, longest: 1, effort, ..RunBudget::default() };
     let options = SampleOptions { draws: 40, seed: 3 };
     let pool = ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
-    pool.install(|| sample_layouts_within(&site, &options, Limits::default(), &patience, &Unwatched))
+    pool.install(|| sample_layouts_within(&site, &options, Limits::default(), &budget, &Unwatched))
 }
 
 /// Probes that fit: a find on the row, a clear hole between the rows.
@@ -52,8 +52,8 @@ fn fitting() -> Value {
     ])
 }
 
-/// What a call takes is the same number for 1, 2 and 4 threads; with exactly that limit it is answered, and with one unit less it
-/// is given up, in the same words. A price that depends on which thread met a cache first, or a step that is counted and
+/// What a call takes is the same number for 1, 2 and 4 threads; with exactly that limit it is answered, and with one unit less
+/// it is given up, in the same words. A price that depends on which thread met a cache first, or a step that is counted and
 /// not asked after, fails this. Known zones with probes, and chains over unknown zones with and without.
 #[test]
 fn the_same_limit_ends_the_same_call_for_any_number_of_threads() {

@@ -87,7 +87,7 @@ fn equal_weights_give_cayleys_counts() {
     }
 }
 
-/// The triangle with a valve v and heads a, b: methods J 18 by hand; and with w_va=1, w_vb=2, w_ab=3, Z = 11.
+/// The triangle with a valve v and heads a, b: python/docs/model.md, 12.18 by hand; and with w_va=1, w_vb=2, w_ab=3, Z = 11.
 #[test]
 fn triangle_has_its_hand_computed_marginals() {
     let edges = [(0, 2, 1.0), (1, 2, 2.0), (0, 1, 3.0)].map(|(a, b, weight)| Edge { a, b, weight });
@@ -98,7 +98,7 @@ fn triangle_has_its_hand_computed_marginals() {
     }
 }
 
-/// Two valves r1, r2 and heads a, b in a row, unit weights: Z = 3 and P(a on r1) = 2/3 (methods J 17).
+/// Two valves r1, r2 and heads a, b in a row, unit weights: Z = 3 and P(a on r1) = 2/3 (python/docs/model.md, 12.17).
 /// With both valves as one root, a hangs on r1 unless its tree holds (a-b, b-r2): the one tree without r1-a.
 #[test]
 fn chain_between_two_valves_is_harmonic() {
@@ -263,8 +263,8 @@ fn assembled_laplacian_would_lose_digits() {
     assert!(lost >= 4, "only {lost} of 12 naive determinants were off by a factor e");
 }
 
-/// Bulk of a large square grid with equal weights: half of the edges are in the tree (methods J 16), here the middle
-/// edges of a 15 x 15 grid rooted at its rim, within 0.003 (0.0022 seen: the rim's effect at a distance of 7, no noise).
+/// Bulk of a large square grid with equal weights: half of the edges are in the tree (python/docs/model.md, 12.16), here the
+/// middle edges of a 15 x 15 grid rooted at its rim, within 0.003 (0.0022 seen: the rim's effect at a distance of 7, no noise).
 #[test]
 fn grid_bulk_holds_half_of_its_edges() {
     let (m, root) = (15usize, 225usize);

@@ -165,8 +165,8 @@ fn steep_weights_draw_the_minimum_spanning_tree_of_a_graph_library() {
     }
 }
 
-/// Uniform trees on n labelled nodes have n (1 - 1/n)^(n-2) leaves on average (methods J 13, from memory): n = 12, 20,000
-/// draws; a tree's leaves have a standard deviation below 1.3, so 4.5 standard errors are 0.042 (false alarm 7e-6).
+/// Uniform trees on n labelled nodes have n (1 - 1/n)^(n-2) leaves on average (python/docs/model.md, 12.13, from memory): n =
+/// 12, 20,000 draws; a tree's leaves have a standard deviation below 1.3, so 4.5 standard errors are 0.042 (false alarm 7e-6).
 #[test]
 fn uniform_trees_have_the_known_number_of_leaves() {
     let network = complete(11, 1.0);

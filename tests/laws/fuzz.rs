@@ -17,8 +17,8 @@ fn two_thousand_documents_are_read_or_refused() {
 }
 
 /// Forty hostile documents of few heads, all labelled, answered: every dig, a coarse map, a planned probe, ranks and spots; no
-/// panic, no error but those that say that there is no answer, no probability outside (0, 1), no more work than was allowed. Sites
-/// that need chains or have lines drawn are left to the slow suite.
+/// panic, no error but those that say that there is no answer, no probability outside (0, 1), no more work than was allowed.
+/// Sites that need chains or have lines drawn are left to the slow suite.
 #[test]
 fn forty_hostile_documents_are_answered_with_probabilities() {
     let (mut answered, mut seed) = (0, 0);

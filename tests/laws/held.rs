@@ -1,22 +1,22 @@
-//! Pools of outer states that samplers over labellings hold: what a pool says of all that was seen, which it puts together from
+//! Pools of outer states that samplers over zonings hold: what a pool says of all that was seen, which it puts together from
 //! what single runs answered, against the signed sum over sets of finds with every run asked by the whole set.
 
 use rand::RngExt;
 use serde_json::json;
 use std::sync::Arc;
-use underturf::inference::posterior::Eye;
+use underturf::inference::posterior::FindingsLikelihood;
 use underturf::inference::{SampleOptions, sample_layouts};
 use underturf::layout::{OuterState, Run, System};
 use underturf::monitor::Unwatched;
 use underturf::rng::stream;
 use underturf::site::io;
 use underturf::spanning_tree::Scratch;
-use underturf::strike::{Findings, Looks};
+use underturf::strike::{Findings, Observations};
 
-/// The chance that clear looks and a set of finds miss all lines of a state, trees summed over. Looks lie deeper than any run,
-/// so cover levels make no difference.
+/// The chance that clear looks and a set of finds miss all lines of a state, trees summed over. Observations lie deeper than
+/// any run, so cover levels make no difference.
 fn missed(system: &System, state: &OuterState, findings: &Findings, set: usize) -> f64 {
-    let looks = Looks::new(system, &findings.looks(set));
+    let looks = Observations::new(system, &findings.looks(set));
     assert!(looks.level_free());
     let miss = |run: &Run| looks.miss(run).map_or(1.0, |miss| miss[0]);
     let lines: f64 = state.fixed.iter().map(|line| miss(line)).product();
@@ -47,8 +47,8 @@ fn a_held_state_says_of_what_was_seen_what_all_sets_of_finds_say() {
     let site = Arc::new(io::from_value(document).unwrap_or_else(|faults| panic!("{faults}")));
     let layouts = sample_layouts(&site, &SampleOptions { draws: 2, seed: 1 }, &Unwatched).expect("layouts");
     let (law, findings) = (layouts.law(), layouts.findings());
-    let coefficients = findings.coefficients(law.floor());
-    let eye = Eye::new(findings, law.floor());
+    let coefficients = findings.coefficients(law.unmapped_lines());
+    let eye = FindingsLikelihood::new(findings, law.unmapped_lines());
     let swapped = |set: usize| set & 2 | (set & 1) << 2 | set >> 2 & 1;
     let (mut checked, mut noticed) = (0, 0);
     let mut rng = stream(31, 0);

@@ -1,5 +1,5 @@
-//! Strike geometry against closed forms of integral geometry (methods J 1-12; sources there: Crofton, Buffon, Laplace,
-//! Steiner, Sylvester; Chiu, Stoyan, Kendall & Mecke 2013 from memory).
+//! Strike geometry against closed forms of integral geometry (python/docs/model.md, 12.1 to 12.12; sources there: Crofton,
+//! Buffon, Laplace, Steiner, Sylvester; Chiu, Stoyan, Kendall & Mecke 2013 from memory).
 //!
 //! Random lines, segments and discs go through the engine's own footprints; only the closed forms are from outside. Each
 //! Monte Carlo check uses N = 100,000 trials and fails beyond 4.5 standard errors: with 10 of them a false alarm has
@@ -10,7 +10,7 @@ use rand_distr::{Distribution, Poisson};
 use std::f64::consts::{PI, TAU};
 use underturf::class::Class;
 use underturf::geometry::{Footprint, Point, Polygon, segment_distance};
-use underturf::layout::{Floor, Kind, Offset, Piece, Pieces};
+use underturf::layout::{Kind, Offset, Piece, Pieces, UnmappedLines};
 use underturf::rng;
 use underturf::strike::raster::{ClassMask, Grid, Part, strike_counts};
 
@@ -56,7 +56,7 @@ fn rectangle(a: f64, b: f64) -> Footprint {
     Footprint::polygon(&Polygon::new(corners.to_vec()))
 }
 
-/// J 1: 1 - exp(-2 r L) = 0.10237 at L = 0.12, r = 0.45; the floor's own formula too.
+/// python/docs/model.md, 12.1: 1 - exp(-2 r L) = 0.10237 at L = 0.12, r = 0.45; the unmapped lines's own formula too.
 #[test]
 fn lines_meet_a_disc_as_crofton_says() {
     let disc = Footprint::disc(Point::default(), 0.45);
@@ -64,11 +64,12 @@ fn lines_meet_a_disc_as_crofton_says() {
     assert!((p - 0.10237).abs() < 5e-6);
     let seen = z(1, p, |rng| field_meets(rng, 0.12, any_bearing, |a, b| disc.meets_segment(a, b)));
     assert!(seen.abs() < 4.5, "{seen}");
-    let floor = Floor { density_per_m: 0.12, cover_m: 0.3, cover_sd_m: 0.01, radius_m: 0.0 };
-    assert!((1.0 - (-floor.mean_hits(disc.hull_perimeter(), 5.0)).exp() - p).abs() < 1e-12);
+    let unmapped = UnmappedLines { density_per_m: 0.12, cover_m: 0.3, cover_sd_m: 0.01, radius_m: 0.0 };
+    assert!((1.0 - (-unmapped.mean_hits(disc.hull_perimeter(), 5.0)).exp() - p).abs() < 1e-12);
 }
 
-/// J 2: 1 - exp(-2 L (a + b) / pi) for a rectangle; J 3: lines along two perpendicular bearings, half each.
+/// python/docs/model.md, 12.2: 1 - exp(-2 L (a + b) / pi) for a rectangle; python/docs/model.md, 12.3: lines along two
+/// perpendicular bearings, half each.
 #[test]
 fn lines_meet_a_rectangle_by_its_perimeter_or_its_widths() {
     let (a, b, l) = (1.4f64, 0.5, 0.15);
@@ -84,7 +85,8 @@ fn lines_meet_a_rectangle_by_its_perimeter_or_its_widths() {
     assert!(seen.abs() < 4.5, "{seen}");
 }
 
-/// J 4: Boolean segments, germs of intensity 0.02 and length 4, disc of 0.5 m: 0.09127, whatever their bearings.
+/// python/docs/model.md, 12.4: Boolean segments, germs of intensity 0.02 and length 4, disc of 0.5 m: 0.09127, whatever their
+/// bearings.
 #[test]
 fn boolean_segments_meet_a_disc() {
     let (intensity, length, r) = (0.02f64, 4.0, 0.5);
@@ -117,8 +119,9 @@ fn grid_lines(a: f64, b: f64) -> Vec<(Point, Point)> {
     lines
 }
 
-/// J 5: Buffon-Laplace, a = 5, b = 3, needle 1: 1/pi. J 6: coin of 0.4 on the same grid: 0.384. J 7: capsule of length 1
-/// and radius 0.4 on parallels 5 apart: 0.287324. Trade values 8.11: a 1.2 m hole, 1 in pipe, 15 ft grid: 0.46677.
+/// python/docs/model.md, 12.5: Buffon-Laplace, a = 5, b = 3, needle 1: 1/pi. python/docs/model.md, 12.6: coin of 0.4 on the
+/// same grid: 0.384. python/docs/model.md, 12.7: capsule of length 1 and radius 0.4 on parallels 5 apart: 0.287324.
+/// python/docs/trade-values.md, 8.11: a 1.2 m hole, 1 in pipe, 15 ft grid: 0.46677.
 #[test]
 fn needles_coins_and_capsules_meet_grids() {
     let place = |rng: &mut rng::Stream| Point::new(3.0 * rng.random::<f64>(), 5.0 * rng.random::<f64>());
@@ -151,8 +154,8 @@ fn needles_coins_and_capsules_meet_grids() {
     assert!(seen.abs() < 4.5, "hole {seen}");
 }
 
-/// J 8: a Gaussian run at d = 0.8, s = 0.5, r = 0.45: 0.235754. J 9: a swing joint's tap uniform within R0 = 0.5 of its
-/// head, hole of 0.45 at 0.6: lens area over disc area, 0.227863.
+/// python/docs/model.md, 12.8: a Gaussian run at d = 0.8, s = 0.5, r = 0.45: 0.235754. python/docs/model.md, 12.9: a swing
+/// joint's tap uniform within R0 = 0.5 of its head, hole of 0.45 at 0.6: lens area over disc area, 0.227863.
 #[test]
 fn gaussian_run_and_swing_joint_lens() {
     assert!((Offset::new(0.5, 0.0, 0.5, 0.0).within(0.35, 1.25) - 0.235754).abs() < 5e-7);
@@ -168,8 +171,8 @@ fn gaussian_run_and_swing_joint_lens() {
     assert!(seen.abs() < 4.5, "{seen}");
 }
 
-/// J 11: two discs of radius 0.4, centres 2.5 apart, L = 0.3: lines through both number 0.0246615 on average
-/// (Sylvester's crossed belt less the outer one).
+/// python/docs/model.md, 12.11: two discs of radius 0.4, centres 2.5 apart, L = 0.3: lines through both number 0.0246615 on
+/// average (Sylvester's crossed belt less the outer one).
 #[test]
 fn lines_through_two_discs_as_sylvester_says() {
     let (r, d, l) = (0.4f64, 2.5f64, 0.3);
@@ -197,9 +200,9 @@ fn piece(a: (f64, f64), b: (f64, f64)) -> Piece {
     }
 }
 
-/// J 10 and 12, Steiner: the cells that a disc of 0.5 strikes make up the dilated area of an elbow 4 + 3 (7.73175), a tee
-/// 4 + 3 (7.67810) and a cross 4 + 4.5 (9.07080); so the map's mean is that area over the map's. Cells of 5 mm; a grid
-/// with a random start counts an area with an error far below cell x sqrt(boundary x cell) = 2e-3 (allowed: 5e-3).
+/// python/docs/model.md, 12.10 and 12.12, Steiner: the cells that a disc of 0.5 strikes make up the dilated area of an elbow 4
+/// + 3 (7.73175), a tee 4 + 3 (7.67810) and a cross 4 + 4.5 (9.07080); so the map's mean is that area over the map's. Cells of
+/// 5 mm; a grid with a random start counts an area with an error far below cell x sqrt(boundary x cell) = 2e-3 (allowed: 5e-3).
 #[test]
 fn maps_have_the_dilated_areas_of_steiners_formula() {
     let shapes: [(&[Piece], f64); 3] = [

@@ -1,4 +1,4 @@
-//! Unknown zones against enumeration: every labelling of small sites with its weight, and for each the exact strike chance
+//! Unknown zones against enumeration: every zoning of small sites with its weight, and for each the exact strike chance
 //! of its law (determinants). Chains must give the same shares of near heads on one zone and the same strike chances.
 //!
 //! Each case compares some ten numbers at 2,000 draws with their own Monte Carlo errors: false alarm 1e-5 a number (4.4
@@ -9,22 +9,23 @@ use serde_json::{Value, json};
 use std::collections::HashMap;
 use std::sync::Arc;
 use underturf::decision::strike_probability;
-use underturf::inference::proposals::{Move, Zoning};
+use underturf::inference::proposals::{ProposalKind, Zoning};
 use underturf::inference::{Layouts, SampleOptions, sample_layouts};
-use underturf::layout::OuterLaw;
-use underturf::model::{Common, LabelLaw, Labelling, Law, SystemLaw};
+use underturf::layout::OuterPrior;
+use underturf::model::{Common, LayoutPrior, SystemPrior, WeightedZoning, ZoningPrior};
 use underturf::monitor::Unwatched;
 use underturf::site::Site;
 use underturf::site::io;
 use underturf::spanning_tree::Scratch;
-use underturf::strike::{Findings, Form, Look, missed, strike_unless};
+use underturf::strike::{Findings, Form, Observation, missed, strike_unless};
 
 pub const ERRORS: f64 = 4.4;
 
-/// Share of the posterior whose labellings are listed: the rest moves a chance by 2e-4 at most, a twentieth of one error.
+/// Share of the posterior whose zonings are listed: the rest moves a chance by 2e-4 at most, a twentieth of one error.
 const LISTED: f64 = 0.9998;
 
-/// Six heads on two rows; a far boundary that settles the bearing, headers on a coarse grid, so that each labelling is quickly summed.
+/// Six heads on two rows; a far boundary that settles the bearing, headers on a coarse grid, so that each zoning is quickly
+/// summed.
 pub fn six_heads() -> Value {
     let heads: Vec<Value> = [(0.0, 0.0), (4.1, 0.2), (8.0, 0.0), (0.1, 4.0), (4.0, 4.2), (8.2, 3.9)]
         .iter()
@@ -49,9 +50,9 @@ pub fn site(document: &Value) -> Arc<Site> {
     Arc::new(io::from_value(document.clone()).unwrap_or_else(|faults| panic!("{faults}")))
 }
 
-/// The posterior of labellings before any probe, one by one.
-pub fn labellings(site: &Site) -> Vec<(Labelling, f64)> {
-    let law = LabelLaw::new(site);
+/// The posterior of zonings before any probe, one by one.
+pub fn labellings(site: &Site) -> Vec<(WeightedZoning, f64)> {
+    let law = ZoningPrior::new(site);
     let (heads, zones) = (site.heads.len(), law.zones());
     let scratch = &mut Scratch::default();
     let mut all = Vec::new();
@@ -59,7 +60,7 @@ pub fn labellings(site: &Site) -> Vec<(Labelling, f64)> {
         let zone_of: Vec<usize> = (0..heads).map(|h| code / zones.pow(h as u32) % zones).collect();
         if (0..zones).all(|zone| law.may_be_bare(zone) || zone_of.contains(&zone)) {
             let log = Zoning::new(&law, zone_of.clone(), scratch).log_density();
-            all.push((Labelling { zone_of, probability: 0.0 }, log));
+            all.push((WeightedZoning { zone_of, probability: 0.0 }, log));
         }
     }
     let top = all.iter().map(|(_, log)| *log).fold(f64::NEG_INFINITY, f64::max);
@@ -74,30 +75,30 @@ pub fn labellings(site: &Site) -> Vec<(Labelling, f64)> {
     all
 }
 
-/// The laws of labellings, each with its share.
-pub fn laws(site: &Site, labellings: &[(Labelling, f64)]) -> Vec<(f64, Law)> {
+/// The laws of zonings, each with its share.
+pub fn laws(site: &Site, labellings: &[(WeightedZoning, f64)]) -> Vec<(f64, LayoutPrior)> {
     let common = Arc::new(Common::new(site));
-    let mut zones: HashMap<(usize, Vec<usize>), Arc<SystemLaw>> = HashMap::new();
-    let mut law = |labelling: &Labelling| {
+    let mut zones: HashMap<(usize, Vec<usize>), Arc<SystemPrior>> = HashMap::new();
+    let mut law = |labelling: &WeightedZoning| {
         let members = labelling.members(site.zones.len()).into_iter().enumerate();
         let zone = |(zone, heads): (usize, Vec<usize>)| {
             let (name, valve) = common.written(zone);
             let made = || Arc::new(common.zone(name, valve, &heads));
             zones.entry((zone, heads.clone())).or_insert_with(made).clone()
         };
-        Law::assemble(common.clone(), members.map(zone).collect()).expect("a law")
+        LayoutPrior::assemble(common.clone(), members.map(zone).collect()).expect("a law")
     };
     labellings.iter().map(|(labelling, p)| (*p, law(labelling))).collect()
 }
 
 /// Exact chance of all that was seen under a law, by determinants, unknown lines in clear looks apart.
-fn evidence(law: &Law, findings: &Findings) -> f64 {
+fn evidence(law: &LayoutPrior, findings: &Findings) -> f64 {
     let of_set = |(set, coefficient): (usize, f64)| {
         let missed = missed(law, &findings.looks(set));
         let at_bearing = |(p, systems): (&f64, &Vec<f64>)| p * systems.iter().product::<f64>();
         coefficient * law.bearings().iter().zip(&missed).map(at_bearing).sum::<f64>()
     };
-    findings.coefficients(law.floor()).into_iter().enumerate().map(of_set).sum()
+    findings.coefficients(law.unmapped_lines()).into_iter().enumerate().map(of_set).sum()
 }
 
 /// Pairs of heads whose shares on one zone are compared.
@@ -107,11 +108,12 @@ pub const PAIRS: [(usize, usize); 3] = [(0, 1), (0, 3), (1, 4)];
 fn exact(site: &Site, layouts: &Layouts) -> (Vec<f64>, Vec<f64>) {
     let all = labellings(site);
     let laws = laws(site, &all);
-    let weight = |(p, law): &(f64, Law)| p * evidence(law, layouts.findings());
+    let weight = |(p, law): &(f64, LayoutPrior)| p * evidence(law, layouts.findings());
     let weights: Vec<f64> = laws.iter().map(weight).collect();
-    let laws: Vec<(f64, &dyn OuterLaw)> = laws.iter().map(|(p, law)| (*p, law as &dyn OuterLaw)).collect();
+    let laws: Vec<(f64, &dyn OuterPrior)> =
+        laws.iter().map(|(p, law)| (*p, law as &dyn OuterPrior)).collect();
     let strike = |dig: &underturf::site::Dig| {
-        let look = Look::dig(dig.shape.footprint(), dig.depth_m);
+        let look = Observation::dig(dig.shape.footprint(), dig.depth_m);
         let strike = strike_unless(&laws, &look, layouts.findings(), layouts.assessed(), &|| false);
         strike.expect("not stopped").p
     };
@@ -165,14 +167,14 @@ fn two_valves_in_a_box_are_those_of_the_enumeration() {
     agree(&two_valves());
 }
 
-/// Every label move of a sweep is counted, those that had nothing to propose too: 4 and 12 a zone (`joint::kernel`). On six heads
-/// many moves find nothing to change, so a count of proposals alone falls short.
+/// Every label move of a sweep is counted, those that had nothing to propose too: 4 and 12 a zone (`joint::kernel`). On six
+/// heads many moves find nothing to change, so a count of proposals alone falls short.
 #[test]
 fn moves_without_a_proposal_are_tried_and_not_made() {
     let layouts = sample_layouts(&site(&two_valves()), &SampleOptions { draws: 200, seed: 4 }, &Unwatched);
     let layouts = layouts.expect("layouts");
     let convergence = layouts.convergence().expect("chains");
-    let names = Move::ALL.map(Move::name);
+    let names = ProposalKind::ALL.map(ProposalKind::name);
     let labels = convergence.moves.iter().filter(|moved| names.contains(&moved.name));
     let (tried, made) = labels.fold((0, 0), |(tried, made), moved| (tried + moved.tried, made + moved.made));
     let chains = convergence.watched[0].chains.len();

@@ -1,5 +1,5 @@
-//! The order of the house. Rooms (folders of `src`) import downward only, by the table below, which holds no permission that nobody
-//! uses; no room hands on what belongs to another; and no files import each other in a circle, not even inside one room.
+//! The order of the house. Rooms (folders of `src`) import downward only, by the table below, which holds no permission that
+//! nobody uses; no room hands on what belongs to another; and no files import each other in a circle, not even inside one room.
 //!
 //! Sources are parsed, `use` trees and paths in code both; a name that a `mod.rs` hands on counts as the file that defines it.
 

@@ -1,10 +1,10 @@
 //! The tables of mistakes: what people type, and what must be said to them. Each case is a whole site document with the faults
-//! and warnings that it must have, no more and no fewer faults than these; hostile but legal documents must be read, and where the
-//! case says so layouts are sampled too.
+//! and warnings that it must have, no more and no fewer faults than these; hostile but legal documents must be read, and where
+//! the case says so layouts are sampled too.
 //!
-//! One file a theme, `tests/mistakes/<theme>.toml`; bases of cases that change little are in `tests/mistakes/bases`. Faults caught here:
-//! a mistake that is no longer noticed, one that hides another, a message that no longer names the thing, how far off it is or what
-//! to do, and a legal document that is refused.
+//! One file a theme, `tests/mistakes/<theme>.toml`; bases of cases that change little are in `tests/mistakes/bases`. Faults
+//! caught here: a mistake that is no longer noticed, one that hides another, a message that no longer names the thing, how far
+//! off it is or what to do, and a legal document that is refused.
 
 use serde::Deserialize;
 use std::collections::BTreeSet;

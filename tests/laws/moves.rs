@@ -1,14 +1,15 @@
-//! Moves over labellings keep the label law: exact invariance, one move at a time (methods D; Bouchard-Cote et al. 2022).
+//! Proposals over zonings keep the zoning prior: exact invariance, one move at a time (python/docs/model.md, 9.3;
+//! Bouchard-Cote et al. 2022).
 //!
-//! A small site's labellings are enumerated with their weights at some beta. Labellings are drawn from that, one move is
+//! A small site's zonings are enumerated with their weights at some beta. Zonings are drawn from that, one move is
 //! made and accepted by its ratio, and the results are held against the law by chi-square: n = 40,000 a case, false alarm
 //! 1e-5 a case (budget of the file below 2e-4). Chi-square sees a cell of 1 % that is off by a tenth of itself.
 
 use rand::RngExt;
 use serde_json::json;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
-use underturf::inference::proposals::{Move, Moves, Proposal, Zoning};
-use underturf::model::{LabelLaw, Part};
+use underturf::inference::proposals::{Proposal, ProposalKind, Proposals, Zoning};
+use underturf::model::{Part, ZoningPrior};
 use underturf::rng;
 use underturf::site::Site;
 use underturf::site::io;
@@ -58,14 +59,14 @@ fn uncounted(boxed: bool) -> Site {
 }
 
 struct Case {
-    law: LabelLaw,
+    law: ZoningPrior,
     at: Vec<underturf::geometry::Point>,
     labellings: Vec<Vec<usize>>,
 }
 
 impl Case {
     fn new(site: &Site) -> Self {
-        let law = LabelLaw::new(site);
+        let law = ZoningPrior::new(site);
         let (heads, zones) = (site.heads.len(), law.zones());
         let labelling = |mut k: usize| -> Vec<usize> {
             (0..heads)
@@ -101,19 +102,25 @@ impl Case {
     }
 
     /// p-value of chi-square between the law at `beta` and where one move leads from there, and the share of moves made.
-    fn test(&self, kind: Move, beta: f64, ratio: impl Fn(&Proposal) -> f64, moved_at: f64) -> (f64, f64) {
-        self.test_against(&self.chances(beta), kind, ratio, moved_at)
-    }
-
-    /// The same for any chances of the labellings.
-    fn test_against(
+    fn test(
         &self,
-        chances: &[f64],
-        kind: Move,
+        kind: ProposalKind,
+        beta: f64,
         ratio: impl Fn(&Proposal) -> f64,
         moved_at: f64,
     ) -> (f64, f64) {
-        let moves = Moves::new(&self.law, &self.at);
+        self.test_against(&self.chances(beta), kind, ratio, moved_at)
+    }
+
+    /// The same for any chances of the zonings.
+    fn test_against(
+        &self,
+        chances: &[f64],
+        kind: ProposalKind,
+        ratio: impl Fn(&Proposal) -> f64,
+        moved_at: f64,
+    ) -> (f64, f64) {
+        let moves = Proposals::new(&self.law, &self.at);
         let (scratch, rng) = (&mut Scratch::default(), &mut rng::stream(11, kind as u64));
         let starts: Vec<Zoning> =
             self.labellings.iter().map(|z| Zoning::new(&self.law, z.clone(), scratch)).collect();
@@ -170,8 +177,8 @@ fn chi_square(seen: &[usize], chances: &[f64]) -> f64 {
 fn each_move_keeps_the_label_law() {
     for site in [two_in_a_box(), uncounted(false), uncounted(true)] {
         let case = Case::new(&site);
-        let possible = |kind: &Move| *kind != Move::Regroup || case.law.zones() > 2;
-        for kind in Move::ALL.into_iter().filter(possible) {
+        let possible = |kind: &ProposalKind| *kind != ProposalKind::Regroup || case.law.zones() > 2;
+        for kind in ProposalKind::ALL.into_iter().filter(possible) {
             for beta in [1.0, 0.3] {
                 let (p, made) = case.test(kind, beta, |p| p.log_ratio, beta);
                 assert!(p > LEAST_P, "{}: p = {p:e} at beta {beta}, {:?}", kind.name(), site.zones);
@@ -185,19 +192,19 @@ fn each_move_keeps_the_label_law() {
 #[test]
 fn planted_faults_are_seen() {
     let case = Case::new(&two_in_a_box());
-    for kind in [Move::Single, Move::Exchange, Move::Rename] {
+    for kind in [ProposalKind::Single, ProposalKind::Exchange, ProposalKind::Rename] {
         let (dropped, _) = case.test(kind, 1.0, |_| 0.0, 1.0);
         let (often, _) = case.test(kind, 1.0, |p| 5.0 * p.log_ratio, 1.0);
         assert!(dropped < LEAST_P && often < LEAST_P, "{}: {dropped:e}, {often:e}", kind.name());
     }
     let boxes = Case::new(&uncounted(true));
-    for kind in Move::ALL {
+    for kind in ProposalKind::ALL {
         // Valves of one box are alike: a new name costs nothing there.
-        let case = if kind == Move::Rename { &boxes } else { &case };
+        let case = if kind == ProposalKind::Rename { &boxes } else { &case };
         let (p, _) = case.test(kind, 1.0, |p| p.log_ratio, -0.5);
         assert!(p < LEAST_P, "{}: {p:e} for another temperature", kind.name());
     }
-    for kind in [Move::Recombine, Move::Tail] {
+    for kind in [ProposalKind::Recombine, ProposalKind::Tail] {
         // A draw from the law, hardly ever made where it leaves the first zone with many heads.
         let many = |p: &Proposal| p.change.iter().any(|(zone, heads)| *zone == 0 && heads.len() > 2);
         let (p, _) = case.test(kind, 0.3, |p| if many(p) { -5.0 } else { 0.0 }, 0.3);
@@ -218,20 +225,20 @@ fn bare() -> Site {
     io::from_value(document).expect("a good document")
 }
 
-/// Planted: a law that lacks a normaliser. Without tau the sum over a zone's trees is taken for one, which every move that gives
-/// heads to other zones sees. Counted with their roots, a zone's trees weigh as many times as it has heads: that changes one
-/// labelling in ten here and is seen by the moves that draw new numbers of heads from the law.
+/// Planted: a law that lacks a normaliser. Without tau the sum over a zone's trees is taken for one, which every move that
+/// gives heads to other zones sees. Counted with their roots, a zone's trees weigh as many times as it has heads: that changes
+/// one zoning in ten here and is seen by the moves that draw new numbers of heads from the law.
 #[test]
 fn a_law_without_tau_or_with_rooted_trees_is_seen() {
     let (case, beta) = (Case::new(&bare()), 0.3);
     let without = case.chances_where(beta, |_| 0.0);
     let rooted = case.chances_where(beta, |part| part.log_trees + (part.heads.len() as f64).ln());
-    let p = |chances: &[f64], kind: Move| case.test_against(chances, kind, |p| p.log_ratio, beta).0;
-    for kind in [Move::Recombine, Move::Tail, Move::Single, Move::Exchange] {
+    let p = |chances: &[f64], kind: ProposalKind| case.test_against(chances, kind, |p| p.log_ratio, beta).0;
+    for kind in [ProposalKind::Recombine, ProposalKind::Tail, ProposalKind::Single, ProposalKind::Exchange] {
         let p = p(&without, kind);
         assert!(p < LEAST_P, "{}: {p:e} without tau", kind.name());
     }
-    for kind in [Move::Recombine, Move::Tail] {
+    for kind in [ProposalKind::Recombine, ProposalKind::Tail] {
         let p = p(&rooted, kind);
         assert!(p < LEAST_P, "{}: {p:e} for rooted trees", kind.name());
     }

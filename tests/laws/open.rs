@@ -5,7 +5,7 @@ use std::sync::Arc;
 use underturf::Error;
 use underturf::decision::strike_probability;
 use underturf::inference::posterior::Limits;
-use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts_within};
+use underturf::inference::{Layouts, RunBudget, SampleOptions, sample_layouts_within};
 use underturf::mcmc::diagnostics::Gates;
 use underturf::monitor::Unwatched;
 use underturf::site::io;
@@ -32,9 +32,9 @@ fn lawn() -> Value {
     })
 }
 
-fn sampled(document: &Value, patience: &Patience) -> Result<Layouts, Error> {
+fn sampled(document: &Value, budget: &RunBudget) -> Result<Layouts, Error> {
     let site = io::from_value(document.clone()).unwrap_or_else(|faults| panic!("{faults}"));
-    sample_layouts_within(&Arc::new(site), &OPTIONS, Limits::default(), patience, &Unwatched)
+    sample_layouts_within(&Arc::new(site), &OPTIONS, Limits::default(), budget, &Unwatched)
 }
 
 fn warned(layouts: &Layouts, words: &str) -> bool {
@@ -44,7 +44,7 @@ fn warned(layouts: &Layouts, words: &str) -> bool {
 #[test]
 fn what_does_not_pass_is_refused_with_reasons_and_marked_where_it_is_wanted_all_the_same() {
     let gates = Gates { ess: 1e6, ..Gates::default() };
-    let strict = Patience { longest: 2, gates, ..Patience::default() };
+    let strict = RunBudget { longest: 2, gates, ..RunBudget::default() };
     let Err(Error::NotConverged { failures, sweeps, chains }) = sampled(&lawn(), &strict) else {
         panic!("a million effective draws of two thousand")
     };
@@ -53,13 +53,13 @@ fn what_does_not_pass_is_refused_with_reasons_and_marked_where_it_is_wanted_all_
         failures.iter().any(|f| f.contains("strike chance of d") && f.contains("1000000")),
         "{failures:?}"
     );
-    let accepted = sampled(&lawn(), &Patience { accept_unconverged: true, ..strict }).expect("accepted");
+    let accepted = sampled(&lawn(), &RunBudget { accept_unconverged: true, ..strict }).expect("accepted");
     for sets in ["which heads share a zone", "which places a pipe joins"] {
         assert!(failures.iter().any(|failure| failure.starts_with(sets)), "{failures:?}");
     }
     assert!(accepted.warnings()[0].starts_with("NOT CONVERGED"), "{:?}", accepted.warnings());
     assert!(accepted.convergence().is_some_and(|convergence| !convergence.passed));
-    let passed = sampled(&lawn(), &Patience::default()).expect("layouts");
+    let passed = sampled(&lawn(), &RunBudget::default()).expect("layouts");
     assert!(passed.convergence().is_some_and(|convergence| convergence.passed));
     assert!(!warned(&passed, "NOT CONVERGED") && warned(&passed, "Run each zone and flag the wet heads"));
 }
@@ -71,25 +71,25 @@ fn a_dig_named_later_is_held_against_the_gates_as_well() {
     let mut document = lawn();
     let dig = io::from_value(document.clone()).expect("a site").digs;
     document["digs"] = json!([]);
-    let chance = |patience: &Patience| {
-        let layouts = sampled(&document, patience).expect("layouts");
+    let chance = |budget: &RunBudget| {
+        let layouts = sampled(&document, budget).expect("layouts");
         assert!(layouts.convergence().is_some_and(|convergence| convergence.passed));
         strike_probability(&layouts, &dig, Form::Auto, &Unwatched).map(|strikes| strikes[0].reliable)
     };
     let gates = Gates { mcse_floor: 1e-4, mcse_share: 1e-3, ..Gates::default() };
-    let narrow = Patience { gates, ..Patience::default() };
+    let narrow = RunBudget { gates, ..RunBudget::default() };
     let Err(Error::NotConverged { failures, chains, .. }) = chance(&narrow) else {
         panic!("an error of a thousandth from two thousand draws")
     };
     assert!(chains == 4 && failures.len() == 1 && failures[0].contains("strike chance of d"), "{failures:?}");
-    assert!(matches!(chance(&Patience { accept_unconverged: true, ..narrow }), Ok(false)));
-    assert!(matches!(chance(&Patience::default()), Ok(true)));
+    assert!(matches!(chance(&RunBudget { accept_unconverged: true, ..narrow }), Ok(false)));
+    assert!(matches!(chance(&RunBudget::default()), Ok(true)));
 }
 
 /// Fewer draws asked for than the gates look at: all of these are given, and a dig's error is that which the gates saw.
 #[test]
 fn all_draws_that_were_judged_are_given() {
-    let layouts = sampled(&lawn(), &Patience::default()).expect("layouts");
+    let layouts = sampled(&lawn(), &RunBudget::default()).expect("layouts");
     let convergence = layouts.convergence().expect("chains");
     let judged: usize = convergence.watched[0].chains.iter().map(Vec::len).sum();
     assert_eq!((layouts.draws().len(), layouts.zonings().len()), (judged, judged));
@@ -108,9 +108,9 @@ fn a_wrong_label_is_pointed_out_and_right_ones_are_not() {
     document["heads"][5]["zone"] = "2".into(); // h11, among heads of zone 1
     let mut tested = document.clone();
     tested["station_tests"] = json!([{"zone": "1", "heads": ["h00", "h01", "h02", "h03", "h10", "h11", "h12", "h13"], "error": 0.01}]);
-    let layouts = sampled(&tested, &Patience::default()).expect("layouts");
+    let layouts = sampled(&tested, &RunBudget::default()).expect("layouts");
     assert!(warned(&layouts, "Head h11 is more likely on zone 1"), "{:?}", layouts.warnings());
-    let layouts = sampled(&lawn(), &Patience::default()).expect("layouts");
+    let layouts = sampled(&lawn(), &RunBudget::default()).expect("layouts");
     assert!(!warned(&layouts, "is more likely on zone"), "{:?}", layouts.warnings());
 }
 
@@ -122,7 +122,7 @@ fn findings_hard_to_believe_are_pointed_out_and_ordinary_ones_are_not() {
     document["probes"].as_array_mut().expect("probes").push(json!({
         "x": 4.0, "y": 4.0, "radius": 1.5, "depth": 0.9, "found": false, "p_detect": 0.9999
     }));
-    let once = Patience { accept_unconverged: true, longest: 1, ..Patience::default() };
+    let once = RunBudget { accept_unconverged: true, longest: 1, ..RunBudget::default() };
     let layouts = sampled(&document, &once).expect("layouts");
     let warnings = layouts.warnings();
     assert!(warned(&layouts, "probes[2] found a line where"), "{warnings:?}");

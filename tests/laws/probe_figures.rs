@@ -1,6 +1,6 @@
-//! Probes against closed forms: the noisy detector on a triangle (methods J 18), the clear probe beside a hole under one
-//! run (design section 4), the search update of a missed look (methods J 28). Offsets beyond six standard deviations are
-//! left out of every sum: 2e-9 of it, so closed forms are met to 1e-8.
+//! Probes against closed forms: the noisy detector on a triangle (python/docs/model.md, 12.18), the clear probe beside a hole
+//! under one run (python/docs/model.md, 3.3), the search update of a missed look (python/docs/model.md, 12.28). Offsets beyond
+//! six standard deviations are left out of every sum: 2e-9 of it, so closed forms are met to 1e-8.
 
 use crate::strike::{ASSESSED, clear, hole};
 use std::sync::Arc;
@@ -8,19 +8,19 @@ use underturf::class::Class;
 use underturf::geometry::{Point, ShiftedPath};
 use underturf::inference::posterior::Posterior;
 use underturf::layout::{
-    CLEAR, Cover, Floor, Kind, Offset, OuterLaw, OuterState, Route, Run, System, normal_cdf,
+    CLEAR, Cover, Kind, Offset, OuterPrior, OuterState, Route, Run, System, UnmappedLines, normal_cdf,
 };
 use underturf::spanning_tree::{Edge, Network};
-use underturf::strike::{Find, Findings, Look, strike_by_determinants};
+use underturf::strike::{Find, Findings, Observation, strike_by_determinants};
 
 /// One system, one bearing, one outer state; next to no unknown lines.
 struct OneState {
     systems: Vec<System>,
     state: Arc<OuterState>,
-    floor: Floor,
+    unmapped: UnmappedLines,
 }
 
-impl OuterLaw for OneState {
+impl OuterPrior for OneState {
     fn bearings(&self) -> &[f64] {
         &[1.0]
     }
@@ -33,8 +33,8 @@ impl OuterLaw for OneState {
     fn state(&self, _: usize, _: usize, _: usize) -> Option<Arc<OuterState>> {
         Some(self.state.clone())
     }
-    fn floor(&self) -> &Floor {
-        &self.floor
+    fn unmapped_lines(&self) -> &UnmappedLines {
+        &self.unmapped
     }
 }
 
@@ -60,24 +60,24 @@ fn law(nodes: usize, runs: &[(usize, usize, f64, Point, Point)], sd_m: f64) -> O
     OneState {
         systems: vec![System { name: "zone 1".into(), class: Class::Lateral, radius_m: 0.0, cover }],
         state: Arc::new(state),
-        floor: Floor { density_per_m: 1e-13, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0 },
+        unmapped: UnmappedLines { density_per_m: 1e-13, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0 },
     }
 }
 
-fn lateral(law: &OneState, dig: &Look, findings: &Findings) -> f64 {
+fn lateral(law: &OneState, dig: &Observation, findings: &Findings) -> f64 {
     strike_by_determinants(law, dig, findings, &ASSESSED).by_class[Class::Lateral as usize]
         .expect("assessed")
         .p
 }
 
 /// Valve v and heads a, b with weights va 1, vb 2, ab 3; a detector that sounds over ab with chance 0.8 where the run
-/// lies and 0.1 where it does not has sounded: Z = 11, evidence 7.4 / 11, P(va) = 2.6 / 7.4 (methods J 18).
+/// lies and 0.1 where it does not has sounded: Z = 11, evidence 7.4 / 11, P(va) = 2.6 / 7.4 (python/docs/model.md, 12.18).
 #[test]
 fn a_noisy_detector_on_the_triangle() {
     let (v, a, b) = (Point::new(0.0, 0.0), Point::new(40.0, 0.0), Point::new(0.0, 40.0));
     let law = law(2, &[(0, 2, 1.0, v, a), (1, 2, 2.0, v, b), (0, 1, 3.0, a, b)], 0.1);
     let detect = 1.0 - 0.2 / 0.9; // 0.8 = 1 - (1 - 0.1) (1 - detect)
-    let over = |x, y| Look { detect, ..hole(x, y, 2.0, 0.9) };
+    let over = |x, y| Observation { detect, ..hole(x, y, 2.0, 0.9) };
     let sounded =
         Findings { clear: Vec::new(), found: vec![Find { look: over(20.0, 20.0), false_find: 0.1 }] };
     let posterior = Posterior::new(&law, &sounded, 100, 1, &|| false).expect("not stopped");
@@ -107,7 +107,7 @@ fn a_clear_probe_beside_a_hole_says_much_about_the_same_run() {
 }
 
 /// A look that covers all places of a run and misses it with chance 1 - POD: POA' = POA (1 - POD) / (1 - POA POD)
-/// (methods J 28).
+/// (python/docs/model.md, 12.28).
 #[test]
 fn a_missed_look_updates_by_search_theory() {
     let (v, a) = (Point::new(-30.0, 0.0), Point::new(30.0, 0.0));

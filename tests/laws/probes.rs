@@ -7,16 +7,16 @@ use underturf::class::Class;
 use underturf::geometry::{Footprint, Point, ShiftedPath};
 use underturf::inference::posterior::Posterior;
 use underturf::layout::{
-    CLEAR, Draw, Floor, HeaderLines, Kind, Offset, OuterLaw, OuterState, Route, Run, System,
+    CLEAR, Draw, HeaderLines, Kind, Offset, OuterPrior, OuterState, Route, Run, System, UnmappedLines,
 };
 use underturf::rng;
 use underturf::spanning_tree::{Edge, Network};
 use underturf::strike::{
-    Find, Findings, Look, Report, RunIndex, mean_beyond, missed, strike_by_determinants,
+    Find, Findings, Observation, Report, RunIndex, mean_beyond, missed, strike_by_determinants,
 };
 
 fn find(x: f64, y: f64, report: Report) -> Find {
-    let look = Look { detect: 0.97, report, ..hole(x, y, 0.2, 0.45) };
+    let look = Observation { detect: 0.97, report, ..hole(x, y, 0.2, 0.45) };
     Find { false_find: 0.01 * report.of_nothing(look.depth_m), look }
 }
 
@@ -44,7 +44,7 @@ fn cases() -> Vec<Findings> {
     ]
 }
 
-fn digs() -> Vec<Look> {
+fn digs() -> Vec<Observation> {
     vec![
         hole(2.5, 0.4, 0.45, 0.4),
         hole(4.2, 2.6, 0.4, 0.3),
@@ -54,13 +54,13 @@ fn digs() -> Vec<Look> {
 }
 
 /// Chance of striking a lateral given findings, from trees enumerated one by one.
-fn by_enumeration(law: &SmallLaw, dig: &Look, findings: &Findings) -> f64 {
+fn by_enumeration(law: &SmallLaw, dig: &Observation, findings: &Findings) -> f64 {
     let miss = exact_miss(law);
     let (mut seen, mut missed) = (0.0, 0.0);
-    for (set, coefficient) in findings.coefficients(law.floor()).into_iter().enumerate() {
+    for (set, coefficient) in findings.coefficients(law.unmapped_lines()).into_iter().enumerate() {
         let looks = findings.looks(set);
-        let with: Vec<Look> = looks.iter().chain([dig]).cloned().collect();
-        let of = |looks: &[Look]| mean(law, &enumerated(law, looks, Fault::None, &miss));
+        let with: Vec<Observation> = looks.iter().chain([dig]).cloned().collect();
+        let of = |looks: &[Observation]| mean(law, &enumerated(law, looks, Fault::None, &miss));
         seen += coefficient * if looks.is_empty() { 1.0 } else { of(&looks) };
         missed += coefficient * of(&with);
     }
@@ -120,7 +120,9 @@ fn ignored_findings_are_noticed() {
             .flat_map(|right| {
                 let mut wrong = right.clone();
                 fault(&mut wrong);
-                let p = |f: &Findings, dig: &Look| strike_by_determinants(&small_law(), dig, f, &ASSESSED).p;
+                let p = |f: &Findings, dig: &Observation| {
+                    strike_by_determinants(&small_law(), dig, f, &ASSESSED).p
+                };
                 digs()
                     .into_iter()
                     .map(move |dig| (p(right, &dig) - p(&wrong, &dig)).abs())
@@ -129,7 +131,7 @@ fn ignored_findings_are_noticed() {
             .fold(0.0, f64::max);
         assert!(worst > 0.03, "{worst}");
     }
-    assert!(law.floor().density_per_m > 0.0);
+    assert!(law.unmapped_lines().density_per_m > 0.0);
 }
 
 fn sampled(law: &SmallLaw, findings: &Findings, draws: u64) -> Vec<Draw> {
@@ -147,7 +149,7 @@ fn pieces_agree_with_what_was_seen() {
     findings.found.iter_mut().for_each(|find| find.false_find = 0.0);
     for (k, draw) in sampled(&law, &findings, 400).iter().enumerate() {
         let pieces = draw.pieces(&law, &mut rng::stream(3, k as u64));
-        let met = |look: &Look| {
+        let met = |look: &Observation| {
             pieces.iter().any(|piece| {
                 let footprint = look.footprint.inflated(f64::from(piece.radius_m) - 1e-6);
                 f64::from(piece.cover_m) < look.depth_m && footprint.meets_segment(piece.a, piece.b)
@@ -155,7 +157,7 @@ fn pieces_agree_with_what_was_seen() {
         };
         assert!(findings.clear.iter().all(|look| !met(look)), "draw {k} runs under a clear probe");
         let deeper =
-            |find: &Find| Look { footprint: find.look.footprint.inflated(1e-5), ..find.look.clone() };
+            |find: &Find| Observation { footprint: find.look.footprint.inflated(1e-5), ..find.look.clone() };
         assert!(findings.found.iter().all(|find| met(&deeper(find))), "draw {k} has nothing at a find");
     }
 }
@@ -176,16 +178,16 @@ fn threads_do_not_change_draws_given_findings() {
     assert_eq!(run(1), run(2));
 }
 
-/// Where a find may be an unknown line, that line goes on from the find under the dig beside it: more often than the floor alone
-/// has one there.
+/// Where a find may be an unknown line, that line goes on from the find under the dig beside it: more often than the unmapped
+/// lines alone has one there.
 #[test]
 fn an_unknown_line_found_goes_on_under_the_dig_beside_it() {
     let law = small_law();
     let findings = cases().swap_remove(4);
     let beside = hole(12.2, 9.2, 0.45, 0.5);
     let far = hole(-8.0, 9.0, 0.45, 0.5);
-    let p = |dig: &Look| strike_by_determinants(&law, dig, &findings, &ASSESSED).p;
-    let alone = -(-mean_beyond(law.floor(), &far, &[])).exp_m1();
+    let p = |dig: &Observation| strike_by_determinants(&law, dig, &findings, &ASSESSED).p;
+    let alone = -(-mean_beyond(law.unmapped_lines(), &far, &[])).exp_m1();
     assert!((p(&far) - alone).abs() < 1e-9, "{} {alone}", p(&far));
     assert!(p(&beside) > 0.15, "{}", p(&beside));
     assert!(Footprint::disc(Point::new(12.0, 9.0), 0.2).contains(Point::new(12.1, 9.0)));
@@ -223,7 +225,7 @@ fn a_clear_look_has_the_chance_that_the_determinants_give_it() {
 fn a_noted_cover_leaves_digs_of_any_depth_as_they_are() {
     let law = small_law();
     let noted = Report { cover_m: Some(0.25), ..Report::default() };
-    let idle = Look { detect: 1e-12, report: noted, ..hole(2.5, 0.3, 0.5, 0.45) };
+    let idle = Observation { detect: 1e-12, report: noted, ..hole(2.5, 0.3, 0.5, 0.45) };
     let mut met = 0.0;
     for depth in [0.21, 0.2437, 0.25, 0.2871, 0.33] {
         let dig = hole(2.5, 0.4, 0.45, depth);
@@ -241,10 +243,10 @@ fn a_noted_cover_leaves_digs_of_any_depth_as_they_are() {
 struct TwoModes {
     system: System,
     states: [Arc<OuterState>; 2],
-    floor: Floor,
+    unmapped: UnmappedLines,
 }
 
-impl OuterLaw for TwoModes {
+impl OuterPrior for TwoModes {
     fn bearings(&self) -> &[f64] {
         &[0.6, 0.4]
     }
@@ -257,8 +259,8 @@ impl OuterLaw for TwoModes {
     fn state(&self, bearing: usize, _: usize, _: usize) -> Option<Arc<OuterState>> {
         Some(self.states[bearing].clone())
     }
-    fn floor(&self) -> &Floor {
-        &self.floor
+    fn unmapped_lines(&self) -> &UnmappedLines {
+        &self.unmapped
     }
 }
 
@@ -299,8 +301,8 @@ fn fan() -> OuterState {
 
 fn two_modes(second: OuterState) -> TwoModes {
     let first = Arc::new(one_run((-40.0, -40.0), (-20.0, -40.0)));
-    let (system, floor) = (small_law().systems()[0].clone(), small_law().floor);
-    TwoModes { system, states: [first, Arc::new(second)], floor }
+    let (system, unmapped) = (small_law().systems()[0].clone(), small_law().unmapped);
+    TwoModes { system, states: [first, Arc::new(second)], unmapped }
 }
 
 /// A clear probe that lies on a run of the second bearing alone, and one on a link of one extent of a header alone, count

@@ -1,15 +1,16 @@
-//! Sites as crews write them down, drawn at random with every kind of evidence: heads that nobody labelled, valves miscounted, drip
-//! zones that nobody saw, heads measured twice, corners typed twice, bibs behind the wall. None is refused.
+//! Sites as crews write them down, drawn at random with every kind of evidence: heads that nobody labelled, valves miscounted,
+//! drip zones that nobody saw, heads measured twice, corners typed twice, bibs behind the wall. None is refused.
 //!
-//! What is drawn is a lawn with a house, heads on a jittered grid in stripes of zones, and notes of it that are each right or wrong as
-//! notes are. Catches refusals of notes that may be right: of 128 such sites 24 were refused before valves out of sight were answered.
+//! What is drawn is a lawn with a house, heads on a jittered grid in stripes of zones, and notes of it that are each right or
+//! wrong as notes are. Catches refusals of notes that may be right: of 128 such sites 24 were refused before valves out of
+//! sight were answered.
 
 use rand::RngExt;
 use serde_json::{Value, json};
 use std::sync::Arc;
 use std::time::Instant;
 use underturf::inference::posterior::Limits;
-use underturf::inference::{Patience, SampleOptions, sample_layouts_within};
+use underturf::inference::{RunBudget, SampleOptions, sample_layouts_within};
 use underturf::monitor::Unwatched;
 use underturf::rng::{Stream, stream};
 use underturf::site::Site;
@@ -232,10 +233,10 @@ fn answered(seeds: impl Iterator<Item = u64>) -> usize {
     let mut count = 0;
     for seed in seeds {
         let site = Arc::new(site(seed));
-        let patience = Patience { longest: 1, accept_unconverged: true, ..Patience::default() };
+        let budget = RunBudget { longest: 1, accept_unconverged: true, ..RunBudget::default() };
         let options = SampleOptions { draws: 20, seed };
         let start = Instant::now();
-        let layouts = sample_layouts_within(&site, &options, Limits::default(), &patience, &Unwatched);
+        let layouts = sample_layouts_within(&site, &options, Limits::default(), &budget, &Unwatched);
         println!("site {seed}: {:.1} s", start.elapsed().as_secs_f64());
         let layouts = layouts.unwrap_or_else(|error| panic!("site {seed}: {error}\n{:#}", document(seed)));
         assert!(layouts.draws().len() >= 20);
@@ -255,7 +256,8 @@ fn random_sites_with_known_zones_are_answered() {
     assert_eq!(answered((0..1000).filter(settled).take(12)), 12);
 }
 
-/// All 128 of the count in the opening, or those from `UNDERTURF_FIRST` on: two minutes on two cores, half a minute the slowest.
+/// All 128 of the count in the opening, or those from `UNDERTURF_FIRST` on: two minutes on two cores, half a minute the
+/// slowest.
 #[test]
 #[ignore = "minutes: every kind of site, zones unknown too"]
 fn none_of_128_random_sites_goes_without_an_answer() {

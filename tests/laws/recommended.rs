@@ -132,8 +132,8 @@ fn a_tree_is_not_moved_towards_lines() {
     assert!(there + nowhere >= 3 && worse_by_strike_alone >= 1, "{there} {nowhere} {worse_by_strike_alone}");
 }
 
-/// A hole drawn too small for its ball has the chance, the verdict and the shift of the hole that the ball needs; what was drawn
-/// stands beside it. Planted fault: assessed as drawn it gets another, lesser chance.
+/// A hole drawn too small for its ball has the chance, the verdict and the shift of the hole that the ball needs; what was
+/// drawn stands beside it. Planted fault: assessed as drawn it gets another, lesser chance.
 #[test]
 fn a_hole_is_assessed_as_its_ball_needs_it() {
     let oak = |more: Value| {
@@ -160,7 +160,8 @@ fn a_hole_is_assessed_as_its_ball_needs_it() {
     }
 }
 
-/// One call for different trees: each with its own hole and setback, gaps between the edges, and the figures of a dig named there.
+/// One call for different trees: each with its own hole and setback, gaps between the edges, and the figures of a dig named
+/// there.
 #[test]
 fn different_trees_find_spots_in_one_call() {
     let layouts = sampled(lawn(&json!({})), 400);
@@ -204,8 +205,8 @@ fn different_trees_find_spots_in_one_call() {
     assert!((wide(of(1)).1.x - wide(of(1)).0.x - 48.0 * 0.0254).abs() < 1e-9);
 }
 
-/// A random site: heads on a rough grid, a house, a walk, flags of lines and single ones, marks, standing trees, and digs of all
-/// shapes, some for trees, some drawn where none may be.
+/// A random site: heads on a rough grid, a house, a walk, flags of lines and single ones, marks, standing trees, and digs of
+/// all shapes, some for trees, some drawn where none may be.
 fn random(seed: u64) -> Value {
     let mut rng = stream(77, seed);
     let mut at = |low: f64, high: f64| (rng.random_range(low..high) * 100.0).round() / 100.0;
@@ -282,10 +283,10 @@ fn wrong(site: &Site, ground: &Footprint) -> Option<&'static str> {
     reasons.into_iter().find(|(_, is)| *is).map(|(name, _)| name)
 }
 
-/// 24 random sites of five digs, 120 shifts, 96 spots and as many probes: none enters what it must keep off, and none makes a limit
-/// worse that is stated: the chance is no greater than where the dig was drawn (unless it may not be there), and a line lies within
-/// the setback with no more than the limit. Deterministic: no false alarm is possible. Planted fault: the digs as drawn break
-/// these rules on more than half of the sites, so that a search that returned them would fail.
+/// 24 random sites of five digs, 120 shifts, 96 spots and as many probes: none enters what it must keep off, and none makes a
+/// limit worse that is stated: the chance is no greater than where the dig was drawn (unless it may not be there), and a line
+/// lies within the setback with no more than the limit. Deterministic: no false alarm is possible. Planted fault: the digs as
+/// drawn break these rules on more than half of the sites, so that a search that returned them would fail.
 #[test]
 fn no_spot_shift_or_probe_is_recommended_against_the_evidence() {
     let (mut moved, mut spots, mut probes, mut drawn_wrong) = (0, 0, 0, 0);

@@ -8,13 +8,14 @@ use underturf::monitor::Unwatched;
 use underturf::settings::Settings;
 use underturf::site::Site;
 use underturf::site::io;
-use underturf::strike::{Look, RunIndex};
+use underturf::strike::{Observation, RunIndex};
 
 /// Settings that couple systems, so that zones are sampled by chains: seconds for each.
 const BY_CHAINS: [&str; 3] = ["third_branch_factor", "pipe_crossing_factor", "shared_trench_gain"];
 
-/// Catches panics of laws whose least exceeds their greatest, probabilities outside 0 to 1, and ends of ranges that no site can bear.
-/// Two settings that exclude each other are a fault, no panic; that happens for a few of these ends beside the shipped values.
+/// Catches panics of laws whose least exceeds their greatest, probabilities outside 0 to 1, and ends of ranges that no site
+/// can bear. Two settings that exclude each other are a fault, no panic; that happens for a few of these ends beside the
+/// shipped values.
 #[test]
 fn no_setting_at_its_end_breaks_an_answer() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mistakes/bases/plain.toml");
@@ -38,7 +39,7 @@ fn no_setting_at_its_end_breaks_an_answer() {
                 Err(error) => panic!("{} = {end}: {error}", field.name),
             };
             let dig = &site.digs[0];
-            let look = Look::dig(dig.shape.footprint(), dig.depth_m);
+            let look = Observation::dig(dig.shape.footprint(), dig.depth_m);
             let index = RunIndex::new(layouts.draws());
             for p in index.chances(layouts.law(), &look, layouts.findings()) {
                 assert!((0.0..=1.0).contains(&p), "{} = {end}: {p}", field.name);

@@ -251,8 +251,8 @@ fn a_stopped_run_says_so() {
     assert!(matches!(stopped.err(), Some(Error::Interrupted)));
 }
 
-/// Four habits in use (trade values 3.18) pipe alike many zones, no pattern a tenth: |z| < 4.5 over 4,000 trees (false alarm
-/// 4e-5 in all); a share that is off by 0.03 is caught. A chain feeds each head once, from fed places.
+/// Four habits in use (python/docs/trade-values.md, 3.18) pipe alike many zones, no pattern a tenth: |z| < 4.5 over 4,000
+/// trees (false alarm 4e-5 in all); a share that is off by 0.03 is caught. A chain feeds each head once, from fed places.
 #[test]
 fn each_habit_pipes_its_share_of_zones() {
     let mut document = document();
@@ -317,8 +317,9 @@ fn too_many_finds_are_refused() {
     );
 }
 
-/// A zone that no box lists, and no valve left for it by the counts: its valve lies out of sight, which is said. A box with room
-/// for it, and every lateral of the zone begins there: by the count alone pipe of zone 2 leaves the box with 1 and with less.
+/// A zone that no box lists, and no valve left for it by the counts: its valve lies out of sight, which is said. A box with
+/// room for it, and every lateral of the zone begins there: by the count alone pipe of zone 2 leaves the box with 1 and with
+/// less.
 #[test]
 fn a_valve_that_no_box_can_hold_is_out_of_sight() {
     let run = |valves: u32| {

@@ -24,8 +24,9 @@ fn layouts(trees: &Value) -> Layouts {
     sample_layouts(&site, &SampleOptions { draws: 400, seed: 3 }, &Unwatched).expect("layouts")
 }
 
-/// A tree is put where the hole is drawn, where it would be shifted, where the best spot is and where the first probe would go, one
-/// after another: each then goes elsewhere, its edge off the stem of 0.5 m. Planted fault: without the trees each lies there.
+/// A tree is put where the hole is drawn, where it would be shifted, where the best spot is and where the first probe would
+/// go, one after another: each then goes elsewhere, its edge off the stem of 0.5 m. Planted fault: without the trees each lies
+/// there.
 #[test]
 fn nothing_is_dug_into_a_stem() {
     // Stems alone are looked at: the protected roots of these trees would take the whole lawn.

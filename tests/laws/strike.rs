@@ -5,11 +5,14 @@ use std::sync::Arc;
 use underturf::class::Class;
 use underturf::geometry::{Footprint, Point, ShiftedPath};
 use underturf::layout::{
-    CLEAR, Cover, Draw, Floor, HeaderLines, Kind, LEVELS, Offset, OuterLaw, OuterState, Route, Run, System,
+    CLEAR, Cover, Draw, HeaderLines, Kind, LEVELS, Offset, OuterPrior, OuterState, Route, Run, System,
+    UnmappedLines,
 };
 use underturf::rng;
 use underturf::spanning_tree::{Edge, Network};
-use underturf::strike::{Findings, Look, Looks, Report, RunIndex, missed, strike_by_determinants};
+use underturf::strike::{
+    Findings, Observation, Observations, Report, RunIndex, missed, strike_by_determinants,
+};
 
 pub const ASSESSED: [bool; 10] = [true, false, false, false, false, false, false, false, false, true];
 
@@ -19,10 +22,10 @@ pub struct SmallLaw {
     systems: Vec<System>,
     pub probabilities: Vec<f64>,
     states: Vec<Vec<Arc<OuterState>>>,
-    pub floor: Floor,
+    pub unmapped: UnmappedLines,
 }
 
-impl OuterLaw for SmallLaw {
+impl OuterPrior for SmallLaw {
     fn bearings(&self) -> &[f64] {
         &self.bearings
     }
@@ -35,8 +38,8 @@ impl OuterLaw for SmallLaw {
     fn state(&self, bearing: usize, _: usize, state: usize) -> Option<Arc<OuterState>> {
         Some(self.states[bearing][state].clone())
     }
-    fn floor(&self) -> &Floor {
-        &self.floor
+    fn unmapped_lines(&self) -> &UnmappedLines {
+        &self.unmapped
     }
 }
 
@@ -152,16 +155,16 @@ pub fn small_law() -> SmallLaw {
             vec![Arc::new(direct(0.0)), Arc::new(header(1.2)), Arc::new(half_fixed(0.0))],
             vec![Arc::new(direct(1.0)), Arc::new(header(2.2)), Arc::new(half_fixed(1.0))],
         ],
-        floor: Floor { density_per_m: 0.01, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0167 },
+        unmapped: UnmappedLines { density_per_m: 0.01, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0167 },
     }
 }
 
-pub fn hole(x: f64, y: f64, radius: f64, depth: f64) -> Look {
-    Look::dig(Footprint::disc(Point::new(x, y), radius), depth)
+pub fn hole(x: f64, y: f64, radius: f64, depth: f64) -> Observation {
+    Observation::dig(Footprint::disc(Point::new(x, y), radius), depth)
 }
 
-pub fn clear(x: f64, y: f64, radius: f64, depth: f64, detect: f64) -> Look {
-    Look { detect, report: Report::default(), ..hole(x, y, radius, depth) }
+pub fn clear(x: f64, y: f64, radius: f64, depth: f64, detect: f64) -> Observation {
+    Observation { detect, report: Report::default(), ..hole(x, y, radius, depth) }
 }
 
 /// The faults that the checks must catch.
@@ -176,9 +179,9 @@ pub enum Fault {
 /// Chance that all looks miss, for each bearing and state, by enumeration of trees; misses of runs from `miss`.
 pub fn enumerated(
     law: &SmallLaw,
-    looks: &[Look],
+    looks: &[Observation],
     fault: Fault,
-    miss: &dyn Fn(&Run, &[Look]) -> [f64; LEVELS],
+    miss: &dyn Fn(&Run, &[Observation]) -> [f64; LEVELS],
 ) -> Vec<Vec<f64>> {
     let levels = law.systems[0].cover.levels();
     let miss = |run: &Run| -> [f64; LEVELS] {
@@ -227,14 +230,14 @@ pub fn mean(law: &SmallLaw, per_state: &[Vec<f64>]) -> f64 {
     per_state.iter().zip(&law.bearings).map(|(states, p)| p * of(states)).sum()
 }
 
-pub fn exact_miss(law: &SmallLaw) -> impl Fn(&Run, &[Look]) -> [f64; LEVELS] {
+pub fn exact_miss(law: &SmallLaw) -> impl Fn(&Run, &[Observation]) -> [f64; LEVELS] {
     let system = law.systems[0].clone();
-    move |run, looks| Looks::new(&system, looks).miss(run).unwrap_or([1.0; LEVELS])
+    move |run, looks| Observations::new(&system, looks).miss(run).unwrap_or([1.0; LEVELS])
 }
 
 /// A run's miss by brute force: 6,001 offsets, the shifted polyline tested against each footprint, the covers of a
 /// fine grid. No interval, no merging, no sorting by depth.
-pub fn brute_miss(law: &SmallLaw) -> impl Fn(&Run, &[Look]) -> [f64; LEVELS] {
+pub fn brute_miss(law: &SmallLaw) -> impl Fn(&Run, &[Observation]) -> [f64; LEVELS] {
     let system = law.systems[0].clone();
     move |run, looks| {
         let n = 6001;
@@ -307,7 +310,7 @@ pub fn brute_miss(law: &SmallLaw) -> impl Fn(&Run, &[Look]) -> [f64; LEVELS] {
 }
 
 /// Sets of looks: a hole alone, holes with probes beside them, several depths, a probe that may overlook a line.
-fn sets() -> Vec<Vec<Look>> {
+fn sets() -> Vec<Vec<Observation>> {
     vec![
         vec![hole(2.0, 0.3, 0.45, 0.4)],
         vec![hole(4.2, 1.4, 0.5, 0.22)],
@@ -345,7 +348,7 @@ fn joint_miss_of_a_run_equals_brute_force() {
     }
 }
 
-/// Each planted fault of design section 3 moves the answer by far more than the tolerance of the test above.
+/// Each planted fault of python/docs/model.md, 3.9 moves the answer by far more than the tolerance of the test above.
 #[test]
 fn planted_faults_are_caught() {
     let law = small_law();
@@ -369,7 +372,7 @@ fn clear_probes_reweight_the_outer_states() {
     let law = small_law();
     let seen_clear = [clear(2.0, 1.2, 0.3, 0.45, 0.97), clear(6.0, 1.2, 0.3, 0.45, 0.97)];
     let dig = hole(4.0, 1.1, 0.45, 0.4);
-    let both: Vec<Look> = seen_clear.iter().cloned().chain([dig.clone()]).collect();
+    let both: Vec<Observation> = seen_clear.iter().cloned().chain([dig.clone()]).collect();
     let (before, after) = (
         enumerated(&law, &seen_clear, Fault::None, &exact_miss(&law)),
         enumerated(&law, &both, Fault::None, &exact_miss(&law)),
@@ -407,7 +410,7 @@ fn general_and_determinant_form_agree() {
     }
 }
 
-/// The Poisson floor: P = 1 - (1 - p)(e^-mu), mu = 2 r L0 F(depth) for a disc (methods J 28).
+/// The Poisson floor: P = 1 - (1 - p)(e^-mu), mu = 2 r L0 F(depth) for a disc (python/docs/model.md, 12.28).
 #[test]
 fn floor_has_its_closed_form() {
     let law = small_law();

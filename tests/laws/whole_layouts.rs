@@ -1,9 +1,9 @@
 //! psi, a factor on whole layouts, which only chains can reach: against independent layouts weighted by it.
 //!
-//! Labellings are drawn from their enumeration, bearings, outer states, trees and marks from their law: n = 30,000 layouts without
-//! psi, each weighed by its psi. Chains (4,000 draws) must give the same strike chances, shares of pairs of heads on one zone and
-//! mean log psi within the errors of both: false alarm 1e-5 a figure (4.4 errors), 2e-4 in all. Planted fault: the same layouts
-//! unweighted, as chains without psi would give them, must be off by more.
+//! Zonings are drawn from their enumeration, bearings, outer states, trees and marks from their law: n = 30,000 layouts without
+//! psi, each weighed by its psi. Chains (4,000 draws) must give the same strike chances, shares of pairs of heads on one zone
+//! and mean log psi within the errors of both: false alarm 1e-5 a figure (4.4 errors), 2e-4 in all. Planted fault: the same
+//! layouts unweighted, as chains without psi would give them, must be off by more.
 
 use super::joint::{ERRORS, PAIRS, labellings, laws, site, six_heads, two_valves};
 use serde_json::{Value, json};
@@ -15,7 +15,7 @@ use underturf::model::Psi;
 use underturf::monitor::Unwatched;
 use underturf::rng::stream;
 use underturf::site::Site;
-use underturf::strike::{Findings, Form, Look, RunIndex};
+use underturf::strike::{Findings, Form, Observation, RunIndex};
 
 const PLAIN: usize = 30_000;
 
@@ -89,7 +89,7 @@ fn compare(site: &Arc<Site>) -> Vec<Compared> {
     let strikes = strike_probability(&chains, &site.digs, Form::General, &Unwatched).expect("strikes");
     let index = RunIndex::new(&draws);
     for (dig, strike) in site.digs.iter().zip(strikes) {
-        let look = Look::dig(dig.shape.footprint(), dig.depth_m);
+        let look = Observation::dig(dig.shape.footprint(), dig.depth_m);
         let chances = index.chances(&laws[0].1, &look, &Findings::default());
         all.push(compared(dig.id.clone(), &chances, (strike.p, strike.mcse)));
     }
@@ -123,7 +123,7 @@ fn whole_layouts_weigh_by_psi() {
     agree(&compare(&weighed(document)));
 }
 
-/// Zones unknown: psi changes the shares of labellings as well, since it is summed over the layouts of each.
+/// Zones unknown: psi changes the shares of zonings as well, since it is summed over the layouts of each.
 #[test]
 fn whole_layouts_of_unknown_zones_weigh_by_psi() {
     let compared = compare(&weighed(two_valves()));

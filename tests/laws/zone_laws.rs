@@ -1,4 +1,4 @@
-//! Laws of zones made one by one from what a site's labellings have in common: the same law as made whole and alone, and
+//! Laws of zones made one by one from what a site's zonings have in common: the same law as made whole and alone, and
 //! candidate runs shared between zones exactly where they are the same.
 
 use rand::RngExt;
@@ -8,8 +8,8 @@ use std::fmt::Write as _;
 use std::sync::Arc;
 use underturf::Error;
 use underturf::geometry::{Point, distance_to_segment};
-use underturf::layout::{Kind, OuterLaw, OuterState, Run};
-use underturf::model::{Common, Labelling, Law, SystemLaw, Valve};
+use underturf::layout::{Kind, OuterPrior, OuterState, Run};
+use underturf::model::{Common, LayoutPrior, SystemPrior, Valve, WeightedZoning};
 use underturf::rng::stream;
 use underturf::site::Site;
 use underturf::site::io;
@@ -63,10 +63,10 @@ fn sites() -> Vec<Site> {
     [open, lawn, built, drawn, hidden, unlisted].map(site).into()
 }
 
-/// The written labelling, then others from it by exchanging or handing over heads.
-fn labellings(site: &Site, count: usize) -> Vec<Labelling> {
+/// The written zoning, then others from it by exchanging or handing over heads.
+fn labellings(site: &Site, count: usize) -> Vec<WeightedZoning> {
     let mut rng = stream(17, 0);
-    let mut labelling = Labelling::written(site).expect("all heads are labelled");
+    let mut labelling = WeightedZoning::written(site).expect("all heads are labelled");
     let heads = labelling.zone_of.len();
     let mut found = vec![labelling.clone()];
     while found.len() < count {
@@ -93,14 +93,14 @@ fn written_out(state: &OuterState) -> String {
 }
 
 /// A system at one bearing: its probabilities, and every `step`th state and the last, which is the direct one.
-fn law_at(law: &SystemLaw, bearing: usize, step: usize) -> (Vec<f64>, Vec<Option<String>>) {
+fn law_at(law: &SystemPrior, bearing: usize, step: usize) -> (Vec<f64>, Vec<Option<String>>) {
     let probabilities = law.state_probabilities(bearing).to_vec();
     let states = (0..probabilities.len()).step_by(step).chain([probabilities.len() - 1]);
     let states = states.map(|state| law.state(bearing, state).map(|state| written_out(&state))).collect();
     (probabilities, states)
 }
 
-fn zones(common: &Common, labelling: &Labelling, count: usize) -> Vec<Arc<SystemLaw>> {
+fn zones(common: &Common, labelling: &WeightedZoning, count: usize) -> Vec<Arc<SystemPrior>> {
     let members = labelling.members(count);
     let zone = |(index, mut heads): (usize, Vec<usize>)| {
         let (name, valve) = common.written(index);
@@ -110,14 +110,14 @@ fn zones(common: &Common, labelling: &Labelling, count: usize) -> Vec<Arc<System
     members.into_iter().enumerate().map(zone).collect()
 }
 
-fn direct(law: &SystemLaw, bearing: usize) -> Arc<OuterState> {
+fn direct(law: &SystemPrior, bearing: usize) -> Arc<OuterState> {
     let last = law.state_probabilities(bearing).len() - 1;
     let state = law.state(bearing, last).expect("a direct state");
     assert_eq!(state.family, "direct");
     state
 }
 
-/// Six sites, five labellings each, made in a row from one common part that knows ever more runs, against laws that share
+/// Six sites, five zonings each, made in a row from one common part that knows ever more runs, against laws that share
 /// nothing: the same names, covers and bearings, and at three bearings every 7th state, to the bit.
 #[test]
 fn zones_made_apart_make_the_law_of_the_labelling() {
@@ -125,11 +125,11 @@ fn zones_made_apart_make_the_law_of_the_labelling() {
     for site in sites() {
         let common = Arc::new(Common::new(&site));
         for labelling in labellings(&site, 5) {
-            let alone = Law::with_labels(&site, &labelling).expect("a law");
+            let alone = LayoutPrior::with_labels(&site, &labelling).expect("a law");
             let zones = zones(&common, &labelling, site.zones.len());
-            let law = Law::assemble(common.clone(), zones.clone()).expect("a law");
+            let law = LayoutPrior::assemble(common.clone(), zones.clone()).expect("a law");
             assert_eq!(format!("{:?}", law.systems()), format!("{:?}", alone.systems()));
-            assert_eq!((law.bearings(), law.floor()), (alone.bearings(), alone.floor()));
+            assert_eq!((law.bearings(), law.unmapped_lines()), (alone.bearings(), alone.unmapped_lines()));
             assert!(zones.iter().zip(law.laws()).all(|(zone, law)| Arc::ptr_eq(zone, law)));
             let bearings = law.bearings().len();
             let mut at = vec![0, bearings / 2, bearings - 1];
@@ -192,9 +192,9 @@ fn is_of_zone(run: &Run, expected: &[f64]) -> bool {
 }
 
 /// Runs between heads in the direct states of many zones of one site, by the heads that they join.
-type Joined = HashMap<(usize, usize), Vec<(Arc<SystemLaw>, Arc<Run>)>>;
+type Joined = HashMap<(usize, usize), Vec<(Arc<SystemPrior>, Arc<Run>)>>;
 
-fn joined(laws: &[Arc<SystemLaw>], bearing: usize) -> Joined {
+fn joined(laws: &[Arc<SystemPrior>], bearing: usize) -> Joined {
     let mut joined = Joined::new();
     for law in laws {
         let state = direct(law, bearing);
@@ -208,7 +208,7 @@ fn joined(laws: &[Arc<SystemLaw>], bearing: usize) -> Joined {
     joined
 }
 
-/// 40 labellings of 24 heads on open ground, heads 4 m apart to 0.3 m, so that long runs pass heads: in each zone the
+/// 40 zonings of 24 heads on open ground, heads 4 m apart to 0.3 m, so that long runs pass heads: in each zone the
 /// shares are those of that zone. The planted fault, the run of a zone whose heads it does not pass in a zone where it
 /// does, is noticed every time.
 #[test]
@@ -217,7 +217,7 @@ fn a_run_has_the_shares_of_its_zone_whoever_made_it_first() {
     let common = Arc::new(Common::new(&site));
     let laws: Vec<_> =
         labellings(&site, 40).iter().flat_map(|labelling| zones(&common, labelling, 3)).collect();
-    let law = Law::assemble(common.clone(), Vec::new()).expect("supply lines");
+    let law = LayoutPrior::assemble(common.clone(), Vec::new()).expect("supply lines");
     let (mut judged, mut planted) = (0, 0);
     for bearing in [0, law.bearings().len() - 1] {
         let rad = law.grid_bearings()[bearing].rad;
@@ -277,7 +277,7 @@ fn equal_runs_are_one_run() {
     }
 }
 
-/// Eight threads make the same zones of one common part in different orders, 6 labellings on a built-up site: the law is
+/// Eight threads make the same zones of one common part in different orders, 6 zonings on a built-up site: the law is
 /// that of laws made alone, and all threads hold the same runs.
 #[test]
 fn threads_share_runs_and_change_no_bit() {
@@ -287,7 +287,7 @@ fn threads_share_runs_and_change_no_bit() {
     let work = |thread: usize| {
         let mut order: Vec<usize> = (0..labellings.len()).collect();
         order.rotate_left(thread % labellings.len());
-        let mut made: Vec<Option<Vec<Arc<SystemLaw>>>> = vec![None; labellings.len()];
+        let mut made: Vec<Option<Vec<Arc<SystemPrior>>>> = vec![None; labellings.len()];
         for k in order {
             let zones = zones(&common, &labellings[k], site.zones.len());
             zones.iter().for_each(|zone| drop(law_at(zone, 0, 11)));
@@ -295,12 +295,12 @@ fn threads_share_runs_and_change_no_bit() {
         }
         made.into_iter().flatten().collect::<Vec<_>>()
     };
-    let made: Vec<Vec<Vec<Arc<SystemLaw>>>> = std::thread::scope(|scope| {
+    let made: Vec<Vec<Vec<Arc<SystemPrior>>>> = std::thread::scope(|scope| {
         let threads: Vec<_> = (0..8).map(|thread| scope.spawn(move || work(thread))).collect();
         threads.into_iter().map(|thread| thread.join().expect("a thread that ends well")).collect()
     });
     for (k, labelling) in labellings.iter().enumerate() {
-        let alone = Law::with_labels(&site, labelling).expect("a law");
+        let alone = LayoutPrior::with_labels(&site, labelling).expect("a law");
         for zone in 0..site.zones.len() {
             let expected = law_at(&alone.laws()[zone], 0, 11);
             let runs = |thread: usize| direct(&made[thread][k][zone], 0).runs.clone();
@@ -324,16 +324,17 @@ fn a_zone_that_cannot_be_reached_is_named() {
     ]);
     let site = site(document); // head 7, at (5, 5), of zone 1
     let common = Arc::new(Common::new(&site));
-    let mut labelling = Labelling::written(&site).expect("all heads are labelled");
+    let mut labelling = WeightedZoning::written(&site).expect("all heads are labelled");
     let made = zones(&common, &labelling, 3);
     for _ in 0..2 {
-        let refused = Law::assemble(common.clone(), made.clone()).err().expect("no layout");
-        assert_eq!(refused.to_string(), Law::new(&site).err().expect("no layout").to_string());
+        let refused = LayoutPrior::assemble(common.clone(), made.clone()).err().expect("no layout");
+        assert_eq!(refused.to_string(), LayoutPrior::new(&site).err().expect("no layout").to_string());
         assert!(matches!(refused, Error::NoLayout { system, obstacle: Some(_) } if system == "zone 1"));
     }
-    assert!(Law::assemble(common.clone(), made[1..].to_vec()).is_ok());
+    assert!(LayoutPrior::assemble(common.clone(), made[1..].to_vec()).is_ok());
     labelling.zone_of[7] = 1;
-    let refused = Law::assemble(common.clone(), zones(&common, &labelling, 3)).err().expect("no layout");
+    let refused =
+        LayoutPrior::assemble(common.clone(), zones(&common, &labelling, 3)).err().expect("no layout");
     assert!(matches!(refused, Error::NoLayout { system, .. } if system == "zone 2"));
 }
 
@@ -392,7 +393,7 @@ fn states_drawn_one_by_one_have_the_probabilities_of_the_list() {
         let law = &zones(&common, labelling, site.zones.len())[1];
         let mut rng = stream(23, number);
         let drawn: Vec<Arc<OuterState>> =
-            (0..20_000).map(|_| law.draw_state(0, &mut rng).expect("a state")).collect();
+            (0..20_000).map(|_| law.sample_state(0, &mut rng).expect("a state")).collect();
         let states: Vec<_> = (0..law.state_probabilities(0).len()).map(|state| law.state(0, state)).collect();
         let place: HashMap<*const OuterState, usize> = states
             .iter()

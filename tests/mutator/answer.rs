@@ -4,7 +4,7 @@ use std::sync::Arc;
 use underturf::Error;
 use underturf::decision::{self, PlaceOptions, ProbePlan, RankOptions, SpotOptions};
 use underturf::inference::posterior::Limits;
-use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts_within};
+use underturf::inference::{Layouts, RunBudget, SampleOptions, sample_layouts_within};
 use underturf::monitor::Monitor;
 use underturf::site::Site;
 use underturf::strike::{Form, Strike};
@@ -41,12 +41,12 @@ impl Wrong {
 /// Those of the sampler.
 pub fn layouts(site: Site, effort: u64, monitor: &dyn Monitor) -> Result<Layouts, Error> {
     let options = SampleOptions { draws: DRAWS, seed: 7 };
-    let patience = Patience { accept_unconverged: true, longest: 1, effort, ..Patience::default() };
-    sample_layouts_within(&Arc::new(site), &options, Limits::default(), &patience, monitor)
+    let budget = RunBudget { accept_unconverged: true, longest: 1, effort, ..RunBudget::default() };
+    sample_layouts_within(&Arc::new(site), &options, Limits::default(), &budget, monitor)
 }
 
-/// Asks the layouts: every dig, a coarse map, one planned probe, a rank, a spot; where `exact`, the first dig in the determinant
-/// form as well, which builds every outer state.
+/// Asks the layouts: every dig, a coarse map, one planned probe, a rank, a spot; where `exact`, the first dig in the
+/// determinant form as well, which builds every outer state.
 ///
 /// # Errors
 /// Those of the questions, but for places where no spot is left.

@@ -1,5 +1,5 @@
-//! The simple maps to beat: a shortest tree over the surveyed heads of each zone and its valve box, and a curve that turns the distance from
-//! the hole's edge to that tree into a probability. The curve is fitted on the very truths it is scored on, which
+//! The simple maps to beat: a shortest tree over the surveyed heads of each zone and its valve box, and a curve that turns the
+//! distance from the hole's edge to that tree into a probability. The curve is fitted on the very truths it is scored on, which
 //! flatters the map; a forecaster that beats it all the same has more than distance to offer.
 
 use crate::job::{Hole, Survey};

@@ -8,7 +8,7 @@ use crate::engine::Engine;
 use crate::forecaster::Forecaster;
 use crate::job::{Head, HeadKind, Hole, Job, Probe, Survey};
 use crate::plane::{Xy, xy};
-use crate::unlabelled::{self, Told, patience};
+use crate::unlabelled::{self, Told, budget};
 use crate::{digs, installer, probes, truth};
 use std::time::Instant;
 use underturf::class::Class;
@@ -122,7 +122,7 @@ impl Campaign {
         let holes = digs::propose(&job.survey, HOLES_PER_SITE, seed);
         let engine = Engine { draws };
         let document = unlabelled::document(&job.survey, &holes, told, seed);
-        let first = engine.layouts(document, &patience(told))?;
+        let first = engine.layouts(document, &budget(told))?;
         Ok(Self { job, holes, seed, told, reach_m, engine, first })
     }
 
@@ -199,13 +199,13 @@ impl Campaign {
         let layouts = if probes.is_empty() {
             &self.first
         } else {
-            anew = self.engine.layouts(self.document(probes), &patience(self.told))?;
+            anew = self.engine.layouts(self.document(probes), &budget(self.told))?;
             &anew
         };
         let (at, not_ground) = self.shifted(layouts, weights)?;
         let second = if self.told == Told::Zones {
             let document = self.document(probes);
-            let judge = self.engine.layouts_of(document, &patience(self.told), SECOND_SEED)?;
+            let judge = self.engine.layouts_of(document, &budget(self.told), SECOND_SEED)?;
             chances_at(&judge, &at)?
         } else {
             Vec::new()
@@ -277,7 +277,7 @@ impl Campaign {
             let places: Vec<Xy> = plan.rows.iter().map(|row| xy(row.at.x, row.at.y)).collect();
             dug.extend(probes::dig(&self.job, &places, self.seed ^ ((dug.len() as u64) << 32)));
             if dug.len() < PROBES_PER_SITE {
-                anew = Some(self.engine.layouts(self.document(&dug), &patience(self.told))?);
+                anew = Some(self.engine.layouts(self.document(&dug), &budget(self.told))?);
             }
         }
         Ok(dug)

@@ -1,6 +1,6 @@
 //! Simultaneous bands for the distribution function of ranks (Säilynoja, Bürkner & Vehtari, Statistics and Computing 32
-//! (2022) 32; methods.md D): at every place z the count of ranks below it is Binomial(n, z) if the ranks are uniform.
-//! Bands of one pointwise level gamma hold everywhere at once with the chance wanted; gamma is found by simulation.
+//! (2022) 32; python/docs/model.md, 9.1): at every place z the count of ranks below it is Binomial(n, z) if the ranks are
+//! uniform. Bands of one pointwise level gamma hold everywhere at once with the chance wanted; gamma is found by simulation.
 
 use crate::installer::Dice;
 use statrs::distribution::{Binomial, DiscreteCDF};

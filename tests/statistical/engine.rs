@@ -7,7 +7,7 @@ use serde_json::Value;
 use std::sync::Arc;
 use underturf::decision::strike_probability;
 use underturf::inference::posterior::Limits;
-use underturf::inference::{Layouts, Patience, SampleOptions, sample_layouts_within};
+use underturf::inference::{Layouts, RunBudget, SampleOptions, sample_layouts_within};
 use underturf::monitor::Unwatched;
 use underturf::site::io;
 use underturf::strike::Form;
@@ -21,16 +21,16 @@ pub struct Engine {
 }
 
 impl Engine {
-    /// Layouts of the site of a document; where chains over zones did not pass, `patience` says what happens.
-    pub fn layouts(&self, document: Value, patience: &Patience) -> Result<Layouts, String> {
-        self.layouts_of(document, patience, SEED)
+    /// Layouts of the site of a document; where chains over zones did not pass, `budget` says what happens.
+    pub fn layouts(&self, document: Value, budget: &RunBudget) -> Result<Layouts, String> {
+        self.layouts_of(document, budget, SEED)
     }
 
     /// The same with layouts drawn from another seed.
-    pub fn layouts_of(&self, document: Value, patience: &Patience, seed: u64) -> Result<Layouts, String> {
+    pub fn layouts_of(&self, document: Value, budget: &RunBudget, seed: u64) -> Result<Layouts, String> {
         let site = io::from_value(document).map_err(|faults| faults.to_string())?;
         let options = SampleOptions { draws: self.draws, seed };
-        sample_layouts_within(&Arc::new(site), &options, Limits::default(), patience, &Unwatched)
+        sample_layouts_within(&Arc::new(site), &options, Limits::default(), budget, &Unwatched)
             .map_err(|error| error.to_string())
     }
 }
@@ -44,6 +44,6 @@ pub fn chances(layouts: &Layouts) -> Result<Vec<f64>, String> {
 
 impl Forecaster for Engine {
     fn forecast(&self, survey: &Survey, digs: &[Hole]) -> Result<Vec<f64>, String> {
-        chances(&self.layouts(adapter::document(survey, digs), &Patience::default())?)
+        chances(&self.layouts(adapter::document(survey, digs), &RunBudget::default())?)
     }
 }

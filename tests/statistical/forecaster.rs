@@ -10,7 +10,7 @@ pub trait Forecaster {
     fn forecast(&self, survey: &Survey, digs: &[Hole]) -> Result<Vec<f64>, String>;
 }
 
-/// Pipe spread evenly over the ground, one throw of pipe per head: 1 - exp(-2 r L) (methods.md E). It exercises the
+/// Pipe spread evenly over the ground, one throw of pipe per head: 1 - exp(-2 r L) (python/docs/model.md, 10). It exercises the
 /// judging before an engine is plugged in, and is the "no information" line beside it afterwards.
 pub struct EvenSpread;
 

@@ -1,7 +1,7 @@
-//! Documents as careless and hostile hands write them, a million read and twenty thousand answered: no panic, no error but those
-//! that say what is wrong with the document or why there is no answer, no probability outside (0, 1), no more work than is
-//! allowed. `cargo test --release --test statistical fuzz -- --ignored --nocapture`; `UNDERTURF_READ` and `UNDERTURF_ANSWERED` set
-//! how many, `UNDERTURF_FIRST` the first seed.
+//! Documents as careless and hostile hands write them, a million read and twenty thousand answered: no panic, no error but
+//! those that say what is wrong with the document or why there is no answer, no probability outside (0, 1), no more work than
+//! is allowed. `cargo test --release --test statistical fuzz -- --ignored --nocapture`; `UNDERTURF_READ` and
+//! `UNDERTURF_ANSWERED` set how many, `UNDERTURF_FIRST` the first seed.
 
 use crate::mutator::Document;
 use crate::mutator::targets::Outcome;

@@ -1,9 +1,9 @@
-//! A labelling drawn from the label law of a small site, exactly: every labelling is weighed, none is left out. Independent
+//! A zoning drawn from the zoning prior of a small site, exactly: every zoning is weighed, none is left out. Independent
 //! of the moves by which the engine samples the same law.
 
 use rand::Rng;
 use underturf::layout::pick;
-use underturf::model::{LabelLaw, Part, Sums};
+use underturf::model::{Part, Sums, ZoningPrior};
 use underturf::site::Site;
 use underturf::spanning_tree::Scratch;
 
@@ -16,14 +16,14 @@ pub fn draw(site: &Site, rng: &mut impl Rng) -> Vec<usize> {
     zone_of(pick(&weights, rng), heads, zones)
 }
 
-/// The zone of every head in labelling number `code`.
+/// The zone of every head in zoning number `code`.
 fn zone_of(code: usize, heads: usize, zones: usize) -> Vec<usize> {
     (0..heads).map(|head| code / zones.pow(head as u32) % zones).collect()
 }
 
-/// Log density of every labelling, by number.
+/// Log density of every zoning, by number.
 fn logs(site: &Site) -> Vec<f64> {
-    let law = LabelLaw::new(site);
+    let law = ZoningPrior::new(site);
     let (heads, zones) = (site.heads.len(), site.zones.len());
     let scratch = &mut Scratch::default();
     // a zone contributes the same whatever the others hold
@@ -66,12 +66,12 @@ mod tests {
         let document = json!({"format": "underturf-site/1", "units": "m", "heads": heads,
             "valve_boxes": [{"id": "v", "x": 1.0, "y": -2.0, "valves": 2}]});
         let site = io::from_value(document).expect("a sound document");
-        let (law, logs) = (LabelLaw::new(&site), logs(&site));
+        let (law, logs) = (ZoningPrior::new(&site), logs(&site));
         for (code, log) in logs.iter().enumerate().take(31).skip(1) {
             let zoning = Zoning::new(&law, zone_of(code, 5, 2), &mut Scratch::default());
             assert!((log - zoning.log_density()).abs() < 1e-9);
         }
-        // 4,000 draws: the likeliest labelling within 4.5 standard errors of its share, and never an empty zone
+        // 4,000 draws: the likeliest zoning within 4.5 standard errors of its share, and never an empty zone
         let top = (1..31).max_by(|&a, &b| logs[a].total_cmp(&logs[b])).expect("labellings");
         let total: f64 = logs.iter().map(|log| (log - logs[top]).exp()).sum();
         let mut rng = rng::stream(3, 0);

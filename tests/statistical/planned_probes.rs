@@ -65,7 +65,7 @@ impl Campaign {
             let ask = |probes: &[Probe]| {
                 let survey = Survey { probes: probes.to_vec(), ..job.survey.clone() };
                 let document = unlabelled::document(&survey, &holes, told, seed);
-                engine.layouts(document, &unlabelled::patience(told)).expect("layouts")
+                engine.layouts(document, &unlabelled::budget(told)).expect("layouts")
             };
             let first = ask(&[]);
             let places = probes::propose(&unlabelled::seen(&job.survey, told), &holes, PROBES_PER_SITE, seed);

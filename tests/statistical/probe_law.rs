@@ -7,7 +7,7 @@ use crate::installer::Dice;
 use crate::job::{Hole, Noted, Probe};
 use crate::plane::{Xy, point_to_segment, xy};
 use crate::probes::{BEARING_SD_DEG, COVER_SD_M, FALSE_FIND, detection};
-use underturf::layout::{Floor, Kind, Piece};
+use underturf::layout::{Kind, Piece, UnmappedLines};
 
 /// A straight bit of pipe.
 #[derive(Clone, Copy, Debug)]
@@ -110,16 +110,16 @@ fn reported(k: usize, unknown: f64, d: f64) -> Reported {
 }
 
 /// Mean number of unknown lines that a probe meets.
-fn unknown_lines(probe: &Probe, floor: &Floor) -> f64 {
-    floor.mean_hits(std::f64::consts::TAU * (probe.radius_m + floor.radius_m), probe.depth_m)
+fn unknown_lines(probe: &Probe, unmapped: &UnmappedLines) -> f64 {
+    unmapped.mean_hits(std::f64::consts::TAU * (probe.radius_m + unmapped.radius_m), probe.depth_m)
 }
 
 /// Digs: the same probe with its report. `note` says whether the crew writes down what it found.
-pub fn dig(probe: Probe, note: bool, runs: &[Run], floor: &Floor, dice: &mut Dice) -> Probe {
+pub fn dig(probe: Probe, note: bool, runs: &[Run], unmapped: &UnmappedLines, dice: &mut Dice) -> Probe {
     let (hole, d) = (probe.hole(), detection(probe.tool));
     let mut seen: Vec<Option<&Run>> =
         runs.iter().filter(|r| r.meets(&hole) && dice.chance(d)).map(Some).collect();
-    seen.resize(seen.len() + poisson(d * unknown_lines(&probe, floor), dice), None);
+    seen.resize(seen.len() + poisson(d * unknown_lines(&probe, unmapped), dice), None);
     let noted = match seen.len() {
         0 if !dice.chance(FALSE_FIND) => return Probe { found: false, noted: None, ..probe },
         0 => nothing_known(dice.uniform(0.0, probe.depth_m), dice),
@@ -131,9 +131,10 @@ pub fn dig(probe: Probe, note: bool, runs: &[Run], floor: &Floor, dice: &mut Dic
                 let bearing_deg = (bit.bearing_deg() + dice.normal(BEARING_SD_DEG)).rem_euclid(180.0);
                 Noted { class: run.class, bearing_deg, cover_m }
             }
-            None => {
-                nothing_known(within(probe.depth_m, || floor.cover_m + dice.normal(floor.cover_sd_m)), dice)
-            }
+            None => nothing_known(
+                within(probe.depth_m, || unmapped.cover_m + dice.normal(unmapped.cover_sd_m)),
+                dice,
+            ),
         },
     };
     Probe { found: true, noted: note.then_some(noted), ..probe }
@@ -163,14 +164,14 @@ fn poisson(mean: f64, dice: &mut Dice) -> usize {
 
 /// Natural logarithm of the chance of the reports given the known lines, a density where something is noted; minus
 /// infinity where the class noted is that of no line met.
-pub fn log_chance(probes: &[Probe], runs: &[Run], floor: &Floor) -> f64 {
-    probes.iter().map(|p| chance(p, runs, floor).ln()).sum()
+pub fn log_chance(probes: &[Probe], runs: &[Run], unmapped: &UnmappedLines) -> f64 {
+    probes.iter().map(|p| chance(p, runs, unmapped).ln()).sum()
 }
 
-fn chance(probe: &Probe, runs: &[Run], floor: &Floor) -> f64 {
+fn chance(probe: &Probe, runs: &[Run], unmapped: &UnmappedLines) -> f64 {
     let hole = probe.hole();
     let met: Vec<&Run> = runs.iter().filter(|r| r.meets(&hole)).collect();
-    let reported = reported(met.len(), unknown_lines(probe, floor), detection(probe.tool));
+    let reported = reported(met.len(), unknown_lines(probe, unmapped), detection(probe.tool));
     let clear = reported.none * (1.0 - FALSE_FIND);
     let Some(noted) = &probe.noted else { return if probe.found { 1.0 - clear } else { clear } };
     let known: f64 = met
@@ -198,7 +199,8 @@ fn density(noted: &Noted, bit: &Bit) -> f64 {
 mod tests {
     use super::*;
 
-    const FLOOR: Floor = Floor { density_per_m: 0.2, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0167 };
+    const FLOOR: UnmappedLines =
+        UnmappedLines { density_per_m: 0.2, cover_m: 0.35, cover_sd_m: 0.2, radius_m: 0.0167 };
 
     fn run(class: &'static str, y: f64, cover_m: f64) -> Run {
         let bit = Bit { a: xy(-3.0, y), b: xy(3.0, y), cover_m, radius_m: 0.02 };

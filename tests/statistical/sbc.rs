@@ -1,7 +1,7 @@
 //! Simulation-based calibration of the engine's answer to probes (Talts et al. 2018; Modrák et al., Bayesian Analysis, doi
-//! 10.1214/23-BA1404; methods.md D): a layout is drawn from the engine's own law, probes are dug in it, and the layout's
-//! rank among layouts drawn given the probes must be uniform, whatever is measured. The log-likelihood of the reports is
-//! among the measures since a sampler that ignores its data passes all others. Heads, boxes and grounds are those of
+//! 10.1214/23-BA1404; python/docs/model.md, 9.1): a layout is drawn from the engine's own law, probes are dug in it, and the
+//! layout's rank among layouts drawn given the probes must be uniform, whatever is measured. The log-likelihood of the reports
+//! is among the measures since a sampler that ignores its data passes all others. Heads, boxes and grounds are those of
 //! small simulated sites: covariates, no truth. Slow: `cargo test --release --test statistical sbc -- --ignored --nocapture`.
 
 use crate::digs;
@@ -70,7 +70,7 @@ impl Case {
         let prior = layouts(&survey, 2, seed);
         let truth = probe_law::runs(prior.pieces().draw(0));
         let places = places(&survey, dice.whole(4, 6), &mut dice);
-        let floor = prior.law().floor();
+        let unmapped = prior.law().unmapped_lines();
         survey.probes = places
             .into_iter()
             .map(|at| {
@@ -80,7 +80,7 @@ impl Case {
                 let probe =
                     Probe { at, radius_m: probes::RADIUS_M, depth_m, tool, found: false, noted: None };
                 let note = !rod && dice.chance(0.5);
-                probe_law::dig(probe, note, &truth, floor, &mut dice)
+                probe_law::dig(probe, note, &truth, unmapped, &mut dice)
             })
             .collect();
         let holes = digs::propose(&survey, HOLES, seed);
@@ -111,7 +111,7 @@ impl Case {
     }
 
     fn log_chance(&self, runs: &[Run]) -> f64 {
-        probe_law::log_chance(&self.survey.probes, runs, self.prior.law().floor())
+        probe_law::log_chance(&self.survey.probes, runs, self.prior.law().unmapped_lines())
     }
 
     fn measures(&self, runs: &[Run]) -> [f64; MEASURES.len()] {

@@ -1,5 +1,5 @@
-//! Simulation-based calibration of the engine's answer where zones are not known: a labelling is drawn from the label law
-//! (every labelling of a small site is weighed), a layout from the law of that labelling; one valve is run and some
+//! Simulation-based calibration of the engine's answer where zones are not known: a zoning is drawn from the zoning prior
+//! (every zoning of a small site is weighed), a layout from the law of that zoning; one valve is run and some
 //! heads are noted wrongly, two probes are dug. The truth's rank among what the engine samples given the notes and the
 //! finds must be uniform, whatever is measured. Heads, boxes and grounds are those of small simulated sites: covariates,
 //! no truth. Slow: `cargo test --release --test statistical sbc_zones -- --ignored --nocapture`.
@@ -15,9 +15,9 @@ use std::ops::Range;
 use std::sync::Arc;
 use underturf::inference::posterior::Limits;
 use underturf::inference::proposals::Zoning;
-use underturf::inference::{Patience, SampleOptions, sample_layouts_within};
-use underturf::layout::{Draw, Floor, OuterLaw};
-use underturf::model::{LabelLaw, Labelling, Law};
+use underturf::inference::{RunBudget, SampleOptions, sample_layouts_within};
+use underturf::layout::{Draw, OuterPrior, UnmappedLines};
+use underturf::model::{LayoutPrior, WeightedZoning, ZoningPrior};
 use underturf::monitor::Unwatched;
 use underturf::rng;
 use underturf::site::Site;
@@ -26,7 +26,7 @@ use underturf::spanning_tree::Scratch;
 
 const SITES: usize = 300;
 const DRAWS: usize = 1_000;
-/// Every labelling of so many heads on three zones is weighed: half a million.
+/// Every zoning of so many heads on three zones is weighed: half a million.
 const HEADS: std::ops::RangeInclusive<usize> = 8..=12;
 const ZONES: std::ops::RangeInclusive<usize> = 2..=3;
 /// Chance that the test's note on one head is wrong.
@@ -63,7 +63,7 @@ struct Case {
     pairs: Vec<(usize, usize)>,
     /// The site with all that is known of it.
     site: Site,
-    floor: Floor,
+    unmapped: UnmappedLines,
     zone_of: Vec<usize>,
     truth: Vec<Run>,
 }
@@ -94,8 +94,8 @@ impl Case {
         let mut rng = rng::stream(seed, 1 << 50);
         let silent = read(document(&survey));
         let zone_of = labelling::draw(&silent, &mut rng);
-        let known = Labelling { zone_of: zone_of.clone(), probability: 1.0 };
-        let law = Law::with_labels(&silent, &known).expect("a law");
+        let known = WeightedZoning { zone_of: zone_of.clone(), probability: 1.0 };
+        let law = LayoutPrior::with_labels(&silent, &known).expect("a law");
         let draw = Draw::sample(&law, &mut rng).expect("a layout");
         let truth = probe_law::runs(&draw.pieces(&law, &mut rng));
         let test = test(&silent, &zone_of, &mut dice);
@@ -104,7 +104,7 @@ impl Case {
             let (tool, depth_m) = ("pothole", dice.uniform(0.3, 0.5));
             let probe = Probe { at, radius_m: probes::RADIUS_M, depth_m, tool, found: false, noted: None };
             let note = dice.chance(0.5);
-            probe_law::dig(probe, note, &truth, law.floor(), &mut dice)
+            probe_law::dig(probe, note, &truth, law.unmapped_lines(), &mut dice)
         };
         survey.probes = places.into_iter().map(dig).collect();
         let mut all = document(&survey);
@@ -113,7 +113,7 @@ impl Case {
             holes: digs::propose(&survey, HOLES, seed),
             pairs: unlabelled::near_pairs(&survey, NEAR),
             site: read(all),
-            floor: *law.floor(),
+            unmapped: *law.unmapped_lines(),
             seed,
             survey,
             zone_of,
@@ -128,9 +128,9 @@ impl Case {
             Ranked::Deaf => read(document(&Survey { probes: Vec::new(), ..self.survey.clone() })),
         };
         let options = SampleOptions { draws: DRAWS, seed: self.seed };
-        let patience = Patience { accept_unconverged: true, longest: 4, ..Patience::default() };
+        let budget = RunBudget { accept_unconverged: true, longest: 4, ..RunBudget::default() };
         let layouts =
-            sample_layouts_within(&Arc::new(site), &options, Limits::default(), &patience, &Unwatched)
+            sample_layouts_within(&Arc::new(site), &options, Limits::default(), &budget, &Unwatched)
                 .expect("layouts");
         let every = layouts.draws().len() / (RANKED + 1);
         let measures = |k: usize| {
@@ -141,11 +141,11 @@ impl Case {
     }
 
     fn measures(&self, zone_of: &[usize], runs: &[Run]) -> [f64; MEASURES.len()] {
-        let law = LabelLaw::new(&self.site);
+        let law = ZoningPrior::new(&self.site);
         let zoning = Zoning::new(&law, zone_of.to_vec(), &mut Scratch::default());
         let laterals = runs.iter().filter(|r| r.class == "lateral").flat_map(|r| &r.bits);
         let sizes = zoning.parts.iter().map(|part| part.heads.len());
-        let reports = probe_law::log_chance(&self.survey.probes, runs, &self.floor);
+        let reports = probe_law::log_chance(&self.survey.probes, runs, &self.unmapped);
         [
             self.pairs.iter().filter(|&&(a, b)| zone_of[a] == zone_of[b]).count() as f64,
             laterals.map(|bit| bit.a.to(bit.b)).sum(),

@@ -1,6 +1,6 @@
 //! Proper scores, skill with a bootstrap over whole sites (digs on one site share its pipes), reliability bins and the
-//! split of a score into miscalibration, discrimination and uncertainty (methods.md D; Dimitriadis, Gneiting & Jordan,
-//! PNAS 118 (2021) e2016191118).
+//! split of a score into miscalibration, discrimination and uncertainty (python/docs/model.md, 9.2; Dimitriadis, Gneiting &
+//! Jordan, PNAS 118 (2021) e2016191118).
 
 use crate::installer::Dice;
 use crate::pav;
@@ -184,7 +184,8 @@ mod tests {
 
     #[test]
     fn parts_by_hand() {
-        // PAV of y in the order of p is (0, 1/2, 1/2, 1): Brier 1/8; constant 1/2: 1/4; forecasts: (0.01 + 0.49 + 0.16 + 0.04) / 4
+        // PAV of y in the order of p is (0, 1/2, 1/2, 1): Brier 1/8; constant 1/2: 1/4; forecasts: (0.01 + 0.49 + 0.16 + 0.04)
+        // / 4
         let (p, y) = ([0.1, 0.3, 0.4, 0.8], [0.0, 1.0, 0.0, 1.0]);
         let c = parts(brier_of, &p, &y);
         assert!((c.uncertainty - 0.25).abs() < 1e-12);

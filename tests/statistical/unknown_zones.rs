@@ -10,7 +10,7 @@ use crate::unlabelled::{self, Told, near_pairs};
 use crate::{digs, installer, probes, truth};
 use std::fmt::{self, Write};
 use std::time::Instant;
-use underturf::inference::{Layouts, Patience};
+use underturf::inference::{Layouts, RunBudget};
 
 const SITES: usize = 60;
 const SITES_PROBED: usize = 16;
@@ -88,10 +88,10 @@ struct Arms {
 
 /// Asks the engine about a survey of which so much of the zones is told.
 pub fn answer(survey: &Survey, holes: &[Hole], told: Told, seed: u64) -> Result<Answer, String> {
-    let patience = Patience { accept_unconverged: true, longest: LONGEST, ..Patience::default() };
+    let budget = RunBudget { accept_unconverged: true, longest: LONGEST, ..RunBudget::default() };
     let began = Instant::now();
     let document = unlabelled::document(survey, holes, told, seed);
-    let layouts = Engine { draws: DRAWS }.layouts(document, &patience)?;
+    let layouts = Engine { draws: DRAWS }.layouts(document, &budget)?;
     let p = chances(&layouts)?;
     let seconds = began.elapsed().as_secs_f64();
     let passed = layouts.convergence().map(|convergence| convergence.passed);

@@ -5,7 +5,7 @@ use crate::adapter;
 use crate::installer::Dice;
 use crate::job::{Hole, Survey};
 use serde_json::{Value, json};
-use underturf::inference::Patience;
+use underturf::inference::RunBudget;
 
 /// How much of the zones a document tells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -73,10 +73,10 @@ pub fn seen(survey: &Survey, told: Told) -> Survey {
 }
 
 /// What is done where chains over zones do not pass: an answer is taken all the same, to be counted as such.
-pub fn patience(told: Told) -> Patience {
+pub fn budget(told: Told) -> RunBudget {
     match told {
-        Told::Zones => Patience::default(),
-        _ => Patience { accept_unconverged: true, longest: 2, ..Patience::default() },
+        Told::Zones => RunBudget::default(),
+        _ => RunBudget { accept_unconverged: true, longest: 2, ..RunBudget::default() },
     }
 }
 

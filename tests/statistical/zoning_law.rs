@@ -1,5 +1,5 @@
-//! The installer's zoning among labellings of the engine's label law: where the two think alike his ranks are even, and
-//! where they do not the measure says which of the law's assumptions he does not share. Labels alone, no pipes. A
+//! The installer's zoning among zonings of the engine's zoning prior: where the two think alike his ranks are even, and
+//! where they do not the measure says which of the law's assumptions he does not share. ListedZonings alone, no pipes. A
 //! report, no gate: the law is not to be fitted to the referee.
 //! `cargo test --release --test statistical zoning_law -- --ignored --nocapture`.
 
@@ -12,15 +12,15 @@ use crate::{adapter, plane::Xy};
 use rand::RngExt;
 use rayon::prelude::*;
 use serde_json::{Value, json};
-use underturf::inference::proposals::{Move, Moves, Zoning};
-use underturf::model::LabelLaw;
+use underturf::inference::proposals::{ProposalKind, Proposals, Zoning};
+use underturf::model::ZoningPrior;
 use underturf::rng;
 use underturf::site::Site;
 use underturf::site::io;
 use underturf::spanning_tree::Scratch;
 
 const SITES: usize = 200;
-/// Moves before the first draw and between draws: shares of near pairs of two chains then differ by some hundredths.
+/// Proposals before the first draw and between draws: shares of near pairs of two chains then differ by some hundredths.
 const SETTLE: usize = 8_000;
 const BETWEEN: usize = 400;
 const NEAR: usize = 4;
@@ -54,15 +54,15 @@ impl Case {
         Self { seed, pairs: near_pairs(&survey, NEAR), survey, truth, site }
     }
 
-    /// Labellings of the law, by its own moves.
-    fn drawn(&self, law: &LabelLaw) -> Vec<Zoning> {
+    /// Zonings of the law, by its own moves.
+    fn drawn(&self, law: &ZoningPrior) -> Vec<Zoning> {
         let at: Vec<_> = self.site.heads.iter().map(|head| head.at).collect();
-        let moves = Moves::new(law, &at);
+        let moves = Proposals::new(law, &at);
         let (mut rng, scratch) = (rng::stream(self.seed, 0), &mut Scratch::default());
         let mut zoning = Zoning::start(law, scratch, &mut rng);
         let mut drawn = Vec::with_capacity(RANKED);
         for step in 1..=SETTLE + RANKED * BETWEEN {
-            let kind = Move::ALL[rng.random_range(0..Move::ALL.len())];
+            let kind = ProposalKind::ALL[rng.random_range(0..ProposalKind::ALL.len())];
             if let Some(proposal) = moves.propose(kind, &zoning, 1.0, scratch, &mut rng)
                 && rng.random::<f64>() < proposal.log_ratio.exp()
             {
@@ -106,9 +106,9 @@ fn judge(title: &str, settings: &Value) {
     let mut ranks = Ranks::new(MEASURES);
     let (mut p, mut y, mut group) = (Vec::new(), Vec::new(), Vec::new());
     let drawn: Vec<Vec<Zoning>> =
-        cases.par_iter().map(|case| case.drawn(&LabelLaw::new(&case.site))).collect();
+        cases.par_iter().map(|case| case.drawn(&ZoningPrior::new(&case.site))).collect();
     for (k, (case, drawn)) in cases.iter().zip(&drawn).enumerate() {
-        let law = LabelLaw::new(&case.site);
+        let law = ZoningPrior::new(&case.site);
         let truth = Zoning::new(&law, case.truth.clone(), &mut Scratch::default());
         let all: Vec<_> = drawn.iter().map(|zoning| case.measures(zoning)).collect();
         ranks.add(&case.measures(&truth), &all, &mut Dice::new(case.seed ^ 0x_20e5_0000_0000));

@@ -6,14 +6,14 @@
 //! These chances are means over draws and have an error. A verdict is said to change only where the chance before and the one
 //! after lie on either side of a limit by more than their errors; one that may change is said to be unsure.
 
-use super::places::{Place, Places};
+use super::places::{ProbePlace, ProbePlaces};
 use super::plan::{After, Change};
 use super::sight::Sight;
 use crate::decision::dig::{footprint, look};
 use crate::decision::known::{Known, known};
 use crate::decision::loss::widening;
+use crate::decision::tree_conflicts::within_setback;
 use crate::decision::tree_rules::TreeRules;
-use crate::decision::trees::within_setback;
 use crate::decision::verdict::{LIKELY, Verdict};
 use crate::error::Error;
 use crate::geometry::Point;
@@ -100,8 +100,8 @@ pub fn after(
     layouts: &Layouts,
     digs: &Digs<'_>,
     sight: &Sight,
-    places: &Places,
-    chosen: &[(usize, Place)],
+    places: &ProbePlaces,
+    chosen: &[(usize, ProbePlace)],
     monitor: &dyn Monitor,
 ) -> Result<Vec<(f64, Vec<After>)>, Error> {
     let index = RunIndex::new(layouts.draws());

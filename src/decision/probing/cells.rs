@@ -12,7 +12,7 @@ use super::plan::Objective;
 /// Cells a dig may have: 2^5, so that a thousand draws leave thirty to a cell. Numerical choice.
 pub const MOST_CELLS: usize = 32;
 
-/// Places that a dig may be at, at most. Numerical choice: each costs as much as the first.
+/// ProbePlaces that a dig may be at, at most. Numerical choice: each costs as much as the first.
 pub const MOST_WAYS: usize = 8;
 
 /// A cell with few draws leans on the one that it came from with the weight of one draw.
@@ -272,8 +272,8 @@ mod tests {
         }
     }
 
-    /// Value of information of one probe (methods F, closed form): p = 0.3, weight 1, acting costs 0.05. A perfect probe
-    /// leaves 0.3 x 0.05, so it saves 0.05 x 0.7; with chances d and f of a find it saves
+    /// Value of information of one probe (python/docs/model.md, 5.6, closed form): p = 0.3, weight 1, acting costs 0.05. A
+    /// perfect probe leaves 0.3 x 0.05, so it saves 0.05 x 0.7; with chances d and f of a find it saves
     /// (1 - p)(1 - f) x 0.05 - p (1 - d) x 0.95 where clear means dig.
     #[test]
     fn one_probe_is_the_closed_form() {

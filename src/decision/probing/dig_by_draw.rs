@@ -9,7 +9,7 @@ use crate::decision::tree_rules::{Asked, TreeRules};
 use crate::geometry::Footprint;
 use crate::inference::Layouts;
 use crate::site::Dig;
-use crate::strike::{Look, mean_beyond};
+use crate::strike::{Observation, mean_beyond};
 
 /// A dig at one place, draw by draw.
 pub struct DigByDraw {
@@ -30,7 +30,7 @@ struct Conflicts {
 }
 
 impl DigByDraw {
-    /// Looks at a dig in every draw. `radii` are those of all pipes.
+    /// Observations at a dig in every draw. `radii` are those of all pipes.
     pub fn new(layouts: &Layouts, dig: &Dig, weights: &Weights, rules: &TreeRules, radii: &[f32]) -> Self {
         let unmet = unmet(layouts, &look(dig));
         let by_class = weights.of(dig.method, layouts.assessed());
@@ -54,9 +54,9 @@ impl DigByDraw {
 }
 
 /// Chance that no unknown line is met.
-fn unmet(layouts: &Layouts, look: &Look) -> f64 {
-    let clear: Vec<&Look> = layouts.findings().clear.iter().collect();
-    (-mean_beyond(layouts.law().floor(), look, &clear)).exp()
+fn unmet(layouts: &Layouts, look: &Observation) -> f64 {
+    let clear: Vec<&Observation> = layouts.findings().clear.iter().collect();
+    (-mean_beyond(layouts.law().unmapped_lines(), look, &clear)).exp()
 }
 
 /// Lines within the setback in every draw.
@@ -66,7 +66,7 @@ fn conflicts(layouts: &Layouts, dig: &Dig, asked: &Asked<'_>, radii: &[f32]) -> 
     let (mut losses, mut clear) = (vec![0.0; draws], vec![1.0; draws]);
     for (radius, classes) in setback.rings() {
         let ring = Footprint::disc(stem, radius);
-        let unmet = unmet(layouts, &Look::dig(ring.clone(), ANY_DEPTH_M));
+        let unmet = unmet(layouts, &Observation::dig(ring.clone(), ANY_DEPTH_M));
         let widened = widened(&ring, radii);
         let cut = Cut::new(&widened, ANY_DEPTH_M);
         let counts = |class: Class| classes.contains(&class) && layouts.assessed()[class as usize];

@@ -37,13 +37,13 @@ use crate::monitor::Monitor;
 use crate::site::Dig;
 use choose::{Chosen, Rule, choose};
 use judge::judge;
-use places::{Place, Places};
+use places::{ProbePlace, ProbePlaces};
 use plan::DEEPEST_M;
 pub use plan::{After, Change, Objective, Plan, PlannedProbe, ProbePlan};
 use sight::Sight;
 
-/// Plans probes for digs. Digs inside a tolerance zone or on flagged metal have no part: there marks and hands decide whatever a
-/// probe says.
+/// Plans probes for digs. Digs inside a tolerance zone or on flagged metal have no part: there marks and hands decide whatever
+/// a probe says.
 ///
 /// # Errors
 /// [`Error::BadArgument`]; [`Error::Interrupted`].
@@ -61,7 +61,7 @@ pub fn plan_probes(
     let open: Vec<usize> = (0..digs.len()).filter(|&k| there[k].is_none()).collect();
     let counted: Vec<Vec<Dig>> = open.iter().map(|&k| ways[k].clone()).collect();
     let firsts: Vec<Dig> = counted.iter().map(|ways| ways[0].clone()).collect();
-    let places = Places::new(layouts, &firsts, plan, depth_m, monitor)?;
+    let places = ProbePlaces::new(layouts, &firsts, plan, depth_m, monitor)?;
     memory::check(monitor, "places for probes", places.all.len(), 16 * layouts.draws().len(), 0)?;
     let sight = Sight::new(layouts, &counted, &places, &plan.weights, &plan.rules, monitor)?;
     let draws = layouts.draws().len();
@@ -93,9 +93,10 @@ pub fn plan_probes(
     };
     let by_loss = judge(&sight, &chosen, Objective::Loss, wider);
     let by_variance = judge(&sight, &chosen, Objective::Variance, wider);
-    let taken: Vec<Place> = chosen.iter().map(|chosen| places.all[chosen.place]).collect();
+    let taken: Vec<ProbePlace> = chosen.iter().map(|chosen| places.all[chosen.place]).collect();
     let seen: Vec<Option<usize>> = (0..digs.len()).map(|k| open.iter().position(|&o| o == k)).collect();
-    let numbered: Vec<(usize, Place)> = chosen.iter().map(|c| c.place).zip(taken.iter().copied()).collect();
+    let numbered: Vec<(usize, ProbePlace)> =
+        chosen.iter().map(|c| c.place).zip(taken.iter().copied()).collect();
     let of = after::Digs { drawn: digs, ways: &ways, seen: &seen, rules: &plan.rules };
     let after = after::after(layouts, &of, &sight, &places, &numbered, monitor)?;
     let row = |(k, (p_found, after)): (usize, (f64, Vec<After>))| {

@@ -1,4 +1,4 @@
-//! Places for probes: cells of a grid within reach of the digs where an exploratory hand dig may go at all.
+//! ProbePlaces for probes: cells of a grid within reach of the digs where an exploratory hand dig may go at all.
 
 use super::plan::ProbePlan;
 use crate::decision::bars::{bars, is_paved};
@@ -10,7 +10,7 @@ use crate::memory;
 use crate::monitor::Monitor;
 use crate::site::document::Tool;
 use crate::site::{Dig, DigShape, Probe};
-use crate::strike::Look;
+use crate::strike::Observation;
 use crate::strike::raster::Grid;
 
 /// A grid that nobody asked for is made coarser until it has no more places than this. Numerical choice: a few seconds.
@@ -27,7 +27,7 @@ const CELL_BYTES: usize = 30;
 
 /// A place for a probe.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Place {
+pub struct ProbePlace {
     /// Its middle, metres.
     pub at: Point,
     /// Which of the shapes.
@@ -35,8 +35,8 @@ pub struct Place {
 }
 
 /// All places, and what is dug there.
-pub struct Places {
-    pub all: Vec<Place>,
+pub struct ProbePlaces {
+    pub all: Vec<ProbePlace>,
     /// The probe's ground with its middle at zero: one for a pothole, two for a slit, along the grid and across.
     pub shapes: Vec<Footprint>,
     /// Directions of slits, radians; one entry, none, for a pothole.
@@ -49,7 +49,7 @@ pub struct Places {
     pub cell_m: f64,
 }
 
-impl Places {
+impl ProbePlaces {
     /// The places within reach of digs.
     pub fn new(
         layouts: &Layouts,
@@ -93,7 +93,12 @@ impl Places {
         }
     }
 
-    fn on_grid(&self, layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<Vec<Place>, Error> {
+    fn on_grid(
+        &self,
+        layouts: &Layouts,
+        digs: &[Dig],
+        monitor: &dyn Monitor,
+    ) -> Result<Vec<ProbePlace>, Error> {
         let grounds: Vec<Footprint> = digs.iter().map(footprint).collect();
         let Some(grid) = self.grid(&grounds) else { return Ok(Vec::new()) };
         memory::check(monitor, "cells", grid.rows.saturating_mul(grid.cols), CELL_BYTES, 0)?;
@@ -109,7 +114,7 @@ impl Places {
                 let open = || opened.iter().any(|probe| probe.distance_to_point(at) < 0.5 * self.across_m());
                 let paved = || is_paved(layouts.site(), &shape.translated(at));
                 if !barred && near() && !open() && !paved() {
-                    found.push(Place { at, turned });
+                    found.push(ProbePlace { at, turned });
                 }
             }
         }
@@ -152,12 +157,12 @@ impl Places {
     }
 
     /// The ground of a probe at a place.
-    pub fn footprint(&self, place: &Place) -> Footprint {
+    pub fn footprint(&self, place: &ProbePlace) -> Footprint {
         self.shapes[place.turned].translated(place.at)
     }
 
     /// Whether two probes would share ground.
-    pub fn overlap(&self, a: &Place, b: &Place) -> bool {
+    pub fn overlap(&self, a: &ProbePlace, b: &ProbePlace) -> bool {
         match self.shape_at(b.at, self.bearings[b.turned]) {
             DigShape::Trench { path, width_m } => {
                 self.footprint(a).inflated(0.5 * width_m).meets_segment(path[0], path[1])
@@ -167,7 +172,7 @@ impl Places {
     }
 
     /// The probe at a place, not dug yet.
-    pub fn probe(&self, place: &Place) -> Probe {
+    pub fn probe(&self, place: &ProbePlace) -> Probe {
         Probe {
             shape: self.shape_at(place.at, self.bearings[place.turned]),
             depth_m: self.depth_m,
@@ -182,13 +187,13 @@ impl Places {
     }
 
     /// A shape as a look that may overlook a line, and as the dig that it is.
-    pub fn looks(&self, shape: &Footprint) -> [Look; 2] {
-        let seen = Look { detect: self.p_detect, ..Look::dig(shape.clone(), self.depth_m) };
-        [seen, Look::dig(shape.clone(), self.depth_m)]
+    pub fn looks(&self, shape: &Footprint) -> [Observation; 2] {
+        let seen = Observation { detect: self.p_detect, ..Observation::dig(shape.clone(), self.depth_m) };
+        [seen, Observation::dig(shape.clone(), self.depth_m)]
     }
 
     /// The probe at a place as a look.
-    pub fn look(&self, place: &Place) -> Look {
+    pub fn look(&self, place: &ProbePlace) -> Observation {
         probe_look(&self.probe(place))
     }
 }

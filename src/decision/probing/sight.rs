@@ -2,14 +2,14 @@
 //!
 //! A draw is taken with its marks (routes, offsets, covers), as a whole layout. A probe and a dig that meet the same run
 //! share its marks, so that summing over marks for each of them apart and multiplying would count a clear probe beside a
-//! hole for too little (design section 3, the product fault); given the whole layout the outcomes of probes are
-//! independent, and their chances known. What no layout holds, the unknown lines of the floor, is taken as independent
+//! hole for too little (python/docs/model.md, 3.3); given the whole layout the outcomes of probes are
+//! independent, and their chances known. What no layout holds, the unmapped lines, is taken as independent
 //! of place to place: a clear probe then lowers a dig's chance by slightly too little, and its gain is understated by
-//! less than the floor's own chance.
+//! less than the unmapped lines's own chance.
 
 use super::cut::{Cut, boxes_meet, loss, radii, strike, widened};
 use super::dig_by_draw::DigByDraw;
-use super::places::{Place, Places};
+use super::places::{ProbePlace, ProbePlaces};
 use crate::class::Class;
 use crate::decision::loss::Weights;
 use crate::decision::tree_rules::TreeRules;
@@ -20,7 +20,7 @@ use crate::layout::Piece;
 use crate::monitor::Monitor;
 use crate::site::Dig;
 use crate::site::document::Method;
-use crate::strike::{Look, Moved, probability};
+use crate::strike::{Moved, Observation, probability};
 
 /// Chances and losses by draw.
 #[derive(Clone, Debug, Default)]
@@ -32,9 +32,10 @@ pub struct Sight {
     pub own: Vec<[f64; 2]>,
     /// For each place, the chance that the dig for the probe meets a line.
     pub own_strike: Vec<f64>,
-    /// For each dig and draw, the chance of a strike at the first of its places: 0 or 1 but for the floor.
+    /// For each dig and draw, the chance of a strike at the first of its places: 0 or 1 but for the unmapped lines.
     pub strikes: Vec<Vec<f64>>,
-    /// For each dig, place of it and draw, the loss of digging there; with what conflicts of its tree cost, where there are several.
+    /// For each dig, place of it and draw, the loss of digging there; with what conflicts of its tree cost, where there are
+    /// several.
     pub losses: Vec<Vec<Vec<f64>>>,
     /// For each dig, what it costs to act (uncover by hand): the loss at which the limit of the verdict is indifferent,
     /// over all its places.
@@ -42,11 +43,11 @@ pub struct Sight {
 }
 
 impl Sight {
-    /// Looks at all digs, at each of their places, and at all places for probes in all draws.
+    /// Observations at all digs, at each of their places, and at all places for probes in all draws.
     pub fn new(
         layouts: &Layouts,
         digs: &[Vec<Dig>],
-        places: &Places,
+        places: &ProbePlaces,
         weights: &Weights,
         rules: &TreeRules,
         monitor: &dyn Monitor,
@@ -67,10 +68,10 @@ impl Sight {
         })?;
         let near = clipped(layouts, places);
         let clear = &layouts.findings().clear;
-        let shapes: Vec<[Look; 2]> = places.shapes.iter().map(|shape| places.looks(shape)).collect();
+        let shapes: Vec<[Observation; 2]> = places.shapes.iter().map(|shape| places.looks(shape)).collect();
         let moved: Vec<[Moved<'_>; 2]> = shapes
             .iter()
-            .map(|looks| looks.each_ref().map(|look| Moved::new(layouts.law().floor(), look, clear)))
+            .map(|looks| looks.each_ref().map(|look| Moved::new(layouts.law().unmapped_lines(), look, clear)))
             .collect();
         let hand = weights.of(Method::Hand, layouts.assessed());
         let half = layouts.draws().len() / 2;
@@ -102,8 +103,8 @@ impl Sight {
 
 /// Chance of a find in each draw, what own strikes cost in each half, and how likely they are.
 fn of_place(
-    places: &Places,
-    place: &Place,
+    places: &ProbePlaces,
+    place: &ProbePlace,
     near: &[Vec<Piece>],
     unmet: [f64; 2],
     weights: &[f64; Class::ALL.len()],
@@ -127,7 +128,7 @@ fn of_place(
 }
 
 /// The pieces of each draw that come near any place at all.
-fn clipped(layouts: &Layouts, places: &Places) -> Vec<Vec<Piece>> {
+fn clipped(layouts: &Layouts, places: &ProbePlaces) -> Vec<Vec<Piece>> {
     let (mut low, mut high) = (Point::new(f64::MAX, f64::MAX), Point::new(f64::MIN, f64::MIN));
     for place in &places.all {
         let (a, b) = places.shapes[place.turned].bounds();

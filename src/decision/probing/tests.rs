@@ -81,7 +81,7 @@ fn a_pair_is_found_where_each_alone_is_worth_nothing() {
 
 /// The choice against every subset on sixty made-up sites of seven places. The expected Brier score has no bound for the
 /// greedy choice in general (see the test above); with the look ahead no case here falls below 1 - 1/e of the best, and the
-/// mean is above 0.97. Information, which is submodular, keeps the bound by theory (methods J 27).
+/// mean is above 0.97. Information, which is submodular, keeps the bound by theory (python/docs/model.md, 12.27).
 #[test]
 fn the_choice_is_close_to_the_best_of_all_subsets() {
     let bound = 1.0 - (-1.0f64).exp();
@@ -112,7 +112,7 @@ fn the_choice_is_close_to_the_best_of_all_subsets() {
     assert!(sum / 60.0 < 0.03, "{}", sum / 60.0);
 }
 
-/// The joint information of a set of reports about the causes, in bits, by counting the cells: methods J 27.
+/// The joint information of a set of reports about the causes, in bits, by counting the cells: python/docs/model.md, 12.27.
 #[test]
 fn greedy_information_keeps_its_bound() {
     let sight = sight(4, &[&[0]], &[&[0], &[0, 1], &[1], &[2], &[2, 3], &[3], &[0, 3], &[1, 2]], 11, 0.3);
@@ -141,7 +141,7 @@ fn greedy_information_keeps_its_bound() {
     }
     let best = subsets(8, 3).map(|set| information(&set)).fold(0.0, f64::max);
     assert!(information(&greedy) >= (1.0 - (-1.0f64).exp()) * best, "{} {best}", information(&greedy));
-    // One report about a dig that is its own cause: h(pd + (1 - p) f) - p h(d) - (1 - p) h(f) (methods J 26).
+    // One report about a dig that is its own cause: h(pd + (1 - p) f) - p h(d) - (1 - p) h(f) (python/docs/model.md, 12.26).
     let p = sight.strikes[0].iter().sum::<f64>() / DRAWS as f64;
     let h = |p: f64| -p * p.log2() - (1.0 - p) * (1.0 - p).log2();
     let exact = h(p * 0.97 + (1.0 - p) * 0.01) - p * h(0.97) - (1.0 - p) * h(0.01);

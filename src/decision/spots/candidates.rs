@@ -1,4 +1,5 @@
-//! Places that may be chosen for one kind of hole: cells of a grid where it may lie, with what a hole there is expected to cost.
+//! Places that may be chosen for one kind of hole: cells of a grid where it may lie, with what a hole there is expected to
+//! cost.
 
 use super::options::{SpotHole, SpotOptions};
 use crate::class::Class;

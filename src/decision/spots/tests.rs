@@ -117,8 +117,8 @@ fn a_long_search_can_be_stopped() {
     assert!(matches!(choose(&question, STEPS, &Stopped), Err(Error::Interrupted)));
 }
 
-/// Two kinds of holes, each with its own costs and width, against every choice: centres keep as far apart as the two kinds need.
-/// Planted fault: with the spacing of the narrower kind throughout, a better total than any sound choice is found.
+/// Two kinds of holes, each with its own costs and width, against every choice: centres keep as far apart as the two kinds
+/// need. Planted fault: with the spacing of the narrower kind throughout, a better total than any sound choice is found.
 #[test]
 fn holes_of_two_kinds_are_placed_as_by_brute_force() {
     let (mut solved, mut cheated) = (0, 0);

@@ -93,7 +93,8 @@ pub fn plan_station_tests(
     Ok(StationPlan { rows, notes })
 }
 
-/// Ways to assign heads that are less probable are not worth a test of their own. Numerical choice: labels err in one of two hundred.
+/// Ways to assign heads that are less probable are not worth a test of their own. Numerical choice: labels err in one of two
+/// hundred.
 const LEAST_WAY: f64 = 0.01;
 
 /// Why there is nothing to rank.

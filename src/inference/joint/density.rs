@@ -1,13 +1,13 @@
 //! The joint posterior itself: what a state is worth, and the layout that goes with it.
 
-use super::laws::Laws;
 use super::state::{Layout, State};
+use super::system_priors::SystemPriors;
 use crate::Error;
 use crate::effort::Effort;
-use crate::inference::posterior::{Eye, GivenRest, Held};
-use crate::inference::proposals::Moves;
-use crate::layout::{Draw, Floor, OuterLaw, pick};
-use crate::model::{Common, LabelLaw, Law, Psi};
+use crate::inference::posterior::{FindingsLikelihood, GivenRest, HeldStates};
+use crate::inference::proposals::Proposals;
+use crate::layout::{Draw, OuterPrior, UnmappedLines, pick};
+use crate::model::{Common, LayoutPrior, Psi, ZoningPrior};
 use crate::rng::Stream;
 use crate::site::Site;
 use crate::strike::Findings;
@@ -27,10 +27,10 @@ pub(super) fn prior_beta(beta: f64) -> f64 {
 
 /// The joint posterior of a site.
 pub struct Joint<'a> {
-    pub(super) law: &'a LabelLaw,
-    pub(super) moves: Moves<'a>,
-    pub(super) laws: Laws,
-    pub(super) eye: Eye<'a>,
+    pub(super) law: &'a ZoningPrior,
+    pub(super) moves: Proposals<'a>,
+    pub(super) laws: SystemPriors,
+    pub(super) eye: FindingsLikelihood<'a>,
     pub(super) psi: Psi,
     /// Outer states held for each system.
     pub(super) held: usize,
@@ -41,18 +41,18 @@ impl<'a> Joint<'a> {
     /// The posterior of a site given what probes found.
     pub fn new(
         site: &Site,
-        law: &'a LabelLaw,
+        law: &'a ZoningPrior,
         common: Arc<Common>,
         findings: &'a Findings,
-        floor: &Floor,
+        unmapped: &UnmappedLines,
     ) -> Self {
         let at: Vec<_> = site.heads.iter().map(|head| head.at).collect();
-        let moves = Moves::new(law, &at);
+        let moves = Proposals::new(law, &at);
         Self {
             law,
             moves,
-            laws: Laws::new(common),
-            eye: Eye::new(findings, floor),
+            laws: SystemPriors::new(common),
+            eye: FindingsLikelihood::new(findings, unmapped),
             psi: Psi::new(&site.settings),
             held: 1,
             effort: Effort::unlimited(),
@@ -61,8 +61,8 @@ impl<'a> Joint<'a> {
 
     /// The same, its work counted there.
     pub fn counting(self, effort: &Effort) -> Self {
-        let floor = *self.laws.floor();
-        Self { eye: self.eye.counting(effort.clone(), &floor), effort: effort.clone(), ..self }
+        let unmapped = *self.laws.unmapped_lines();
+        Self { eye: self.eye.counting(effort.clone(), &unmapped), effort: effort.clone(), ..self }
     }
 
     /// Outer states held for each system.
@@ -82,7 +82,7 @@ impl<'a> Joint<'a> {
                 return self.eye.find_given_rest(state.held.iter(), place);
             }
             let law = self.laws.assemble(&state.zoning).ok()?;
-            self.eye.clear_given_rest(law.systems(), law.floor(), &state.held, place)
+            self.eye.clear_given_rest(law.systems(), law.unmapped_lines(), &state.held, place)
         };
         let zero = GivenRest { rest: 0.0, with: 0.0 };
         let sum = states
@@ -96,7 +96,7 @@ impl<'a> Joint<'a> {
     ///
     /// # Errors
     /// [`Error::NoLayout`] if some head cannot be reached.
-    pub fn law(&self, state: &State) -> Result<Law, Error> {
+    pub fn law(&self, state: &State) -> Result<LayoutPrior, Error> {
         self.laws.assemble(&state.zoning)
     }
 
@@ -113,7 +113,13 @@ impl<'a> Joint<'a> {
     }
 
     /// Trees and marks from their law given everything else.
-    pub(super) fn lay(&self, law: &Law, bearing: usize, held: &[Held], rng: &mut Stream) -> Option<Layout> {
+    pub(super) fn lay(
+        &self,
+        law: &LayoutPrior,
+        bearing: usize,
+        held: &[HeldStates],
+        rng: &mut Stream,
+    ) -> Option<Layout> {
         let draw = if self.eye.is_closed() {
             Draw::sample_at(law, pick(self.laws.bearings(), rng), rng)
         } else {

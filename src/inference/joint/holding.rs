@@ -3,14 +3,15 @@
 use super::density::Joint;
 use super::state::{Layout, State};
 use crate::effort;
-use crate::inference::posterior::Held;
+use crate::inference::posterior::HeldStates;
 use crate::inference::proposals::Zoning;
 use crate::layout::pick;
-use crate::model::SystemLaw;
+use crate::model::SystemPrior;
 use crate::rng::Stream;
 use std::sync::Arc;
 
-/// Where lines are drawn several states are built for one that is taken: price for each head, zones that come back among others.
+/// Where lines are drawn several states are built for one that is taken: price for each head, zones that come back among
+/// others.
 const DRAWN_HEAD: u64 = 20_000;
 
 /// Squared relative error of the estimated chance of what was seen at which sampling is cheapest: 1.7 squared where, as here,
@@ -64,7 +65,7 @@ impl State {
         joint: &Joint<'_>,
         zoning: Zoning,
         bearing: usize,
-        held: Vec<Held>,
+        held: Vec<HeldStates>,
         log_chance: f64,
     ) -> Self {
         let log_chance = if held.is_empty() { log_chance } else { joint.eye.log_chance(held.iter()) };
@@ -77,7 +78,7 @@ pub(super) fn lay(
     joint: &Joint<'_>,
     zoning: &Zoning,
     bearing: usize,
-    held: &[Held],
+    held: &[HeldStates],
     rng: &mut Stream,
 ) -> Option<Layout> {
     joint.lay(&joint.laws.assemble(zoning).ok()?, bearing, held, rng)
@@ -89,9 +90,9 @@ pub(super) fn hold_all(
     zoning: &Zoning,
     bearing: usize,
     rng: &mut Stream,
-) -> Option<Vec<Held>> {
+) -> Option<Vec<HeldStates>> {
     let zones = zoning.parts.iter().enumerate().map(|(zone, part)| joint.laws.zone(zone, &part.heads));
-    let all: Vec<Arc<SystemLaw>> = zones.chain(joint.laws.supplies().iter().cloned()).collect();
+    let all: Vec<Arc<SystemPrior>> = zones.chain(joint.laws.supplies().iter().cloned()).collect();
     all.iter().map(|law| hold(joint, law, bearing, rng)).collect()
 }
 
@@ -111,11 +112,16 @@ pub(super) fn spread(joint: &Joint<'_>, state: &State, rng: &mut Stream) -> Opti
 }
 
 /// Outer states of one system from its law.
-pub(super) fn hold(joint: &Joint<'_>, law: &SystemLaw, bearing: usize, rng: &mut Stream) -> Option<Held> {
+pub(super) fn hold(
+    joint: &Joint<'_>,
+    law: &SystemPrior,
+    bearing: usize,
+    rng: &mut Stream,
+) -> Option<HeldStates> {
     // Where lines are drawn, states are drawn until one explains them.
-    let price = effort::STATE + if law.is_drawn() { DRAWN_HEAD * law.heads().len() as u64 } else { 0 };
+    let price = effort::STATE + if law.has_sketch() { DRAWN_HEAD * law.heads().len() as u64 } else { 0 };
     let goes_on = |_: &usize| joint.effort.spend(price);
-    let states = (0..joint.held).take_while(goes_on).map(|_| law.draw_state(bearing, rng));
+    let states = (0..joint.held).take_while(goes_on).map(|_| law.sample_state(bearing, rng));
     let states: Vec<_> = states.collect::<Option<_>>()?;
     if joint.effort.is_spent() { None } else { joint.eye.hold(law.system(), states, rng) }
 }

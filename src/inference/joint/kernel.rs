@@ -1,22 +1,22 @@
 //! One sweep of the joint posterior at an inverse temperature: label moves, outer states drawn anew, bearing drawn anew.
 //!
-//! Labels walk by the label law alone, many moves for the price of one look at the ground; where the walk ends the zones
-//! that changed get outer states from their law, and all of it is accepted by the ratio of the chances of what was seen
+//! ListedZonings walk by the zoning prior alone, many moves for the price of one look at the ground; where the walk ends the
+//! zones that changed get outer states from their law, and all of it is accepted by the ratio of the chances of what was seen
 //! (surrogate transitions: Liu 2001, Monte Carlo Strategies, from memory). The walk is a power of one mixture of reversible
-//! kernels, hence itself reversible for the label law, and needs no ratio of its own.
+//! kernels, hence itself reversible for the zoning prior, and needs no ratio of its own.
 
 use super::density::{Joint, prior_beta};
 use super::holding::{hold, hold_all, lay};
 use super::state::State;
 use crate::effort;
-use crate::inference::proposals::{Move, Zoning};
+use crate::inference::proposals::{ProposalKind, Zoning};
 use crate::layout::pick;
 use crate::mcmc::tempering::Counts;
 use crate::rng::Stream;
 use crate::spanning_tree::Scratch;
 use rand::RngExt;
 
-/// Shares of the kinds of moves, in the order of [`Move::ALL`]. Numerical choice.
+/// Shares of the kinds of moves, in the order of [`ProposalKind::ALL`]. Numerical choice.
 const SHARES: [f64; 6] = [0.25, 0.25, 0.2, 0.1, 0.1, 0.1];
 
 /// Label moves of a sweep: so many, and so many for each zone. Numerical choice.
@@ -83,7 +83,7 @@ fn offer(joint: &Joint<'_>, state: &mut State, next: Option<State>, beta: f64, r
     true
 }
 
-/// So many label moves that look at the label law alone.
+/// So many label moves that look at the zoning prior alone.
 fn walk(
     joint: &Joint<'_>,
     mut zoning: Zoning,
@@ -100,7 +100,7 @@ fn walk(
         if !joint.effort.spend(price) {
             return zoning;
         }
-        let kind = Move::ALL[pick(&SHARES, rng)];
+        let kind = ProposalKind::ALL[pick(&SHARES, rng)];
         let Some(proposal) = joint.moves.propose(kind, &zoning, beta, scratch, rng) else {
             counts.note(kind.name(), false);
             continue;
@@ -114,7 +114,7 @@ fn walk(
     zoning
 }
 
-/// A walk over labellings, and outer states for the zones that it changes.
+/// A walk over zonings, and outer states for the zones that it changes.
 fn label_walk(
     joint: &Joint<'_>,
     state: &State,

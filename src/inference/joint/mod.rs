@@ -1,7 +1,7 @@
 //! One posterior over labels, bearing and outer states where zones are not known: what is sampled, and how.
 //!
-//! A state holds a labelling, a grid bearing and, where probes were dug, one outer state for each system; trees and marks
-//! are summed over. Its density is the label law (`prior::LabelLaw`) times the law of bearings and outer states times the
+//! A state holds a zoning, a grid bearing and, where probes were dug, one outer state for each system; trees and marks
+//! are summed over. Its density is the zoning prior (`model::ZoningPrior`) times the law of bearings and outer states times the
 //! chance of all that probes saw. The reference of tempering is what the weighted trees of the zones, labels and station
 //! tests say, and ways to valves, flows and kinds in part; their rest, the probes and psi come in with beta. Where psi is not
 //! one a state holds a whole layout, since psi looks at that.
@@ -9,8 +9,8 @@
 mod density;
 mod holding;
 mod kernel;
-mod laws;
 mod state;
+mod system_priors;
 
 use crate::inference::proposals::Zoning;
 use crate::mcmc::tempering::{Counts, Target};
@@ -18,8 +18,8 @@ use crate::rng::Stream;
 use crate::spanning_tree::Scratch;
 use density::EASY;
 pub use density::Joint;
-pub use laws::Laws;
 pub use state::{Layout, State};
+pub use system_priors::SystemPriors;
 
 impl Target for Joint<'_> {
     type State = State;

@@ -1,18 +1,18 @@
 //! A state of the joint posterior.
 
-use crate::inference::posterior::Held;
+use crate::inference::posterior::HeldStates;
 use crate::inference::proposals::Zoning;
 use crate::layout::{Draw, Piece};
 
-/// A labelling with what goes with it.
+/// A zoning with what goes with it.
 #[derive(Clone)]
 pub struct State {
-    /// The labelling.
+    /// The zoning.
     pub zoning: Zoning,
     /// Index of the grid bearing; of no meaning where nothing was probed.
     pub bearing: usize,
     /// The outer states of all systems, zones first; none where nothing was probed.
-    pub(super) held: Vec<Held>,
+    pub(super) held: Vec<HeldStates>,
     /// Log of the chance of all that probes saw.
     pub log_chance: f64,
     /// A whole layout; only where psi is not one.
@@ -25,7 +25,7 @@ impl State {
         self.layout.as_ref().map_or(0.0, |layout| layout.log_psi)
     }
 
-    /// Log density up to a constant: label law, chance of what was seen, psi.
+    /// Log density up to a constant: zoning prior, chance of what was seen, psi.
     pub fn log_density(&self) -> f64 {
         self.zoning.log_density() + self.log_chance + self.log_psi()
     }

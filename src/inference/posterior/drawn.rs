@@ -1,13 +1,14 @@
 //! Draws of a posterior: a bearing, an outer state of each system that a look may meet, its tree and marks, then the rest.
 
-use super::touched::Touched;
+use super::observed_system::ObservedSystem;
 use super::weighed::{Chosen, Posterior};
-use super::{marks, tree};
+use super::{run_attributes, tree};
 use crate::layout::{Draw, Tree, pick};
 use rand::Rng;
 
 impl Posterior<'_> {
-    /// One draw; its touched runs have their marks known. `None` if no layout agrees with what was seen, or the effort is spent.
+    /// One draw; its touched runs have their marks known. `None` if no layout agrees with what was seen, or the effort is
+    /// spent.
     pub fn sample(&self, rng: &mut impl Rng) -> Option<Draw> {
         if self.bearings.iter().sum::<f64>() <= 0.0 {
             return None;
@@ -42,19 +43,19 @@ impl Posterior<'_> {
             chosen[k].missed = missed;
             trees[touched.system] = Some(tree);
         }
-        let unknown = marks::draw(self, &chosen, &mut trees, rng);
+        let unknown = run_attributes::draw(self, &chosen, &mut trees, rng);
         if self.effort.is_spent() {
             return None;
         }
         for (system, tree) in trees.iter_mut().enumerate().filter(|(_, tree)| tree.is_none()) {
-            *tree = Some(Tree::sample(self.law.draw_state(bearing, system, rng)?, rng));
+            *tree = Some(Tree::sample(self.law.sample_state(bearing, system, rng)?, rng));
         }
         Some(Draw { bearing, trees: trees.into_iter().collect::<Option<_>>()?, unknown })
     }
 
     /// Product over the systems chosen so far, one left out.
     fn product(&self, chosen: &[Chosen<'_>], set: usize, left_out: usize) -> f64 {
-        let of = |(k, (c, touched)): (usize, (&Chosen<'_>, &Touched))| {
+        let of = |(k, (c, touched)): (usize, (&Chosen<'_>, &ObservedSystem))| {
             if k == left_out { 1.0 } else { c.missed[touched.part_of(set)] }
         };
         chosen.iter().zip(&self.touched).enumerate().map(of).product()

@@ -3,8 +3,8 @@
 //! A ratio of evidences: with the finding and without it. Outer states stay the same in both, so their Monte Carlo error
 //! all but cancels.
 
+use super::observed_system::ObservedSystem;
 use super::pool::{Pool, Scales, seen};
-use super::touched::Touched;
 use super::weighed::Posterior;
 use crate::effort::Work;
 use crate::strike::mean_beyond;
@@ -47,13 +47,13 @@ impl Posterior<'_> {
     /// Of a clear look: that it meets nothing, unknown lines included. One in `every` outer states is asked. `None` if
     /// `work` is to stop.
     pub fn clear_given_rest(&self, clear: usize, every: usize, work: &dyn Work) -> Option<GivenRest> {
-        let floor = self.law.floor();
+        let unmapped = self.law.unmapped_lines();
         let mut others = self.findings.clone();
         let look = others.clear.remove(clear);
-        let unmet = (-mean_beyond(floor, &look, &others.clear.iter().collect::<Vec<_>>())).exp();
+        let unmet = (-mean_beyond(unmapped, &look, &others.clear.iter().collect::<Vec<_>>())).exp();
         let coefficients = self.sums.others[clear].get_or_init(|| {
-            work.effort().spend(others.price(floor));
-            others.coefficients(floor)
+            work.effort().spend(others.price(unmapped));
+            others.coefficients(unmapped)
         });
         // By system: by bearing: mean over outer states for each set, without the look and with it.
         let mut means: Vec<Vec<[Vec<f64>; 2]>> = Vec::with_capacity(self.touched.len());
@@ -69,7 +69,7 @@ impl Posterior<'_> {
         }
         let evidence = |which: usize, coefficients: &[f64]| -> f64 {
             let at = |bearing: usize, set: usize| -> f64 {
-                let of = |(touched, means): (&Touched, &Vec<[Vec<f64>; 2]>)| {
+                let of = |(touched, means): (&ObservedSystem, &Vec<[Vec<f64>; 2]>)| {
                     means[bearing][which][touched.part_of(set)]
                 };
                 self.touched.iter().zip(&means).map(of).product()

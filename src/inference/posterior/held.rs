@@ -1,4 +1,4 @@
-//! Outer states held a few at a time, for samplers that go from one labelling to another: what looks say of all together,
+//! Outer states held a few at a time, for samplers that go from one zoning to another: what looks say of all together,
 //! and layouts that agree with them.
 //!
 //! Where labels are known outer states are sampled in large pools; where they are not, each state of the sampler holds a
@@ -8,16 +8,16 @@
 //! takes one state of each pool by what was seen.
 
 use super::given_rest::GivenRest;
-use super::outer::{Asked, Seen};
+use super::observed_system::ObservedSystem;
+use super::outer::{RunLikelihoods, SystemObservations};
 use super::pool::{Pool, Sample, Scales, pool};
-use super::reach::{Reached, each_line};
+use super::relevant::{RelevantObservations, each_line};
+use super::run_likelihood::{OfClass, RunLikelihood};
 use super::sums::Sums;
-use super::told::{OfClass, Told};
-use super::touched::Touched;
 use super::weighed::{Limits, Posterior};
 use crate::class::Class;
 use crate::effort::{self, Effort};
-use crate::layout::{Draw, Floor, OuterLaw, OuterState, Run, System};
+use crate::layout::{Draw, OuterPrior, OuterState, Run, System, UnmappedLines};
 use crate::strike::{Findings, mean_beyond};
 use rand::Rng;
 use std::sync::Arc;
@@ -30,7 +30,7 @@ const NEW_RUN: u64 = 6 * effort::LOOK;
 const KNOWN_RUN: u64 = 60;
 
 /// What probes found, ready to be held against outer states.
-pub struct Eye<'a> {
+pub struct FindingsLikelihood<'a> {
     findings: &'a Findings,
     sums: Arc<Sums>,
     classes: [OfClass; Class::ALL.len()],
@@ -40,22 +40,22 @@ pub struct Eye<'a> {
 
 /// A few outer states of a system, with the looks that bear on them.
 #[derive(Clone)]
-pub struct Held {
+pub struct HeldStates {
     sample: Arc<Sample>,
     /// The clear looks that bear on some of them.
     clear: Vec<usize>,
     /// The finds that may be lines of some of them, by their places.
     finds: Vec<usize>,
-    seen: Arc<Seen>,
+    seen: Arc<SystemObservations>,
     pool: Arc<Pool>,
 }
 
-impl<'a> Eye<'a> {
+impl<'a> FindingsLikelihood<'a> {
     /// The findings among these unknown lines.
-    pub fn new(findings: &'a Findings, floor: &Floor) -> Self {
+    pub fn new(findings: &'a Findings, unmapped: &UnmappedLines) -> Self {
         Self {
             findings,
-            sums: Arc::new(Sums::of(findings, floor)),
+            sums: Arc::new(Sums::of(findings, unmapped)),
             classes: Default::default(),
             unanswered: AtomicUsize::new(0),
             effort: Effort::unlimited(),
@@ -63,8 +63,8 @@ impl<'a> Eye<'a> {
     }
 
     /// The same, its work counted there.
-    pub fn counting(self, effort: Effort, floor: &Floor) -> Self {
-        effort.spend(self.findings.price(floor));
+    pub fn counting(self, effort: Effort, unmapped: &UnmappedLines) -> Self {
+        effort.spend(self.findings.price(unmapped));
         Self { effort, ..self }
     }
 
@@ -83,7 +83,12 @@ impl<'a> Eye<'a> {
     ///
     /// What looks say of a run is kept and shared by threads; it is counted as if a share of the runs were new, which does not
     /// depend on who met them first.
-    pub fn hold(&self, system: &System, states: Vec<Arc<OuterState>>, rng: &mut impl Rng) -> Option<Held> {
+    pub fn hold(
+        &self,
+        system: &System,
+        states: Vec<Arc<OuterState>>,
+        rng: &mut impl Rng,
+    ) -> Option<HeldStates> {
         let sample = Arc::new(Sample::new(states, rng));
         let class = &self.classes[system.class as usize];
         let mut runs: Vec<Arc<Run>> = Vec::new();
@@ -94,28 +99,35 @@ impl<'a> Eye<'a> {
             return None;
         }
         let told = class.runs(self.findings, system, &runs);
-        let reached = |places: &dyn Fn(&Told) -> &Vec<usize>| {
+        let reached = |places: &dyn Fn(&RunLikelihood) -> &Vec<usize>| {
             let told = told.iter().filter_map(Option::as_deref);
             let mut places: Vec<usize> = told.flat_map(|told| places(told).iter().copied()).collect();
             places.sort_unstable();
             places.dedup();
             places
         };
-        let reached = Reached { clear: reached(&|told| &told.clear), finds: reached(&|told| &told.finds) };
-        let by_set = |told: Option<Arc<Told>>| told.map(|told| told.by_set_of(&reached.finds));
+        let reached =
+            RelevantObservations { clear: reached(&|told| &told.clear), finds: reached(&|told| &told.finds) };
+        let by_set = |told: Option<Arc<RunLikelihood>>| told.map(|told| told.by_set_of(&reached.finds));
         let known = runs.iter().map(Arc::as_ptr).zip(told.into_iter().map(by_set)).collect();
-        self.weigh(system, sample, reached, Asked::knowing(known))
+        self.weigh(system, sample, reached, RunLikelihoods::knowing(known))
     }
 
-    fn weigh(&self, system: &System, sample: Arc<Sample>, reached: Reached, asked: Asked) -> Option<Held> {
-        let Reached { clear, finds } = reached;
+    fn weigh(
+        &self,
+        system: &System,
+        sample: Arc<Sample>,
+        reached: RelevantObservations,
+        asked: RunLikelihoods,
+    ) -> Option<HeldStates> {
+        let RelevantObservations { clear, finds } = reached;
         let seen = self.classes[system.class as usize].seen(self.findings, system, &clear, &finds);
         let pool = Arc::new(pool(&sample, Scales::knowing(&seen, asked), &self.effort)?);
-        Some(Held { sample, clear, finds, seen, pool })
+        Some(HeldStates { sample, clear, finds, seen, pool })
     }
 
     /// Log of the chance of all that was seen, given the states held for all systems.
-    pub fn log_chance<'h>(&self, held: impl Iterator<Item = &'h Held> + Clone) -> f64 {
+    pub fn log_chance<'h>(&self, held: impl Iterator<Item = &'h HeldStates> + Clone) -> f64 {
         let of_set = |set: usize| -> f64 {
             self.sums.coefficients[set] * held.clone().map(|held| held.missed(set)).product::<f64>()
         };
@@ -126,7 +138,7 @@ impl<'a> Eye<'a> {
     /// chance of all that was seen, so that means over sampled states are shares of its evidence.
     pub fn find_given_rest<'h>(
         &self,
-        held: impl Iterator<Item = &'h Held> + Clone,
+        held: impl Iterator<Item = &'h HeldStates> + Clone,
         find: usize,
     ) -> Option<GivenRest> {
         let of_set = |set: usize, coefficient: f64| -> f64 {
@@ -146,41 +158,41 @@ impl<'a> Eye<'a> {
     pub fn clear_given_rest(
         &self,
         systems: &[System],
-        floor: &Floor,
-        held: &[Held],
+        unmapped: &UnmappedLines,
+        held: &[HeldStates],
         clear: usize,
     ) -> Option<GivenRest> {
         let mut others = self.findings.clone();
         let look = others.clear.remove(clear);
-        let unmet = (-mean_beyond(floor, &look, &others.clear.iter().collect::<Vec<_>>())).exp();
+        let unmet = (-mean_beyond(unmapped, &look, &others.clear.iter().collect::<Vec<_>>())).exp();
         let blind = held.iter().zip(systems).map(|(held, system)| self.blind(system, held, clear));
-        let blind: Vec<Held> = blind.collect::<Option<_>>()?;
-        let sum = |coefficients: &[f64], held: &[Held]| -> f64 {
+        let blind: Vec<HeldStates> = blind.collect::<Option<_>>()?;
+        let sum = |coefficients: &[f64], held: &[HeldStates]| -> f64 {
             let of_set = |(set, coefficient): (usize, &f64)| {
                 coefficient * held.iter().map(|held| held.missed(set)).product::<f64>()
             };
             coefficients.iter().enumerate().map(of_set).sum()
         };
         let all = unmet * sum(&self.sums.coefficients, held);
-        (all > 0.0).then(|| GivenRest { rest: sum(&others.coefficients(floor), &blind) / all, with: 1.0 })
+        (all > 0.0).then(|| GivenRest { rest: sum(&others.coefficients(unmapped), &blind) / all, with: 1.0 })
     }
 
     /// The same outer states to eyes that lack one clear look.
-    fn blind(&self, system: &System, held: &Held, clear: usize) -> Option<Held> {
+    fn blind(&self, system: &System, held: &HeldStates, clear: usize) -> Option<HeldStates> {
         if !held.clear.contains(&clear) {
             return Some(held.clone());
         }
         let clear = held.clear.iter().copied().filter(|&k| k != clear).collect();
-        let reached = Reached { clear, finds: held.finds.clone() };
-        self.weigh(system, held.sample.clone(), reached, Asked::default())
+        let reached = RelevantObservations { clear, finds: held.finds.clone() };
+        self.weigh(system, held.sample.clone(), reached, RunLikelihoods::default())
     }
 
     /// A layout from the states held for the systems of a law at a bearing. `None` if none agrees with what was seen.
     pub fn draw(
         &self,
-        law: &dyn OuterLaw,
+        law: &dyn OuterPrior,
         bearing: usize,
-        held: &[Held],
+        held: &[HeldStates],
         rng: &mut impl Rng,
     ) -> Option<Draw> {
         let touched = held.iter().enumerate().map(|(system, held)| {
@@ -188,7 +200,7 @@ impl<'a> Eye<'a> {
             let mut pools = vec![nothing; law.bearings().len()];
             pools[bearing] = held.pool.clone();
             let (clear, finds, seen) = (held.clear.clone(), held.finds.clone(), held.seen.clone());
-            Touched { system, clear, finds, seen, pools }
+            ObservedSystem { system, clear, finds, seen, pools }
         });
         let mut bearings = vec![0.0; law.bearings().len()];
         bearings[bearing] = 1.0;
@@ -210,7 +222,7 @@ impl<'a> Eye<'a> {
     }
 }
 
-impl Held {
+impl HeldStates {
     /// Mean over its states of the chance that a set of all finds and the clear looks meet nothing.
     fn missed(&self, set: usize) -> f64 {
         let part: usize =

@@ -3,23 +3,23 @@
 //! `P(bearing, outer states | seen) ~ p sum_S c_S prod_k Z_k(C + S) / Z_k(0)` with the signed sum of `strike::Findings`
 //! over sets S of finds taken as missed; finds couple the systems, which are else independent given the bearing. Outer
 //! states are sampled from the law, many more than are used, and weighted by that ratio: trees and marks are summed over
-//! exactly, so the weights vary little (a fixed set of full draws would collapse; design section 4). Given its outer
+//! exactly, so the weights vary little (a fixed set of full draws would collapse; python/docs/model.md, 4.7). Given its outer
 //! state a tree is drawn edge by edge (`tree`), the marks of the runs that a look may meet by rejection (`marks`).
 
 mod drawn;
 mod given_rest;
 mod held;
-mod marks;
+mod observed_system;
 mod outer;
 mod pool;
-mod reach;
+mod relevant;
+mod run_attributes;
+mod run_likelihood;
 mod sums;
-mod told;
-mod touched;
 mod tree;
 mod weighed;
 
 pub use given_rest::GivenRest;
-pub use held::{Eye, Held};
+pub use held::{FindingsLikelihood, HeldStates};
 pub use sums::Sums;
 pub use weighed::{Limits, Posterior};

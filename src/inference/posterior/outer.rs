@@ -3,7 +3,7 @@
 use crate::effort;
 use crate::layout::{LEVELS, Lines, OuterState, Run};
 use crate::spanning_tree::Scratch;
-use crate::strike::{BySet, Looks, Miss};
+use crate::strike::{BySet, Miss, Observations};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -23,14 +23,14 @@ pub struct Outer {
 }
 
 /// The looks that bear on a system, the clear ones first.
-pub struct Seen {
+pub struct SystemObservations {
     /// The looks.
-    pub looks: Looks,
+    pub looks: Observations,
     /// How many of them, the last, are finds.
     pub finds: usize,
 }
 
-impl Seen {
+impl SystemObservations {
     /// Number of sets of the finds.
     pub fn sets(&self) -> usize {
         1 << self.finds
@@ -79,20 +79,20 @@ impl Misses {
 
 /// Chances of missing runs, each run asked once: runs are shared between states. `None`: no look can meet the run.
 #[derive(Default)]
-pub struct Asked {
+pub struct RunLikelihoods {
     known: HashMap<*const Run, Option<BySet>>,
     /// About what was asked so far has cost.
     pub work: u64,
 }
 
-impl Asked {
+impl RunLikelihoods {
     /// What is known of these runs already; the rest is asked.
     pub fn knowing(known: HashMap<*const Run, Option<BySet>>) -> Self {
         Self { known, work: 0 }
     }
 
     /// For each set of finds, the chance of missing a run.
-    pub fn run(&mut self, seen: &Seen, run: &Arc<Run>) -> Option<&BySet> {
+    pub fn run(&mut self, seen: &SystemObservations, run: &Arc<Run>) -> Option<&BySet> {
         let work = &mut self.work;
         let ask = || {
             let by_set = seen.looks.miss_by_set(run, seen.finds);
@@ -103,12 +103,12 @@ impl Asked {
     }
 
     /// For lines.
-    pub fn lines(&mut self, seen: &Seen, lines: &Lines) -> Arc<[Option<BySet>]> {
+    pub fn lines(&mut self, seen: &SystemObservations, lines: &Lines) -> Arc<[Option<BySet>]> {
         lines.iter().map(|line| self.run(seen, line).cloned()).collect()
     }
 
     /// For all candidate runs of a state; `None` if no look can meet any.
-    pub fn runs(&mut self, seen: &Seen, state: &OuterState) -> Option<Arc<Misses>> {
+    pub fn runs(&mut self, seen: &SystemObservations, state: &OuterState) -> Option<Arc<Misses>> {
         let mut rows: Vec<BySet> = Vec::new();
         let place = |run| {
             let row = self.run(seen, run).cloned();

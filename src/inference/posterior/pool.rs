@@ -1,11 +1,11 @@
 //! Outer states of one system, sampled from the law at each bearing, with the chances of what was seen.
 
-use super::outer::{Asked, Misses, Outer, Seen, level_at};
+use super::outer::{Misses, Outer, RunLikelihoods, SystemObservations, level_at};
 use crate::effort::{self, Work};
-use crate::layout::{OuterLaw, OuterState, System, Tree};
+use crate::layout::{OuterPrior, OuterState, System, Tree};
 use crate::rng;
 use crate::spanning_tree::Scratch;
-use crate::strike::{BySet, Findings, Looks};
+use crate::strike::{BySet, Findings, Observations};
 use rand::{Rng, RngExt};
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -74,7 +74,7 @@ pub struct Sample {
 
 /// About `size` outer states of a system, spread over the bearings. `None` if `work` is to stop.
 pub fn samples(
-    law: &dyn OuterLaw,
+    law: &dyn OuterPrior,
     system: usize,
     size: usize,
     seed: u64,
@@ -86,7 +86,7 @@ pub fn samples(
 
 /// States by their probability, extents by a tree of each.
 fn sample(
-    law: &dyn OuterLaw,
+    law: &dyn OuterPrior,
     bearing: usize,
     system: usize,
     size: usize,
@@ -97,7 +97,7 @@ fn sample(
     let rng = &mut rng::stream(seed, STREAMS + ((system as u64) << 20) + bearing as u64);
     let wanted = ((size as f64 * law.bearings()[bearing]) as usize).max(LEAST);
     let goes_on = |_: &usize| effort.spend(effort::STATE) && !work.stops();
-    let states = (0..wanted).take_while(goes_on).map_while(|_| law.draw_state(bearing, system, rng));
+    let states = (0..wanted).take_while(goes_on).map_while(|_| law.sample_state(bearing, system, rng));
     let states: Vec<_> = states.collect();
     (!work.stops()).then(|| Sample::new(states, rng))
 }
@@ -114,10 +114,18 @@ impl Sample {
 }
 
 /// A system's clear looks, then its finds.
-pub fn seen(findings: &Findings, system: &System, clear: &[usize], finds: &[usize]) -> Arc<Seen> {
+pub fn seen(
+    findings: &Findings,
+    system: &System,
+    clear: &[usize],
+    finds: &[usize],
+) -> Arc<SystemObservations> {
     let looks = clear.iter().map(|&k| &findings.clear[k]);
     let looks = looks.chain(finds.iter().map(|&j| &findings.found[j].look)).cloned();
-    Arc::new(Seen { looks: Looks::new(system, &looks.collect::<Vec<_>>()), finds: finds.len() })
+    Arc::new(SystemObservations {
+        looks: Observations::new(system, &looks.collect::<Vec<_>>()),
+        finds: finds.len(),
+    })
 }
 
 /// The pool of one bearing: its states weighed, their cover levels evenly spread. `None` if `work` is to stop.
@@ -144,8 +152,8 @@ pub fn pool(sample: &Sample, mut scales: Scales<'_>, work: &dyn Work) -> Option<
 
 /// Outer states weighed by the looks of each set of finds; what several states share is worked out once.
 pub struct Scales<'a> {
-    seen: &'a Seen,
-    asked: Asked,
+    seen: &'a SystemObservations,
+    asked: RunLikelihoods,
     runs: HashMap<*const OuterState, Option<Arc<Misses>>>,
     bases: HashMap<Name, f64>,
     lines: HashMap<Name, Arc<[Option<BySet>]>>,
@@ -159,12 +167,12 @@ pub struct Scales<'a> {
 
 impl<'a> Scales<'a> {
     /// Scales that have weighed nothing yet.
-    pub fn new(seen: &'a Seen) -> Self {
-        Self::knowing(seen, Asked::default())
+    pub fn new(seen: &'a SystemObservations) -> Self {
+        Self::knowing(seen, RunLikelihoods::default())
     }
 
     /// Scales that know of some runs what looks say of them.
-    pub fn knowing(seen: &'a Seen, asked: Asked) -> Self {
+    pub fn knowing(seen: &'a SystemObservations, asked: RunLikelihoods) -> Self {
         Self {
             seen,
             asked,

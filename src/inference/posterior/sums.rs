@@ -2,8 +2,8 @@
 //! sets of finds and directions they are dear, so laws of one site share them.
 
 use crate::effort::Work;
-use crate::layout::Floor;
-use crate::strike::{Find, Findings, Look, mean_beyond};
+use crate::layout::UnmappedLines;
+use crate::strike::{Find, Findings, Observation, mean_beyond};
 use std::sync::OnceLock;
 
 /// Sums over sets of finds.
@@ -18,28 +18,28 @@ pub struct Sums {
 
 impl Sums {
     /// The sums of findings among these unknown lines. `None` if `work` is to stop.
-    pub fn new(findings: &Findings, floor: &Floor, work: &dyn Work) -> Option<Self> {
-        if !work.effort().spend(findings.price(floor)) || work.stops() {
+    pub fn new(findings: &Findings, unmapped: &UnmappedLines, work: &dyn Work) -> Option<Self> {
+        if !work.effort().spend(findings.price(unmapped)) || work.stops() {
             return None;
         }
-        Some(Self::of(findings, floor))
+        Some(Self::of(findings, unmapped))
     }
 
     /// The same, counted nowhere.
-    pub(super) fn of(findings: &Findings, floor: &Floor) -> Self {
+    pub(super) fn of(findings: &Findings, unmapped: &UnmappedLines) -> Self {
         Self {
-            coefficients: findings.coefficients(floor),
-            unknown: unknown(floor, findings),
+            coefficients: findings.coefficients(unmapped),
+            unknown: unknown(unmapped, findings),
             others: findings.clear.iter().map(|_| OnceLock::new()).collect(),
         }
     }
 }
 
 /// For each find, the chance that it is an unknown line where no run of the law explains it: else it is false.
-fn unknown(floor: &Floor, findings: &Findings) -> Vec<f64> {
-    let clear: Vec<&Look> = findings.clear.iter().collect();
+fn unknown(unmapped: &UnmappedLines, findings: &Findings) -> Vec<f64> {
+    let clear: Vec<&Observation> = findings.clear.iter().collect();
     let of = |find: &Find| {
-        let met = -(-mean_beyond(floor, &find.look, &clear)).exp_m1();
+        let met = -(-mean_beyond(unmapped, &find.look, &clear)).exp_m1();
         met / (met + (1.0 - met) * find.false_find)
     };
     findings.found.iter().map(of).collect()

@@ -1,11 +1,11 @@
 //! The posterior: outer states of every system that a look may meet, with their weights.
 
+use super::observed_system::{self, ObservedSystem};
 use super::outer::Outer;
 use super::sums::Sums;
-use super::touched::{self, Touched};
-use super::{pool, reach};
+use super::{pool, relevant};
 use crate::effort::{Effort, Work};
-use crate::layout::OuterLaw;
+use crate::layout::OuterPrior;
 use crate::strike::Findings;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -29,10 +29,10 @@ impl Default for Limits {
 
 /// The posterior of a law given findings.
 pub struct Posterior<'a> {
-    pub(super) law: &'a dyn OuterLaw,
+    pub(super) law: &'a dyn OuterPrior,
     pub(super) findings: &'a Findings,
     pub(super) sums: Arc<Sums>,
-    pub(super) touched: Vec<Touched>,
+    pub(super) touched: Vec<ObservedSystem>,
     pub(super) bearings: Vec<f64>,
     pub(super) effective: f64,
     pub(super) limits: Limits,
@@ -56,7 +56,7 @@ impl<'a> Posterior<'a> {
     ///
     /// `None` if `work` is to stop.
     pub fn new(
-        law: &'a dyn OuterLaw,
+        law: &'a dyn OuterPrior,
         findings: &'a Findings,
         draws: usize,
         seed: u64,
@@ -68,13 +68,13 @@ impl<'a> Posterior<'a> {
     /// The same within given limits.
     pub fn within(
         limits: Limits,
-        law: &'a dyn OuterLaw,
+        law: &'a dyn OuterPrior,
         findings: &'a Findings,
         draws: usize,
         seed: u64,
         work: &dyn Work,
     ) -> Option<Self> {
-        let sums = Arc::new(Sums::new(findings, law.floor(), work)?);
+        let sums = Arc::new(Sums::new(findings, law.unmapped_lines(), work)?);
         Self::knowing(&sums, limits, law, findings, draws, seed, work)
     }
 
@@ -82,7 +82,7 @@ impl<'a> Posterior<'a> {
     pub fn knowing(
         sums: &Arc<Sums>,
         limits: Limits,
-        law: &'a dyn OuterLaw,
+        law: &'a dyn OuterPrior,
         findings: &'a Findings,
         draws: usize,
         seed: u64,
@@ -97,12 +97,12 @@ impl<'a> Posterior<'a> {
             for &system in &systems {
                 let samples = pool::samples(law, system, size, seed, work)?;
                 let named = (system, &law.systems()[system]);
-                let reached = reach::reached(named.1, findings, &samples, work);
+                let reached = relevant::reached(named.1, findings, &samples, work);
                 if work.stops() {
                     return None;
                 }
                 if let Some(reached) = reached {
-                    touched.push(touched::touched(named, findings, reached, &samples, work)?);
+                    touched.push(observed_system::touched(named, findings, reached, &samples, work)?);
                 }
             }
             systems = touched.iter().map(|touched| touched.system).collect();

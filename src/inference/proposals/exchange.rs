@@ -2,15 +2,15 @@
 //!
 //! The pair is drawn without a look at the zones, so the reverse is as likely: `log_ratio` is that of the densities.
 
-use super::mover::{Moves, Proposal};
+use super::mover::{Proposal, Proposals};
 use super::zoning::{Change, Zoning};
 use super::zoning::{joined, without};
-use crate::model::{LabelLaw, Share};
+use crate::model::{Share, ZoningPrior};
 use crate::spanning_tree::Scratch;
 use rand::Rng;
 
 pub(super) fn propose(
-    moves: &Moves<'_>,
+    moves: &Proposals<'_>,
     zoning: &Zoning,
     beta: f64,
     scratch: &mut Scratch,
@@ -30,7 +30,7 @@ pub(super) fn propose(
 
 /// What a change adds to the log of `trees * notes * prior^beta`.
 pub(super) fn gain(
-    law: &LabelLaw,
+    law: &ZoningPrior,
     zoning: &Zoning,
     change: &Change,
     beta: f64,

@@ -1,4 +1,4 @@
-//! Moves over labellings: which head is on which zone. Each keeps the label law at an inverse temperature; each file
+//! Proposals over zonings: which head is on which zone. Each keeps the zoning prior at an inverse temperature; each file
 //! states its reverse and its ratio.
 //!
 //! The density that a move keeps is `trees * notes * prior^beta`: weighted trees of every zone and what was written and
@@ -15,32 +15,32 @@ mod tail;
 mod zoning;
 
 use crate::spanning_tree::Scratch;
-pub use mover::{Move, Moves, Proposal};
+pub use mover::{Proposal, ProposalKind, Proposals};
 use rand::Rng;
 pub use zoning::{Change, Zoning};
 
-impl Moves<'_> {
+impl Proposals<'_> {
     /// A proposal of one kind; `None` where the move that was drawn changes nothing: tried, and not made.
     pub fn propose(
         &self,
-        kind: Move,
+        kind: ProposalKind,
         zoning: &Zoning,
         beta: f64,
         scratch: &mut Scratch,
         rng: &mut impl Rng,
     ) -> Option<Proposal> {
         // One head alone changes its zone only by name, where zones may be bare because nobody saw their heads.
-        let alone = self.near.len() < 2 && !(kind == Move::Rename && self.law.has_unseen());
+        let alone = self.near.len() < 2 && !(kind == ProposalKind::Rename && self.law.has_unseen());
         if alone || zoning.parts.len() < 2 {
             return None;
         }
         match kind {
-            Move::Recombine => recombine::propose(self, zoning, beta, rng),
-            Move::Tail => tail::propose(self, zoning, beta, rng),
-            Move::Single => single::propose(self, zoning, beta, scratch, rng),
-            Move::Exchange => exchange::propose(self, zoning, beta, scratch, rng),
-            Move::Rename => rename::propose(self, zoning, beta, rng),
-            Move::Regroup => regroup::propose(self, zoning, beta, rng),
+            ProposalKind::Recombine => recombine::propose(self, zoning, beta, rng),
+            ProposalKind::Tail => tail::propose(self, zoning, beta, rng),
+            ProposalKind::Single => single::propose(self, zoning, beta, scratch, rng),
+            ProposalKind::Exchange => exchange::propose(self, zoning, beta, scratch, rng),
+            ProposalKind::Rename => rename::propose(self, zoning, beta, rng),
+            ProposalKind::Regroup => regroup::propose(self, zoning, beta, rng),
         }
     }
 }

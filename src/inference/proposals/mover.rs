@@ -2,19 +2,19 @@
 
 use super::zoning::{Change, Zoning};
 use crate::geometry::{Point, nearest};
-use crate::model::LabelLaw;
+use crate::model::ZoningPrior;
 use rand::{Rng, RngExt};
 
 /// Pairs of heads are looked for among this many nearest heads. Numerical choice: on a square grid, every head within
 /// two spacings.
 pub(super) const NEAR: usize = 12;
 
-/// Share of pairs that are any two heads. Numerical choice: enough that no labelling is out of reach.
+/// Share of pairs that are any two heads. Numerical choice: enough that no zoning is out of reach.
 pub(super) const FAR_SHARE: f64 = 0.1;
 
 /// The kinds of moves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Move {
+pub enum ProposalKind {
     /// Two zones become one tree, cut anew.
     Recombine,
     /// A part of a zone's tree joins another zone, or becomes one, or a zone joins another.
@@ -29,7 +29,7 @@ pub enum Move {
     Regroup,
 }
 
-impl Move {
+impl ProposalKind {
     /// All kinds.
     pub const ALL: [Self; 6] =
         [Self::Recombine, Self::Tail, Self::Single, Self::Exchange, Self::Rename, Self::Regroup];
@@ -52,20 +52,20 @@ impl Move {
 pub struct Proposal {
     /// The zones that change, with their new heads.
     pub change: Change,
-    /// Log of the ratio by which the label law accepts; zero where the move draws from the law itself.
+    /// Log of the ratio by which the zoning prior accepts; zero where the move draws from the law itself.
     pub log_ratio: f64,
 }
 
 /// What moves need to know of a site.
-pub struct Moves<'a> {
-    pub(super) law: &'a LabelLaw,
+pub struct Proposals<'a> {
+    pub(super) law: &'a ZoningPrior,
     /// For each head, its nearest heads.
     pub(super) near: Vec<Vec<usize>>,
 }
 
-impl<'a> Moves<'a> {
+impl<'a> Proposals<'a> {
     /// The moves on a site with heads at these places.
-    pub fn new(law: &'a LabelLaw, at: &[Point]) -> Self {
+    pub fn new(law: &'a ZoningPrior, at: &[Point]) -> Self {
         Self { law, near: nearest(at, NEAR) }
     }
 

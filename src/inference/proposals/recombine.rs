@@ -2,19 +2,24 @@
 //!
 //! Two heads h and j are drawn without a look at their zones A and B; if these differ, a tree of A, a tree of B and one
 //! run between them are drawn by weight: a tree T of all their heads. T is then cut at one of its runs between h and j,
-//! and the parts X and Y take the two names either way. Given T and (h, j) the old labelling is one of these options, and
-//! the reverse move meets the same options, so drawing among them from the law given T needs no ratio: the labelling that
+//! and the parts X and Y take the two names either way. Given T and (h, j) the old zoning is one of these options, and
+//! the reverse move meets the same options, so drawing among them from the law given T needs no ratio: the zoning that
 //! cuts T into X and Y has the density `tau_X tau_Y rest`, and T given it `w(T) / (tau_X tau_Y w(X, Y))` with w(X, Y) the
 //! sum of all runs between X and Y; hence the weight `rest / w(X, Y)`. (Forest recombination, Cannon et al., arXiv
 //! 2210.01401, abstract read; the cut drawn from the law is our own.)
 
-use super::mover::{Moves, Proposal};
+use super::mover::{Proposal, Proposals};
 use super::zoning::Zoning;
 use super::zoning::{between, cuts_between, draw_tree, pick_log};
 use crate::layout::pick;
 use rand::Rng;
 
-pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut impl Rng) -> Option<Proposal> {
+pub(super) fn propose(
+    moves: &Proposals<'_>,
+    zoning: &Zoning,
+    beta: f64,
+    rng: &mut impl Rng,
+) -> Option<Proposal> {
     let law = moves.law;
     let (h, j) = moves.pair(rng);
     let (first, second) = (zoning.zone_of[h], zoning.zone_of[j]);

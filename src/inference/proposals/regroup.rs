@@ -3,12 +3,12 @@
 //! Heads h and h', near each other, and j and j', near each other, are drawn without a look at their zones. If one pair lies on
 //! one zone and the other on two more, the tree of the first, S, and the trees of the other two joined by one run, T, are
 //! drawn by weight. Then either S is cut at a run between its pair or T at a run between its own, and the three parts take
-//! the three names in any order. Given S, T and the heads, the old labelling is one of these options and the reverse move
+//! the three names in any order. Given S, T and the heads, the old zoning is one of these options and the reverse move
 //! meets the same ones, so drawing among them from the law given the trees needs no ratio: with X and Y the parts of the
-//! tree that was cut and Z the other tree, the labelling has the density `tau_X tau_Y tau_Z rest` and S and T given it
+//! tree that was cut and Z the other tree, the zoning has the density `tau_X tau_Y tau_Z rest` and S and T given it
 //! `w(S) w(T) / (tau_X tau_Y tau_Z w(X, Y))`; hence the weight `rest / w(X, Y)`, as where two zones are recombined.
 
-use super::mover::{Moves, Proposal};
+use super::mover::{Proposal, Proposals};
 use super::zoning::{Change, Zoning};
 use super::zoning::{between, cuts_between, draw_tree, joined, pick_log};
 use crate::layout::pick;
@@ -18,7 +18,12 @@ use rand::{Rng, RngExt};
 /// The ways to give three names to three parts.
 const ORDERS: [[usize; 3]; 6] = [[0, 1, 2], [0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]];
 
-pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut impl Rng) -> Option<Proposal> {
+pub(super) fn propose(
+    moves: &Proposals<'_>,
+    zoning: &Zoning,
+    beta: f64,
+    rng: &mut impl Rng,
+) -> Option<Proposal> {
     let law = moves.law;
     let (h, h2) = moves.pair(rng);
     let j = moves.near[h][rng.random_range(0..moves.near[h].len())];

@@ -3,11 +3,16 @@
 //! The two are drawn from all zones alike, one that is not there included, so the reverse is as likely; the trees stay, so
 //! `log_ratio` is that of notes and prior. A zone that must be there is not emptied.
 
-use super::mover::{Moves, Proposal};
+use super::mover::{Proposal, Proposals};
 use super::zoning::Zoning;
 use rand::{Rng, RngExt};
 
-pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut impl Rng) -> Option<Proposal> {
+pub(super) fn propose(
+    moves: &Proposals<'_>,
+    zoning: &Zoning,
+    beta: f64,
+    rng: &mut impl Rng,
+) -> Option<Proposal> {
     let law = moves.law;
     let zones = law.zones();
     let first = rng.random_range(0..zones);

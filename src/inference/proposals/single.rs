@@ -4,14 +4,14 @@
 //! chance to name a zone is the share of such heads on it, h itself not among them, so the reverse is named by the heads
 //! that stay behind: `log_ratio` holds the density and both chances. A head that is alone on its zone stays.
 
-use super::mover::{FAR_SHARE, Moves, Proposal};
+use super::mover::{FAR_SHARE, Proposal, Proposals};
 use super::zoning::Zoning;
 use super::zoning::{joined, without};
 use crate::spanning_tree::Scratch;
 use rand::Rng;
 
 pub(super) fn propose(
-    moves: &Moves<'_>,
+    moves: &Proposals<'_>,
     zoning: &Zoning,
     beta: f64,
     scratch: &mut Scratch,

@@ -6,15 +6,21 @@
 //! `1/K * 1/(|C| + |X|) * 1/2 * w(T_X) tau_C w(X, C) / tau_(C + X)`, where it stands alone `1/(K + 1) * 1/|X| * w(T_X) /
 //! tau_X`, K counting the zones without X. Times the density, which holds the tau of the zone X is in, this leaves the
 //! weights below; drawing from them needs no ratio. Only zones with a head near X are looked at: which these are does not
-//! depend on where X is, and where its own zone is not among them nothing happens. (Subtree prune and regraft with all regrafts scored: Hohna & Drummond
-//! 2012, abstract read. Split and merge of zones: the number of zones changes, the space of labellings is one.)
+//! depend on where X is, and where its own zone is not among them nothing happens. (Subtree prune and regraft with all
+//! regrafts scored: Hohna & Drummond 2012, abstract read. Split and merge of zones: the number of zones changes, the space of
+//! zonings is one.)
 
-use super::mover::{Moves, Proposal};
+use super::mover::{Proposal, Proposals};
 use super::zoning::Zoning;
 use super::zoning::{between, draw_tree, joined, pick_log, side, without};
 use rand::{Rng, RngExt};
 
-pub(super) fn propose(moves: &Moves<'_>, zoning: &Zoning, beta: f64, rng: &mut impl Rng) -> Option<Proposal> {
+pub(super) fn propose(
+    moves: &Proposals<'_>,
+    zoning: &Zoning,
+    beta: f64,
+    rng: &mut impl Rng,
+) -> Option<Proposal> {
     let law = moves.law;
     let there: Vec<usize> = zoning.there().collect();
     let from = there[rng.random_range(0..there.len())];

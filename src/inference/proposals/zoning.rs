@@ -1,13 +1,13 @@
-//! A labelling in the making: the zone of every head, and what each zone contributes to the label law.
+//! A zoning in the making: the zone of every head, and what each zone contributes to the zoning prior.
 
-use crate::model::{LabelLaw, Part, Share, Sums};
+use crate::model::{Part, Share, Sums, ZoningPrior};
 use crate::spanning_tree::{Sampler, Scratch};
 use rand::{Rng, RngExt};
 
 /// Zones that change, with their new heads, ascending.
 pub type Change = Vec<(usize, Vec<usize>)>;
 
-/// A labelling with what its zones contribute.
+/// A zoning with what its zones contribute.
 #[derive(Clone, Debug)]
 pub struct Zoning {
     /// Zone of each head.
@@ -22,8 +22,8 @@ pub struct Zoning {
 }
 
 impl Zoning {
-    /// The zoning of a labelling.
-    pub fn new(law: &LabelLaw, zone_of: Vec<usize>, scratch: &mut Scratch) -> Self {
+    /// The zoning of a zoning.
+    pub fn new(law: &ZoningPrior, zone_of: Vec<usize>, scratch: &mut Scratch) -> Self {
         let mut members = vec![Vec::new(); law.zones()];
         for (head, &zone) in zone_of.iter().enumerate() {
             members[zone].push(head);
@@ -36,7 +36,7 @@ impl Zoning {
     }
 
     /// A start: all heads as one random tree, cut at random into the zones that must be there.
-    pub fn start(law: &LabelLaw, scratch: &mut Scratch, rng: &mut impl Rng) -> Self {
+    pub fn start(law: &ZoningPrior, scratch: &mut Scratch, rng: &mut impl Rng) -> Self {
         let heads: Vec<usize> = (0..law.fit.heads()).collect();
         let mut zones: Vec<usize> = (0..law.zones()).filter(|&zone| !law.may_be_bare(zone)).collect();
         if zones.is_empty() && law.zones() > 0 {
@@ -66,7 +66,7 @@ impl Zoning {
         self.parts.iter().map(|part| part.log_trees).sum()
     }
 
-    /// Log of the label law's posterior density, without its normaliser.
+    /// Log of the zoning prior's posterior density, without its normaliser.
     pub fn log_density(&self) -> f64 {
         self.log_trees() + self.log_notes + self.log_prior
     }
@@ -77,7 +77,7 @@ impl Zoning {
     }
 
     /// Makes a change.
-    pub fn change(&mut self, law: &LabelLaw, change: Change, scratch: &mut Scratch) {
+    pub fn change(&mut self, law: &ZoningPrior, change: Change, scratch: &mut Scratch) {
         for (zone, heads) in change {
             for &head in &heads {
                 self.zone_of[head] = zone;
@@ -88,7 +88,7 @@ impl Zoning {
     }
 
     /// Log of `notes * prior^beta` with these zones in place of their like.
-    pub(super) fn weight_with(&self, law: &LabelLaw, beta: f64, shares: &[(usize, &Share)]) -> f64 {
+    pub(super) fn weight_with(&self, law: &ZoningPrior, beta: f64, shares: &[(usize, &Share)]) -> f64 {
         let share = |zone: usize| {
             let changed = shares.iter().find(|(changed, _)| *changed == zone);
             changed.map_or(&self.parts[zone].share, |(_, share)| share)
@@ -99,15 +99,15 @@ impl Zoning {
         law.log_notes(&sums, share) + beta * law.log_prior(&sums)
     }
 
-    fn weigh(&mut self, law: &LabelLaw) {
+    fn weigh(&mut self, law: &ZoningPrior) {
         self.sums = Sums::of(self.parts.iter().map(|part| &part.share));
         self.log_prior = law.log_prior(&self.sums);
         self.log_notes = law.log_notes(&self.sums, |zone| &self.parts[zone].share);
     }
 }
 
-/// A random tree on these heads, by the weights of the label law, as pairs of heads.
-pub(super) fn draw_tree(law: &LabelLaw, heads: &[usize], rng: &mut impl Rng) -> Vec<(usize, usize)> {
+/// A random tree on these heads, by the weights of the zoning prior, as pairs of heads.
+pub(super) fn draw_tree(law: &ZoningPrior, heads: &[usize], rng: &mut impl Rng) -> Vec<(usize, usize)> {
     let Some(root) = heads.len().checked_sub(1) else { return Vec::new() };
     let sampler = Sampler::complete(root, |a, b| law.fit.weight(heads[a], heads[b]));
     let mut tree = sampler.map_or_else(|_| Vec::new(), |sampler| sampler.draw_pairs(rng));
@@ -178,7 +178,7 @@ pub(super) fn cuts_between(
 }
 
 /// The sum of the weights of all runs between two sets of heads.
-pub(super) fn between(law: &LabelLaw, some: &[usize], others: &[usize]) -> f64 {
+pub(super) fn between(law: &ZoningPrior, some: &[usize], others: &[usize]) -> f64 {
     some.iter().map(|&a| others.iter().map(|&b| law.fit.weight(a, b)).sum::<f64>()).sum()
 }
 

@@ -7,9 +7,9 @@
 
 mod autocovariance;
 mod chains;
+mod check;
 mod diagnosis;
 pub mod ess;
-mod gates;
 mod geyer;
 mod halves;
 mod level;
@@ -19,15 +19,15 @@ mod r_hat;
 mod rank;
 mod rare;
 mod sets;
+mod thresholds;
 mod tree_ess;
-mod verdict;
 
 pub use chains::{Chains, ChainsError, LEAST_DRAWS};
+pub use check::{JudgeError, Kind, Quantity, Row, Verdict, judge};
 pub use diagnosis::Diagnosis;
-pub use gates::{Failure, Gates};
 pub use level::{Level, LevelError};
 pub use r_hat::r_hat;
 pub use rare::{Bound, upper_bound_without_hits};
 pub use sets::{SetChains, SetChainsError};
+pub use thresholds::{Failure, Gates};
 pub use tree_ess::{PseudoEss, ReferencesError, frechet_ess, pseudo_ess};
-pub use verdict::{JudgeError, Kind, Quantity, Row, Verdict, judge};

@@ -2,7 +2,7 @@
 
 /// One move.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct MoveCount {
+pub struct ProposalCount {
     /// Its name.
     pub name: &'static str,
     /// Times tried, also where there was nothing to propose.
@@ -11,16 +11,16 @@ pub struct MoveCount {
     pub accepted: u64,
 }
 
-/// Moves tried and accepted, in the order in which they were first tried.
+/// Proposals tried and accepted, in the order in which they were first tried.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Counts {
-    moves: Vec<MoveCount>,
+    moves: Vec<ProposalCount>,
 }
 
 impl Counts {
     /// Notes one try of the move called `name`.
     pub fn note(&mut self, name: &'static str, accepted: bool) {
-        self.add(MoveCount { name, tried: 1, accepted: u64::from(accepted) });
+        self.add(ProposalCount { name, tried: 1, accepted: u64::from(accepted) });
     }
 
     /// Adds all that `other` counted.
@@ -29,12 +29,12 @@ impl Counts {
     }
 
     /// The moves.
-    pub fn moves(&self) -> &[MoveCount] {
+    pub fn moves(&self) -> &[ProposalCount] {
         &self.moves
     }
 
     // A kernel has a handful of moves: looking along them costs less than hashing a name.
-    fn add(&mut self, count: MoveCount) {
+    fn add(&mut self, count: ProposalCount) {
         match self.moves.iter_mut().find(|known| known.name == count.name) {
             Some(known) => {
                 known.tried += count.tried;
@@ -57,7 +57,7 @@ mod tests {
         counts.note("shift", false);
         let mut both = counts.clone();
         both.merge(&counts);
-        let shift = MoveCount { name: "shift", tried: 4, accepted: 2 };
-        assert_eq!(both.moves(), [shift, MoveCount { name: "turn", tried: 2, accepted: 0 }]);
+        let shift = ProposalCount { name: "shift", tried: 4, accepted: 2 };
+        assert_eq!(both.moves(), [shift, ProposalCount { name: "turn", tried: 2, accepted: 0 }]);
     }
 }

@@ -25,7 +25,7 @@ mod target;
 mod trips;
 
 pub use barrier::Barrier;
-pub use counts::{Counts, MoveCount};
+pub use counts::{Counts, ProposalCount};
 pub use error::Error;
 pub use ladder::Ladder;
 pub use options::Options;

@@ -39,7 +39,7 @@ impl<S> Record<S> {
         &self.pairs
     }
 
-    /// Moves tried and accepted in each chain, from the reference up.
+    /// Proposals tried and accepted in each chain, from the reference up.
     pub fn moves(&self) -> &[Counts] {
         &self.moves
     }

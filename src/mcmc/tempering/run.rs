@@ -85,8 +85,8 @@ impl<T: Target> Run<T> {
         Ok(Self { target, ladder, replicates, thin: options.thin, sweeps: 0 })
     }
 
-    /// Another `sweeps` sweeps of every replicate. A run continued in pieces equals one of the whole length, bit for bit. If the
-    /// monitor stops it, the sweeps done so far stay and it can be continued.
+    /// Another `sweeps` sweeps of every replicate. A run continued in pieces equals one of the whole length, bit for bit. If
+    /// the monitor stops it, the sweeps done so far stay and it can be continued.
     ///
     /// # Errors
     /// [`Error::BadEnergy`]; [`Error::OutsideTarget`]; [`Error::Interrupted`].
@@ -156,7 +156,7 @@ impl<T: Target> Run<T> {
         Some(LogNormaliser { value, standard_error })
     }
 
-    /// Moves tried and accepted in each chain, from the reference up, all replicates together.
+    /// Proposals tried and accepted in each chain, from the reference up, all replicates together.
     pub fn moves(&self) -> Vec<Counts> {
         let mut moves = vec![Counts::default(); self.ladder.chains()];
         for record in self.records() {

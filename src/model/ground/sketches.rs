@@ -24,7 +24,7 @@ struct Line {
 const STEP_M: f64 = 0.25;
 
 /// A short stretch of a drawn line.
-pub struct Place {
+pub struct SketchStretch {
     /// Its middle.
     pub at: Point,
     /// Unit vector along the line.
@@ -65,7 +65,7 @@ impl Drawings {
     }
 
     /// What the drawings make of a path, as a factor of its weight: 1 where nothing is drawn, never less.
-    pub fn favour(&self, corners: &[Point]) -> f64 {
+    pub fn likelihood_ratio(&self, corners: &[Point]) -> f64 {
         if self.lines.is_empty() {
             return 1.0;
         }
@@ -90,12 +90,12 @@ impl Drawings {
     }
 
     /// The drawn lines as short stretches.
-    pub fn places(&self) -> Vec<Place> {
+    pub fn places(&self) -> Vec<SketchStretch> {
         let mut places = Vec::new();
         for line in &self.lines {
             let length_m = line.from.distance(line.to);
             let count = (length_m / STEP_M).ceil().max(1.0);
-            places.extend((0..count as usize).map(|k| Place {
+            places.extend((0..count as usize).map(|k| SketchStretch {
                 at: line.from.towards(line.to, (k as f64 + 0.5) / count),
                 direction: line.direction,
                 length_m: length_m / count,
@@ -106,12 +106,12 @@ impl Drawings {
     }
 
     /// Whether this direction, a unit vector, is that of a drawn place.
-    pub fn is_along(&self, place: &Place, direction: Point) -> bool {
+    pub fn is_along(&self, place: &SketchStretch, direction: Point) -> bool {
         direction.dot(place.direction).abs() >= self.least_cosine
     }
 
     /// Whether a leg runs along a drawn place: near it and the same way.
-    pub fn runs_along(&self, place: &Place, leg: &Leg) -> bool {
+    pub fn runs_along(&self, place: &SketchStretch, leg: &Leg) -> bool {
         self.is_along(place, leg.along)
             && distance_to_segment(place.at, leg.start, leg.end) <= self.tolerance_m
     }
@@ -159,16 +159,16 @@ mod tests {
         let near =
             |seen: f64, m: f64| assert!((seen * (1.0 - m) / (1.0 + m) - 1.0).abs() < 1e-12, "{seen} {m}");
         let half = drawings(&[(0.0, 10.0, 0.0, 0.5)]);
-        near(half.favour(&way([0.0, 0.3], [10.0, 0.3])), 0.5);
-        near(half.favour(&way([10.0, 0.3], [0.0, 0.3])), 0.5);
-        near(half.favour(&way([0.0, 0.0], [21.0, 0.0])), 0.5 * 10.5 / 21.0);
-        assert_eq!(half.favour(&way([0.0, 0.6], [10.0, 0.6])), 1.0, "beyond the tolerance");
-        assert_eq!(half.favour(&way([5.0, -0.4], [5.0, 0.4])), 1.0, "across the line");
-        assert_eq!(half.favour(&[Point::new(1.0, 0.0)]), 1.0, "no length");
-        near(drawings(&[(0.0, 10.0, 0.0, 1.0)]).favour(&way([1.0, 0.0], [9.0, 0.0])), 0.99);
-        assert_eq!(drawings(&[(0.0, 10.0, 0.0, 0.0)]).favour(&way([1.0, 0.0], [9.0, 0.0])), 1.0);
+        near(half.likelihood_ratio(&way([0.0, 0.3], [10.0, 0.3])), 0.5);
+        near(half.likelihood_ratio(&way([10.0, 0.3], [0.0, 0.3])), 0.5);
+        near(half.likelihood_ratio(&way([0.0, 0.0], [21.0, 0.0])), 0.5 * 10.5 / 21.0);
+        assert_eq!(half.likelihood_ratio(&way([0.0, 0.6], [10.0, 0.6])), 1.0, "beyond the tolerance");
+        assert_eq!(half.likelihood_ratio(&way([5.0, -0.4], [5.0, 0.4])), 1.0, "across the line");
+        assert_eq!(half.likelihood_ratio(&[Point::new(1.0, 0.0)]), 1.0, "no length");
+        near(drawings(&[(0.0, 10.0, 0.0, 1.0)]).likelihood_ratio(&way([1.0, 0.0], [9.0, 0.0])), 0.99);
+        assert_eq!(drawings(&[(0.0, 10.0, 0.0, 0.0)]).likelihood_ratio(&way([1.0, 0.0], [9.0, 0.0])), 1.0);
         // Two drawings overlap: the better one counts where both are, and a copy adds nothing.
         let two = drawings(&[(0.0, 10.0, 0.0, 0.4), (5.0, 10.0, 0.1, 0.8), (5.0, 10.0, 0.1, 0.8)]);
-        near(two.favour(&way([0.0, 0.1], [10.0, 0.1])), 0.8 * 0.55 + 0.4 * 0.45);
+        near(two.likelihood_ratio(&way([0.0, 0.1], [10.0, 0.1])), 0.8 * 0.55 + 0.4 * 0.45);
     }
 }

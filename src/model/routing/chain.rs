@@ -1,5 +1,5 @@
-//! Family `chain`: a daisy chain from nearest head to nearest (trade values 3.18 (a)), two pipes at a head, with a tee at a
-//! head fed before only where going on from the last one would take much more pipe (3.18c).
+//! Family `chain`: a daisy chain from nearest head to nearest (python/docs/trade-values.md, 3.18 (a)), two pipes at a head,
+//! with a tee at a head fed before only where going on from the last one would take much more pipe (3.18c).
 //!
 //! Chains do not factor over runs, so the family is a sample of whole layouts: each outer state is one chain without
 //! anything left to draw but its marks, walked once from a random stream of its own, and all are equally probable.
@@ -40,7 +40,7 @@ type Place = Option<usize>;
 /// The order in which heads are fed, each with where its pipe comes from.
 fn walk(zone: &Zone, rng: &mut impl Rng) -> Vec<(Place, usize)> {
     let at = |place: Place| place.map_or(zone.valve().at, |k| zone.plan.nodes[k].at);
-    let patience = rng.random_range(PATIENCE.0..PATIENCE.1);
+    let budget = rng.random_range(PATIENCE.0..PATIENCE.1);
     let mut left: Vec<usize> = (0..zone.plan.nodes.len()).collect();
     let mut fed: Vec<Place> = vec![None];
     let mut chain = Vec::with_capacity(left.len());
@@ -50,7 +50,7 @@ fn walk(zone: &Zone, rng: &mut impl Rng) -> Vec<(Place, usize)> {
             |steps: &[(Place, usize, f64)]| steps.iter().map(|s| s.2).fold(f64::INFINITY, f64::min);
         let mut options: Vec<_> = steps(here).collect();
         let anywhere: Vec<_> = fed.iter().flat_map(|&from| steps(from)).collect();
-        if shortest(&options) > patience * shortest(&anywhere) {
+        if shortest(&options) > budget * shortest(&anywhere) {
             options = anywhere;
         }
         let (from, to) = choose(zone, &options, shortest(&options), rng);

@@ -19,7 +19,7 @@ const JOINTS: usize = 5;
 
 /// Where a header lies: its axis, its offset across, and the clear stretch of that line.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Place {
+pub struct HeaderPlace {
     /// Unit vector along the header.
     along: Point,
     /// Offset of the header to the left of the origin, metres.
@@ -28,21 +28,21 @@ pub struct Place {
     stretch_m: (f64, f64),
 }
 
-impl Place {
+impl HeaderPlace {
     fn point(&self, along_m: f64) -> Point {
         self.along * along_m + self.along.left() * self.across_m
     }
 }
 
 /// Every place of a header with its prior probability.
-pub type Places = Arc<[(Place, f64)]>;
+pub type HeaderPlaces = Arc<[(HeaderPlace, f64)]>;
 
 /// The places of a zone's headers at one bearing. They depend on the start only through the row end that is nearer to
 /// it, so starts on the same side of the zone share them.
 pub struct Headers {
     axes: [Axis; 2],
     /// By the nearer row ends of both axes.
-    known: [OnceLock<Places>; 4],
+    known: [OnceLock<HeaderPlaces>; 4],
 }
 
 /// One grid axis that headers may follow.
@@ -75,7 +75,7 @@ impl Headers {
     }
 
     /// The places for a zone that starts at this valve.
-    pub fn places(&self, valve: Point, settings: &Settings) -> Places {
+    pub fn places(&self, valve: Point, settings: &Settings) -> HeaderPlaces {
         let upper = [0, 1].map(|k: usize| self.axes[k].upper_is_nearer(valve));
         let places = || {
             let mut places = Vec::new();
@@ -121,7 +121,7 @@ impl Axis {
 
     /// Adds the places along this axis with their weights. A header down the middle runs the long way of the zone: it takes
     /// this axis by its part of both squared extents, as a split does; others take either alike.
-    fn add_places(&self, upper: bool, long: f64, settings: &Settings, places: &mut Vec<(Place, f64)>) {
+    fn add_places(&self, upper: bool, long: f64, settings: &Settings, places: &mut Vec<(HeaderPlace, f64)>) {
         let grid: Vec<f64> = self.lines.iter().map(|line| line.0).collect();
         let near = |at: f64, sd_m: f64| shares(&grid, |c| normal(c - at, sd_m));
         let near_end = near(self.ends[usize::from(upper)], settings.header_end_sd_m);
@@ -134,7 +134,7 @@ impl Axis {
         places.extend(self.stretches.iter().zip(usual.iter().zip(&spine)).map(
             |(stretch, (usual, spine))| {
                 let along = self.along;
-                let place = Place { along, across_m: grid[stretch.line], stretch_m: stretch.along_m };
+                let place = HeaderPlace { along, across_m: grid[stretch.line], stretch_m: stretch.along_m };
                 (place, 0.5 * (1.0 - middle) * usual + long * middle * spine)
             },
         ));
@@ -165,7 +165,7 @@ fn shares(grid: &[f64], density: impl Fn(f64) -> f64) -> Vec<f64> {
     weights
 }
 
-fn normalise(places: &mut [(Place, f64)]) {
+fn normalise(places: &mut [(HeaderPlace, f64)]) {
     let total: f64 = places.iter().map(|(_, p)| p).sum::<f64>().max(f64::MIN_POSITIVE);
     places.iter_mut().for_each(|(_, p)| *p /= total);
 }
@@ -193,7 +193,7 @@ fn add_stretches(
 }
 
 /// The outer state of a header at one place; `None` if it leaves a head unfed or no link reaches it.
-pub fn state(zone: &Arc<Zone>, place: Place) -> Option<OuterState> {
+pub fn state(zone: &Arc<Zone>, place: HeaderPlace) -> Option<OuterState> {
     let (plan, pairs, settings) = (&zone.plan, &zone.pairs, zone.settings());
     let header = plan.nodes.len();
     let seen: Vec<(f64, f64)> = plan
@@ -245,7 +245,7 @@ pub fn state(zone: &Arc<Zone>, place: Place) -> Option<OuterState> {
 }
 
 /// The drop from a head straight to the header, or round what is between.
-fn drop_run(zone: &Zone, place: Place, node: &Node, (s, t): (f64, f64)) -> Option<(Run, f64)> {
+fn drop_run(zone: &Zone, place: HeaderPlace, node: &Node, (s, t): (f64, f64)) -> Option<(Run, f64)> {
     let foot = place.point(s);
     let manner = Manner { elbow_share: 0.0, elbow_leg_m: 0.0, bearing_rad: zone.bearing_rad(), wire: false };
     let ways = if t.abs() < 1e-6 {
@@ -262,7 +262,7 @@ fn drop_run(zone: &Zone, place: Place, node: &Node, (s, t): (f64, f64)) -> Optio
 struct Lines {
     drops: Vec<usize>,
     along_m: Vec<f64>,
-    place: Place,
+    place: HeaderPlace,
     zone: Arc<Zone>,
     head_sd_m: f64,
 }
@@ -348,7 +348,7 @@ mod tests {
             let ground = Ground::new(Vec::new(), Vec::new(), None, 0.45, 0.2);
             Headers::new(&plan, &ground, 0.0, &settings).places(Point::new(-2.0, 1.0), &settings)
         };
-        let long = |places: &Places| -> f64 {
+        let long = |places: &HeaderPlaces| -> f64 {
             places.iter().filter(|(place, _)| place.along.x.abs() > 0.5).map(|(_, p)| p).sum()
         };
         let (middle, usual) = (of(1.0), of(0.0));

@@ -1,6 +1,6 @@
-//! Family `loose`: no fixed pattern. The shortest route is usual, but long detours occur (trade values 3.18b): pipe goes
-//! round what stood there on the day, straight from the valve to a far corner, or across the lawn to heads that were added
-//! later. A tree as in family `direct` for which length matters little, so that open ground is never taken for empty.
+//! Family `loose`: no fixed pattern. The shortest route is usual, but long detours occur (python/docs/trade-values.md, 3.18b):
+//! pipe goes round what stood there on the day, straight from the valve to a far corner, or across the lawn to heads that were
+//! added later. A tree as in family `direct` for which length matters little, so that open ground is never taken for empty.
 
 use super::direct;
 use crate::layout::OuterState;

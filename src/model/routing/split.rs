@@ -1,5 +1,6 @@
-//! Family `split`: the pipe from the valve ends in a tee, and half of the heads are fed each way to balance the flow (trade
-//! values 3.18 (c)). The tee stands at the valve or on the way to the middle of the zone.
+//! Family `split`: the pipe from the valve ends in a tee, and half of the heads are fed each way to balance the flow
+//! (python/docs/trade-values.md,
+//! 3.18 (c)). The tee stands at the valve or on the way to the middle of the zone.
 //!
 //! The heads are parted across a grid axis. Each half is a random tree of its own, joined to the tee by one pipe, which
 //! does not depend on the tree: a fixed line with a route to each head.

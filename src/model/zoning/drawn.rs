@@ -1,8 +1,8 @@
 //! What old sketches and drawings say of two heads being on one zone: pipe between them would lie where it is drawn.
 //!
-//! As in the law of a zone's tree (`prior::drawings`), ways that keep to a drawn line gain weight by the trust given. Which
-//! way a pipe between two heads takes is summed over by the shares of the law, straight or with one elbow on the likeliest
-//! grid, nothing being in the way. A header that is drawn between rows joins no two heads, so it says nothing here.
+//! As in the law of a zone's tree (`model::ground::sketches`), ways that keep to a drawn line gain weight by the trust given.
+//! Which way a pipe between two heads takes is summed over by the shares of the law, straight or with one elbow on the
+//! likeliest grid, nothing being in the way. A header that is drawn between rows joins no two heads, so it says nothing here.
 
 use crate::geometry::Point;
 use crate::model::bearing;
@@ -31,14 +31,14 @@ impl Drawn {
     }
 
     /// The factor of the weight of pipe between two places: 1 where nothing is drawn, never less.
-    pub fn favour(&self, a: Point, b: Point) -> f64 {
-        let straight = self.drawings.favour(&[a, b]);
+    pub fn likelihood_ratio(&self, a: Point, b: Point) -> f64 {
+        let straight = self.drawings.likelihood_ratio(&[a, b]);
         let leg = self.along * (b - a).dot(self.along);
         let rest = (b - a) - leg;
         if leg.norm().min(rest.norm()) <= self.elbow_leg_m {
             return straight;
         }
-        let elbows = [a + leg, a + rest].map(|corner| self.drawings.favour(&[a, corner, b]));
+        let elbows = [a + leg, a + rest].map(|corner| self.drawings.likelihood_ratio(&[a, corner, b]));
         (1.0 - self.elbow_share) * straight + self.elbow_share * f64::midpoint(elbows[0], elbows[1])
     }
 }

@@ -1,9 +1,9 @@
-//! How well heads fit together as zones: a prior over labellings from where heads and valves stand, and nothing else.
+//! How well heads fit together as zones: a prior over zonings from where heads and valves stand, and nothing else.
 //!
-//! p(labels) is proportional to the product over zones of tau a (design section 2, "Labels"). tau is the weighted count
-//! of unrooted spanning trees on the zone's heads. A run of length L between heads whose own spacings have the mean s
-//! weighs exp(-length_rate max(L / s - 1, 0)): the weight must not know the labels, hence the heads' own spacings, and
-//! an ordinary run weighs one, hence the minus one, so that a labelling is not judged by how many runs its zones need
+//! p(labels) is proportional to the product over zones of tau a (python/docs/model.md, 2, "ListedZonings"). tau is the
+//! weighted count of unrooted spanning trees on the zone's heads. A run of length L between heads whose own spacings have the
+//! mean s weighs exp(-length_rate max(L / s - 1, 0)): the weight must not know the labels, hence the heads' own spacings, and
+//! an ordinary run weighs one, hence the minus one, so that a zoning is not judged by how many runs its zones need
 //! (heads less zones, always) or in which zone they lie. A run shorter than the spacing counts as ordinary: two heads
 //! back to back water both ways as often as they share a pipe. Pipe that is drawn weighs more (`drawn`).
 //! a = exp(-d / 10 m) for the way d from the zone's valve to its nearest head. Every zone keeps a head.
@@ -43,8 +43,10 @@ impl Fit {
         let (spacing, drawn) = (spacings(site, &at), Drawn::new(site));
         let run = |(a, b): (usize, usize)| {
             let length = at[a].distance(at[b]) / f64::midpoint(spacing[a], spacing[b]);
-            let drawn =
-                drawn.as_ref().filter(|_| a != b).map_or(0.0, |drawn| drawn.favour(at[a], at[b]).ln());
+            let drawn = drawn
+                .as_ref()
+                .filter(|_| a != b)
+                .map_or(0.0, |drawn| drawn.likelihood_ratio(at[a], at[b]).ln());
             (-site.settings.length_rate * (length - 1.0).max(0.0)).max(LEAST) + drawn
         };
         let reach = |zone: &crate::site::Zone| {

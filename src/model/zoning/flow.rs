@@ -10,23 +10,24 @@ use crate::site::document::HeadKind;
 use crate::site::{Head, Site};
 
 /// Flow of a full-circle spray head of this throw: 3.70 gpm at 15 ft; matched families scale with arc and with the square
-/// of the throw (trade values 3.6b).
+/// of the throw (python/docs/trade-values.md, 3.6b).
 const SPRAY_L_S: f64 = 0.233;
 const SPRAY_THROW_M: f64 = 4.572;
 
-/// Flow of a full-circle rotor of this throw: 6 gpm at 30 ft, the worked row of precipitation rates (trade values 8.6) and
-/// the top of the range of rotors (3.7); 30 ft is the usual throw (3.2). Rotors are nozzled so that the water on each square
-/// metre is alike (one application rate for a valve, 3.5), hence by arc and by the square of the throw as sprays are; that
-/// nozzles come in steps is left out. A half circle of that throw, 3 gpm, is also what is taken where nothing is written.
+/// Flow of a full-circle rotor of this throw: 6 gpm at 30 ft, the worked row of precipitation rates
+/// (python/docs/trade-values.md, 8.6) and the top of the range of rotors (3.7); 30 ft is the usual throw (3.2). Rotors are
+/// nozzled so that the water on each square metre is alike (one application rate for a valve, 3.5), hence by arc and by the
+/// square of the throw as sprays are; that nozzles come in steps is left out. A half circle of that throw, 3 gpm, is also what
+/// is taken where nothing is written.
 const ROTOR_L_S: f64 = 0.38;
 const ROTOR_THROW_M: f64 = 9.144;
 
 /// Arc where none is written, degrees: most heads stand along edges. Common practice, no source.
 const USUAL_ARC_DEG: f64 = 180.0;
 
-/// Flows where the document does not say more, litres per second: spray 1.5 gpm (trade values 3.6), bubbler 1 gpm, drip
-/// point 1 gph (both from memory), others as between spray and rotor. Bubblers and drip points flood or drip at a rate of
-/// their own, whatever arc or throw is written of them, and of a head of no known kind neither tells the flow.
+/// Flows where the document does not say more, litres per second: spray 1.5 gpm (python/docs/trade-values.md, 3.6), bubbler 1
+/// gpm, drip point 1 gph (both from memory), others as between spray and rotor. Bubblers and drip points flood or drip at a
+/// rate of their own, whatever arc or throw is written of them, and of a head of no known kind neither tells the flow.
 const SPRAY_USUAL_L_S: f64 = 0.095;
 const BUBBLER_L_S: f64 = 0.063;
 const DRIP_L_S: f64 = 0.001;
@@ -89,8 +90,8 @@ impl Flow {
         })
     }
 
-    /// Log weight of a zone that draws this at each place of the supply's flow; where it may have more heads that nobody saw, it may
-    /// fall short.
+    /// Log weight of a zone that draws this at each place of the supply's flow; where it may have more heads that nobody saw,
+    /// it may fall short.
     pub fn fits(&self, zone: Draught, more_heads: bool) -> Fits {
         let mixed = f64::from(zone.kinds.count_ones().saturating_sub(1)) * self.log_mixed;
         let mut fits = [0.0; NODES.len()];
@@ -171,7 +172,8 @@ mod tests {
         assert_relative_eq!(flow.draught(&[0, 1, 2]).flow_l_s, of(0) + of(1) + of(2));
     }
 
-    /// Rows of the tables, gpm: matched sprays (trade values 3.6b, printed to 0.01) and the rotor of 8.6 with its parts.
+    /// Rows of the tables, gpm: matched sprays (python/docs/trade-values.md, 3.6b, printed to 0.01) and the rotor of 8.6 with
+    /// its parts.
     #[test]
     fn flow_follows_arc_and_throw() {
         const GPM_L_S: f64 = 0.063_090_2;

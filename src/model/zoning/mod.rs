@@ -1,36 +1,36 @@
 //! Which zone each head is on: written labels, station tests and the lie of the heads, weighed against each other.
 //!
 //! Any of them may be wrong: a label is a word in a document, a note is a glance across a lawn. The posterior over
-//! labellings is the prior of [`fit`] times the likelihoods of [`notes`]; [`search`] lists the few labellings that hold
+//! zonings is the prior of [`fit`] times the likelihoods of [`notes`]; [`search`] lists the few zonings that hold
 //! nearly all of it. What differs from the written label, or has none, is pointed out in words.
 
+mod changes;
 mod drawn;
 mod fit;
 mod flow;
-mod judge;
-mod law;
-mod moves;
 mod notes;
+mod score;
 mod search;
+mod zoning_prior;
 
 use crate::effort::Effort;
 use crate::error::Error;
 use crate::site::Site;
-pub use law::{LabelLaw, Part, Share, Sums};
 use search::{Depth, Search};
+pub use zoning_prior::{Part, Share, Sums, ZoningPrior};
 
 /// The zone of every head, and how probable that is.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Labelling {
+pub struct WeightedZoning {
     /// For each head, in the site's order, the index of its zone in the site's zones.
     pub zone_of: Vec<usize>,
-    /// Its posterior probability; those of one [`Labels`] sum to one.
+    /// Its posterior probability; those of one [`ListedZonings`] sum to one.
     pub probability: f64,
 }
 
 /// A head whose likeliest zone is not the written one.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Suspicion {
+pub struct FlaggedHead {
     /// Index of the head.
     pub head: usize,
     /// Index of the written zone, if one is written.
@@ -41,21 +41,21 @@ pub struct Suspicion {
     pub probability: f64,
 }
 
-/// The posterior over labellings of a site.
+/// The posterior over zonings of a site.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Labels {
+pub struct ListedZonings {
     /// Most probable first; at least one, at most 32 and none with a share below a thousandth, but more and smaller ones where
     /// probes were dug: what they found may yet make them probable.
-    pub labellings: Vec<Labelling>,
+    pub labellings: Vec<WeightedZoning>,
     /// Heads whose likeliest zone is not the written one, heads without a written zone included, in the site's order.
-    pub suspicions: Vec<Suspicion>,
+    pub suspicions: Vec<FlaggedHead>,
     /// Estimated share of the posterior that the list holds, in (0, 1]. The weight of the rest is estimated as if heads
     /// changed zone independently of each other about each peak: good to a few hundredths where little is open, too
     /// high where nearly all is.
     pub coverage: f64,
 }
 
-impl Labelling {
+impl WeightedZoning {
     /// The zones as they are written, at probability one.
     ///
     /// # Errors
@@ -79,14 +79,14 @@ impl Labelling {
     }
 }
 
-impl Labels {
+impl ListedZonings {
     /// From this coverage on a list stands for the posterior of a site whose heads are all placed: what is left out are
-    /// variants of what is listed, one head here or there. Numerical choice: below it labellings are sampled, which costs more.
+    /// variants of what is listed, one head here or there. Numerical choice: below it zonings are sampled, which costs more.
     const SETTLED: f64 = 0.5;
 
-    /// The posterior over labellings where a list of them holds nearly all of it: every head has a written zone or came up
+    /// The posterior over zonings where a list of them holds nearly all of it: every head has a written zone or came up
     /// in a test that names its zone, every zone is known to be there, and what is written and noted settles the rest.
-    /// `None` where it is open: labellings are then sampled.
+    /// `None` where it is open: zonings are then sampled.
     ///
     /// # Errors
     /// [`Error::Interrupted`] where the effort is spent.
@@ -103,7 +103,7 @@ impl Labels {
         Ok((labels.coverage >= Self::SETTLED).then_some(labels))
     }
 
-    /// The posterior over labellings of a site, from written labels, station tests and the places of heads and valves, as
+    /// The posterior over zonings of a site, from written labels, station tests and the places of heads and valves, as
     /// far as a list of the most probable holds it; `None` where the effort is spent.
     pub fn new(site: &Site, effort: &Effort) -> Option<Self> {
         Self::down_to(Depth::USUAL, site, effort)
@@ -114,8 +114,8 @@ impl Labels {
         let logs: Vec<f64> = found.labellings.iter().map(|(_, log)| *log).collect();
         let kept = notes::log_sum(&logs);
         let labelling =
-            |(zone_of, log): (Vec<usize>, f64)| Labelling { zone_of, probability: (log - kept).exp() };
-        let labellings: Vec<Labelling> = found.labellings.into_iter().map(labelling).collect();
+            |(zone_of, log): (Vec<usize>, f64)| WeightedZoning { zone_of, probability: (log - kept).exp() };
+        let labellings: Vec<WeightedZoning> = found.labellings.into_iter().map(labelling).collect();
         let coverage = (kept - found.log_total).exp().min(1.0);
         let mut labels = Self { labellings, suspicions: Vec::new(), coverage };
         labels.suspicions = labels.suspect(site);
@@ -134,12 +134,12 @@ impl Labels {
         marginals
     }
 
-    fn suspect(&self, site: &Site) -> Vec<Suspicion> {
-        Suspicion::of(site, &self.marginals(site.zones.len()))
+    fn suspect(&self, site: &Site) -> Vec<FlaggedHead> {
+        FlaggedHead::of(site, &self.marginals(site.zones.len()))
     }
 }
 
-impl Suspicion {
+impl FlaggedHead {
     /// Heads whose likeliest zone is not the written one, from the probability of each zone for each head.
     pub fn of(site: &Site, marginals: &[Vec<f64>]) -> Vec<Self> {
         let suspect = |(head, row): (usize, &Vec<f64>)| {

@@ -1,4 +1,4 @@
-//! What was written about heads and what was noted when valves ran, as likelihoods of a labelling.
+//! What was written about heads and what was noted when valves ran, as likelihoods of a zoning.
 //!
 //! A written zone is right but for `label_error`; if wrong, every other zone is as likely to have been written. In a
 //! station test each head's note (came up, or not) is the truth but for the test's error, independently of the others;

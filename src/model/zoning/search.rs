@@ -1,11 +1,11 @@
-//! The labellings that hold nearly all of the posterior: climb to its peaks, then walk down from them, best first.
+//! The zonings that hold nearly all of the posterior: climb to its peaks, then walk down from them, best first.
 //!
-//! No chance is involved: the same site gives the same list. The walk visits the best labelling not yet visited, judges
+//! No chance is involved: the same site gives the same list. The walk visits the best zoning not yet visited, judges
 //! all that is one move away, and stops where nothing is left with more than a least share of the best one's weight.
 
-use super::judge::{Judge, Move, State};
-use super::moves::Moves;
+use super::changes::Proposals;
 use super::notes::log_sum;
+use super::score::{Judge, ProposalKind, State};
 use crate::effort::Effort;
 use crate::geometry::Point;
 use crate::site::Site;
@@ -14,9 +14,9 @@ use std::collections::BTreeMap;
 /// How far down the list goes. Numerical choices.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Depth {
-    /// Labellings with a smaller share of the posterior are left out.
+    /// Zonings with a smaller share of the posterior are left out.
     least_share: f64,
-    /// At most this many labellings are kept: each becomes a law of layouts of its own.
+    /// At most this many zonings are kept: each becomes a prior of layouts of its own.
     most: usize,
     /// At most this many are visited in the walk.
     visited: usize,
@@ -37,9 +37,9 @@ const LEAST_GAIN: f64 = 1e-7;
 
 /// What the search found.
 pub struct Found {
-    /// Labellings and their log weights, best first.
+    /// Zonings and their log weights, best first.
     pub labellings: Vec<(Vec<usize>, f64)>,
-    /// Log of the weight of all labellings as estimated: as if heads changed zone independently about each peak, and at
+    /// Log of the weight of all zonings as estimated: as if heads changed zone independently about each peak, and at
     /// least what was seen.
     pub log_total: f64,
 }
@@ -47,7 +47,7 @@ pub struct Found {
 /// A search on one site.
 pub struct Search {
     judge: Judge,
-    moves: Moves,
+    moves: Proposals,
     at: Vec<Point>,
 }
 
@@ -56,11 +56,11 @@ impl Search {
     pub fn new(site: &Site, effort: &Effort) -> Self {
         let judge = Judge::new(site, effort);
         let at: Vec<Point> = site.heads.iter().map(|head| head.at).collect();
-        let moves = Moves::new(&judge, &at, site.settings.length_rate);
+        let moves = Proposals::new(&judge, &at, site.settings.length_rate);
         Self { judge, moves, at }
     }
 
-    /// The labellings that hold nearly all of the posterior; `None` where the effort is spent.
+    /// The zonings that hold nearly all of the posterior; `None` where the effort is spent.
     pub fn run(mut self, depth: Depth) -> Option<Found> {
         let least = depth.least_share.ln();
         let peaks: Option<Vec<State>> = self.starts().into_iter().map(|start| self.climb(start)).collect();
@@ -112,7 +112,7 @@ impl Search {
     fn climb(&mut self, mut state: State) -> Option<State> {
         loop {
             let wholes = self.moves.wholes(&self.judge, &state);
-            let mut best: Option<(f64, Move)> = None;
+            let mut best: Option<(f64, ProposalKind)> = None;
             for change in self.moves.singles(&state).into_iter().chain(wholes) {
                 let gain = self.judge.gain(&state, &change);
                 if self.judge.effort.is_spent() {
@@ -131,7 +131,7 @@ impl Search {
         }
     }
 
-    /// Labellings to climb from: one for each likely answer to which zones ran in tests that name only a valve box,
+    /// Zonings to climb from: one for each likely answer to which zones ran in tests that name only a valve box,
     /// each head by itself on the zone that what is noted of it speaks for.
     fn starts(&mut self) -> Vec<State> {
         let (heads, zones) = (self.at.len(), self.judge.law.zones());

@@ -37,8 +37,8 @@ impl Found {
     }
 }
 
-/// What stands at a place of the document, by its kind and id: `heads[3].x` is `head h4`, `obstacles[0].outline` is `building`. `None`
-/// where the place says all there is.
+/// What stands at a place of the document, by its kind and id: `heads[3].x` is `head h4`, `obstacles[0].outline` is
+/// `building`. `None` where the place says all there is.
 pub(super) fn thing(document: &Document, place: &str) -> Option<String> {
     if place == "boundary" {
         return Some("boundary".to_owned());

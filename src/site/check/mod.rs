@@ -1,5 +1,5 @@
-//! Every check a document has to pass before it becomes a site, and what is odd of it all the same. All faults are collected; none
-//! hides another.
+//! Every check a document has to pass before it becomes a site, and what is odd of it all the same. All faults are collected;
+//! none hides another.
 
 mod cleaned;
 mod found;

@@ -1,4 +1,5 @@
-//! Heads that stand oddly, by the table of plausibility: against their throw, against each other, against the boundary, alone on a zone.
+//! Heads that stand oddly, by the table of plausibility: against their throw, against each other, against the boundary, alone
+//! on a zone.
 
 use super::found::Found;
 use super::places::boundary;

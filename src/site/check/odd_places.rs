@@ -1,5 +1,5 @@
-//! Places that are possible but odd, by the table of plausibility: digs and marks outside the boundary, a dig written twice, a site
-//! too narrow, a find deeper than any line.
+//! Places that are possible but odd, by the table of plausibility: digs and marks outside the boundary, a dig written twice, a
+//! site too narrow, a find deeper than any line.
 
 use super::found::{Found, thing_at};
 use super::places::boundary;
@@ -65,7 +65,7 @@ fn digs_outside(document: &Document, boundary: &Polygon, found: &mut Found) {
         let how_far =
             if distance_m > 0.0 { format!("{} ", length(distance_m, document.units)) } else { String::new() };
         let said = format!(
-            "lies {how_far}outside the boundary, all of it. Little is known of the ground there, so its chance is a floor. Correct its \
+            "lies {how_far}outside the boundary, all of it. Little is known of the ground there, so its chance is a unmapped. Correct its \
              place or the boundary."
         );
         found.odd(document, format!("digs[{i}]"), rule, distance_m, rule.greatest.unwrap_or(0.0), said);

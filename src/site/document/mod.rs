@@ -1,8 +1,9 @@
 //! The site document, format `underturf-site/1`, exactly as it is written.
 //!
-//! Every length is in the document's own units (a text may carry another: see `lengths`), every angle in degrees counter-clockwise from x, every probability in
-//! 0 to 1. An absent key stays absent, so that a document can be written back without loss. Enumerations name their
-//! least harmful member last: a reader that has to go on past a word it does not know takes that one.
+//! Every length is in the document's own units (a text may carry another: see `lengths`), every angle in degrees
+//! counter-clockwise from x, every probability in 0 to 1. An absent key stays absent, so that a document can be written back
+//! without loss. Enumerations name their least harmful member last: a reader that has to go on past a word it does not know
+//! takes that one.
 
 mod digs;
 mod findings;

@@ -10,7 +10,7 @@ use std::fmt;
 pub const WORD_OR_TABLE: &str = "word or table";
 
 /// Size at maturity of a tree to be planted: ordinances exempt small ones from setbacks and treat all others alike
-/// (trade values 5.8g).
+/// (python/docs/trade-values.md, 5.8g).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum TreeSize {

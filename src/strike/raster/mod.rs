@@ -40,8 +40,8 @@ const BAND_BYTES: usize = 256 << 10;
 
 /// Counts, for every cell, the draws in which the dig meets a line when its reference point is at the cell's centre.
 ///
-/// A line counts if its class, or that of the wire beside it, is in `classes` and its cover is less than `depth_m` (metres); its outside radius
-/// widens it. Row 0 of the result is the north edge of the grid. Runs on rayon's current pool.
+/// A line counts if its class, or that of the wire beside it, is in `classes` and its cover is less than `depth_m` (metres);
+/// its outside radius widens it. Row 0 of the result is the north edge of the grid. Runs on rayon's current pool.
 ///
 /// `cancel` is asked every few milliseconds from the pool's threads; once it says yes the result is `None`.
 pub fn strike_counts(

@@ -41,9 +41,9 @@ fn hull(mut points: Vec<Point>) -> Vec<Point> {
     points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
     let mut ring: Vec<Point> = Vec::new();
     for pass in 0..2 {
-        let floor = ring.len();
+        let unmapped = ring.len();
         for &p in &points {
-            while ring.len() >= floor + 2
+            while ring.len() >= unmapped + 2
                 && (ring[ring.len() - 1] - ring[ring.len() - 2]).cross(p - ring[ring.len() - 1]) <= 0.0
             {
                 ring.pop();

@@ -36,7 +36,8 @@ fn feet_become_metres_exactly() {
         ]
     ";
     let site = read(text);
-    // 6, 12, 18, 24 in and 1 gpm: trade values 8.27; the foot is exact, so one rounding (relative 2^-53) is allowed.
+    // 6, 12, 18, 24 in and 1 gpm: python/docs/trade-values.md, 8.27; the foot is exact, so one rounding (relative 2^-53) is
+    // allowed.
     let near = |value: f64, exact: f64| assert!((value - exact).abs() <= 2.3e-16 * exact, "{value} {exact}");
     for (dig, depth_m) in site.digs.iter().zip([0.1524, 0.4572, 0.6096, 0.1524]) {
         near(dig.as_drawn().depth_m, depth_m);

@@ -13,8 +13,9 @@ fn zones(names: &[&str]) -> Vec<String> {
     names.iter().map(|name| (*name).to_owned()).collect()
 }
 
-/// Counts of boxes held against the zones that heads name. By hand: room is valves less spare ones and zones listed; each zone that no
-/// box lists is in a box with that many chances in their number. Catches a count that is refused, or that is believed for all.
+/// Counts of boxes held against the zones that heads name. By hand: room is valves less spare ones and zones listed; each zone
+/// that no box lists is in a box with that many chances in their number. Catches a count that is refused, or that is believed
+/// for all.
 #[test]
 fn counts_that_leave_too_few_valves_put_the_rest_out_of_sight() {
     let site = |boxes: &str| {
@@ -72,8 +73,8 @@ fn spare_valves_count_in_boxes_that_do_not_count_theirs() {
     assert_eq!((full.zones.len(), full.boxes_with_room()), (1, vec![0]));
 }
 
-/// Heads without a zone and no valve to feed them: one box whose only valve is spare, or that holds none. Their valves are out of
-/// sight, and that is said; not so with one valve more, with no box at all, or with a zone that some head names.
+/// Heads without a zone and no valve to feed them: one box whose only valve is spare, or that holds none. Their valves are out
+/// of sight, and that is said; not so with one valve more, with no box at all, or with a zone that some head names.
 #[test]
 fn heads_without_a_zone_have_valves_out_of_sight_where_boxes_have_none() {
     let site = |boxes: &str, zone: &str| {

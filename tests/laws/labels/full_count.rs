@@ -1,9 +1,9 @@
-//! The listed posterior against an independent count: every labelling, and every tree of every zone, one by one.
+//! The listed posterior against an independent count: every zoning, and every tree of every zone, one by one.
 
 use super::{head, lawn, listed, site};
 use crate::common::trees;
 use serde_json::{Value, json};
-use underturf::model::Labels;
+use underturf::model::ListedZonings;
 use underturf::site::Site;
 use underturf::spanning_tree::{Edge, Network};
 
@@ -26,7 +26,7 @@ fn small() -> Value {
     })
 }
 
-/// Log posterior weight of every labelling, each zone's trees counted one by one.
+/// Log posterior weight of every zoning, each zone's trees counted one by one.
 fn every_labelling(site: &Site) -> Vec<(Vec<usize>, f64)> {
     let (n, zones) = (site.heads.len(), site.zones.len());
     let gap = |a: usize, b: usize| {
@@ -110,9 +110,9 @@ fn flows(counts: &[f64]) -> f64 {
         .sum()
 }
 
-/// The greatest difference between listed probabilities and those of the full count over the listed labellings, and
+/// The greatest difference between listed probabilities and those of the full count over the listed zonings, and
 /// the greatest probability that is not listed.
-fn differences(labels: &Labels, every: &[(Vec<usize>, f64)]) -> (f64, f64) {
+fn differences(labels: &ListedZonings, every: &[(Vec<usize>, f64)]) -> (f64, f64) {
     let listed = |label: &Vec<usize>| labels.labellings.iter().find(|l| l.zone_of == *label);
     let held: f64 = every.iter().filter(|(label, _)| listed(label).is_some()).map(|(_, p)| p).sum();
     let mut worst = (0.0_f64, 0.0_f64);
@@ -125,15 +125,16 @@ fn differences(labels: &Labels, every: &[(Vec<usize>, f64)]) -> (f64, f64) {
     worst
 }
 
-/// The share of the posterior that the listed labellings hold in the full count.
-fn share_listed(labels: &Labels, every: &[(Vec<usize>, f64)]) -> f64 {
+/// The share of the posterior that the listed zonings hold in the full count.
+fn share_listed(labels: &ListedZonings, every: &[(Vec<usize>, f64)]) -> f64 {
     let chance =
         |zone_of: &Vec<usize>| every.iter().find(|(label, _)| label == zone_of).expect("among them").1;
     labels.labellings.iter().map(|labelling| chance(&labelling.zone_of)).sum()
 }
 
-/// 3^7 labellings counted one by one. Listed ones agree to rounding (1e-6, as the places of the supply's flow are written here); none above 2 in a thousand is missing; the
-/// coverage is the listed share within 0.03. Planted fault: a posterior that ignores the tests is off by more than 0.1.
+/// 3^7 zonings counted one by one. Listed ones agree to rounding (1e-6, as the places of the supply's flow are written here);
+/// none above 2 in a thousand is missing; the coverage is the listed share within 0.03. Planted fault: a posterior that
+/// ignores the tests is off by more than 0.1.
 #[test]
 fn listed_posterior_is_that_of_the_full_count() {
     let tested = site(small());
@@ -180,7 +181,7 @@ fn full_count_is_met_whatever_is_missing() {
     }
 }
 
-/// Nothing is written, one test in three: more than 32 labellings matter, the listed ones are right among themselves,
+/// Nothing is written, one test in three: more than 32 zonings matter, the listed ones are right among themselves,
 /// and the coverage admits the rest within 0.03 ("all is listed" would be off by 0.05).
 #[test]
 fn coverage_admits_what_is_not_listed() {

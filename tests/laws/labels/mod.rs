@@ -1,12 +1,12 @@
-//! Zones of heads: the listed posterior against every labelling counted one by one, and what it points out.
+//! Zones of heads: the listed posterior against every zoning counted one by one, and what it points out.
 
 mod full_count;
 
 use serde_json::{Value, json};
 use underturf::Error;
 use underturf::effort::Effort;
-use underturf::layout::OuterLaw;
-use underturf::model::{Labelling, Labels, Law};
+use underturf::layout::OuterPrior;
+use underturf::model::{LayoutPrior, ListedZonings, WeightedZoning};
 use underturf::site::Site;
 use underturf::site::io;
 
@@ -14,13 +14,13 @@ fn site(document: Value) -> Site {
     io::from_value(document).unwrap_or_else(|error| panic!("{error}"))
 }
 
-/// Its likeliest labellings, whatever that takes.
-fn listed(site: &Site) -> Labels {
-    Labels::new(site, &Effort::unlimited()).expect("no limit")
+/// Its likeliest zonings, whatever that takes.
+fn listed(site: &Site) -> ListedZonings {
+    ListedZonings::new(site, &Effort::unlimited()).expect("no limit")
 }
 
-fn settled(site: &Site) -> Option<Labels> {
-    Labels::settled(site, &Effort::unlimited()).expect("no limit")
+fn settled(site: &Site) -> Option<ListedZonings> {
+    ListedZonings::settled(site, &Effort::unlimited()).expect("no limit")
 }
 
 fn head(id: &str, x: f64, y: f64, zone: Option<&str>) -> Value {
@@ -133,7 +133,7 @@ fn contradictions_leave_an_answer() {
     assert!(labels.labellings.iter().all(|l| l.probability.is_finite() && l.zone_of.len() == 20));
     for labelling in &labels.labellings {
         assert!(labelling.members(2).iter().all(|members| !members.is_empty()));
-        assert!(Law::with_labels(&site, labelling).is_ok());
+        assert!(LayoutPrior::with_labels(&site, labelling).is_ok());
     }
 }
 
@@ -155,7 +155,7 @@ fn unlabelled_heads_are_placed_by_tests() {
     let told: Vec<String> = labels.suspicions.iter().map(|s| s.sentence(&site)).collect();
     assert_eq!(told.len(), 5, "{told:?}");
     assert!(told[0].contains("h22, without a zone in the document, is most likely on zone 1"), "{told:?}");
-    let law = Law::with_labels(&site, &labels.labellings[0]).expect("a law");
+    let law = LayoutPrior::with_labels(&site, &labels.labellings[0]).expect("a law");
     assert_eq!(law.systems().iter().filter(|system| system.name.starts_with("zone")).count(), 2);
 }
 
@@ -228,23 +228,23 @@ fn what_is_open_is_left_to_sampling_and_crowds_are_answered() {
     assert_eq!(labels.labellings[0].zone_of, [1]);
     assert!(labels.labellings[0].probability > 0.99, "{:?}", labels.labellings);
     let empty = listed(&site(json!({"format": "underturf-site/1", "units": "m"})));
-    assert_eq!(empty.labellings, [Labelling { zone_of: Vec::new(), probability: 1.0 }]);
+    assert_eq!(empty.labellings, [WeightedZoning { zone_of: Vec::new(), probability: 1.0 }]);
 }
 
-/// The written labels make the same law whether given by the site or beside it, and another labelling another one.
+/// The written labels make the same law whether given by the site or beside it, and another zoning another one.
 #[test]
 fn law_follows_the_labelling_beside_the_site() {
     let site = site(lawn(5, halves));
-    let written = Labelling::written(&site).expect("all are labelled");
+    let written = WeightedZoning::written(&site).expect("all are labelled");
     let zones: Vec<Vec<usize>> = site.zones.iter().map(|zone| zone.heads.clone()).collect();
     assert_eq!(written.members(2), zones);
-    let reach = |law: &Law| law.state(0, 0, 0).expect("a state").network.nodes();
+    let reach = |law: &LayoutPrior| law.state(0, 0, 0).expect("a state").network.nodes();
     let (as_site, beside) =
-        (Law::new(&site).expect("a law"), Law::with_labels(&site, &written).expect("a law"));
+        (LayoutPrior::new(&site).expect("a law"), LayoutPrior::with_labels(&site, &written).expect("a law"));
     assert_eq!(reach(&as_site), reach(&beside));
     let mut other = written;
     other.zone_of[8] = other.zone_of[0];
-    assert_eq!(reach(&Law::with_labels(&site, &other).expect("a law")), reach(&beside) + 1);
+    assert_eq!(reach(&LayoutPrior::with_labels(&site, &other).expect("a law")), reach(&beside) + 1);
 }
 
 /// 200 heads on ten zones, 20 of them without a label, two wrongly labelled: the two are pointed out, none else.
@@ -294,9 +294,9 @@ fn open_zones_are_admitted() {
 fn the_search_stops_exactly_where_the_effort_is_spent() {
     let site = site(lawn(5, halves));
     let all = Effort::unlimited();
-    let labels = Labels::settled(&site, &all).expect("no limit");
+    let labels = ListedZonings::settled(&site, &all).expect("no limit");
     assert!(labels.is_some() && all.spent() > 10_000, "{}", all.spent());
-    assert_eq!(Labels::settled(&site, &Effort::new(all.spent())).expect("just enough"), labels);
-    let short = Labels::settled(&site, &Effort::new(all.spent() - 1));
+    assert_eq!(ListedZonings::settled(&site, &Effort::new(all.spent())).expect("just enough"), labels);
+    let short = ListedZonings::settled(&site, &Effort::new(all.spent() - 1));
     assert!(matches!(short, Err(Error::Interrupted)), "{short:?}");
 }

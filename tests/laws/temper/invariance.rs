@@ -97,8 +97,8 @@ fn exact_draws_stay_exact_under_a_sound_kernel() {
     assert!(low < 14, "{low} of 40");
 }
 
-/// Planted faults: halved energies; the temperature of the target; a fault that leaves the mean alone and shows in the shape; one
-/// that moves one state in two hundred and shows in the mean change.
+/// Planted faults: halved energies; the temperature of the target; a fault that leaves the mean alone and shows in the shape;
+/// one that moves one state in two hundred and shows in the mean change.
 #[test]
 fn kernels_that_change_the_law_are_noticed() {
     for kernel in [Kernel::Halved, Kernel::DeafAt(1.0)] {

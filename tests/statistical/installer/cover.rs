@@ -1,7 +1,7 @@
 //! How deep each piece lies. A zone has a level (the day's trencher setting and the soil), runs differ from it, and grade
 //! shifts along a run. Levels are triangular over the 6 to 12 in of the guides with a mode near the designer's 10 in
-//! (trade-values rows 1.1 to 1.4); mainlines 12 to 18 in (1.5 to 1.7); under walks at least 12 in below the slab (1.8);
-//! shallow ends by erosion or haste, and the gamma spread, are common practice, no source.
+//! (python/docs/trade-values.md, 1.1 to 1.4); mainlines 12 to 18 in (1.5 to 1.7); under walks at least 12 in below the slab
+//! (1.8); shallow ends by erosion or haste, and the gamma spread, are common practice, no source.
 
 use super::dice::Dice;
 use crate::plane::{Xy, grown, segment_enters};

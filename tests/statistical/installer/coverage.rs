@@ -1,5 +1,5 @@
 //! Heads set for coverage, before any thought of pipe: corners first, then edges at head-to-head spacing, then the
-//! middle (trade-values rows 3.3, 3.4, 3.4c, 3.15). Square or triangular fill; sprays and rotors never on one panel.
+//! middle (python/docs/trade-values.md, 3.3, 3.4, 3.4c, 3.15). Square or triangular fill; sprays and rotors never on one panel.
 
 use super::dice::Dice;
 use super::grounds::Grounds;
@@ -26,7 +26,7 @@ pub fn set_heads(grounds: &Grounds, dice: &mut Dice) -> Vec<SetHead> {
         let (low, high) = extent(outline);
         let breadth = (high.x - low.x).min(high.y - low.y);
         if breadth < 1.5 {
-            continue; // row 3.15c: no heads in strips this narrow
+            continue; // python/docs/trade-values.md, 3.15c: no heads in strips this narrow
         }
         let rotor = breadth > 8.0 && dice.chance(if area(outline).abs() > 260.0 { 0.95 } else { 0.5 });
         let (kind, radius_m) = if rotor {
@@ -70,7 +70,7 @@ fn cover_panel(
     for &i in &corners {
         spots.push((ring[i], Some(laps[i])));
     }
-    // head-to-head, stretched by at most a tenth (row 3.3d)
+    // head-to-head, stretched by at most a tenth (python/docs/trade-values.md, 3.3d)
     let gaps = |len: f64| (len / (1.1 * reach)).ceil().max(1.0);
     for (k, &i) in corners.iter().enumerate() {
         let j = corners[(k + 1) % corners.len()];

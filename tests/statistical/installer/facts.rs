@@ -1,5 +1,6 @@
 //! Facts of the trade that simulated sites must agree with, whatever their habits: how much pipe a head takes, how deep it
-//! lies, how many heads a zone has. Wide bands, since no survey of installed systems was found (trade-values section 9).
+//! lies, how many heads a zone has. Wide bands, since no survey of installed systems was found (python/docs/trade-values.md,
+//! 9).
 
 use super::job;
 use crate::job::{Carries, Line};

@@ -1,5 +1,5 @@
 //! Lines that are always under pressure, and what rides with them: mainline from the meter to the boxes, control wire in
-//! its trench (trade-values row 1.9c), a potable line to an outlet on some sites, and lines nobody remembers.
+//! its trench (python/docs/trade-values.md, 1.9c), a potable line to an outlet on some sites, and lines nobody remembers.
 
 use super::cover::{bury, forgotten_level, mainline_level, potable_level};
 use super::dice::Dice;
@@ -9,7 +9,7 @@ use super::ways::Ways;
 use crate::job::{Carries, Line};
 use crate::plane::{Xy, extent, nearest_on_path, to_edge, xy};
 
-/// Outside diameters, trade-values row 2.1b and 2.10.
+/// Outside diameters, python/docs/trade-values.md, 2.1b and 2.10.
 const MAIN_OD: [f64; 2] = [0.0334, 0.0422];
 const POTABLE_OD: [f64; 2] = [0.0222, 0.0286];
 /// A bundle of single conductors; common practice, no source.

@@ -11,7 +11,7 @@ use super::ways::{TrenchStyle, Ways};
 use crate::job::{Carries, Line};
 use crate::plane::{Xy, segment_enters, xy};
 
-/// Outside diameters of 1/2, 3/4 and 1 in pipe, metres (trade-values row 2.1b; swing pipe taken as 1/2 in).
+/// Outside diameters of 1/2, 3/4 and 1 in pipe, metres (python/docs/trade-values.md, 2.1b; swing pipe taken as 1/2 in).
 const HALF_INCH: f64 = 0.02134;
 const LATERAL_OD: [f64; 2] = [0.0267, 0.0334];
 

@@ -14,7 +14,7 @@ pub struct TrenchStyle {
     pub kinked: f64,
     /// Distance kept from walls, metres.
     pub clearance_m: f64,
-    /// Distance kept from stems (trade-values row 3.19 asks for 1.5 to 1.8 m; many crews keep less), metres.
+    /// Distance kept from stems (python/docs/trade-values.md, 3.19 asks for 1.5 to 1.8 m; many crews keep less), metres.
     pub stem_m: f64,
     /// Whether the crew goes round a walk when that costs little, instead of driving a sleeve.
     pub goes_round_walks: bool,

@@ -1,5 +1,5 @@
 //! Heads parted into zones by kind and by what the supply can feed, and valves placed by either of the two schools
-//! (trade-values rows 3.5, 3.8, 3.21): clustered in one or two boxes, or each in its own zone.
+//! (python/docs/trade-values.md, 3.5, 3.8, 3.21): clustered in one or two boxes, or each in its own zone.
 
 use super::coverage::SetHead;
 use super::dice::Dice;

@@ -1,25 +1,25 @@
 //! Each move of the joint kernel, and the whole sweep, leaves its law as it was: exact invariance, one move at a time.
 //!
 //! At inverse temperature beta the law is `reference x exp(beta x energy)`, energies being those that chains are swapped by. On
-//! a small site all labellings are listed with their weights; bearing, outer states and layouts come from their own law, so a
+//! a small site all zonings are listed with their weights; bearing, outer states and layouts come from their own law, so a
 //! state is drawn exactly but for a weight w = (chance of what was seen x psi)^beta. If a move keeps the law, the mean of
 //! w (f after - f before) is nought for every f: that needs no mixing, and errors of before and after cancel.
 //!
 //! n = 3,000 or 6,000 states a case, some ten figures for each of 43 moves; |z| < 5 for each: false alarm 3e-4 in all (normal
 //! tail 6e-7 a figure). Faults that it would catch, each planted below at n = 10,000 and 7.5 errors: a proposal that is always
-//! made; moves and sweeps that do not heed beta; the old state's chance asked anew, by other outer states than it holds, when it
-//! is compared (no longer pseudo-marginal); a walk at another temperature; bearings proposed flat; psi left out. Acceptance by the
-//! chance of the new state alone is no such fault: chances are at most one, so that it keeps the law, if slowly.
+//! made; moves and sweeps that do not heed beta; the old state's chance asked anew, by other outer states than it holds, when
+//! it is compared (no longer pseudo-marginal); a walk at another temperature; bearings proposed flat; psi left out. Acceptance
+//! by the chance of the new state alone is no such fault: chances are at most one, so that it keeps the law, if slowly.
 
 use super::super::density::EASY;
 use super::*;
 use crate::geometry::{Footprint, Point};
 use crate::mcmc::tempering::Target;
-use crate::model::{Common, LabelLaw};
+use crate::model::{Common, ZoningPrior};
 use crate::rng::stream;
 use crate::site::Site;
 use crate::site::io;
-use crate::strike::{Find, Findings, Look, Report};
+use crate::strike::{Find, Findings, Observation, Report};
 use serde_json::{Value, json};
 use std::sync::Arc;
 
@@ -66,10 +66,10 @@ fn uncounted() -> Value {
 fn findings() -> Findings {
     let look = |x: f64, y: f64| {
         let shape = Footprint::disc(Point::new(x, y), 0.35);
-        Look { detect: 0.95, ..Look::dig(shape, 0.45) }
+        Observation { detect: 0.95, ..Observation::dig(shape, 0.45) }
     };
     let report = Report { bearing_rad: Some(1.5), ..Report::default() };
-    let found = Look { report, ..look(4.2, 2.2) };
+    let found = Observation { report, ..look(4.2, 2.2) };
     Findings {
         clear: vec![look(6.1, 0.1), look(2.2, 4.1)],
         found: vec![Find { false_find: 0.01 * report.of_nothing(0.45), look: found }],
@@ -127,8 +127,8 @@ fn step(joint: &Joint<'_>, kind: Kind, how: How, state: &mut State, rng: &mut St
     }
 }
 
-/// Every labelling with its weight where the prior has this exponent.
-fn labellings(law: &LabelLaw, exponent: f64) -> (Vec<Zoning>, Vec<f64>) {
+/// Every zoning with its weight where the prior has this exponent.
+fn labellings(law: &ZoningPrior, exponent: f64) -> (Vec<Zoning>, Vec<f64>) {
     let (heads, zones) = (law.fit.heads(), law.zones());
     let zone_of =
         |code: usize| (0..heads).map(|h| code / zones.pow(h as u32) % zones).collect::<Vec<usize>>();
@@ -147,7 +147,7 @@ fn draws(joint: &Joint<'_>, beta: f64, number: usize) -> Vec<(State, f64)> {
     let mut rng = stream(17, (1000.0 * beta) as u64);
     let draw = |_| {
         let state = State::start(joint, zonings[pick(&weights, &mut rng)].clone(), &mut rng);
-        // The prior's part of the energy is in the weights of labellings.
+        // The prior's part of the energy is in the weights of zonings.
         let rest = joint.energy(&state) - (1.0 - EASY) * state.zoning.log_prior;
         let weight = (beta * rest).exp();
         (state, weight)
@@ -211,10 +211,10 @@ fn worst(joint: &Joint<'_>, draws: &[(State, f64)], kind: Kind, how: How) -> (f6
 /// The posterior of a small site, probed or not, so many outer states held for each system.
 fn with_joint<T>(document: Value, probed: bool, held: usize, ask: impl FnOnce(&Joint<'_>) -> T) -> T {
     let site: Site = io::from_value(document).unwrap_or_else(|faults| panic!("{faults}"));
-    let (labels, common) = (LabelLaw::new(&site), Arc::new(Common::new(&site)));
+    let (labels, common) = (ZoningPrior::new(&site), Arc::new(Common::new(&site)));
     let findings = if probed { findings() } else { Findings::default() };
-    let floor = *common.floor();
-    let mut joint = Joint::new(&site, &labels, common, &findings, &floor);
+    let unmapped = *common.unmapped_lines();
+    let mut joint = Joint::new(&site, &labels, common, &findings, &unmapped);
     joint.held = held;
     ask(&joint)
 }
@@ -240,7 +240,7 @@ fn moves_over_what_probes_saw_keep_the_law() {
     with_joint(document(false), false, 1, |joint| keeps_the_law(joint, &[1.0, 0.4], &[Kind::Sweep], 6_000));
 }
 
-/// A labelling may have one zone or two.
+/// A zoning may have one zone or two.
 #[test]
 fn moves_over_uncounted_valves_keep_the_law() {
     let kinds = [Kind::Walk, Kind::Outer, Kind::Bearing, Kind::Sweep];

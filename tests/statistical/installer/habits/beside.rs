@@ -1,6 +1,6 @@
 //! Pipe beside the heads: one run follows the edge of the lawn, 0.15 to 0.6 m inside the line of heads, and every head
-//! hangs on its own swing pipe (trade-values rows 3.17, 3.20b; the offset is common practice, no source). Heads in the
-//! middle are reached from the nearest point of the run. Outside both families: the run bends with the edge, passes
+//! hangs on its own swing pipe (python/docs/trade-values.md, 3.17, 3.20b; the offset is common practice, no source). Heads in
+//! the middle are reached from the nearest point of the run. Outside both families: the run bends with the edge, passes
 //! heads without touching them, and tees wherever a swing pipe starts.
 
 use super::{Part, Pipe, Zone, nearest_pipe};

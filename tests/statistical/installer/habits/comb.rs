@@ -1,5 +1,5 @@
-//! A header along one side of the zone and a pipe down every row: the comb (trade-values row 3.18f; the side nearest the
-//! supply is common practice, no source). The header stands a little off the row ends, on either side of them.
+//! A header along one side of the zone and a pipe down every row: the comb (python/docs/trade-values.md, 3.18f; the side
+//! nearest the supply is common practice, no source). The header stands a little off the row ends, on either side of them.
 //! Inside the family `header`.
 
 use super::rows::{Across, header_with_rows, join_valve, trim_headers};

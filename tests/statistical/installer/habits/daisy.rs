@@ -1,21 +1,21 @@
-//! Daisy chain, nearest to nearest, in walking order (trade-values row 3.18 (a)). The trencher follows the person who
-//! walks from head to head; when the next head is nearer to pipe already laid at another head, it tees there.
+//! Daisy chain, nearest to nearest, in walking order (python/docs/trade-values.md, 3.18 (a)). The trencher follows the person
+//! who walks from head to head; when the next head is nearer to pipe already laid at another head, it tees there.
 //! Inside the family `direct`.
 
 use super::{Pipe, Zone};
 use crate::installer::dice::Dice;
 
 pub fn pipe(zone: &Zone, dice: &mut Dice) -> Option<Vec<Pipe>> {
-    let patience = dice.uniform(1.2, 1.8);
-    Some(chain(zone, zone.valve, (0..zone.taps.len()).collect(), patience, dice))
+    let budget = dice.uniform(1.2, 1.8);
+    Some(chain(zone, zone.valve, (0..zone.taps.len()).collect(), budget, dice))
 }
 
-/// Chains `left` from `start`. A step longer than `patience` times the nearest tee-off goes back to that tee instead.
+/// Chains `left` from `start`. A step longer than `budget` times the nearest tee-off goes back to that tee instead.
 pub fn chain(
     zone: &Zone,
     start: crate::plane::Xy,
     mut left: Vec<usize>,
-    patience: f64,
+    budget: f64,
     dice: &mut Dice,
 ) -> Vec<Pipe> {
     let mut laid = Vec::new();
@@ -31,7 +31,7 @@ pub fn chain(
                 .flat_map(|j| fed.iter().map(move |&f| (j, f)))
                 .min_by(|a, b| a.1.to(zone.taps[left[a.0]]).total_cmp(&b.1.to(zone.taps[left[b.0]])))
                 .expect("something is left and something is fed");
-            if step > patience * other.1.to(zone.taps[left[other.0]]) { other } else { (k, here) }
+            if step > budget * other.1.to(zone.taps[left[other.0]]) { other } else { (k, here) }
         };
         let next = zone.taps[left.swap_remove(k)];
         laid.push(zone.trench(from, next, dice));

@@ -1,5 +1,5 @@
 //! Shortest pipe from head to head, but with detours round trees, walls and walks, and with lengths judged by eye
-//! (trade-values rows 3.18b, 3.19, 3.20). The tree lies inside the family `direct`; its bends do not.
+//! (python/docs/trade-values.md, 3.18b, 3.19, 3.20). The tree lies inside the family `direct`; its bends do not.
 
 use super::{Pipe, Zone, shortest_tree};
 use crate::installer::dice::Dice;

@@ -1,5 +1,5 @@
 //! Lazy diagonals: one trench from the valve straight to the farthest head, whatever the grid; every other head is joined
-//! by the shortest straight trench to pipe already in the ground (trade-values row 3.18e, "most direct route, few
+//! by the shortest straight trench to pipe already in the ground (python/docs/trade-values.md, 3.18e, "most direct route, few
 //! turns"). Outside both families: the long trench is off the grid and tees anywhere along it.
 
 use super::{Part, Pipe, Zone, nearest_pipe};

@@ -1,6 +1,7 @@
 //! Piping habits. Each file is one way in which crews join the heads of a zone to its valve; each says what practice it
 //! stands for and whether it lies outside both routing families of the engine (`direct`, a random tree along heads, and
-//! `header`, one straight header on a grid axis with drops). Shares are common practice, no source: trade-values row
+//! `header`, one straight header on a grid axis with drops). Shares are common practice, no source:
+//! python/docs/trade-values.md,
 //! 3.18 names daisy chain, centre spine and split as in use and gives no frequencies (section 9, gaps).
 
 mod beside;

@@ -1,5 +1,5 @@
-//! A spine down the middle of the zone with spurs to both sides (trade-values row 3.18 (b), 3.18f). The spine runs the long
-//! way of the zone, in the gap nearest the middle or along a middle row. Inside the family `header`.
+//! A spine down the middle of the zone with spurs to both sides (python/docs/trade-values.md, 3.18 (b), 3.18f). The spine runs
+//! the long way of the zone, in the gap nearest the middle or along a middle row. Inside the family `header`.
 
 use super::rows::{Across, header_with_rows, join_valve, trim_headers};
 use super::{Pipe, Zone};

@@ -1,5 +1,5 @@
-//! Split at the valve, half of the heads each way, to balance the flow (trade-values row 3.18 (c)). With the valve among
-//! its heads two pipes leave it; with a distant valve one pipe runs to a tee in the middle of the zone and splits there.
+//! Split at the valve, half of the heads each way, to balance the flow (python/docs/trade-values.md, 3.18 (c)). With the valve
+//! among its heads two pipes leave it; with a distant valve one pipe runs to a tee in the middle of the zone and splits there.
 //! Outside both families: the tee stands in open ground, at no head, and no straight header exists.
 
 use super::daisy::chain;

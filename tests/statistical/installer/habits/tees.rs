@@ -1,6 +1,6 @@
 //! Least pipe, with tees in open ground: a shortest tree over valve and heads whose sharp corners are drawn together to a
 //! tee at the point of least length (Torricelli's point, by Weiszfeld's iteration). A careful planner who counts pipe
-//! (trade-values rows 3.18b, 3.18e). Outside both families: tees stand at no head and on no header.
+//! (python/docs/trade-values.md, 3.18b, 3.18e). Outside both families: tees stand at no head and on no header.
 
 use super::{Pipe, Zone, shortest_tree};
 use crate::installer::dice::Dice;

@@ -1,5 +1,5 @@
-//! Two parallel headers joined by a cross pipe, spurs from each: the H layout (trade-values row 3.18f, name not found in
-//! print). Outside both families: two headers, and the valve feeds the cross pipe.
+//! Two parallel headers joined by a cross pipe, spurs from each: the H layout (python/docs/trade-values.md, 3.18f, name not
+//! found in print). Outside both families: two headers, and the valve feeds the cross pipe.
 
 use super::rows::{header_with_rows, trim_headers};
 use super::spine::long_way;

@@ -1,10 +1,10 @@
-//! Changes to a labelling that are worth a look: one head, a lone head for another, a group that stands apart, and two
+//! Changes to a zoning that are worth a look: one head, a lone head for another, a group that stands apart, and two
 //! whole zones for each other.
 //!
 //! One head at a time cannot carry a group from zone to zone (the first to go leaves its company behind) and cannot
 //! give a name that two zones share on paper to the other; hence the last two.
 
-use super::judge::{Judge, Move, State};
+use super::score::{Judge, ProposalKind, State};
 use crate::geometry::{Point, nearest};
 
 /// A head may change to the zones of this many nearest heads, and to those that a note speaks of. Numerical choice: on
@@ -16,7 +16,7 @@ const NEAR: usize = 12;
 const APART: f64 = 1.5;
 
 /// Where to look for moves on one site.
-pub struct Moves {
+pub struct Proposals {
     /// For each head, its nearest heads.
     near: Vec<Vec<usize>>,
     /// For each head, the zones that some note speaks of.
@@ -25,7 +25,7 @@ pub struct Moves {
     apart: f64,
 }
 
-impl Moves {
+impl Proposals {
     /// The moves on a site with heads at these places.
     pub fn new(judge: &Judge, at: &[Point], length_rate: f64) -> Self {
         let noted = |head: usize| {
@@ -41,7 +41,7 @@ impl Moves {
     }
 
     /// Each head alone to each zone it may change to; a head that is alone on its zone changes places with another.
-    pub fn singles(&self, state: &State) -> Vec<Move> {
+    pub fn singles(&self, state: &State) -> Vec<ProposalKind> {
         let mut moves = Vec::new();
         for (head, &from) in state.zone_of.iter().enumerate() {
             for to in self.open(state, &[head]) {
@@ -56,13 +56,13 @@ impl Moves {
     }
 
     /// Groups that stand apart, and pairs of whole zones.
-    pub fn wholes(&self, judge: &Judge, state: &State) -> Vec<Move> {
+    pub fn wholes(&self, judge: &Judge, state: &State) -> Vec<ProposalKind> {
         let mut moves = Vec::new();
         for members in &state.members {
             for group in self.groups(judge, members) {
                 let open = self.open(state, &group);
                 moves.extend(
-                    open.into_iter().map(|to| group.iter().map(|&head| (head, to)).collect::<Move>()),
+                    open.into_iter().map(|to| group.iter().map(|&head| (head, to)).collect::<ProposalKind>()),
                 );
             }
         }

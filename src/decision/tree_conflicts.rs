@@ -18,7 +18,7 @@ use crate::inference::{Layouts, in_batches};
 use crate::monitor::Monitor;
 use crate::planting::RootBall;
 use crate::site::{Dig, Mark, Plant, Site};
-use crate::strike::{Chance, DrawChances, Look, RunIndex};
+use crate::strike::{Chance, DrawChances, Observation, RunIndex};
 
 /// No chance is reported above this.
 const GREATEST: f64 = 1.0 - 1e-9;
@@ -129,7 +129,7 @@ fn within(layouts: &Layouts, index: &RunIndex, at: Point, rings: &[(f64, &[Class
     let mut no_mark = 1.0;
     let mut spoken_of = false;
     for &(radius, classes) in rings {
-        let look = Look::dig(Footprint::disc(at, radius), ANY_DEPTH_M);
+        let look = Observation::dig(Footprint::disc(at, radius), ANY_DEPTH_M);
         let draws: Vec<DrawChances> = index.by_draw(layouts.law(), &look, layouts.findings());
         for &class in classes {
             let k = class as usize;

@@ -4,13 +4,13 @@
 //! over the sets of looks that miss it) times the chance that what is left explains the other finds. Given H the marks
 //! are drawn from their law until they answer. A find that no run of the draw explains is an unknown line or false.
 
-use super::touched::Touched;
+use super::observed_system::ObservedSystem;
 use super::weighed::{Chosen, Posterior};
 use crate::class::Class;
 use crate::effort;
 use crate::geometry::Point;
 use crate::layout::{Kind, Piece, Run, Tree};
-use crate::strike::{Find, Look};
+use crate::strike::{Find, Observation};
 use rand::{Rng, RngExt};
 use std::sync::Arc;
 
@@ -18,17 +18,17 @@ use std::sync::Arc;
 const UNKNOWN_HALF_M: f64 = 6.0;
 
 /// One run that some look may meet.
-struct Asked {
-    /// Place among the touched systems.
+struct AskedRun {
+    /// LineIndex among the touched systems.
     touched: usize,
-    /// Place among the tree's runs, or among its lines.
-    place: Place,
+    /// LineIndex among the tree's runs, or among its lines.
+    place: LineIndex,
     /// By set of the system's finds, the chance that set and clear looks miss it.
     missed: Vec<f64>,
 }
 
 #[derive(Clone, Copy)]
-enum Place {
+enum LineIndex {
     Run(usize),
     Line(usize),
 }
@@ -61,13 +61,13 @@ pub(super) fn draw(
         let Some(tree) = &mut trees[touched.system] else { continue };
         let level = tree.level.unwrap_or(0);
         let drawn = match run.place {
-            Place::Run(k) => tree.runs[k].clone(),
-            Place::Line(k) => tree.lines[k].clone(),
+            LineIndex::Run(k) => tree.runs[k].clone(),
+            LineIndex::Line(k) => tree.lines[k].clone(),
         };
         let known = Arc::new(marks(posterior, &drawn, touched, level, met, rng));
         match run.place {
-            Place::Run(k) => tree.runs[k] = known,
-            Place::Line(k) => {
+            LineIndex::Run(k) => tree.runs[k] = known,
+            LineIndex::Line(k) => {
                 let mut lines = tree.lines.to_vec();
                 lines[k] = known;
                 tree.lines = lines.into();
@@ -77,7 +77,7 @@ pub(super) fn draw(
     unknown_lines(posterior, explained, rng)
 }
 
-fn touched_runs(posterior: &Posterior<'_>, chosen: &[Chosen<'_>], trees: &[Option<Tree>]) -> Vec<Asked> {
+fn touched_runs(posterior: &Posterior<'_>, chosen: &[Chosen<'_>], trees: &[Option<Tree>]) -> Vec<AskedRun> {
     let mut asked = Vec::new();
     for (index, (touched, Chosen { outer, .. })) in posterior.touched.iter().zip(chosen).enumerate() {
         let Some(tree) = &trees[touched.system] else { continue };
@@ -88,11 +88,11 @@ fn touched_runs(posterior: &Posterior<'_>, chosen: &[Chosen<'_>], trees: &[Optio
         };
         let may_be_met = |edge: usize| outer.runs.as_ref().is_some_and(|runs| runs.meets(edge));
         let runs = tree.edges.iter().enumerate().filter(|(_, edge)| may_be_met(**edge));
-        let runs = runs.map(|(k, &edge)| (Place::Run(k), of_edge(edge)));
+        let runs = runs.map(|(k, &edge)| (LineIndex::Run(k), of_edge(edge)));
         let of_line = |line: usize| sets.clone().map(|set| outer.line_missed(line, set)).collect();
-        let lines = (0..outer.lines.len()).map(|k| (Place::Line(k), of_line(k)));
+        let lines = (0..outer.lines.len()).map(|k| (LineIndex::Line(k), of_line(k)));
         let met = runs.chain(lines).filter(|(_, missed)| missed.iter().any(|m| *m < 1.0));
-        asked.extend(met.map(|(place, missed)| Asked { touched: index, place, missed }));
+        asked.extend(met.map(|(place, missed)| AskedRun { touched: index, place, missed }));
     }
     asked
 }
@@ -100,7 +100,7 @@ fn touched_runs(posterior: &Posterior<'_>, chosen: &[Chosen<'_>], trees: &[Optio
 /// The finds at which a run is met, as bits of its system's finds, given those explained so far.
 fn met_at(
     posterior: &Posterior<'_>,
-    touched: &Touched,
+    touched: &ObservedSystem,
     missed: &[f64],
     rest: &[f64],
     explained: usize,
@@ -138,7 +138,7 @@ fn sign(set: usize) -> f64 {
 fn marks(
     posterior: &Posterior<'_>,
     run: &Run,
-    touched: &Touched,
+    touched: &ObservedSystem,
     level: usize,
     met: usize,
     rng: &mut impl Rng,
@@ -174,7 +174,7 @@ fn marks(
 
 /// Unknown lines through finds that no run explains, each as probable as against a false find.
 fn unknown_lines(posterior: &Posterior<'_>, explained: usize, rng: &mut impl Rng) -> Vec<Piece> {
-    let clear: Vec<&Look> = posterior.findings.clear.iter().collect();
+    let clear: Vec<&Observation> = posterior.findings.clear.iter().collect();
     let finds = posterior.findings.found.iter().zip(&posterior.sums.unknown).enumerate();
     let open = finds.filter(|(j, _)| explained >> j & 1 == 0);
     let line = |(_, (find, unknown)): (usize, (&Find, &f64))| -> Option<Piece> {
@@ -187,11 +187,11 @@ fn unknown_lines(posterior: &Posterior<'_>, explained: usize, rng: &mut impl Rng
 /// as the limit allows do not answer, which is counted.
 fn line_through(
     posterior: &Posterior<'_>,
-    look: &Look,
-    clear: &[&Look],
+    look: &Observation,
+    clear: &[&Observation],
     rng: &mut dyn rand::Rng,
 ) -> Option<Piece> {
-    let (floor, systems) = (posterior.law.floor(), posterior.law.systems().len());
+    let (unmapped, systems) = (posterior.law.unmapped_lines(), posterior.law.systems().len());
     let (low, high) = look.footprint.bounds();
     let (middle, reach) = (low.towards(high, 0.5), 0.5 * low.distance(high));
     let price = 2_000 + 100 * clear.len() as u64;
@@ -203,10 +203,10 @@ fn line_through(
         let along = Point::unit(rng.random::<f64>() * std::f64::consts::PI);
         let on = middle + along.left() * (reach * (2.0 * rng.random::<f64>() - 1.0));
         let (a, b) = (on - along * UNKNOWN_HALF_M, on + along * UNKNOWN_HALF_M);
-        let cover = floor.draw_cover(look.depth_m, rng);
-        let chance = |look: &Look| {
+        let cover = unmapped.draw_cover(look.depth_m, rng);
+        let chance = |look: &Observation| {
             let in_the_way =
-                cover < look.depth_m && look.footprint.inflated(floor.radius_m).meets_segment(a, b);
+                cover < look.depth_m && look.footprint.inflated(unmapped.radius_m).meets_segment(a, b);
             let answers = look.report.of_bearing(along) * look.report.of_cover(cover);
             if in_the_way { look.detect * answers } else { 0.0 }
         };
@@ -218,7 +218,7 @@ fn line_through(
             a,
             b,
             cover_m: cover as f32,
-            radius_m: floor.radius_m as f32,
+            radius_m: unmapped.radius_m as f32,
             class: Class::Unknown,
             kind: Kind::Unknown,
             system: systems as u16,

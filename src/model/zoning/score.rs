@@ -1,6 +1,6 @@
-//! One labelling with its log posterior (up to a constant), and what a change to it would gain.
+//! One zoning with its log posterior (up to a constant), and what a change to it would gain.
 
-use super::law::{LabelLaw, Share, Sums};
+use super::zoning_prior::{Share, Sums, ZoningPrior};
 use crate::effort::Effort;
 use crate::site::Site;
 use crate::spanning_tree::Scratch;
@@ -19,9 +19,9 @@ const fn trees_of(heads: usize) -> u64 {
 }
 
 /// Heads that change their zone together: `(head, new zone)`, each head once.
-pub type Move = Vec<(usize, usize)>;
+pub type ProposalKind = Vec<(usize, usize)>;
 
-/// A full labelling with what its score is made of.
+/// A full zoning with what its score is made of.
 #[derive(Clone)]
 pub struct State {
     /// Zone of each head.
@@ -34,10 +34,10 @@ pub struct State {
     trees: Vec<f64>,
 }
 
-/// Prior and likelihood of labellings, with the trees of every zone that was ever asked for.
+/// Prior and likelihood of zonings, with the trees of every zone that was ever asked for.
 pub struct Judge {
     /// The law.
-    pub law: LabelLaw,
+    pub law: ZoningPrior,
     /// Where its work is counted.
     pub effort: Effort,
     trees: HashMap<Vec<usize>, f64>,
@@ -45,13 +45,13 @@ pub struct Judge {
 }
 
 impl Judge {
-    /// The judge of a site's labellings.
+    /// The judge of a site's zonings.
     pub fn new(site: &Site, effort: &Effort) -> Self {
-        let (law, effort) = (LabelLaw::new(site), effort.clone());
+        let (law, effort) = (ZoningPrior::new(site), effort.clone());
         Self { law, effort, trees: HashMap::new(), scratch: Scratch::default() }
     }
 
-    /// A labelling, judged.
+    /// A zoning, judged.
     pub fn state(&mut self, zone_of: Vec<usize>) -> State {
         let mut members = vec![Vec::new(); self.law.zones()];
         for (head, &zone) in zone_of.iter().enumerate() {
@@ -64,7 +64,7 @@ impl Judge {
         State { zone_of, members, score, shares, trees }
     }
 
-    /// The labelling after a move.
+    /// The zoning after a move.
     pub fn moved(&mut self, state: &State, change: &[(usize, usize)]) -> State {
         let mut zone_of = state.zone_of.clone();
         for &(head, to) in change {

@@ -1,19 +1,19 @@
-//! Looks into the ground: where, how deep, how surely a line in the way would be met, and what was noted of it.
+//! Observations into the ground: where, how deep, how surely a line in the way would be met, and what was noted of it.
 
 use crate::class::Class;
 use crate::geometry::{Footprint, Point};
 use crate::layout::Piece;
 use std::f64::consts::TAU;
 
-/// Scatter of a bearing read in a hole, radians (10 deg; design section 4).
+/// Scatter of a bearing read in a hole, radians (10 deg; python/docs/model.md, 4.3).
 const BEARING_SD_RAD: f64 = 10.0 * std::f64::consts::PI / 180.0;
 
-/// Scatter of a cover read in a hole, metres (design section 4).
+/// Scatter of a cover read in a hole, metres (python/docs/model.md, 4.3).
 pub(super) const COVER_SD_M: f64 = 0.02;
 
 /// A dig, or an exploratory hand dig.
 #[derive(Clone, Debug)]
-pub struct Look {
+pub struct Observation {
     /// Ground covered.
     pub footprint: Footprint,
     /// Depth, metres.
@@ -35,7 +35,7 @@ pub struct Report {
     pub cover_m: Option<f64>,
 }
 
-impl Look {
+impl Observation {
     /// A dig: whatever is in its way is struck.
     pub fn dig(footprint: Footprint, depth_m: f64) -> Self {
         Self { footprint, depth_m, detect: 1.0, report: Report::default() }

@@ -2,8 +2,8 @@
 
 use crate::Error;
 use crate::inference::proposals::Zoning;
-use crate::layout::Floor;
-use crate::model::{Common, Law, SystemLaw};
+use crate::layout::UnmappedLines;
+use crate::model::{Common, LayoutPrior, SystemPrior};
 use std::collections::HashMap;
 use std::sync::{Arc, PoisonError, RwLock};
 
@@ -15,16 +15,16 @@ const MOST_KEPT: usize = 40_000;
 const BUILT: usize = 10;
 
 /// By zone and its heads.
-type Known = HashMap<(usize, Vec<usize>), Arc<SystemLaw>>;
+type Known = HashMap<(usize, Vec<usize>), Arc<SystemPrior>>;
 
 /// The laws of a site's zones.
-pub struct Laws {
+pub struct SystemPriors {
     common: Arc<Common>,
     known: RwLock<(usize, Known)>,
     bearings: Vec<f64>,
 }
 
-impl Laws {
+impl SystemPriors {
     /// The laws of a site.
     pub fn new(common: Arc<Common>) -> Self {
         let bearings = common.bearings().iter().map(|bearing| bearing.probability).collect();
@@ -36,18 +36,18 @@ impl Laws {
         &self.bearings
     }
 
-    /// The law of unknown lines.
-    pub fn floor(&self) -> &Floor {
-        self.common.floor()
+    /// The prior of unmapped lines.
+    pub fn unmapped_lines(&self) -> &UnmappedLines {
+        self.common.unmapped_lines()
     }
 
     /// The laws of the supply lines.
-    pub fn supplies(&self) -> &[Arc<SystemLaw>] {
+    pub fn supplies(&self) -> &[Arc<SystemPrior>] {
         self.common.supplies()
     }
 
     /// The law of a zone with these heads, ascending.
-    pub fn zone(&self, zone: usize, heads: &[usize]) -> Arc<SystemLaw> {
+    pub fn zone(&self, zone: usize, heads: &[usize]) -> Arc<SystemPrior> {
         let key = (zone, heads.to_vec());
         if let Some(known) = self.known.read().unwrap_or_else(PoisonError::into_inner).1.get(&key) {
             return known.clone();
@@ -60,7 +60,7 @@ impl Laws {
             known.clear();
             *weight = 0;
         }
-        *weight += heads.len() * made.starts() * if made.is_drawn() { BUILT } else { 1 };
+        *weight += heads.len() * made.starts() * if made.has_sketch() { BUILT } else { 1 };
         known.entry(key).or_insert(made).clone()
     }
 
@@ -68,7 +68,7 @@ impl Laws {
     ///
     /// # Errors
     /// [`Error::NoLayout`] if some head cannot be reached.
-    pub fn assemble(&self, zoning: &Zoning) -> Result<Law, Error> {
+    pub fn assemble(&self, zoning: &Zoning) -> Result<LayoutPrior, Error> {
         self.of(zoning.parts.iter().map(|part| &part.heads))
     }
 
@@ -76,8 +76,8 @@ impl Laws {
     ///
     /// # Errors
     /// [`Error::NoLayout`] if some head cannot be reached.
-    pub fn of(&self, members: impl IntoIterator<Item = impl AsRef<[usize]>>) -> Result<Law, Error> {
+    pub fn of(&self, members: impl IntoIterator<Item = impl AsRef<[usize]>>) -> Result<LayoutPrior, Error> {
         let zones = members.into_iter().enumerate().map(|(zone, heads)| self.zone(zone, heads.as_ref()));
-        Law::assemble(self.common.clone(), zones.collect())
+        LayoutPrior::assemble(self.common.clone(), zones.collect())
     }
 }

@@ -2,8 +2,8 @@
 
 use super::chains::Chains;
 use super::diagnosis::Diagnosis;
-use super::gates::{Failure, Gates};
 use super::rare::Bound;
+use super::thresholds::{Failure, Gates};
 use rayon::prelude::*;
 
 /// What a quantity is, and so what is asked of it.

@@ -157,7 +157,8 @@ mod tests {
         }
     }
 
-    /// Levels far outside the range put every run at the nearer end of it, in both forms. Catches a level taken for the cover itself.
+    /// Levels far outside the range put every run at the nearer end of it, in both forms. Catches a level taken for the cover
+    /// itself.
     #[test]
     fn a_level_far_outside_the_range_is_its_nearer_end() {
         let cover = lateral();
@@ -187,7 +188,7 @@ mod tests {
     }
 
     /// The chance that a straight run with normal offset sd s passes within r of a point at distance d:
-    /// trade values 8.19 and methods J 8.
+    /// python/docs/trade-values.md, 8.19 and python/docs/model.md, 12.8.
     #[test]
     fn offset_probability_has_its_published_values() {
         let rows = [

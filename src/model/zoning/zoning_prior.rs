@@ -1,9 +1,9 @@
-//! The law of labellings, zone by zone: what each zone contributes, and how the whole is put together from that.
+//! The prior of zonings, zone by zone: what each zone contributes, and how the whole is put together from that.
 //!
 //! p(labels) is proportional to the product over zones of tau a (how well heads fit together and to their valve: `fit`),
 //! times what flows and kinds make of all zones (`flow`), times `extra_valve_factor` for each zone that nobody has
-//! counted. Every zone keeps a head, unless it is optional: then it is not there; or unless its heads may be out of sight: then it
-//! counts for nothing without one, and may fall short of its flow with some. The likelihood is that of `notes`. No
+//! counted. Every zone keeps a head, unless it is optional: then it is not there; or unless its heads may be out of sight:
+//! then it counts for nothing without one, and may fall short of its flow with some. The likelihood is that of `notes`. No
 //! normaliser is known or needed: truth is simulated from this law by the same moves that sample its posterior.
 
 use super::fit::Fit;
@@ -27,7 +27,7 @@ pub struct Share {
     pub raised: Vec<usize>,
 }
 
-/// One zone of a labelling.
+/// One zone of a zoning.
 #[derive(Clone, Debug, Default)]
 pub struct Part {
     /// Its heads, ascending.
@@ -59,18 +59,18 @@ impl Presence {
     }
 }
 
-/// The law of a site's labellings.
-pub struct LabelLaw {
+/// The law of a site's zonings.
+pub struct ZoningPrior {
     /// Trees and ways to valves.
     pub fit: Fit,
-    /// Labels and station tests.
+    /// ListedZonings and station tests.
     pub notes: Notes,
     flow: Flow,
     zones: Vec<Presence>,
     log_extra: f64,
 }
 
-impl LabelLaw {
+impl ZoningPrior {
     /// The law of a site.
     pub fn new(site: &Site) -> Self {
         Self {
@@ -122,7 +122,7 @@ impl LabelLaw {
         Part { share: self.share(zone, &heads), heads, log_trees }
     }
 
-    /// Log prior of a labelling but for its trees, from the sum of its zones' shares.
+    /// Log prior of a zoning but for its trees, from the sum of its zones' shares.
     pub fn log_prior(&self, sums: &Sums) -> f64 {
         sums.place + self.flow.log_weight(&sums.fits)
     }

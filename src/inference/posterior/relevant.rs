@@ -7,14 +7,14 @@
 use super::pool::Sample;
 use crate::effort::{self, Work};
 use crate::layout::{OuterState, Run, System};
-use crate::strike::{Findings, Look, Looks};
+use crate::strike::{Findings, Observation, Observations};
 use rayon::prelude::*;
 use std::collections::HashSet;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The looks that may meet lines of a system, by their places among the findings.
-pub struct Reached {
+pub struct RelevantObservations {
     /// Clear looks.
     pub clear: Vec<usize>,
     /// Finds.
@@ -22,25 +22,30 @@ pub struct Reached {
 }
 
 /// The looks that meet a line of some sampled state. `None`: no look does, or `work` is to stop.
-pub fn reached(system: &System, findings: &Findings, samples: &[Sample], work: &dyn Work) -> Option<Reached> {
+pub fn reached(
+    system: &System,
+    findings: &Findings,
+    samples: &[Sample],
+    work: &dyn Work,
+) -> Option<RelevantObservations> {
     let looks = findings.clear.iter().chain(findings.found.iter().map(|find| &find.look));
-    let asked: Vec<Asked> = looks.map(|look| Asked::new(system, look)).collect();
+    let asked: Vec<AskedLook> = looks.map(|look| AskedLook::new(system, look)).collect();
     samples.par_iter().for_each(|sample| ask(sample, &asked, work));
     let met: Vec<bool> = asked.iter().map(|look| look.met.load(Ordering::Relaxed)).collect();
     let (clear, finds) = met.split_at(findings.clear.len());
     let places = |met: &[bool]| met.iter().enumerate().filter_map(|(k, met)| met.then_some(k)).collect();
-    met.contains(&true).then(|| Reached { clear: places(clear), finds: places(finds) })
+    met.contains(&true).then(|| RelevantObservations { clear: places(clear), finds: places(finds) })
 }
 
 /// One look, and whether a line that it can meet was seen so far: by any thread, in any order, to the same end.
-struct Asked {
-    look: Looks,
+struct AskedLook {
+    look: Observations,
     met: AtomicBool,
 }
 
-impl Asked {
-    fn new(system: &System, look: &Look) -> Self {
-        Self { look: Looks::new(system, std::slice::from_ref(look)), met: AtomicBool::new(false) }
+impl AskedLook {
+    fn new(system: &System, look: &Observation) -> Self {
+        Self { look: Observations::new(system, std::slice::from_ref(look)), met: AtomicBool::new(false) }
     }
 
     fn ask(&self, line: &Run) {
@@ -51,7 +56,7 @@ impl Asked {
 }
 
 /// Asks the lines of the sampled states of one bearing. What a line costs is counted as if no other thread had met one.
-fn ask(sample: &Sample, asked: &[Asked], work: &dyn Work) {
+fn ask(sample: &Sample, asked: &[AskedLook], work: &dyn Work) {
     let effort = work.effort();
     each_line(sample, |line| {
         if effort.spend(effort::LOOK * (line.routes.len() * asked.len()) as u64) {

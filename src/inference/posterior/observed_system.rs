@@ -1,8 +1,8 @@
 //! A system that some look may meet: its looks, and its outer states weighed by them.
 
-use super::outer::Seen;
+use super::outer::SystemObservations;
 use super::pool::{Pool, Sample, Scales, pool, seen};
-use super::reach::Reached;
+use super::relevant::RelevantObservations;
 use crate::effort::Work;
 use crate::layout::System;
 use crate::strike::Findings;
@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use std::sync::Arc;
 
 /// A system that some look may meet.
-pub struct Touched {
+pub struct ObservedSystem {
     /// Index of the system.
     pub system: usize,
     /// The clear looks that may have met its lines, by their places.
@@ -18,12 +18,12 @@ pub struct Touched {
     /// The finds that may be lines of this system, by their places.
     pub finds: Vec<usize>,
     /// These looks.
-    pub seen: Arc<Seen>,
+    pub seen: Arc<SystemObservations>,
     /// Outer states, for each bearing.
     pub pools: Vec<Arc<Pool>>,
 }
 
-impl Touched {
+impl ObservedSystem {
     /// For each set of this system's finds, the sum of a value over the sets of all finds that it is part of.
     pub fn gathered(&self, sets: usize, value: impl Fn(usize) -> f64) -> Vec<f64> {
         let mut sums = vec![0.0; 1 << self.finds.len()];
@@ -41,12 +41,12 @@ impl Touched {
 pub fn touched(
     system: (usize, &System),
     findings: &Findings,
-    Reached { clear, finds }: Reached,
+    RelevantObservations { clear, finds }: RelevantObservations,
     samples: &[Sample],
     work: &dyn Work,
-) -> Option<Touched> {
+) -> Option<ObservedSystem> {
     let seen = seen(findings, system.1, &clear, &finds);
     let weighed = |sample: &Sample| pool(sample, Scales::new(&seen), work).map(Arc::new);
     let pools: Option<Vec<Arc<Pool>>> = samples.par_iter().map(weighed).collect();
-    Some(Touched { system: system.0, clear, finds, seen, pools: pools? })
+    Some(ObservedSystem { system: system.0, clear, finds, seen, pools: pools? })
 }

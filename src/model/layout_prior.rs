@@ -1,37 +1,37 @@
-//! The law of layouts of one site for one labelling: its zones' laws and those of its supply lines, put together.
+//! The prior of layouts of one site for one zoning: its zones' laws and those of its supply lines, put together.
 
 use super::bearing::Bearing;
 use super::common::Common;
-use super::system::SystemLaw;
-use super::zoning::Labelling;
+use super::system::SystemPrior;
+use super::zoning::WeightedZoning;
 use crate::error::Error;
-use crate::layout::{Floor, OuterLaw, OuterState, System, listed_state};
+use crate::layout::{OuterPrior, OuterState, System, UnmappedLines, listed_state};
 use crate::site::Site;
 use rand::Rng;
 use std::sync::Arc;
 
-/// The law of layouts of one site.
-pub struct Law {
+/// The prior of layouts of one site.
+pub struct LayoutPrior {
     common: Arc<Common>,
     /// Zones, then supply systems.
-    laws: Vec<Arc<SystemLaw>>,
+    laws: Vec<Arc<SystemPrior>>,
     systems: Vec<System>,
 }
 
-impl Law {
+impl LayoutPrior {
     /// The law of a site's layouts with the zones as written.
     ///
     /// # Errors
     /// [`Error::UnlabelledHeads`] if heads carry no zone, [`Error::NoLayout`] if some end of a system cannot be reached.
     pub fn new(site: &Site) -> Result<Self, Error> {
-        Self::with_labels(site, &Labelling::written(site)?)
+        Self::with_labels(site, &WeightedZoning::written(site)?)
     }
 
-    /// The law of a site's layouts with the zones of a labelling: what is written at the heads is not looked at.
+    /// The law of a site's layouts with the zones of a zoning: what is written at the heads is not looked at.
     ///
     /// # Errors
     /// [`Error::NoLayout`] if some end of a system cannot be reached.
-    pub fn with_labels(site: &Site, labelling: &Labelling) -> Result<Self, Error> {
+    pub fn with_labels(site: &Site, labelling: &WeightedZoning) -> Result<Self, Error> {
         let common = Arc::new(Common::new(site));
         let zones = common.zones(labelling);
         Self::assemble(common, zones)
@@ -48,7 +48,7 @@ impl Law {
     /// # Examples
     /// ```
     /// use std::sync::Arc;
-    /// use underturf::layout::OuterLaw;
+    /// use underturf::layout::OuterPrior;
     /// use underturf::model::{Common, Law};
     /// let document = r#"{"format": "underturf-site/1", "units": "m",
     ///     "heads": [{"id": "a", "x": 0, "y": 0, "zone": "1"}, {"id": "b", "x": 4, "y": 0, "zone": "2"}],
@@ -59,11 +59,11 @@ impl Law {
     ///     let (name, valve) = common.written(index);
     ///     Arc::new(common.zone(name, valve, heads))
     /// };
-    /// let law = Law::assemble(common.clone(), vec![zone(0, &[1]), zone(1, &[0])])?;
+    /// let law = LayoutPrior::assemble(common.clone(), vec![zone(0, &[1]), zone(1, &[0])])?;
     /// assert_eq!(law.systems()[1].name, "zone 2");
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
-    pub fn assemble(common: Arc<Common>, zones: Vec<Arc<SystemLaw>>) -> Result<Self, Error> {
+    pub fn assemble(common: Arc<Common>, zones: Vec<Arc<SystemPrior>>) -> Result<Self, Error> {
         let mut laws = zones;
         assert!(laws.iter().all(|zone| zone.is_of(common.shared())), "a zone of another site");
         laws.extend(common.supplies().iter().cloned());
@@ -79,18 +79,18 @@ impl Law {
         &self.common.shared().bearings
     }
 
-    /// What it has in common with the laws of other labellings.
+    /// What it has in common with the laws of other zonings.
     pub fn common(&self) -> &Arc<Common> {
         &self.common
     }
 
     /// The laws of its systems: zones, then supply systems.
-    pub fn laws(&self) -> &[Arc<SystemLaw>] {
+    pub fn laws(&self) -> &[Arc<SystemPrior>] {
         &self.laws
     }
 }
 
-impl OuterLaw for Law {
+impl OuterPrior for LayoutPrior {
     fn bearings(&self) -> &[f64] {
         self.common.bearing_probabilities()
     }
@@ -107,15 +107,15 @@ impl OuterLaw for Law {
         self.laws[system].state(bearing, state)
     }
 
-    fn draw_state(&self, bearing: usize, system: usize, mut rng: &mut dyn Rng) -> Option<Arc<OuterState>> {
+    fn sample_state(&self, bearing: usize, system: usize, mut rng: &mut dyn Rng) -> Option<Arc<OuterState>> {
         let law = &self.laws[system];
-        if law.is_drawn() {
-            return law.draw_state(bearing, &mut rng); // listing would build every state
+        if law.has_sketch() {
+            return law.sample_state(bearing, &mut rng); // listing would build every state
         }
         listed_state(law.state_probabilities(bearing), |state| law.state(bearing, state), rng)
     }
 
-    fn floor(&self) -> &Floor {
-        self.common.floor()
+    fn unmapped_lines(&self) -> &UnmappedLines {
+        self.common.unmapped_lines()
     }
 }
