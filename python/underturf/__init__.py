@@ -13,7 +13,6 @@ Lengths are metres, x east and y north, on a flat site plane; documents may be i
 clearance: see `CAUTIONS`, which every sheet, plan and map carries.
 """
 
-from underturf._decide import default_weights
 from underturf.cautions import CAUTIONS, caution_text
 from underturf.digs import Dig, Hole, Pit, PostHole, Trench
 from underturf.errors import (
@@ -30,6 +29,7 @@ from underturf.errors import (
 )
 from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
+from underturf.options import default_weights
 from underturf.probe_files import read_probes, write_probes
 from underturf.report import chance_text, sheet
 from underturf.sample import sample_layouts

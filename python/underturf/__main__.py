@@ -16,10 +16,10 @@ import pandas as pd
 
 import underturf as ut
 from underturf._checks import day, length, output, writable
-from underturf._decide import SETBACK, SETBACK_LIMIT
 from underturf._limits import memory_limit
 from underturf.cautions import NOT_CONVERGED
 from underturf.crew.sheet import ENDINGS as SHEETS
+from underturf.options import SETBACK, SETBACK_LIMIT
 
 __all__ = ["main"]
 

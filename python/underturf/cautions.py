@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import textwrap
 
-__all__ = ["CAUTIONS", "CHOSEN", "NOT_CONVERGED", "caution_text"]
+__all__ = ["CAUTIONS", "CHOSEN", "NOT_CONVERGED", "TOTAL", "caution_text"]
 
 #: One sentence each, in the order in which a digger needs them.
 CAUTIONS: tuple[str, ...] = (
@@ -19,6 +19,9 @@ CAUTIONS: tuple[str, ...] = (
     "A probability is not a clearance: every spot may hold a line.",
     "Local codes and licensed practice decide.",
 )
+
+#: What the total of every table is, since classes without evidence are not in it.
+TOTAL = "assessed classes and floor only"
 
 #: What stands beside chances of places that the engine chose itself. Measured: on simulated sites such places are struck
 #: more often than stated (README, campaigns).

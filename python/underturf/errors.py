@@ -1,8 +1,7 @@
 """The exceptions of underturf, by kind, so that a program can tell a bad document from a site that admits no layout.
 
-All derive from `UnderturfError`. Bad input is a `ValueError` too, what a later version will bring a
-`NotImplementedError`, and faults of files (not found, not readable) stay the `OSError` that Python raises. All of them
-survive pickling, so they cross process borders whole.
+All derive from `UnderturfError`. Bad input is a `ValueError` too, and faults of files (not found, not readable) stay the
+`OSError` that Python raises. All of them survive pickling, so they cross process borders whole.
 """
 
 from __future__ import annotations

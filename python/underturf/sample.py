@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from underturf import _core
-from underturf._checks import at_least, flag, worker_threads
-from underturf._limits import effort_number, memory_limit
-from underturf._progress import Progress, progress_callback
-from underturf._seed import Seed, seed_number
+from underturf._progress import Progress
+from underturf._sampling import sampled
+from underturf._seed import Seed
 from underturf.errors import ArgumentError
 from underturf.layouts import Layouts
 
@@ -108,15 +106,15 @@ def sample_layouts(
     """
     if not hasattr(site, "_handle"):
         raise ArgumentError(f"site is {site!r}; it must be a Site, as read_site and Site.from_dict return it")
-    with memory_limit(memory_limit_gb), progress_callback(progress, "sampling layouts") as callback:
-        core = _core.sample_layouts(
-            site._handle,
-            at_least(2, draws, "draws"),
-            seed_number(seed),
-            worker_threads(threads),
-            callback,
-            at_least(1, longest, "longest"),
-            flag(accept_unconverged, "accept_unconverged"),
-            effort_number(effort),
-        )
+    core = sampled(
+        site,
+        draws,
+        seed,
+        accept_unconverged=accept_unconverged,
+        longest=longest,
+        effort=effort,
+        memory_limit_gb=memory_limit_gb,
+        threads=threads,
+        progress=progress,
+    )
     return Layouts(core, site)

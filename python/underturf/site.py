@@ -1,7 +1,7 @@
 """A site: what can be seen on the ground, read from a document of the format ``underturf-site/1``.
 
 The engine parses, checks and keeps documents; this file opens them and adds what belongs to Python. A `Site` never
-changes: the methods that add findings, in `underturf._findings`, return a new one.
+changes: the methods that add findings, in `underturf.methods.findings`, return a new one.
 """
 
 from __future__ import annotations
@@ -15,13 +15,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from underturf import _core
 from underturf._checks import as_path, at_least, either
-from underturf._findings import Findings
 from underturf.errors import ArgumentError, DocumentSyntaxError
+from underturf.methods import findings
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from underturf.digs import Digs
+    from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
 
 __all__ = ["Note", "Site", "example", "examples", "read_site"]
@@ -38,7 +38,7 @@ class Note(NamedTuple):
     sentence: str
 
 
-class Site(Findings):
+class Site:
     """What is known of a site. Make one with `read_site`, `from_dict`, `from_toml` or `from_json`.
 
     Examples
@@ -189,6 +189,14 @@ class Site(Findings):
     def notes(self) -> tuple[Note, ...]:
         """The notes behind `warnings`, station tests apart, with their place in the document and their kind."""
         return tuple(Note(*note) for note in self._handle.notes)
+
+    # findings: each returns a new site
+
+    with_probe = findings.with_probe
+    with_slit = findings.with_slit
+    with_station_test = findings.with_station_test
+    with_sketch = findings.with_sketch
+    with_digs = findings.with_digs
 
     # looks
 

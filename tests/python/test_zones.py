@@ -17,7 +17,7 @@ import pytest
 import underturf as ut
 from underturf import _core
 from underturf.__main__ import main
-from underturf._zones import nearest_zoning, together
+from underturf.methods.zones import nearest_zoning, together
 
 mpl.use("agg")
 from matplotlib import pyplot as plt

@@ -11,12 +11,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from underturf._decide import SETBACK, SETBACK_LIMIT, Weights
 from underturf._progress import Progress
 from underturf.crew.finds import Find, finds_of
 from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_now, unless_there
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
-from underturf.digs import bind_digs, from_core
+from underturf.dig_lists import bind_digs
+from underturf.digs import from_core
+from underturf.options import SETBACK, SETBACK_LIMIT, Weights
 
 if TYPE_CHECKING:
     from underturf import _core

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import numpy as np
 import pandas as pd
 
-from underturf._tables import digs_of
 from underturf.crew.lengths import tape_text, width_text
+from underturf.dig_lists import digs_of
 from underturf.digs import Dig, DigLike
 from underturf.errors import ArgumentError
 from underturf.report import compass

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from underturf.cautions import NOT_CONVERGED
-from underturf.digs import Digs, bind_digs
+from underturf.dig_lists import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs, footprint
 from underturf.plotting.findings import draw_probes

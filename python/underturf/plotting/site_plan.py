@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from underturf.cautions import NOT_CONVERGED
-from underturf.digs import Digs, bind_digs
+from underturf.dig_lists import Digs, bind_digs
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests

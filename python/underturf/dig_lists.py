@@ -1,18 +1,24 @@
-"""Tables of places as digs: what a method gives as a table goes into the next one as it is, with names, sizes and trees."""
+"""Everything that a method takes as digs, handed to the engine: shapes, names of digs of the site, and tables of places."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any, TypeAlias, TypeGuard, cast
 
 import pandas as pd
 
-from underturf.digs import Hole, Trench
-from underturf.errors import ArgumentError
+from underturf import _core
+from underturf.digs import Dig, DigLike, Hole, Trench
+from underturf.errors import ArgumentError, DigError
 from underturf.trees import Tree
 
-__all__ = ["TREE_COLUMNS", "as_rows", "digs_of", "tree_columns", "tree_of"]
+if TYPE_CHECKING:
+    from underturf.site import Site
+
+__all__ = ["TREE_COLUMNS", "Digs", "as_rows", "bind_digs", "digs_of", "tree_columns", "tree_of"]
+
+Digs: TypeAlias = "DigLike | Iterable[DigLike] | pd.DataFrame | None"
 
 #: Columns that name the rows of a table.
 NAMES = ("id", "dig", "spot", "probe")
@@ -110,3 +116,33 @@ def tree_of(row: Mapping[str, Any]) -> Tree | None:
 def tree_columns(trees: list[Tree | None]) -> dict[str, list[Any]]:
     """Return trees as columns; cells of what is not known are None."""
     return {column: [getattr(tree, part, None) for tree in trees] for part, column in TREE_COLUMNS.items()}
+
+
+def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
+    """Hand digs to the engine: shapes as they are, rows of tables, names from the site, and the site's own for None."""
+    if digs is None:
+        return site._handle.digs()
+    if is_table(digs):
+        digs = digs_of(digs, "digs")
+    if isinstance(digs, Dig | str):
+        digs = [digs]
+    if not isinstance(digs, Iterable):
+        raise DigError(
+            f"{digs!r} are no digs; give Hole, PostHole, Pit or Trench, names of digs of the site, or a list of these"
+        )
+    given = cast("Iterable[DigLike]", digs)
+    return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(given)]
+
+
+def is_table(digs: object) -> TypeGuard[pd.DataFrame]:
+    """Whether digs are the rows of a table."""
+    return hasattr(digs, "to_dict") and hasattr(digs, "columns")
+
+
+def bind_dig(dig: object, site: Site, name: str) -> _core.Dig:
+    """Hand one dig to the engine, under that name if it has none."""
+    if isinstance(dig, str):
+        return site._handle.dig(dig)
+    if isinstance(dig, Dig):
+        return dig._bind(name if dig.id is None else dig.id)
+    raise DigError(f"{dig!r} is no dig; use Hole, PostHole, Pit or Trench, or the name of a dig of the site")

@@ -1,0 +1,126 @@
+"""Whether sampled layouts can be relied on: what the gates say of chains over unknown zones, and how the chains ran.
+
+Where zones are known or settled by station tests draws are independent and there is nothing to diagnose. Elsewhere chains
+over the ways to assign heads to zones are run, and their answer is held against gates before it is given.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from underturf.diagnostics import to_datatree as labelled_chains
+from underturf.errors import ArgumentError
+from underturf.methods.tables import marked
+
+if TYPE_CHECKING:
+    import xarray
+
+    from underturf.layouts import Layouts
+
+__all__ = ["diagnostics", "moves", "run_info", "to_datatree"]
+
+#: Columns of `diagnostics` with their types, in order.
+DIAGNOSTICS = {
+    "quantity": "object",
+    "kind": "object",
+    "mean": "float64",
+    "mcse": "float64",
+    "r_hat": "float64",
+    "ess_bulk": "float64",
+    "ess_tail": "float64",
+    "passed": "bool",
+}
+
+#: Columns of `moves` with their types, in order.
+MOVES = {"move": "object", "tried": "int64", "accepted_share": "float64", "converged": "bool"}
+
+
+def diagnostics(layouts: Layouts) -> pd.DataFrame:
+    """Diagnose every quantity that the chains were watched by.
+
+    Returns
+    -------
+    DataFrame
+        One row a quantity: ``quantity``, ``kind`` ("scalar" or "probability"), ``mean`` and ``mcse`` (its Monte Carlo
+        standard error) in the quantity's own unit, ``r_hat``, ``ess_bulk``, ``ess_tail`` (draws), ``passed`` (every gate:
+        ``r_hat`` below 1.01, both sizes above 400, and the error of a chance at most 0.01 or a tenth of it). NaN
+        where all draws are equal. No rows where draws are independent.
+
+    References
+    ----------
+    Vehtari, Gelman, Simpson, Carpenter and Buerkner (2021), Bayesian Analysis 16, 667-718.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green"))
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> layouts.independent, len(layouts.diagnostics())
+    (True, 0)
+    """
+    convergence = layouts._handle.convergence()
+    found = {} if convergence is None else convergence["diagnostics"]
+    return pd.DataFrame(found, columns=list(DIAGNOSTICS)).astype(DIAGNOSTICS)
+
+
+def moves(layouts: Layouts) -> pd.DataFrame:
+    """Count the moves of the chains over zones, by kind, where these follow the site's own law.
+
+    Returns
+    -------
+    DataFrame
+        ``move``, ``tried`` (all chains together; a move that would have changed nothing was tried and not accepted),
+        ``accepted_share`` (NaN for a kind never tried), ``converged`` (false: the chains did not pass the gates). No
+        rows where draws are independent.
+    """
+    convergence = layouts._handle.convergence()
+    if convergence is None:
+        return pd.DataFrame(columns=list(MOVES)).astype(MOVES)
+    table = pd.DataFrame(convergence["moves"]).astype({"tried": "int64"})
+    table["accepted_share"] = table.pop("made") / table["tried"].where(table["tried"] > 0)
+    return marked(layouts, table)[list(MOVES)].astype(MOVES)
+
+
+def run_info(layouts: Layouts) -> dict[str, Any]:
+    """Tell how the chains ran; see `Layouts.run_info`."""
+    convergence = layouts._handle.convergence()
+    if convergence is None:
+        return {}
+    chains, kept = convergence["chains"][0].shape
+    names = ("sweeps", "betas", "barrier", "round_trips", "zoning_ess", "tree_ess", "efficiency", "failures")
+    return {"chains": chains, "states_per_chain": kept} | {name: convergence[name] for name in names}
+
+
+def to_datatree(layouts: Layouts) -> xarray.DataTree:
+    """Hand the chains over to ArviZ and other tools that read labelled arrays.
+
+    Returns
+    -------
+    xarray.DataTree
+        Group ``posterior`` with one variable a quantity of `diagnostics`, dimensions ``chain`` and ``draw``, named
+        as there with ``/`` written ``|``. Group ``moves`` with ``tried`` and ``accepted_share`` of `moves`, dimension
+        ``move``: all chains together, so they are no ``sample_stats``. Attributes tell seed, convergence and run.
+
+    Raises
+    ------
+    ArgumentError
+        Where draws are independent: there are no chains.
+    ImportError
+        If xarray is not installed (``pip install underturf[diagnostics]``).
+    """
+    import xarray
+
+    convergence = layouts._handle.convergence()
+    if convergence is None:
+        raise ArgumentError("these draws are independent: there are no chains to hand over")
+    names = [name.replace("/", "|") for name in convergence["diagnostics"]["quantity"]]
+    chains = dict(zip(names, convergence["chains"], strict=True))
+    run = {name: value for name, value in run_info(layouts).items() if value is not None}
+    # Numbers for truth values: netCDF knows no others.
+    about = {"source": "underturf", "seed": str(layouts._handle.seed), "converged": int(layouts.converged)}
+    tree = labelled_chains({"posterior": chains}, about | run)
+    moves = layouts.moves().set_index("move")[["tried", "accepted_share"]]
+    tree["moves"] = xarray.DataTree(moves.to_xarray().assign_attrs(about | run))
+    return tree

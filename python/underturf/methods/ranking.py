@@ -1,0 +1,89 @@
+"""Digs in the order of their expected loss."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+import pandas as pd
+
+from underturf._checks import at_least, flag, word, worker_threads
+from underturf._notes import note
+from underturf._progress import Progress, progress_callback
+from underturf.dig_lists import Digs, bind_digs
+from underturf.methods.tables import table_of
+from underturf.options import Weights, weight_list
+
+if TYPE_CHECKING:
+    from underturf.layouts import Layouts
+
+__all__ = ["rank"]
+
+
+def rank(
+    layouts: Layouts,
+    digs: Digs = None,
+    weights: Weights = None,
+    by: Literal["loss", "p"] = "loss",
+    *,
+    until_distinct: bool = False,
+    longest_draws: int = 32_000,
+    threads: int | None = None,
+    progress: Progress = None,
+) -> pd.DataFrame:
+    """Order digs by expected loss, and say which of them cannot be told apart.
+
+    All digs are looked at in the same draws, so what two have in common drops out of the error of their difference. Two are
+    told apart where it exceeds 1.96 of its errors (95 %, for each pair by itself); with ``until_distinct`` that 5 % is shared
+    among all looks that may be taken.
+
+    Parameters
+    ----------
+    digs, threads, progress
+        As in `strike_probability`.
+    weights : mapping of str to float, optional
+        As in `assess`.
+    by : {"loss", "p"}
+        Order by expected loss or by the chance of a strike.
+    until_distinct : bool
+        Whether to draw on, twice as many layouts each time from the same seed, until all neighbours can be told apart.
+    longest_draws : int
+        Most draws that this may take.
+
+    Returns
+    -------
+    DataFrame, index ``dig``, in order
+        ``rank`` (from 1; digs inside tolerance zones or on flagged metal, and those that a building, a pool or the boundary
+        blocks, share the last, whatever their chance), ``p_strike``, ``mcse``,
+        ``loss``, ``loss_mcse``; ``gap_to_next``, ``gap_mcse``, ``distinct_from_next`` (the next dig compared in the same
+        draws), ``draws_needed`` (to tell a gap as large as this one; infinite where there is none), ``tied_with`` (names of
+        all digs that it cannot be told apart from), ``in_tolerance_zone``, ``on_flagged_metal``, ``blocked_by``, ``note`` (a
+        sentence), ``converged``. ``attrs`` hold ``draws`` (that it rests on), ``by``, ``distinct`` and the cautions. A low
+        rank is no clearance.
+
+    Raises
+    ------
+    DigError, ArgumentError
+        As in `assess`.
+    ConvergenceError
+        If further draws over unknown zones do not pass their gates.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green"))
+    >>> ranking = ut.sample_layouts(site, draws=50, seed=7, progress=False).rank(progress=False)
+    >>> ranking["rank"].is_monotonic_increasing, ranking.index[-1]
+    (True, 'lamp-post')
+    """
+    bound, order = bind_digs(digs, layouts._site), word(by, "by", ("loss", "p"))
+    given = weight_list(weights)
+    longest = at_least(2, longest_draws, "longest_draws") if flag(until_distinct, "until_distinct") else None
+    with progress_callback(progress, "ranking digs") as callback:
+        columns = layouts._handle.rank(bound, given, order, longest, worker_threads(threads), callback)
+    draws, converged, distinct = (columns.pop(key) for key in ("draws", "converged", "distinct"))
+    table = table_of(layouts, columns)
+    table["distinct_from_next"] = pd.array(columns["distinct_from_next"], dtype="boolean")
+    table["converged"] = converged
+    table.insert(len(table.columns) - 1, "note", [note(row, draws) for _, row in table.iterrows()])
+    table.attrs.update(draws=draws, by=by, distinct=distinct, converged=converged)
+    return table

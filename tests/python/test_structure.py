@@ -1,0 +1,67 @@
+"""The shape of the package: no circle of imports, no class that is only a part of another."""
+
+from __future__ import annotations
+
+import ast
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+
+import pytest
+
+import underturf as ut
+
+PACKAGE = Path(ut.__file__).parent
+ENGINE = f"{PACKAGE.name}._core"
+
+
+def sources():
+    """Every file of the package by the name of its module."""
+    found = {}
+    for path in PACKAGE.rglob("*.py"):
+        parts = [PACKAGE.name, *path.relative_to(PACKAGE).with_suffix("").parts]
+        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path.read_text(encoding="utf-8")
+    return found
+
+
+def is_for_types(node):
+    return isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
+
+
+def imports_of(source, modules):
+    """Modules of the package that a file imports when it runs, inside functions too."""
+    waiting, found = [ast.parse(source)], set()
+    while waiting:
+        node = waiting.pop()
+        if is_for_types(node):
+            continue
+        waiting.extend(ast.iter_child_nodes(node))
+        if isinstance(node, ast.Import):
+            found |= {name.name for name in node.names if name.name in modules}
+        elif isinstance(node, ast.ImportFrom) and node.module in modules:
+            names = {f"{node.module}.{name.name}" for name in node.names} - {ENGINE}
+            found |= (names & modules) | ({node.module} if names - modules else set())
+    return found
+
+
+def order_of(files):
+    graph = {name: imports_of(source, set(files)) for name, source in files.items()}
+    return list(TopologicalSorter(graph).static_order()), sum(map(len, graph.values()))
+
+
+def test_imports_have_an_order():
+    order, edges = order_of(sources())
+    assert len(order) > 60
+    assert edges > 150
+
+
+def test_a_circle_of_imports_is_seen():
+    files = {"a.b": "def f():\n    from a.c import g", "a.c": "import a.b"}
+    with pytest.raises(CycleError):
+        order_of(files)
+    files["a.b"] = "if TYPE_CHECKING:\n    from a.c import g"
+    assert order_of(files)[0] == ["a.b", "a.c"]
+
+
+def test_no_method_is_left_to_somebody_else():
+    raised = [name for name, source in sources().items() if "raise NotImplementedError" in source]
+    assert not raised
