@@ -5,8 +5,8 @@ Read a site document, sample the pipe layouts that agree with it, and ask about 
 >>> import underturf as ut
 >>> site = ut.read_site(ut.example("green"))
 >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
->>> table = layouts.assess(progress=False)
->>> bool(((table["p_strike"] > 0) & (table["p_strike"] < 1)).all())
+>>> assessment = layouts.assess(progress=False)
+>>> all(0 < dig.p_strike < 1 for dig in assessment)
 True
 
 Lengths are metres, x east and y north, on a flat site plane; documents may be in feet. A probability is not a
@@ -31,7 +31,20 @@ from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
 from underturf.options import default_weights
 from underturf.probe_files import read_probes, write_probes
-from underturf.report import chance_text, sheet
+from underturf.report import chance_text, text_table
+from underturf.results import (
+    AssessedDig,
+    Assessment,
+    PlannedProbe,
+    ProbePlan,
+    RankedDig,
+    RankedValve,
+    Ranking,
+    Result,
+    Spot,
+    Spots,
+    ValvePlan,
+)
 from underturf.sample import sample_layouts
 from underturf.settings import plausibility_table, settings_table
 from underturf.site import Note, Site, example, examples, read_site
@@ -49,6 +62,8 @@ __all__ = [
     "CAUTIONS",
     "CLASSES",
     "ArgumentError",
+    "AssessedDig",
+    "Assessment",
     "ConvergenceError",
     "Dig",
     "DigError",
@@ -61,15 +76,24 @@ __all__ = [
     "MemoryLimitError",
     "Note",
     "Pit",
+    "PlannedProbe",
     "PostHole",
+    "ProbePlan",
+    "RankedDig",
+    "RankedValve",
+    "Ranking",
+    "Result",
     "RootBall",
     "Shift",
     "Site",
     "SiteError",
+    "Spot",
+    "Spots",
     "StrikeMap",
     "Tree",
     "Trench",
     "UnderturfError",
+    "ValvePlan",
     "caution_text",
     "chance_text",
     "combined_stem_m",
@@ -85,6 +109,6 @@ __all__ = [
     "sample_layouts",
     "setbacks",
     "settings_table",
-    "sheet",
+    "text_table",
     "write_probes",
 ]

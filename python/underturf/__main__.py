@@ -12,8 +12,6 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
-
 import underturf as ut
 from underturf._checks import day, length, output, writable
 from underturf._limits import memory_limit
@@ -195,7 +193,7 @@ def run_demo(options: argparse.Namespace) -> None:
         writable(next(parent for parent in folder.absolute().parents if parent.exists()), str(folder))
     print(f"Shipped example {path.name}; the place is invented.\n")
     layouts = sample(ut.read_site(path), options)
-    print_table(layouts, options)
+    print_assessment(layouts, options)
     options.out.mkdir(parents=True, exist_ok=True)
     written = [picture(layouts, options.out / "plan.png")]
     smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.1, threads=options.threads)
@@ -221,12 +219,9 @@ def run_assess(options: argparse.Namespace) -> None:
     reach_m = length(options.reach, "--reach", site.unit_m)
     if options.csv is not None:
         output(options.csv, (".csv",))
-    table = print_table(sample(site, options), options, reach_m)
+    assessment = print_assessment(sample(site, options), options, reach_m)
     if options.csv is not None:
-        with options.csv.open("w", encoding="utf-8", newline="") as file:
-            mark = () if table["converged"].all() else (NOT_CONVERGED,)
-            file.writelines(f"# {line}\n" for line in (*mark, f"p_strike: {table.attrs['p_strike']}", *ut.CAUTIONS))
-            table.to_csv(file, na_rep="not assessed")
+        assessment.save(options.csv)
         print(f"\nTable in {options.csv.resolve()}")
 
 
@@ -290,11 +285,11 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
     return layouts
 
 
-def print_table(layouts: ut.Layouts, options: argparse.Namespace, reach_m: float = 1.5) -> pd.DataFrame:
-    """Print the sheet of the site's digs; return their table."""
-    table = layouts.assess(reach_m=reach_m, **tree_rules(options), threads=options.threads)
-    print(ut.sheet(table))
-    return table
+def print_assessment(layouts: ut.Layouts, options: argparse.Namespace, reach_m: float = 1.5) -> ut.Assessment:
+    """Print the assessment of the site's digs and return it."""
+    assessment = layouts.assess(reach_m=reach_m, **tree_rules(options), threads=options.threads)
+    print(assessment)
+    return assessment
 
 
 def tree_rules(options: argparse.Namespace) -> dict[str, Any]:

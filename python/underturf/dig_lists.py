@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any, TypeAlias, TypeGuard, cast
 
 import pandas as pd
 
 from underturf import _core
-from underturf.digs import Dig, DigLike, Hole, Trench
+from underturf.digs import Dig, DigLike, Hole, Pit, Trench
 from underturf.errors import ArgumentError, DigError
+from underturf.results.base import Result
 from underturf.trees import Tree
 
 if TYPE_CHECKING:
@@ -18,7 +18,12 @@ if TYPE_CHECKING:
 
 __all__ = ["TREE_COLUMNS", "Digs", "as_rows", "bind_digs", "digs_of", "tree_columns", "tree_of"]
 
-Digs: TypeAlias = "DigLike | Iterable[DigLike] | pd.DataFrame | None"
+#: What is taken for digs: shapes, names of digs of the site, a list of them, a result that holds digs, a table with a row each;
+#: None stands for the site's own.
+Digs: TypeAlias = "DigLike | Iterable[DigLike] | Result[Any] | pd.DataFrame | None"
+
+#: What is said of a plan of probes that is handed over as a bare table.
+PLAN_HINT = "; hand over the plan itself, as plan_probes returns it, and not its table"
 
 #: Columns that name the rows of a table.
 NAMES = ("id", "dig", "spot", "probe")
@@ -34,15 +39,14 @@ TREE_COLUMNS = {
 }
 
 
-def digs_of(table: pd.DataFrame, what: str, depth_m: float | None = None) -> list[Hole | Trench]:
-    """Return the rows of a table as round holes, or as slits where it is a plan of slits, with their trees.
+def digs_of(table: pd.DataFrame, what: str, depth_m: float | None = None) -> list[Hole]:
+    """Return the rows of a table as round holes, with their trees.
 
     Parameters
     ----------
     table : DataFrame
-        ``x_m``, ``y_m``, ``radius_m``, ``depth_m``; sizes that all rows share may stand in ``attrs``. Names are the column
-        ``id``, ``dig``, ``spot`` or ``probe``, else the index. ``method`` and the columns of a tree (``tree_size``, ...) count
-        where they are.
+        ``x_m``, ``y_m``, ``radius_m``, ``depth_m``. Names are the column ``id``, ``dig``, ``spot`` or ``probe``, else the index.
+        ``method`` and the columns of a tree (``tree_size``, ...) count where they are.
     what : str
         What it is a table of, for messages.
     depth_m : float, optional
@@ -56,15 +60,14 @@ def digs_of(table: pd.DataFrame, what: str, depth_m: float | None = None) -> lis
     return list(holes(table, what, depth_m))
 
 
-def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterator[Hole | Trench]:
+def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterator[Hole]:
     """Yield the digs of a table."""
-    shared = [name for name in ("radius_m", "depth_m") if name not in table.columns]
-    table = table.assign(**{name: table.attrs[name] for name in shared if table.attrs.get(name) is not None})
     wanted = ["x_m", "y_m", "radius_m"] + ([] if depth_m is not None else ["depth_m"])
     missing = [name for name in wanted if name not in table.columns]
     if missing:
         raise ArgumentError(
             f"the table of {what} has no column {', '.join(missing)}; it has {', '.join(map(str, table.columns))}"
+            f"{PLAN_HINT if 'p_found' in table.columns else ''}"
         )
     named = next((table[name] for name in NAMES if name in table.columns), None)
     names = list(table.index if named is None else named)
@@ -75,14 +78,6 @@ def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterator[Hol
             raise ArgumentError(f"row {k + 1} ({text or name}) of the table of {what} has no {', '.join(empty)}")
         depth: Any = row.get("depth_m") if row.get("depth_m") is not None else depth_m
         given: dict[str, Any] = {"id": text, "tree": tree_of(row), "method": row.get("method") or "hand"}
-        slit_m, bearing = table.attrs.get("slit_m"), row.get("bearing_deg")
-        if slit_m is not None and bearing is not None:
-            length, width = slit_m
-            angle = math.radians(bearing)
-            dx, dy = 0.5 * length * math.cos(angle), 0.5 * length * math.sin(angle)
-            path = ((row["x_m"] - dx, row["y_m"] - dy), (row["x_m"] + dx, row["y_m"] + dy))
-            yield Trench(path, float(width), float(depth), **given)
-            continue
         yield Hole(float(row["x_m"]), float(row["y_m"]), float(row["radius_m"]), float(depth), **given)
 
 
@@ -122,6 +117,8 @@ def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
     """Hand digs to the engine: shapes as they are, rows of tables, names from the site, and the site's own for None."""
     if digs is None:
         return site._handle.digs()
+    if isinstance(digs, Result):
+        digs = result_digs(digs)
     if is_table(digs):
         digs = digs_of(digs, "digs")
     if isinstance(digs, Dig | str):
@@ -132,6 +129,14 @@ def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
         )
     given = cast("Iterable[DigLike]", digs)
     return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(given)]
+
+
+def result_digs(result: Result[Any]) -> tuple[Hole | Pit | Trench, ...]:
+    """Return the digs that a result holds."""
+    digs: tuple[Hole | Pit | Trench, ...] | None = getattr(result, "digs", None)
+    if digs is None:
+        raise DigError(f"a {type(result).__name__} holds no digs")
+    return digs
 
 
 def is_table(digs: object) -> TypeGuard[pd.DataFrame]:

@@ -89,6 +89,16 @@ class Layouts:
         return tuple(name for name, known in zip(CLASSES, self._handle.assessed, strict=True) if known)
 
     @property
+    def not_assessed(self) -> tuple[str, ...]:
+        """Classes of line for which the document holds no evidence: no number here counts them."""
+        return tuple(name for name in CLASSES if name not in self.assessed)
+
+    @property
+    def exchangeable_zones(self) -> tuple[tuple[str, ...], ...]:
+        """Zones that cannot be told apart: their valves have no name and share a box."""
+        return tuple(map(tuple, zones.exchangeable(self._handle.zones)))
+
+    @property
     def effective_draws(self) -> float:
         """Effective number of independent draws: all before any probe, fewer where draws share an outer state or a chain."""
         return self._handle.effective_draws

@@ -76,12 +76,14 @@ def test_both_forms_say_which_they_are(layouts):
 
 
 def test_what_is_not_assessed_is_nan_and_said_in_words(layouts):
-    table = layouts.assess(progress=False)
+    assessment = layouts.assess(progress=False)
+    table = assessment.table()
     assert table["p_gas"].isna().all()
     assert table["p_lateral"].notna().all()
-    assert "gas" in table.attrs["not_assessed"]
-    assert table.attrs["p_strike"] == "assessed classes and floor only"
-    text = ut.sheet(table)
+    assert "gas" in assessment.not_assessed
+    assert "gas" not in assessment[0].p_by_class
+    text = ut.text_table(assessment)
+    assert "assessed classes and floor only" in text
     assert "not assessed" in text
     assert " 0 %" not in text
     assert "safe" not in text.lower()
@@ -90,7 +92,7 @@ def test_what_is_not_assessed_is_nan_and_said_in_words(layouts):
 
 
 def test_a_dig_in_a_tolerance_zone_gets_no_verdict_by_probability(layouts):
-    table = layouts.assess(progress=False)
+    table = layouts.assess(progress=False).table()
     inside = table[table["in_tolerance_zone"]]
     assert len(inside) >= 1
     assert inside["verdict"].str.contains("one-call centre").all()

@@ -81,17 +81,17 @@ def numbers_of(site, layouts):
         "pairs": raster(layouts.same_zone_chances()),
         "evidence": table(layouts.evidence_log(draws=50)),
         "lines": table(layouts.likely_lines(progress=False)),
-        "spots": table(layouts.best_spots(2, radius_m=0.3, depth_m=0.4, **quiet)),
+        "spots": table(layouts.best_spots(2, radius_m=0.3, depth_m=0.4, **quiet).table()),
         "map": raster(layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5, **quiet).p),
     }
     if site.dig_ids:
         found |= {
-            "assess": table(layouts.assess(**quiet)),
+            "assess": table(layouts.assess(**quiet).table()),
             "strikes": table(layouts.strikes(**quiet)),
-            "rank": table(layouts.rank(**quiet)),
+            "rank": table(layouts.rank(**quiet).table()),
             "conflicts": table(layouts.tree_conflicts(**quiet)),
-            "probes": table(layouts.plan_probes(n=2, shift_m=1.0, always=True, **quiet)),
-            "valves": table(layouts.plan_station_tests(**quiet)),
+            "probes": table(layouts.plan_probes(n=2, shift_m=1.0, always=True, **quiet).table()),
+            "valves": table(layouts.plan_station_tests(**quiet).table()),
             "shifted": [[round(x, 9) for x in dig_places(dig)] for dig in layouts.shifted(**quiet)],
             "dig_map": raster(layouts.dig_maps(**quiet)[0].p),
         }

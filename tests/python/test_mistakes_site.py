@@ -203,7 +203,9 @@ def test_a_valve_without_heads_has_its_mainline_and_no_laterals() -> None:
 
 def test_valves_alone_leave_laterals_unassessed() -> None:
     document = {key: value for key, value in PLAIN.items() if key != "heads"}
-    table = ut.sample_layouts(ut.Site.from_dict(document), draws=20, seed=1, progress=False).assess(progress=False)
+    table = (
+        ut.sample_layouts(ut.Site.from_dict(document), draws=20, seed=1, progress=False).assess(progress=False).table()
+    )
     assert table["p_lateral"].isna().all()
     assert table["p_mainline"].notna().all()
 

@@ -1,7 +1,6 @@
 """Plans of probes and of station tests through the Python face; the figures are checked in Rust."""
 
 import numpy as np
-import pandas as pd
 import pytest
 
 import underturf as ut
@@ -23,12 +22,13 @@ def plan(layouts):
 
 
 def test_a_plan_carries_what_its_reader_must_know(plan):
+    notes, cautions, plan = plan.notes, plan.cautions, plan.table()
     assert plan.index.tolist() == [1, 2, 3]
     assert plan.index.name == "probe"
-    assert plan.attrs["cautions"] == list(ut.CAUTIONS)
+    assert cautions == ut.CAUTIONS
     assert {"converged", "decides", "worth"} <= set(plan.columns)
-    assert any("lamp-post" in note for note in plan.attrs["notes"])
-    words = " ".join([*plan["decides"], *plan.attrs["notes"]])
+    assert any("lamp-post" in note for note in notes)
+    words = " ".join([*plan["decides"], *notes])
     assert "safe" not in words
     assert " 0 %" not in words
     assert "100 %" not in words
@@ -38,8 +38,8 @@ def test_a_plan_carries_what_its_reader_must_know(plan):
 
 
 def test_outcomes_balance_and_agree_with_assess(layouts, plan):
-    outcomes = pd.DataFrame(plan.attrs["outcomes"])
-    assessed = layouts.assess(progress=False)
+    outcomes, plan = plan.outcomes(), plan.table()
+    assessed = layouts.assess(progress=False).table()
     for probe, rows in outcomes.groupby("probe"):
         found = plan.loc[probe, "p_found"]
         mean = found * rows["p_if_found"] + (1 - found) * rows["p_if_clear"]
@@ -56,7 +56,7 @@ def test_verdicts_that_change_by_less_than_their_error_are_unsure(site):
     """Forty draws: what is called a change lies on both sides of a limit by more than the errors, the rest is unsure."""
     few = ut.sample_layouts(site, draws=40, seed=7, progress=False)
     plan = few.plan_probes(n=6, objective="variance", always=True, cell_m=0.4, progress=False)
-    outcomes = pd.DataFrame(plan.attrs["outcomes"])
+    outcomes, plan = plan.outcomes(), plan.table()
     assert (outcomes[["mcse_now", "mcse_if_found", "mcse_if_clear"]].to_numpy() > 0).all()
     seen = {"sure": 0, "unsure": 0}
     for row in outcomes.to_dict("records"):
@@ -79,10 +79,12 @@ def test_verdicts_that_change_by_less_than_their_error_are_unsure(site):
 
 
 def test_a_report_is_entered_and_the_next_plan_keeps_off_it(site, plan):
-    x, y = plan.loc[1, ["x_m", "y_m"]]
-    told = site.with_probe(x, y, 0.25, plan.attrs["depth_m"], found=False)
-    again = ut.sample_layouts(told, draws=300, seed=7, progress=False).plan_probes(
-        n=2, objective="variance", always=True, cell_m=0.4, progress=False
+    x, y = plan[0].x_m, plan[0].y_m
+    told = site.with_probe(x, y, 0.25, plan.depth_m, found=False)
+    again = (
+        ut.sample_layouts(told, draws=300, seed=7, progress=False)
+        .plan_probes(n=2, objective="variance", always=True, cell_m=0.4, progress=False)
+        .table()
     )
     assert (np.hypot(again["x_m"] - x, again["y_m"] - y) >= 0.49).all()
 
@@ -90,22 +92,23 @@ def test_a_report_is_entered_and_the_next_plan_keeps_off_it(site, plan):
 def test_a_dear_probe_is_not_planned(layouts):
     none = layouts.plan_probes(n=2, probe_cost=1e6, cell_m=0.5, progress=False)
     assert len(none) == 0
-    assert none.attrs["outcomes"] == []
-    assert any("no clearance" in note for note in none.attrs["notes"])
+    assert none.outcomes().empty
+    assert any("no clearance" in note for note in none.notes)
 
 
 def test_slits_have_a_bearing_and_rods_none(layouts):
     slits = layouts.plan_probes(n=2, slit_m=(1.0, 0.2), objective="variance", always=True, cell_m=0.5, progress=False)
-    assert slits["bearing_deg"].notna().all()
-    assert slits.attrs["tool"] == "slit"
+    assert slits.table()["bearing_deg"].notna().all()
+    assert slits.tool == "slit"
     rods = layouts.plan_probes(n=1, rod=True, objective="variance", always=True, cell_m=0.5, progress=False)
-    assert rods.attrs["tool"] == "rod"
-    assert rods.attrs["p_detect"] == 0.7
+    assert rods.tool == "rod"
+    assert rods.p_detect == 0.7
 
 
 def test_digs_that_may_shift_are_decided_among_places(layouts):
     plan = layouts.plan_probes(n=3, shift_m=1.5, cell_m=0.5, always=True, progress=False)
-    outcomes = pd.DataFrame(plan.attrs["outcomes"])
+    assert plan.shift_m == 1.5
+    outcomes, plan = plan.outcomes(), plan.table()
     now = {hole.id: hole for hole in layouts.shifted(reach_m=1.5, progress=False)}
     drawn = {dig["id"]: dig for dig in layouts.site.to_dict()["digs"]}
     for row in outcomes.itertuples():
@@ -124,7 +127,6 @@ def test_digs_that_may_shift_are_decided_among_places(layouts):
             told = [*plan.loc[probe, f"changes_if_{outcome}"], *plan.loc[probe, f"unsure_if_{outcome}"]]
             assert sorted(told) == sorted(rows["dig"])
             assert set(rows.loc[moved.loc[rows.index], "dig"]) <= set(plan.loc[probe, f"changes_if_{outcome}"])
-    assert plan.attrs["shift_m"] == 1.5
 
 
 @pytest.mark.parametrize(
@@ -150,21 +152,20 @@ def test_wrong_arguments_are_named(layouts, wrong):
 def test_known_zones_leave_no_valve_to_run(layouts):
     tests = layouts.plan_station_tests(progress=False)
     assert len(tests) == 0
-    assert "known or settled" in tests.attrs["notes"][0]
-    assert any("Run every zone" in note for note in tests.attrs["notes"])
+    assert "known or settled" in tests.notes[0]
+    assert any("Run every zone" in note for note in tests.notes)
     with pytest.raises(ut.ArgumentError, match="by is"):
         layouts.plan_station_tests(by="luck", progress=False)
 
 
 def test_nameless_valves_of_one_box_are_one_row():
     site = ut.read_site(ut.example("unlabelled"))
-    tests = ut.sample_layouts(site, draws=400, seed=7, progress=False).plan_station_tests(progress=False)
+    tests = ut.sample_layouts(site, draws=400, seed=7, progress=False).plan_station_tests(progress=False).table()
     assert tests.index.is_unique
     assert len(tests) > 0
     assert tests["information_bits"].is_monotonic_decreasing
     assert (tests["gain"] >= 0).all()
     assert (tests["variance_gain"] >= 0).all()
-    assert tests.attrs["cautions"] == list(ut.CAUTIONS)
 
 
 def test_shifted_digs_are_the_same_digs_where_their_best_shifts_lead(layouts: ut.Layouts) -> None:

@@ -11,6 +11,7 @@ import pytest
 import underturf as ut
 
 PACKAGE = Path(ut.__file__).parent
+PICTURES = f"{PACKAGE.name}.plotting"
 ENGINE = f"{PACKAGE.name}._core"
 
 
@@ -27,24 +28,39 @@ def is_for_types(node):
     return isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
 
 
+def is_for_a_picture(node):
+    """Whether this is the import inside a method ``plot``: pictures look at everything, and everything can be looked at."""
+    return isinstance(node, ast.ImportFrom) and node.col_offset > 0 and node.module.startswith(PICTURES)
+
+
 def imports_of(source, modules):
     """Modules of the package that a file imports when it runs, inside functions too."""
     waiting, found = [ast.parse(source)], set()
     while waiting:
         node = waiting.pop()
-        if is_for_types(node):
+        if is_for_types(node) or is_for_a_picture(node):
             continue
         waiting.extend(ast.iter_child_nodes(node))
         if isinstance(node, ast.Import):
             found |= {name.name for name in node.names if name.name in modules}
+        elif isinstance(node, ast.ImportFrom) and node.module in modules and node.module != PACKAGE.name:
+            inner = {f"{node.module}.{name.name}" for name in node.names} & modules
+            found |= inner | rooms(node.module) | (set() if inner else {node.module})
         elif isinstance(node, ast.ImportFrom) and node.module in modules:
             names = {f"{node.module}.{name.name}" for name in node.names} - {ENGINE}
             found |= (names & modules) | ({node.module} if names - modules else set())
     return found
 
 
+def rooms(module):
+    """Packages inside the package that Python runs before it runs a module of theirs."""
+    parts = module.split(".")
+    return {".".join(parts[:k]) for k in range(2, len(parts))}
+
+
 def order_of(files):
     graph = {name: imports_of(source, set(files)) for name, source in files.items()}
+    graph = {name: {other for other in needs if other not in rooms(name) | {name}} for name, needs in graph.items()}
     return list(TopologicalSorter(graph).static_order()), sum(map(len, graph.values()))
 
 

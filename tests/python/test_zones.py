@@ -204,7 +204,7 @@ NO_CHANCES = ["likely_zone", "converged"]
 OUTPUTS = {
     "warnings": lambda it: it.warnings[0],
     "repr": repr,
-    "sheet": lambda it: ut.sheet(it.assess(progress=False)),
+    "sheet": lambda it: str(it.assess(progress=False)),
     "plan": lambda it: words(it.plot()),
     "plan of the site": lambda it: words(it.site.plot(layouts=it)),
     "plan of zones": lambda it: words(it.plot_zones()),
@@ -225,13 +225,14 @@ def test_every_output_is_marked_where_chains_did_not_pass(name, unreliable, layo
         assert not any(MARK in warning for warning in layouts.warnings)
 
 
-def test_tables_have_the_mark_as_a_column_or_attribute(unreliable, layouts):
+def test_tables_have_the_mark_as_a_column(unreliable, layouts):
     for it, converged in ((unreliable, False), (layouts, True)):
         assert it.converged is converged
-        for table in (it.assess(progress=False), it.strikes(), it.assess([], progress=False)):
+        for table in (it.assess(progress=False).table(), it.strikes(), it.assess([], progress=False).table()):
             assert table["converged"].dtype == bool
             assert (table["converged"] == converged).all()
-            assert table.attrs["converged"] is converged
+        for result in (it.assess(progress=False), it.assess([], progress=False)):
+            assert result.converged is converged
         tables = (
             it.segments(),
             it.zone_chances(),
@@ -243,8 +244,6 @@ def test_tables_have_the_mark_as_a_column_or_attribute(unreliable, layouts):
             assert len(table) > 0
             assert table["converged"].dtype == bool
             assert (table["converged"] == converged).all()
-            assert table.attrs["converged"] is converged
-        assert it.same_zone_chances().attrs["converged"] is converged
         moved = it.shifted(cell_m=0.5, progress=False)
         assert moved.converged is converged
         assert (MARK in repr(moved)) is not converged
@@ -256,16 +255,6 @@ def test_tables_have_the_mark_as_a_column_or_attribute(unreliable, layouts):
     assert len(unreliable.run_info["failures"]) > 0
 
 
-def test_a_sheet_of_some_rows_keeps_the_mark(unreliable):
-    """Joining tables loses their attributes; the column stays."""
-    table = unreliable.assess(progress=False)
-    attrs = {**table.attrs}
-    del attrs["converged"]
-    part = table.iloc[:1].copy()
-    part.attrs = attrs
-    assert MARK in ut.sheet(part)
-
-
 # zones
 
 
@@ -275,7 +264,7 @@ def test_chances_of_zones_are_shares_of_draws(layouts):
     chances = layouts.zone_chances()
     assert list(chances.index) == [f"h{k:02d}" for k in range(1, 26)]
     assert list(chances) == ["box valve 1", "box valve 2", "box valve 3", *NO_CHANCES]
-    assert chances.attrs["exchangeable"] == [["box valve 1", "box valve 2", "box valve 3"]]
+    assert layouts.exchangeable_zones == (("box valve 1", "box valve 2", "box valve 3"),)
     numbers = chances.drop(columns=NO_CHANCES)
     np.testing.assert_allclose(numbers.sum(axis=1), 1)
     assert numbers.loc["h13", "box valve 2"] == pytest.approx((zone_of[:, 12] == 1).mean())
@@ -336,7 +325,7 @@ def test_settled_zones_have_the_engine_s_labels(settled):
     shares = chances.drop(columns=NO_CHANCES).to_numpy()
     assert shares.max(axis=1).min() > 0.97
     np.testing.assert_allclose(shares.sum(axis=1), 1.0)
-    assert chances.attrs["exchangeable"] == []
+    assert settled.exchangeable_zones == ()
     groups = settled.likely_groups()
     assert groups["group"].to_dict() == zones
     assert (groups["chance"] > 0.97).all()
@@ -389,13 +378,13 @@ def test_named_zones_keep_their_names(site):
     layouts = ut.sample_layouts(ut.Site.from_dict(document), 200, 7, progress=False)
     chances = layouts.zone_chances()
     assert list(chances) == ["front", "box valve 2", "box valve 3", *NO_CHANCES]
-    assert chances.attrs["exchangeable"] == [["box valve 2", "box valve 3"]]
+    assert layouts.exchangeable_zones == (("box valve 2", "box valve 3"),)
     assert chances.loc["h01", "likely_zone"] == "front"
     groups = layouts.likely_groups()
     front = groups[groups["group"] == "front"]
     np.testing.assert_allclose(front["chance"], chances.loc[front.index, "front"])
     assert set(groups["group"]) <= {"front", "box A", "box B"}
-    assert set(layouts.assess(progress=False)["nearest_zone"]) <= {"zone front", "a valve of box", "mainline"}
+    assert set(layouts.assess(progress=False).table()["nearest_zone"]) <= {"zone front", "a valve of box", "mainline"}
 
 
 def test_the_likely_grouping_is_the_nearest_drawn(layouts):

@@ -12,6 +12,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf._progress import Progress
+from underturf.cautions import TOTAL
 from underturf.crew.finds import Find, finds_of
 from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_now, unless_there
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
@@ -140,16 +141,20 @@ def make_plan(
     drawn = bind_digs(as_digs(digs), site)
     running: dict[str, Any] = {"threads": threads, "progress": progress}
     setting = {"setback": options.setback, "setback_limit": options.setback_limit, **running}
-    table = layouts.assess([from_core(dig) for dig in drawn], options.weights, **setting)
-    p_drawn = table["p_strike"].to_numpy()
+    assessed = layouts.assess([from_core(dig) for dig in drawn], options.weights, **setting)
+    p_drawn = assessed.table()["p_strike"].to_numpy()
     bound, shifts = list(drawn), {}
     planned_shifts = shifts_now(probes, drawn)
     if planned_shifts:
         there = [moved(dig, planned_shifts[k][0]) if k in planned_shifts else dig for k, dig in enumerate(drawn)]
         found = layouts.assess([from_core(dig) for dig in there], options.weights, **setting)
-        shifts = unless_there(planned_shifts, p_drawn, found["p_strike"].to_numpy())
+        shifts = unless_there(planned_shifts, p_drawn, found.table()["p_strike"].to_numpy())
         bound = [there[k] if k in shifts else dig for k, dig in enumerate(drawn)]
-        table = layouts.assess([from_core(dig) for dig in bound], options.weights, **setting)
+        assessed = layouts.assess([from_core(dig) for dig in bound], options.weights, **setting)
+    table = assessed.table()
+    # Read by crew/spots.py, which knows this table alone.
+    table.attrs = {"not_assessed": assessed.not_assessed, "reach_m": assessed.reach_m, "p_strike": TOTAL}
+    if planned_shifts:
         # Where the plan left a dig it was free to go elsewhere: another shift would gainsay the plan.
         told = ["shift_m", "shift_bearing_deg", "p_shifted", "p_setback_shifted", "p_roots_shifted"]
         rows = [k in planned_shifts for k in range(len(bound))]

@@ -10,9 +10,11 @@ from underturf._checks import Length, lengths, word, worker_threads
 from underturf._limits import memory_limit
 from underturf._progress import Progress, progress_callback
 from underturf.dig_lists import Digs, bind_digs
-from underturf.methods.tables import table_of
+from underturf.digs import from_core
+from underturf.methods.tables import about, table_of
 from underturf.methods.zones import valve_words
 from underturf.options import SETBACK, SETBACK_LIMIT, Weights, tree_rules, weight_list
+from underturf.results.assessment import Assessment
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
@@ -32,7 +34,7 @@ def assess(
     memory_limit_gb: float | None = None,
     threads: int | None = None,
     progress: Progress = None,
-) -> pd.DataFrame:
+) -> Assessment:
     """Tell everything a digger needs to decide, by dig.
 
     A dig for a tree is assessed as the hole that its root ball needs, where that is larger than what was drawn.
@@ -56,7 +58,9 @@ def assess(
 
     Returns
     -------
-    DataFrame, one row a dig, index ``dig``
+    Assessment
+        Iterated over, it gives an `AssessedDig` each; printed, it is the text for the site; `crew_sheet`, `plan_probes`, `rank`
+        and all others that take digs take it. Its ``table()`` has one row a dig, index ``dig``:
         ``p_strike`` (assessed classes and floor only), ``mcse``, ``p_upper95``; ``p_<class>`` for each class (NaN: not
         assessed); ``loss`` (expected loss: sum over assessed classes of weight times chance; no unit), ``loss_mcse``;
         ``nearest_class``, ``nearest_zone``, ``nearest_share`` (the class that comes nearest in most draws, its likeliest
@@ -79,8 +83,7 @@ def assess(
         ``p_strike_drawn`` (the chance of the smaller hole that was drawn); ``standing_tree``, ``standing_tree_m``,
         ``in_root_protection`` (whether the dig reaches into the protected roots of a standing tree, BS 5837:2012);
         ``verdict`` (a sentence; no dig is ever called safe);
-        ``converged`` (false: do not rely on the row). ``attrs`` hold what the total means, the unit of the document and the
-        cautions.
+        ``converged`` (false: do not rely on the row).
 
     Raises
     ------
@@ -97,11 +100,11 @@ def assess(
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
     >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
-    >>> table = layouts.assess(progress=False)
-    >>> list(table.index) == list(site.dig_ids)
+    >>> assessment = layouts.assess(progress=False)
+    >>> [row.dig for row in assessment] == list(site.dig_ids)
     True
-    >>> table.attrs["p_strike"]
-    'assessed classes and floor only'
+    >>> float(assessment.table().loc["maple", "p_strike"]) == assessment["maple"].p_strike
+    True
     """
     reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
     rules = tree_rules(setback, setback_limit)
@@ -112,8 +115,9 @@ def assess(
     words = valve_words(layouts._handle.zones)
     columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
     table = table_of(layouts, columns)
-    table.attrs.update(setback=setback, setback_limit=setback_limit, reach_m=reach_m)
-    return table
+    digs_given = tuple(map(from_core, bound))
+    row, limit = rules
+    return Assessment(**about(layouts, table), digs=digs_given, setback=row, setback_limit=limit, reach_m=reach_m)
 
 
 def tree_conflicts(

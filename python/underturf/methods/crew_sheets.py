@@ -51,15 +51,15 @@ def crew_sheet(
     ----------
     path : str or path
         Where to write; the name ends in ``.html`` (one file, prints as it is), ``.pdf`` or ``.png``.
-    digs : dig, name, list of them, or DataFrame, optional
-        Spots, numbered in this order; the site's own digs if not given. A table has ``x_m``, ``y_m``, ``radius_m``,
-        ``depth_m``, and names in ``id``, ``dig``, ``spot`` or its index; that of `best_spots` goes in as it is, with its
-        trees.
-    probes : dig, name, list of them, or DataFrame, optional
-        Probes in the order in which to dig them. A table has ``x_m``, ``y_m``, ``radius_m``, may have ``depth_m`` (0.45 m
-        if not) and texts in ``if_clear``, ``if_found``, ``decides`` or ``reason``. A plan made with ``shift_m`` moves the
-        spots that it names: they are shown, assessed and tied where they would go as things stand, each with where it was
-        drawn and where it goes after each outcome. Plans read from a file: `underturf.read_probes`.
+    digs : dig, name, list of them, result or DataFrame, optional
+        Spots, numbered in this order; the site's own digs if not given. `Spots`, a `Ranking` and an `Assessment` go in as they
+        are, with their trees. A table has ``x_m``, ``y_m``, ``radius_m``, ``depth_m``, and names in ``id``, ``dig``, ``spot`` or
+        its index.
+    probes : dig, name, list of them, ProbePlan or DataFrame, optional
+        Probes in the order in which to dig them; a `ProbePlan` goes in as it is. A table has ``x_m``, ``y_m``, ``radius_m``,
+        may have ``depth_m`` (0.45 m if not) and texts in ``if_clear``, ``if_found``, ``decides`` or ``reason``. A plan made
+        with ``shift_m`` moves the spots that it names: they are shown, assessed and tied where they would go as things stand,
+        each with where it was drawn and where it goes after each outcome. Plans read from a file: `underturf.read_probes`.
     ticket : str, optional
         Number of the one-call ticket; a blank line if not given.
     marks_date : date or str, optional

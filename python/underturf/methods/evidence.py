@@ -81,7 +81,7 @@ def log_of(layouts: Layouts, draws: int) -> pd.DataFrame:
         except EffortError as error:
             error.add_note(f"This was while taking in {kind}[{place}]." if kind else "This was before any evidence.")
             raise
-        table = now.assess(progress=False) if site.dig_ids else pd.DataFrame({"p_strike": [], "verdict": []})
+        table = now.assess(progress=False).table() if site.dig_ids else pd.DataFrame({"p_strike": [], "verdict": []})
         if before is not None:
             earlier, digs = before
             chance, by_known = _chances(kind, place, earlier, site)

@@ -52,7 +52,7 @@ def likely_lines(
         ``line_chance`` (mean along the line), ``x_m``, ``y_m`` (middle of the band), ``half_width_m`` (of the band across the
         line that holds it in 90 % of the layouts that have it here), ``bearing_deg`` (counter-clockwise from x), ``span_m``
         (length that the station stands for), ``chance`` (share of layouts with a line of the class here),
-        ``converged``. Lines are ordered by class, then the longest first. ``attrs`` hold the cautions.
+        ``converged``. Lines are ordered by class, then the longest first.
 
     Raises
     ------

@@ -12,9 +12,11 @@ from underturf._checks import Length, at_least, flag, length, lengths, number, w
 from underturf._limits import memory_limit
 from underturf._progress import Progress, progress_callback
 from underturf.dig_lists import Digs, bind_digs
+from underturf.digs import from_core
 from underturf.errors import ArgumentError
-from underturf.methods.tables import table_of
+from underturf.methods.tables import about, table_of
 from underturf.options import CAREFUL, SETBACK, SETBACK_LIMIT, Weights, tree_rules, weight_list
+from underturf.results.probe_plan import ProbePlan
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
@@ -48,7 +50,7 @@ def plan_probes(
     memory_limit_gb: float | None = None,
     threads: int | None = None,
     progress: Progress = None,
-) -> pd.DataFrame:
+) -> ProbePlan:
     """Choose exploratory hand digs by what they save in the decisions about digs.
 
     The first row is the best single next probe; the order of the table is the order to dig. Enter each report with
@@ -99,20 +101,18 @@ def plan_probes(
 
     Returns
     -------
-    DataFrame, one row a probe, index ``probe`` from 1, in the order to dig
-        ``x_m``, ``y_m``, ``bearing_deg`` (of a slit, counter-clockwise from x; NaN: a pothole), ``p_found`` (chance of a
-        find), ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it takes
-        off after the rows above, judged on draws that had no part in the choice; below zero: nothing they can see),
-        ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether
-        it pays by itself, or later ones need it: without it the plan is worth less), ``information_bits`` (about whether
-        each dig strikes, summed), ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict or place changes,
-        by this probe alone), ``unsure_if_found``, ``unsure_if_clear`` (names of digs whose verdict by these draws changes
-        too, but by less than the error of its chances: more draws would tell), ``decides`` (the same in words),
-        ``converged``. Fewer than n rows where no more are worth it. ``attrs`` hold ``notes``, ``outcomes`` (a record for
-        each probe and dig: chance, its error and verdict now, if found, if clear, and with ``dx_now_m``, ``dy_now_m`` and
-        so on the shift from where it was given, east and north), ``tool``, ``depth_m``, ``radius_m``, ``slit_m``,
-        ``p_detect``, ``shift_m``, ``loss_before``, ``variance_before``, ``candidates``, ``cell_m``, and the cautions. A
-        probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
+    ProbePlan
+        Iterated over, it gives a `PlannedProbe` each, in the order to dig; ``outcomes()`` tells what each outcome means for each
+        dig, ``notes`` what else has to be known. Its ``table()`` has one row a probe, index ``probe`` from 1: ``x_m``,
+        ``y_m``, ``bearing_deg`` (of a slit, counter-clockwise from x; NaN: a pothole), ``p_found`` (chance of a find),
+        ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it takes off after
+        the rows above, judged on draws that had no part in the choice; below zero: nothing they can see), ``variance_gain``,
+        ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether it pays by itself, or
+        later ones need it: without it the plan is worth less), ``information_bits`` (about whether each dig strikes, summed),
+        ``changes_if_found``, ``changes_if_clear`` (names of digs whose verdict or place changes, by this probe alone),
+        ``unsure_if_found``, ``unsure_if_clear`` (names of digs whose verdict by these draws changes too, but by less than the
+        error of its chances: more draws would tell), ``decides`` (the same in words), ``converged``. Fewer than n rows where
+        no more are worth it. A probe is itself a hand dig: the cautions hold for it, and a clear probe is no clearance.
 
     Raises
     ------
@@ -125,13 +125,13 @@ def plan_probes(
     >>> site = ut.read_site(ut.example("green"))
     >>> layouts = ut.sample_layouts(site, draws=100, seed=7, progress=False)
     >>> plan = layouts.plan_probes(n=2, objective="variance", always=True, progress=False)
-    >>> plan.index.tolist()
+    >>> [probe.number for probe in plan]
     [1, 2]
 
     The first is dug, found clear, and the next is planned with what it says:
 
-    >>> first = plan.loc[1]
-    >>> site = site.with_probe(first["x_m"], first["y_m"], 0.25, plan.attrs["depth_m"], found=False)
+    >>> first = plan[0]
+    >>> site = site.with_probe(first.x_m, first.y_m, first.radius_m, first.depth_m, found=False)
     >>> layouts = ut.sample_layouts(site, draws=100, seed=7, progress=False)
     >>> len(layouts.plan_probes(n=1, objective="variance", always=True, progress=False))
     1
@@ -162,13 +162,19 @@ def plan_probes(
             worker_threads(threads),
             callback,
         )
-    columns = found.pop("rows")
+    columns, outcomes = found.pop("rows"), pd.DataFrame(found.pop("outcomes"))
     columns["probe"] = np.arange(1, len(columns["x_m"]) + 1)
     table = table_of(layouts, columns, "probe")
-    outcomes = pd.DataFrame(found.pop("outcomes"))
-    table.attrs.update(found, objective=objective, radius_m=radius_m, slit_m=slit, shift_m=shift_m)
-    table.attrs["outcomes"] = outcomes.to_dict("records")
-    return table
+    return ProbePlan(
+        **about(layouts, table),
+        **(found | {"notes": tuple(found["notes"])}),
+        planned_for=tuple(map(from_core, bound)),
+        objective="variance" if objective == "variance" else "loss",
+        radius_m=radius_m,
+        slit_m=slit,
+        shift_m=shift_m,
+        _outcomes=outcomes,
+    )
 
 
 def slit_of(slit_m: object) -> tuple[float, float]:

@@ -10,8 +10,10 @@ from underturf._checks import at_least, flag, word, worker_threads
 from underturf._notes import note
 from underturf._progress import Progress, progress_callback
 from underturf.dig_lists import Digs, bind_digs
-from underturf.methods.tables import table_of
+from underturf.digs import from_core
+from underturf.methods.tables import about, table_of
 from underturf.options import Weights, weight_list
+from underturf.results.ranking import Ranking
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
@@ -29,7 +31,7 @@ def rank(
     longest_draws: int = 32_000,
     threads: int | None = None,
     progress: Progress = None,
-) -> pd.DataFrame:
+) -> Ranking:
     """Order digs by expected loss, and say which of them cannot be told apart.
 
     All digs are looked at in the same draws, so what two have in common drops out of the error of their difference. Two are
@@ -51,14 +53,14 @@ def rank(
 
     Returns
     -------
-    DataFrame, index ``dig``, in order
-        ``rank`` (from 1; digs inside tolerance zones or on flagged metal, and those that a building, a pool or the boundary
-        blocks, share the last, whatever their chance), ``p_strike``, ``mcse``,
-        ``loss``, ``loss_mcse``; ``gap_to_next``, ``gap_mcse``, ``distinct_from_next`` (the next dig compared in the same
-        draws), ``draws_needed`` (to tell a gap as large as this one; infinite where there is none), ``tied_with`` (names of
-        all digs that it cannot be told apart from), ``in_tolerance_zone``, ``on_flagged_metal``, ``blocked_by``, ``note`` (a
-        sentence), ``converged``. ``attrs`` hold ``draws`` (that it rests on), ``by``, ``distinct`` and the cautions. A low
-        rank is no clearance.
+    Ranking
+        Iterated over, it gives a `RankedDig` each, in order; all that take digs take it. Its ``table()`` has one row a dig, index
+        ``dig``: ``rank`` (from 1; digs inside tolerance zones or on flagged metal, and those that a building, a pool or the
+        boundary blocks, share the last, whatever their chance), ``p_strike``, ``mcse``, ``loss``, ``loss_mcse``;
+        ``gap_to_next``, ``gap_mcse``, ``distinct_from_next`` (the next dig compared in the same draws), ``draws_needed`` (to
+        tell a gap as large as this one; infinite where there is none), ``tied_with`` (names of all digs that it cannot be
+        told apart from), ``in_tolerance_zone``, ``on_flagged_metal``, ``blocked_by``, ``note`` (a sentence), ``converged``. A
+        low rank is no clearance.
 
     Raises
     ------
@@ -72,8 +74,8 @@ def rank(
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
     >>> ranking = ut.sample_layouts(site, draws=50, seed=7, progress=False).rank(progress=False)
-    >>> ranking["rank"].is_monotonic_increasing, ranking.index[-1]
-    (True, 'lamp-post')
+    >>> ranking[0].rank, ranking[-1].dig
+    (1, 'lamp-post')
     """
     bound, order = bind_digs(digs, layouts._site), word(by, "by", ("loss", "p"))
     given = weight_list(weights)
@@ -85,5 +87,7 @@ def rank(
     table["distinct_from_next"] = pd.array(columns["distinct_from_next"], dtype="boolean")
     table["converged"] = converged
     table.insert(len(table.columns) - 1, "note", [note(row, draws) for _, row in table.iterrows()])
-    table.attrs.update(draws=draws, by=by, distinct=distinct, converged=converged)
-    return table
+    digs_by_name = dict(zip([dig.id for dig in bound], bound, strict=True))
+    ordered = tuple(from_core(digs_by_name[name]) for name in table.index)
+    known = about(layouts, table) | {"draws": draws, "converged": converged}
+    return Ranking(**known, digs=ordered, by="p" if order == "p" else "loss", distinct=distinct)

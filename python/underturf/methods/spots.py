@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from underturf._checks import Length, flag, length, lengths, number, word, worker_threads
 from underturf._limits import memory_limit
 from underturf._progress import Progress, progress_callback
 from underturf._spots import asked_holes, checked
-from underturf.dig_lists import tree_columns
+from underturf.dig_lists import digs_of, tree_columns
 from underturf.digs import Method
-from underturf.methods.tables import table_of
+from underturf.methods.tables import about, table_of
 from underturf.options import ROOTS_SHARE, SETBACK, SETBACK_LIMIT, SETBACK_SHARE, Weights, weight_list
+from underturf.results.spots import Spots
 from underturf.trees import TreeLike
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def best_spots(
     memory_limit_gb: float | None = None,
     threads: int | None = None,
     progress: Progress = None,
-) -> pd.DataFrame:
+) -> Spots:
     """Find places for holes of least total expected loss.
 
     Places are the cells of a grid; never inside a tolerance zone, on flagged metal, in a building or a pool, in paving or
@@ -106,17 +106,18 @@ def best_spots(
 
     Returns
     -------
-    DataFrame, one row a spot, index ``spot`` from 1, least loss first
-        ``id`` (its name), ``x_m``, ``y_m``, ``radius_m``, ``depth_m`` (the hole as it will be dug), ``method``, the tree in
-        ``tree_size``, ``tree_vigour``, ``tree_caliper_m``, ``tree_container_gal``, ``tree_root_radius_m``, ``tree_setback``;
-        ``p_strike``, ``mcse``, ``p_upper95``, ``loss``, ``loss_mcse``, ``setback_loss`` (what likely lines within the setback
-        add), ``p_setback`` (chance of a line within the setback of its tree; NaN: none or exempt), ``roots_loss`` (what a
-        building within the roots at maturity adds), ``p_<class>`` (NaN: not assessed), ``hole_width_m``, ``hole_depth_m``,
-        ``hole_source`` (the hole that the ball of its tree needs; NaN or none where nothing tells), ``hole_too_small``
-        (whether a smaller hole was asked for), ``converged``. ``attrs`` hold ``total`` (these three losses of all spots),
-        ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be gained at most), ``exact`` (whether
-        the choice is proven best on this grid), ``candidates`` and the cautions. The table goes into `assess`, `shifted`,
-        `plan_probes` and `crew_sheet` as it is. A spot found here is no clearance to dig.
+    Spots
+        Iterated over, they give a `Spot` each, least loss first; ``digs`` are the holes with names and trees, and all that take
+        digs take the whole. ``total_loss``, ``lower_bound`` (no choice on this grid comes to less), ``gap`` (what could be
+        gained at most) and ``exact`` (whether the choice is proven best on this grid) say how good the choice is. Their
+        ``table()`` has one row a spot, index ``spot`` from 1: ``id`` (its name), ``x_m``, ``y_m``, ``radius_m``, ``depth_m``
+        (the hole as it will be dug), ``method``, the tree in ``tree_size``, ``tree_vigour``, ``tree_caliper_m``,
+        ``tree_container_gal``, ``tree_root_radius_m``, ``tree_setback``; ``p_strike``, ``mcse``, ``p_upper95``, ``loss``,
+        ``loss_mcse``, ``setback_loss`` (what likely lines within the setback add), ``p_setback`` (chance of a line within the
+        setback of its tree; NaN: none or exempt), ``roots_loss`` (what a building within the roots at maturity adds),
+        ``p_<class>`` (NaN: not assessed), ``hole_width_m``, ``hole_depth_m``, ``hole_source`` (the hole that the ball of its
+        tree needs; NaN or none where nothing tells), ``hole_too_small`` (whether a smaller hole was asked for),
+        ``converged``. A spot found here is no clearance to dig.
 
     Notes
     -----
@@ -136,14 +137,14 @@ def best_spots(
     >>> site = ut.read_site(ut.example("green"))
     >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
     >>> spots = layouts.best_spots(3, 0.45, 0.4, spacing_m=3.0, cell_m=0.5, progress=False)
-    >>> len(spots), spots.attrs["lower_bound"] <= spots.attrs["total"] + 1e-12
+    >>> len(spots), spots.lower_bound <= spots.total_loss + 1e-12
     (3, True)
 
-    Two trees that differ, each in the hole that its ball needs; the table goes on as it is:
+    Two trees that differ, each in the hole that its ball needs; the spots go on as they are:
 
     >>> trees = [ut.Tree("small", caliper_m=0.0254), ut.Tree("small", container_gal=15)]
     >>> spots = layouts.best_spots(tree=trees, names=["crab", "plum"], cell_m=0.5, progress=False)
-    >>> sorted(spots["id"]), layouts.assess(spots, progress=False).index.tolist() == spots["id"].tolist()
+    >>> sorted(spots.names), [row.dig for row in layouts.assess(spots, progress=False)] == list(spots.names)
     (['crab', 'plum'], True)
     """
     asked = asked_holes(n, radius_m, depth_m, tree, names)
@@ -176,6 +177,14 @@ def best_spots(
     place = {key: columns.pop(key) for key in ("x_m", "y_m", "radius_m", "depth_m")}
     trees = tree_columns([hole.tree for hole in of])
     table = table_of(layouts, {**first, **place, "method": [method] * len(of), **trees, **columns}, "spot")
-    open_gap = max(0.0, found["total"] - found["lower_bound"])
-    table.attrs.update(found, gap=open_gap, setback=row, setback_limit=setback_limit)
-    return table
+    return Spots(
+        **about(layouts, table),
+        digs=tuple(digs_of(table, "spots")),
+        total_loss=found["total"],
+        lower_bound=found["lower_bound"],
+        gap=max(0.0, found["total"] - found["lower_bound"]),
+        exact=found["exact"],
+        candidates=found["candidates"],
+        setback=row,
+        setback_limit=limits[0],
+    )

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-import pandas as pd
-
 from underturf._checks import word, worker_threads
 from underturf._progress import Progress, progress_callback
 from underturf.dig_lists import Digs, bind_digs
-from underturf.methods.tables import table_of
+from underturf.methods.tables import about, table_of
 from underturf.options import Weights, weight_list
+from underturf.results.valve_plan import ValvePlan
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
@@ -26,7 +25,7 @@ def plan_station_tests(
     *,
     threads: int | None = None,
     progress: Progress = None,
-) -> pd.DataFrame:
+) -> ValvePlan:
     """Rank valves to run where zones are not known: which settles most about heads and digs.
 
     Running a valve is the cheapest evidence there is; the advice is always to run every zone and flag the wet heads before
@@ -45,13 +44,14 @@ def plan_station_tests(
 
     Returns
     -------
-    DataFrame, one row a valve, index ``valve``, the one to run first on top
-        ``information_bits`` (about which heads share a zone, no more than this), ``gain``, ``gain_mcse`` (expected loss of
-        decisions about the digs that it takes off, no less than this in expectation), ``variance_gain``,
-        ``variance_gain_mcse`` (the same for the expected Brier score), ``heads_expected`` (mean number of heads that come
-        up), ``unsure_heads`` (which may or may not come up, the least sure first), ``zones``, ``boxes``, ``converged``.
-        Valves without a name that share a box cannot be told apart and are one row: any of them. Empty where zones are known.
-        ``attrs`` hold ``notes`` (sentences, the advice among them) and the cautions.
+    ValvePlan
+        Iterated over, it gives a `RankedValve` each, the one to run first on top; ``notes`` are sentences, the advice among them.
+        Its ``table()`` has one row a valve, index ``valve``: ``information_bits`` (about which heads share a zone, no more
+        than this), ``gain``, ``gain_mcse`` (expected loss of decisions about the digs that it takes off, no less than this in
+        expectation), ``variance_gain``, ``variance_gain_mcse`` (the same for the expected Brier score), ``heads_expected``
+        (mean number of heads that come up), ``unsure_heads`` (which may or may not come up, the least sure first), ``zones``,
+        ``boxes``, ``converged``. Valves without a name that share a box cannot be told apart and are one row: any of them.
+        Empty where zones are known.
 
     Raises
     ------
@@ -68,7 +68,7 @@ def plan_station_tests(
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
     >>> tests = ut.sample_layouts(site, draws=50, seed=7, progress=False).plan_station_tests(progress=False)
-    >>> len(tests), tests.attrs["notes"][0]
+    >>> len(tests), tests.notes[0]
     (0, 'The zone of every head is known or settled by tests: no valve has to be run for that.')
     """
     keys = {"information": "information_bits", "loss": "gain", "variance": "variance_gain"}
@@ -85,8 +85,7 @@ def plan_station_tests(
     for name in ("zones", "boxes"):
         columns[name] = columns.pop(name)
     table = table_of(layouts, columns, "valve").sort_values(order, ascending=False, kind="stable")
-    table.attrs.update(notes=found["notes"], by=by)
-    return table
+    return ValvePlan(**about(layouts, table), notes=tuple(found["notes"]), by=by)
 
 
 def valve_name(zones: list[str], boxes: list[str], named: bool) -> str:

@@ -35,12 +35,13 @@ def zone_chances(layouts: Layouts) -> pd.DataFrame:
     DataFrame, one row a head, index ``head``
         One column a zone, by name, each row summing to 1, and ``likely_zone``, the likeliest. Where zones are settled
         the shares are those of the labellings that draws came from: 1 and 0 if that is one. Last, ``converged`` (false: do
-        not rely on the row). ``attrs`` hold ``exchangeable``, lists of zones that cannot be told apart.
+        not rely on the row).
 
     Notes
     -----
     Valves without a name in one box are exchangeable: their columns only say that the head is on one of them, whichever,
-    and ``likely_zone`` among them means nothing. Then use `same_zone_chances` or `likely_groups`.
+    and ``likely_zone`` among them means nothing. Then use `same_zone_chances` or `likely_groups`;
+    `Layouts.exchangeable_zones` lists them.
 
     Examples
     --------
@@ -58,7 +59,7 @@ def zone_chances(layouts: Layouts) -> pd.DataFrame:
     chances /= chances.sum(axis=1, keepdims=True)  # shares sum to one but for rounding
     table = pd.DataFrame(chances, index=pd.Index(layouts._handle.heads, name="head"), columns=names)
     table["likely_zone"] = np.array(names, dtype=object)[chances.argmax(axis=1)] if names else []
-    return marked(layouts, table, exchangeable=exchangeable(layouts._handle.zones))
+    return marked(layouts, table)
 
 
 def same_zone_chances(layouts: Layouts) -> pd.DataFrame:
@@ -67,8 +68,8 @@ def same_zone_chances(layouts: Layouts) -> pd.DataFrame:
     Returns
     -------
     DataFrame, shape (heads, heads)
-        Symmetric, 1 on the diagonal; ids of heads on both axes. A square has no room for a mark: ``attrs`` hold
-        ``converged``.
+        Symmetric, 1 on the diagonal; ids of heads on both axes. A square has no room for a mark: look at
+        ``converged`` of these layouts.
 
     Examples
     --------
@@ -80,9 +81,7 @@ def same_zone_chances(layouts: Layouts) -> pd.DataFrame:
     """
     zone_of, shares = layouts._handle.zonings()
     heads = pd.Index(layouts._handle.heads, name="head")
-    table = pd.DataFrame(together(zone_of, shares), index=heads, columns=heads.rename("with"))
-    table.attrs = {"converged": layouts.converged}
-    return table
+    return pd.DataFrame(together(zone_of, shares), index=heads, columns=heads.rename("with"))
 
 
 def likely_groups(layouts: Layouts) -> pd.DataFrame:
