@@ -4,8 +4,8 @@ Read a site document, sample the pipe layouts that agree with it, and ask about 
 
 >>> import underturf as ut
 >>> site = ut.read_site(ut.example("green"))
->>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
->>> assessment = layouts.assess(progress=False)
+>>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+>>> assessment = layouts.assess()
 >>> all(0 < dig.p_strike < 1 for dig in assessment)
 True
 
@@ -29,7 +29,16 @@ from underturf.errors import (
 )
 from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
-from underturf.options import default_weights
+from underturf.options import (
+    FoundLine,
+    ProbeOptions,
+    ProbeTool,
+    Running,
+    SheetOptions,
+    SpotOptions,
+    TreeRules,
+    default_weights,
+)
 from underturf.probe_files import read_probes, write_probes
 from underturf.report import chance_text, text_table
 from underturf.results import (
@@ -69,6 +78,7 @@ __all__ = [
     "DigError",
     "DocumentSyntaxError",
     "EffortError",
+    "FoundLine",
     "Hole",
     "InternalError",
     "LayoutError",
@@ -78,19 +88,25 @@ __all__ = [
     "Pit",
     "PlannedProbe",
     "PostHole",
+    "ProbeOptions",
     "ProbePlan",
+    "ProbeTool",
     "RankedDig",
     "RankedValve",
     "Ranking",
     "Result",
     "RootBall",
+    "Running",
+    "SheetOptions",
     "Shift",
     "Site",
     "SiteError",
     "Spot",
+    "SpotOptions",
     "Spots",
     "StrikeMap",
     "Tree",
+    "TreeRules",
     "Trench",
     "UnderturfError",
     "ValvePlan",

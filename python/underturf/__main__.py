@@ -10,7 +10,6 @@ import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import underturf as ut
 from underturf._checks import day, length, output, writable
@@ -196,9 +195,9 @@ def run_demo(options: argparse.Namespace) -> None:
     print_assessment(layouts, options)
     options.out.mkdir(parents=True, exist_ok=True)
     written = [picture(layouts, options.out / "plan.png")]
-    smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.1, threads=options.threads)
+    smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.1, run=running(options))
     written.append(picture(smap, options.out / "map.png", digs=None))
-    for dig, dig_map in zip(layouts.site.dig_ids, layouts.dig_maps(threads=options.threads), strict=True):
+    for dig, dig_map in zip(layouts.site.dig_ids, layouts.dig_maps(run=running(options)), strict=True):
         written.append(picture(dig_map, options.out / f"dig-{safe_name(dig)}.png"))
     print(f"\nPictures in {options.out.resolve()}:", *(f"  {path.name}" for path in written), sep="\n")
 
@@ -236,10 +235,10 @@ def run_map(options: argparse.Namespace) -> None:
         site._handle.dig(options.dig)  # an unknown name is told before the work
     layouts = sample(site, options)
     if options.dig is None:
-        smap = layouts.strike_map(radius_m, depth_m, cell_m, threads=options.threads)
+        smap = layouts.strike_map(radius_m, depth_m, cell_m, run=running(options))
         picture(smap, options.out, digs=None)
     else:
-        (smap,) = layouts.dig_maps([options.dig], reach_m, cell_m, **tree_rules(options), threads=options.threads)
+        (smap,) = layouts.dig_maps([options.dig], reach_m, cell_m, rules=tree_rules(options), run=running(options))
         picture(smap, options.out)
     mark = "" if smap.converged else f"{NOT_CONVERGED}: "
     print(f"{mark}{smap.what}: map in {options.out.resolve()}")
@@ -256,15 +255,17 @@ def run_sheet(options: argparse.Namespace) -> None:
     path = layouts.crew_sheet(
         options.out,
         probes=probes,
-        ticket=options.ticket,
-        marks_date=marks_date,
-        date=date,
-        least_chance=options.least_chance,
-        step_m=step_m,
-        near_m=near_m,
-        annex=options.annex,
-        **tree_rules(options),
-        threads=options.threads,
+        options=ut.SheetOptions(
+            ticket=options.ticket,
+            marks_date=marks_date,
+            date=date,
+            least_chance=options.least_chance,
+            step_m=step_m,
+            near_m=near_m,
+            annex=options.annex,
+            rules=tree_rules(options),
+        ),
+        run=running(options),
     )
     mark = "" if layouts.converged else f"{NOT_CONVERGED}: "
     print(f"{mark}Sheet in {path.resolve()}\n\n{ut.caution_text()}")
@@ -279,7 +280,7 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
         accept_unconverged=options.accept_unconverged,
         longest=options.longest,
         effort=options.effort,
-        threads=options.threads,
+        run=running(options),
     )
     print_warnings(layouts.warnings)
     return layouts
@@ -287,15 +288,19 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
 
 def print_assessment(layouts: ut.Layouts, options: argparse.Namespace, reach_m: float = 1.5) -> ut.Assessment:
     """Print the assessment of the site's digs and return it."""
-    assessment = layouts.assess(reach_m=reach_m, **tree_rules(options), threads=options.threads)
+    assessment = layouts.assess(reach_m=reach_m, rules=tree_rules(options), run=running(options))
     print(assessment)
     return assessment
 
 
-def tree_rules(options: argparse.Namespace) -> dict[str, Any]:
+def tree_rules(options: argparse.Namespace) -> ut.TreeRules:
     """Return what trees ask of their places, as the command says or as shipped."""
-    shipped = {"setback": SETBACK, "setback_limit": SETBACK_LIMIT}
-    return {name: getattr(options, name, value) for name, value in shipped.items()}
+    return ut.TreeRules(getattr(options, "setback", SETBACK), getattr(options, "setback_limit", SETBACK_LIMIT))
+
+
+def running(options: argparse.Namespace) -> ut.Running:
+    """Return how calls run; `main` holds them all to the memory allowed."""
+    return ut.Running(threads=options.threads)
 
 
 def print_warnings(warnings: Sequence[str]) -> None:

@@ -86,7 +86,7 @@ def numbers(name: str, draws: npt.ArrayLike) -> npt.NDArray[np.float64]:
 
 
 def to_datatree(
-    groups: Mapping[str, Mapping[str, npt.ArrayLike]], attributes: Mapping[str, Any] | None = None
+    groups: Mapping[str, Mapping[str, npt.ArrayLike]], attributes: Mapping[str, object] | None = None
 ) -> xarray.DataTree:
     """Hand draws over to ArviZ and other tools that read labelled arrays.
 

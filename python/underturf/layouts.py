@@ -7,7 +7,7 @@ which the document holds no evidence is *not assessed*: NaN in numbers, never a 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from underturf import _core
 from underturf.cautions import NOT_CONVERGED
@@ -47,7 +47,7 @@ class Layouts:
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
     >>> p = layouts.strike_probability([ut.Hole(4.0, 3.0, radius_m=0.3, depth_m=0.4)])
     >>> p.shape, p.dtype
     ((1,), dtype('float64'))
@@ -128,7 +128,7 @@ class Layouts:
     to_datatree = convergence.to_datatree
 
     @property
-    def run_info(self) -> dict[str, Any]:
+    def run_info(self) -> convergence.RunInfo:
         """How the chains ran; empty where draws are independent.
 
         ``chains``, ``states_per_chain`` (kept of each), ``sweeps`` (of each chain), ``betas`` (inverse temperatures, from

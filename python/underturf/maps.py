@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -20,9 +20,13 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from underturf import _core
+    from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
 
 __all__ = ["Shift", "StrikeMap"]
+
+#: Levels drawn as lines and written at them: the default limit above which to probe or shift first, and one half.
+LEVELS = (0.05, 0.5)
 
 Raster = npt.NDArray[np.float64]
 
@@ -67,6 +71,15 @@ class Shift:
         return math.degrees(math.atan2(self.dy_m, self.dx_m))
 
 
+class Moved(NamedTuple):
+    """The dig that a map is of, and where it had better go."""
+
+    dig: _core.Dig
+    shift: Shift | None
+    no_better: bool
+    setback_limit: float
+
+
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class StrikeMap:
     """Chance of a strike at each cell. Made by ``Layouts.strike_map`` and ``Layouts.dig_maps``.
@@ -109,8 +122,8 @@ class StrikeMap:
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
-    >>> smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5, progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+    >>> smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5)
     >>> smap.p.shape == (smap.y_m.size, smap.x_m.size)
     True
     >>> bool(smap.y_m[0] > smap.y_m[-1])
@@ -142,10 +155,7 @@ class StrikeMap:
         what: str,
         *,
         classes: tuple[str, ...],
-        dig: _core.Dig | None = None,
-        shift: tuple[float, float, float, float, float | None] | None = None,
-        no_better: bool = False,
-        setback_limit: float | None = None,
+        of: Moved | None = None,
     ) -> StrikeMap:
         p, mcse, upper, zone = core.p, core.mcse, core.upper, core.in_tolerance_zone
         metal, p_setback = core.on_flagged_metal, core.p_setback
@@ -165,12 +175,12 @@ class StrikeMap:
             cell_m=core.cell_m,
             what=what,
             classes=classes,
-            shift=None if shift is None else Shift(*shift),
+            shift=None if of is None else of.shift,
             layouts=layouts,
-            no_better=no_better,
+            no_better=of is not None and of.no_better,
             p_setback=p_setback,
-            setback_limit=setback_limit,
-            _dig=dig,
+            setback_limit=None if of is None else of.setback_limit,
+            _dig=None if of is None else of.dig,
         )
 
     @property
@@ -253,8 +263,17 @@ class StrikeMap:
             },
         )
 
-    def plot(self, ax: Axes | None = None, **options: Any) -> Axes:
-        """Draw the map over a plan of the site; see `underturf.plotting.plot_map` for the options.
+    def plot(self, ax: Axes | None = None, *, digs: Digs = (), levels: tuple[float, ...] = LEVELS) -> Axes:
+        """Draw the map over a plan of the site.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+            Where to draw; a new figure if not given.
+        digs : dig, name, list of them, or result, optional
+            Digs to show with their own chances; none if not given, the site's own for None.
+        levels : tuple of float
+            Probabilities at which to draw lines.
 
         Raises
         ------
@@ -263,7 +282,7 @@ class StrikeMap:
         """
         from underturf.plotting import plot_map
 
-        return plot_map(self, ax, **options)
+        return plot_map(self, ax, digs=digs, levels=levels)
 
     def __repr__(self) -> str:
         rows, cols = self.p.shape

@@ -42,8 +42,8 @@ def write_probes(plan: ProbePlan | pd.DataFrame, path: str | os.PathLike[str]) -
     Examples
     --------
     >>> import tempfile, underturf as ut
-    >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7, progress=False)
-    >>> plan = layouts.plan_probes(n=2, slit_m=(0.8, 0.1), always=True, progress=False)
+    >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
+    >>> plan = layouts.plan_probes(n=2, options=ut.ProbeOptions(slit_m=(0.8, 0.1), always=True))
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     again = ut.read_probes(ut.write_probes(plan, f"{folder}/probes.csv"))
     >>> again == plan, again.tool, again.slit_m

@@ -99,7 +99,7 @@ def text_table(assessment: Assessment, width: int = 100) -> str:
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> text = ut.text_table(ut.sample_layouts(site, draws=50, seed=7, progress=False).assess(progress=False))
+    >>> text = ut.text_table(ut.sample_layouts(site, draws=50, seed=7).assess())
     >>> "not assessed: " in text and text.count("A probability is not a clearance")
     1
     """

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from underturf._progress import Progress
 from underturf._sampling import sampled
 from underturf._seed import Seed
 from underturf.errors import ArgumentError
 from underturf.layouts import Layouts
+from underturf.options import Running
 
 if TYPE_CHECKING:
     from underturf.site import Site
@@ -24,9 +24,7 @@ def sample_layouts(
     accept_unconverged: bool = False,
     longest: int = 16,
     effort: float = 1.0,
-    memory_limit_gb: float | None = None,
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> Layouts:
     """Draw pipe layouts that agree with a site.
 
@@ -43,7 +41,7 @@ def sample_layouts(
     site : Site
         What is known. Heads need no zone; a valve box that counts its valves, and station tests, narrow zones down most.
     draws : int
-        Number of layouts, at least 2. The error of a chance falls with its root. Where zones are sampled you get all layouts
+        Number of layouts, at least 2. The Monte Carlo error falls as 1 / sqrt(draws). Where zones are sampled you get all layouts
         that the gates judged: as many as you ask for or more, 2,000 at least.
     accept_unconverged : bool
         Whether to return layouts whose chains did not pass. They are marked: ``Layouts.converged`` is false, and so is a
@@ -58,17 +56,11 @@ def sample_layouts(
         counted in work and not in seconds, so that the same call ends the same way on every machine and for any number of
         threads. Evidence that hardly fits the picture asks for most. Later calls of these layouts that may run long (exact
         forms, `Layouts.rank` until digs are told apart, `Layouts.evidence_log`) are allowed as much each.
-    memory_limit_gb : float, optional
-        Memory that the call may take, in gigabytes (1e9 bytes); half of what is free if not given. It decides whether the call
-        is refused and nothing else.
     seed : int, numpy Generator, SeedSequence or None
         The same seed gives the same bits on one platform, for any number of threads; None takes fresh entropy, and
         ``Layouts.seed`` tells which.
-    threads : int, optional
-        Worker threads; one per core if not given. Use 1 in workers of a task queue.
-    progress : bool, callable or None
-        True or False for a bar; a callable gets ``(done, total)`` and may raise to stop the run; None draws a bar if
-        somebody can see it.
+    run : Running, optional
+        Threads, progress and memory: they never change an answer.
 
     Returns
     -------
@@ -94,13 +86,13 @@ def sample_layouts(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
     >>> layouts.draws, layouts.seed
     (50, 7)
 
     Zones need not be known:
 
-    >>> unlabelled = ut.sample_layouts(ut.read_site(ut.example("unlabelled")), draws=100, seed=7, progress=False)
+    >>> unlabelled = ut.sample_layouts(ut.read_site(ut.example("unlabelled")), draws=100, seed=7)
     >>> unlabelled.independent, unlabelled.converged
     (False, True)
     """
@@ -113,8 +105,6 @@ def sample_layouts(
         accept_unconverged=accept_unconverged,
         longest=longest,
         effort=effort,
-        memory_limit_gb=memory_limit_gb,
-        threads=threads,
-        progress=progress,
+        run=run,
     )
     return Layouts(core, site)

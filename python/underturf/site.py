@@ -11,7 +11,7 @@ import os
 from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 from underturf import _core
 from underturf._checks import as_path, at_least, either
@@ -24,7 +24,11 @@ if TYPE_CHECKING:
     from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
 
-__all__ = ["Note", "Site", "example", "examples", "read_site"]
+__all__ = ["JsonValue", "Note", "Site", "example", "examples", "read_site"]
+
+
+#: What a document holds under its keys.
+JsonValue: TypeAlias = "bool | int | float | str | list[JsonValue] | dict[str, JsonValue] | None"
 
 
 class Note(NamedTuple):
@@ -67,7 +71,7 @@ class Site:
     # reading and writing
 
     @classmethod
-    def from_dict(cls, document: Mapping[str, Any]) -> Site:
+    def from_dict(cls, document: Mapping[str, object]) -> Site:
         """Read a site from a document as Python dicts and lists.
 
         Parameters
@@ -122,14 +126,19 @@ class Site:
         """
         return cls(_core.Site.from_toml(as_text(text)))
 
-    def to_dict(self) -> dict[str, Any]:
+    def to_dict(self) -> dict[str, JsonValue]:
         """Return the document as Python dicts and lists, in its own units; nothing of it is lost."""
-        document: dict[str, Any] = json.loads(self._handle.to_json())
+        document: dict[str, JsonValue] = self._document()
         return document
 
     def to_json(self) -> str:
         """Return the document as JSON text."""
         return self._handle.to_json()
+
+    def _document(self) -> dict[str, Any]:
+        """Return the document as Python dicts and lists."""
+        document: dict[str, Any] = json.loads(self._handle.to_json())
+        return document
 
     def _plain(self) -> dict[str, Any]:
         """Return the document with every length as a number in its unit, for those that compute."""
@@ -221,7 +230,7 @@ class Site:
         return hash(self.to_json())
 
     def __repr__(self) -> str:
-        document = self.to_dict()
+        document = self._document()
         counts = ", ".join(f"{len(document[key])} {key.replace('_', ' ')}" for key in PARTS if document.get(key))
         return f"<Site {self.name or 'without a name'} in {self.units}: {counts or 'empty'}>"
 

@@ -36,10 +36,10 @@ MADE = {
     "spots for trees": lambda it: it.best_spots(
         tree=[ut.Tree("small", caliper_m=0.0254), ut.Tree("small", container_gal=15)]
     ),
-    "potholes": lambda it: it.plan_probes(n=2, always=True),
-    "slits": lambda it: it.plan_probes(n=2, slit_m=(0.8, 0.1), always=True),
-    "probes for digs that move": lambda it: it.plan_probes(n=2, shift_m=1.0, always=True),
-    "no probes": lambda it: it.plan_probes(n=2, probe_cost=1e6),
+    "potholes": lambda it: it.plan_probes(n=2, options=ut.ProbeOptions(always=True)),
+    "slits": lambda it: it.plan_probes(n=2, options=ut.ProbeOptions(slit_m=(0.8, 0.1), always=True)),
+    "probes for digs that move": lambda it: it.plan_probes(n=2, options=ut.ProbeOptions(shift_m=1.0, always=True)),
+    "no probes": lambda it: it.plan_probes(n=2, options=ut.ProbeOptions(probe_cost=1e6)),
     "no valves": lambda it: it.plan_station_tests(),
 }
 
@@ -124,7 +124,9 @@ def test_results_go_into_every_method_that_takes_digs(layouts, name, tmp_path):
     assert layouts.strikes(result).index.tolist() == names
     assert sorted(row.dig for row in layouts.rank(result)) == sorted(names)
     assert [dig.id for dig in layouts.shifted(result, cell_m=0.5)] == names
-    assert {dig.id for dig in layouts.plan_probes(result, n=1, always=True).planned_for} == set(names)
+    assert {
+        dig.id for dig in layouts.plan_probes(result, n=1, options=ut.ProbeOptions(always=True)).planned_for
+    } == set(names)
     assert len(layouts.dig_maps(result, cell_m=0.5)) == len(names)
     assert len(layouts.tree_conflicts(result)) == sum(dig.tree is not None for dig in result.digs)
     page = layouts.crew_sheet(tmp_path / "sheet.html", result, result).read_text(encoding="utf-8")
@@ -165,7 +167,7 @@ def test_digs_are_found_by_name(layouts):
     assert assessment["drain"].dig == "drain"
     with pytest.raises(KeyError, match='did you mean "drain"'):
         assessment["drian"]
-    spots = layouts.best_spots(tree=[ut.Tree("small", container_gal=15)], names=["plum"])
+    spots = layouts.best_spots(tree=[ut.Tree("small", container_gal=15)], options=ut.SpotOptions(names=["plum"]))
     assert spots["plum"].id == "plum"
     assert spots.trees[0].container_gal == 15
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from sheets import Reader, html_of, legend_of, plan_of, tapes_of
 
+import underturf as ut
 from underturf.crew.spots import spots
 from underturf.crew.words import direction
 from underturf.digs import from_core
@@ -16,7 +17,7 @@ from underturf.digs import from_core
 
 def test_spots_that_a_plan_moves_are_shown_where_they_are_dug(sampled, tmp_path):
     layouts = sampled["green"]
-    probes = layouts.plan_probes(n=3, shift_m=1.5, cell_m=0.5, always=True, progress=False)
+    probes = layouts.plan_probes(n=3, options=ut.ProbeOptions(cell_m=0.5, shift_m=1.5, always=True))
     outcomes = probes.outcomes().query("probe == 1").to_dict("records")
     plan = plan_of(layouts, probes=probes)
     drawn = {dig["id"]: dig for dig in layouts.site.to_dict()["digs"]}
@@ -48,7 +49,7 @@ def test_spots_that_a_plan_moves_are_shown_where_they_are_dug(sampled, tmp_path)
 
 def test_probes_say_where_each_outcome_sends_a_spot(sampled, tmp_path):
     layouts = sampled["green"]
-    probes = layouts.plan_probes(n=3, shift_m=1.5, cell_m=0.5, always=True, progress=False)
+    probes = layouts.plan_probes(n=3, options=ut.ProbeOptions(cell_m=0.5, shift_m=1.5, always=True))
     rows = probes.outcomes()
     for k, (x, y) in zip(rows.index[1::5], ((0.3, 0.4), (0.0, -1.0), (-0.5, 0.0)), strict=False):
         rows.loc[k, "dx_if_clear_m"] = rows.loc[k, "dx_now_m"] + x
@@ -80,7 +81,7 @@ def test_probes_say_where_each_outcome_sends_a_spot(sampled, tmp_path):
 
 def test_digs_that_were_shifted_already_are_not_shifted_again(sampled):
     layouts = sampled["green"]
-    probes = layouts.plan_probes(n=2, shift_m=1.5, cell_m=0.5, always=True, progress=False)
+    probes = layouts.plan_probes(n=2, options=ut.ProbeOptions(cell_m=0.5, shift_m=1.5, always=True))
     first = plan_of(layouts, probes=probes)
     again = plan_of(layouts, digs=[from_core(dig) for dig in first.digs], probes=probes)
     assert first.shifts

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import ast
+import inspect
+import re
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 import underturf as ut
+import underturf.diagnostics
+import underturf.plotting
 
 PACKAGE = Path(ut.__file__).parent
 PICTURES = f"{PACKAGE.name}.plotting"
@@ -81,3 +86,72 @@ def test_a_circle_of_imports_is_seen():
 def test_no_method_is_left_to_somebody_else():
     raised = [name for name, source in sources().items() if "raise NotImplementedError" in source]
     assert not raised
+
+
+#: Most parameters of a function; the object that a method belongs to is not counted.
+MOST = 7
+
+
+def public_functions():
+    """Every function, method and property that the package exports, by name."""
+    for module in (ut, ut.diagnostics, ut.plotting):
+        for name in module.__all__:
+            thing = getattr(module, name)
+            if inspect.isfunction(thing):
+                yield name, thing, 0
+            elif inspect.isclass(thing):
+                yield from methods_of(thing)
+
+
+def methods_of(kind):
+    made = (
+        {"__init__", "__new__", "_make", "_replace"}
+        if hasattr(kind, "__dataclass_fields__") or issubclass(kind, tuple)
+        else set()
+    )
+    for name, thing in inspect.getmembers_static(kind):
+        if isinstance(thing, property):
+            yield f"{kind.__name__}.{name}", thing.fget, 1
+        bare = getattr(thing, "__func__", thing)
+        if inspect.isfunction(bare) and name not in made and (name == "__init__" or not name.startswith("_")):
+            yield f"{kind.__name__}.{name}", bare, 0 if isinstance(thing, staticmethod) else 1
+
+
+def says_any(annotation):
+    return re.search(r"\bAny\b", str(annotation)) is not None
+
+
+def test_public_functions_have_few_parameters_and_say_what_they_take():
+    seen = 0
+    for name, function, owner in public_functions():
+        signature = inspect.signature(function)
+        assert len(signature.parameters) - owner <= MOST, name
+        annotations = [of.annotation for of in signature.parameters.values()][owner:] + [signature.return_annotation]
+        assert not any(map(says_any, annotations)), f"{name}: {signature}"
+        assert all(of.kind != of.VAR_KEYWORD for of in signature.parameters.values()), f"{name} takes anything"
+        seen += 1
+    assert seen > 120
+
+
+def test_no_function_has_many_parameters():
+    seen = 0
+    for module, source in sources().items():
+        for node in ast.walk(ast.parse(source)):
+            if isinstance(node, ast.FunctionDef):
+                names = [of.arg for of in (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)]
+                owner = names[:1] in (["self"], ["cls"]) or (
+                    ".methods." in module and names[:1] in (["layouts"], ["site"])
+                )
+                assert len(names) - owner <= MOST, f"{module}.{node.name}"
+                seen += 1
+    assert seen > 500
+
+
+def test_a_long_or_vague_signature_is_seen():
+    def long(a, b, c, d, e, f, g, h): ...
+
+    def vague(a: dict[str, Any]): ...
+
+    assert len(inspect.signature(long).parameters) > MOST
+    assert says_any(inspect.signature(vague).parameters["a"].annotation)
+    assert not says_any("Many")

@@ -6,14 +6,13 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from underturf._checks import Length, lengths, word, worker_threads
-from underturf._limits import memory_limit
-from underturf._progress import Progress, progress_callback
+from underturf._checks import Length, lengths, word
+from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
 from underturf.digs import from_core
 from underturf.methods.tables import about, table_of
 from underturf.methods.zones import valve_words
-from underturf.options import SETBACK, SETBACK_LIMIT, Weights, tree_rules, weight_list
+from underturf.options import SETBACK, Running, TreeRules, Weights, tree_rules, weight_list
 from underturf.results.assessment import Assessment
 
 if TYPE_CHECKING:
@@ -27,13 +26,10 @@ def assess(
     digs: Digs = None,
     weights: Weights = None,
     *,
-    setback: str = SETBACK,
-    setback_limit: float = SETBACK_LIMIT,
+    rules: TreeRules | None = None,
     reach_m: Length = 1.5,
     cell_m: Length = 0.1,
-    memory_limit_gb: float | None = None,
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> Assessment:
     """Tell everything a digger needs to decide, by dig.
 
@@ -41,20 +37,18 @@ def assess(
 
     Parameters
     ----------
-    digs, threads, progress
+    digs
         As in `strike_probability`.
-    memory_limit_gb
-        As in `sample_layouts`.
     weights : mapping of str to float, optional
         Consequence weights by class, 0 or more, and the factor for digs by ``machine``; those of `underturf.default_weights`
         where nothing is given. Only their order means something.
-    setback : str
-        Setback of trees, a name of `underturf.setbacks`; a tree may have one of its own.
-    setback_limit : float
-        Greatest chance of a line within its setback at which a tree is left where it is, or moved to a place.
+    rules : TreeRules, optional
+        Setback of trees, and the greatest probability of a line within it at which a tree is left where it is.
     reach_m, cell_m : float
         How far a better place is looked for and in which steps, metres, as in `shifted`. A larger reach takes longer, with
         its square.
+    run : Running, optional
+        Threads, progress and memory.
 
     Returns
     -------
@@ -99,24 +93,23 @@ def assess(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
-    >>> assessment = layouts.assess(progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+    >>> assessment = layouts.assess()
     >>> [row.dig for row in assessment] == list(site.dig_ids)
     True
     >>> float(assessment.table().loc["maple", "p_strike"]) == assessment["maple"].p_strike
     True
     """
     reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
-    rules = tree_rules(setback, setback_limit)
+    row, limit = tree_rules(rules)
     bound = bind_digs(digs, layouts._site)
     given = weight_list(weights)
-    with memory_limit(memory_limit_gb), progress_callback(progress, "assessing digs") as callback:
-        columns = layouts._handle.assess(bound, given, rules, reach_m, cell_m, worker_threads(threads), callback)
+    with working(run, "assessing digs") as work:
+        columns = layouts._handle.assess(bound, given, (row, limit), reach_m, cell_m, *work)
     words = valve_words(layouts._handle.zones)
     columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
     table = table_of(layouts, columns)
     digs_given = tuple(map(from_core, bound))
-    row, limit = rules
     return Assessment(**about(layouts, table), digs=digs_given, setback=row, setback_limit=limit, reach_m=reach_m)
 
 
@@ -125,14 +118,13 @@ def tree_conflicts(
     digs: Digs = None,
     setback: str = SETBACK,
     *,
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> pd.DataFrame:
     """Tell what stands against the trees that digs are made for: lines, buildings, meters, the hole their ball needs.
 
     Parameters
     ----------
-    digs, threads, progress
+    digs, run
         As in `strike_probability`. Digs without a tree are left out.
     setback : str
         A name of `underturf.setbacks`.
@@ -158,11 +150,11 @@ def tree_conflicts(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> trees = ut.sample_layouts(site, draws=50, seed=7, progress=False).tree_conflicts(progress=False)
+    >>> trees = ut.sample_layouts(site, draws=50, seed=7).tree_conflicts()
     >>> bool(trees.loc["maple", "p_setback"] > 0), bool(trees.loc["crabapple", "setback_m"] > 0)
     (True, False)
     """
     bound, named = bind_digs(digs, layouts._site), word(setback, "setback")
-    with progress_callback(progress, "weighing trees") as callback:
-        columns = layouts._handle.tree_conflicts(bound, named, worker_threads(threads), callback)
+    with working(run, "weighing trees") as work:
+        columns = layouts._handle.tree_conflicts(bound, named, *work)
     return table_of(layouts, columns)

@@ -8,10 +8,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from underturf._checks import word, worker_threads
-from underturf._progress import Progress, progress_callback
+from underturf._checks import word
+from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
 from underturf.methods.tables import table_of
+from underturf.options import Running
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
@@ -26,8 +27,7 @@ def strike_probability(
     digs: Digs = None,
     *,
     form: Form = "auto",
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> npt.NDArray[np.float64]:
     """Chance that each dig strikes a line of an assessed class or an unknown one.
 
@@ -37,8 +37,8 @@ def strike_probability(
         Shapes or names of digs of the site; the site's own if not given.
     form : {"auto", "general", "determinant"}
         How to compute: by averaging over draws, or by determinants where the law factors over runs.
-    threads, progress
-        As in `sample_layouts`.
+    run : Running, optional
+        Threads, progress and memory.
 
     Returns
     -------
@@ -59,14 +59,14 @@ def strike_probability(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
     >>> layouts.strike_probability([]).shape
     (0,)
     >>> narrow, wide = layouts.strike_probability([ut.Hole(4, 3, 0.2, 0.4), ut.Hole(4, 3, 0.8, 0.4)])
     >>> bool(narrow <= wide)
     True
     """
-    p: npt.NDArray[np.float64] = strike_columns(layouts, digs, form, threads, progress)["p_strike"]
+    p: npt.NDArray[np.float64] = strike_columns(layouts, digs, form, run)["p_strike"]
     return p
 
 
@@ -75,14 +75,13 @@ def strikes(
     digs: Digs = None,
     *,
     form: Form = "auto",
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> pd.DataFrame:
     """Chances of digs with their Monte Carlo error, by class.
 
     Parameters
     ----------
-    digs, form, threads, progress
+    digs, form, run
         As in `strike_probability`.
 
     Returns
@@ -97,10 +96,10 @@ def strikes(
     DigError, ArgumentError
         As in `strike_probability`.
     """
-    return table_of(layouts, strike_columns(layouts, digs, form, threads, progress))
+    return table_of(layouts, strike_columns(layouts, digs, form, run))
 
 
-def strike_columns(layouts: Layouts, digs: Digs, form: Form, threads: int | None, progress: Progress) -> dict[str, Any]:
+def strike_columns(layouts: Layouts, digs: Digs, form: Form, run: Running | None) -> dict[str, Any]:
     bound, way = bind_digs(digs, layouts._site), word(form, "form", ("auto", "general", "determinant"))
-    with progress_callback(progress, "computing strikes") as callback:
-        return layouts._handle.strike(bound, way, worker_threads(threads), callback)
+    with working(run, "computing strikes") as work:
+        return layouts._handle.strike(bound, way, *work)

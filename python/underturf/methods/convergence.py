@@ -6,7 +6,7 @@ over the ways to assign heads to zones are run, and their answer is held against
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict, cast
 
 import pandas as pd
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from underturf.layouts import Layouts
 
-__all__ = ["diagnostics", "moves", "run_info", "to_datatree"]
+__all__ = ["RunInfo", "diagnostics", "moves", "run_info", "to_datatree"]
 
 #: Columns of `diagnostics` with their types, in order.
 DIAGNOSTICS = {
@@ -35,6 +35,21 @@ DIAGNOSTICS = {
 
 #: Columns of `moves` with their types, in order.
 MOVES = {"move": "object", "tried": "int64", "accepted_share": "float64", "converged": "bool"}
+
+
+class RunInfo(TypedDict, total=False):
+    """How chains ran; see `Layouts.run_info`."""
+
+    chains: int
+    states_per_chain: int
+    sweeps: int
+    betas: list[float]
+    barrier: float | None
+    round_trips: int
+    zoning_ess: float | None
+    tree_ess: float | None
+    efficiency: float
+    failures: list[str]
 
 
 def diagnostics(layouts: Layouts) -> pd.DataFrame:
@@ -56,7 +71,7 @@ def diagnostics(layouts: Layouts) -> pd.DataFrame:
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
     >>> layouts.independent, len(layouts.diagnostics())
     (True, 0)
     """
@@ -83,14 +98,15 @@ def moves(layouts: Layouts) -> pd.DataFrame:
     return marked(layouts, table)[list(MOVES)].astype(MOVES)
 
 
-def run_info(layouts: Layouts) -> dict[str, Any]:
+def run_info(layouts: Layouts) -> RunInfo:
     """Tell how the chains ran; see `Layouts.run_info`."""
     convergence = layouts._handle.convergence()
     if convergence is None:
         return {}
     chains, kept = convergence["chains"][0].shape
     names = ("sweeps", "betas", "barrier", "round_trips", "zoning_ess", "tree_ess", "efficiency", "failures")
-    return {"chains": chains, "states_per_chain": kept} | {name: convergence[name] for name in names}
+    found = {"chains": chains, "states_per_chain": kept} | {name: convergence[name] for name in names}
+    return cast("RunInfo", found)
 
 
 def to_datatree(layouts: Layouts) -> xarray.DataTree:

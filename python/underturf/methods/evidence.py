@@ -15,6 +15,7 @@ import pandas as pd
 from underturf._checks import at_least
 from underturf._sampling import sampled
 from underturf.errors import EffortError
+from underturf.options import Running
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
@@ -61,7 +62,7 @@ def evidence_log(layouts: Layouts, draws: int = 500) -> pd.DataFrame:
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green")).with_probe(3.4, 4.0, 0.25, 0.45, found=False)
-    >>> log = ut.sample_layouts(site, draws=40, seed=7, progress=False).evidence_log(draws=40)
+    >>> log = ut.sample_layouts(site, draws=40, seed=7).evidence_log(draws=40)
     >>> log["evidence"].tolist()
     ['probes[0]']
     """
@@ -75,13 +76,22 @@ def log_of(layouts: Layouts, draws: int) -> pd.DataFrame:
     for kind, place, site in _steps(layouts.site):
         try:
             core = sampled(
-                site, draws, layouts.seed, accept_unconverged=True, effort=layouts._handle.effort, progress=False
+                site,
+                draws,
+                layouts.seed,
+                accept_unconverged=True,
+                effort=layouts._handle.effort,
+                run=Running(progress=False),
             )
             now = type(layouts)(core, site)
         except EffortError as error:
             error.add_note(f"This was while taking in {kind}[{place}]." if kind else "This was before any evidence.")
             raise
-        table = now.assess(progress=False).table() if site.dig_ids else pd.DataFrame({"p_strike": [], "verdict": []})
+        table = (
+            now.assess(run=Running(progress=False)).table()
+            if site.dig_ids
+            else pd.DataFrame({"p_strike": [], "verdict": []})
+        )
         if before is not None:
             earlier, digs = before
             chance, by_known = _chances(kind, place, earlier, site)
@@ -111,7 +121,7 @@ def log_of(layouts: Layouts, draws: int) -> pd.DataFrame:
 
 def _steps(site: Site) -> Iterator[tuple[str, int, Site]]:
     """Yield the site without evidence, then with one more piece each time, its kind and place among them."""
-    document = site.to_dict()
+    document = site._document()
     bare = {key: value for key, value in document.items() if key not in KINDS}
     yield "", 0, type(site).from_dict(bare)
     for kind in KINDS:

@@ -7,7 +7,7 @@ document's own checks are the only ones: all faults come back in one `SiteError`
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any
 
 import numpy.typing as npt
 
@@ -15,13 +15,12 @@ from underturf._checks import Length
 from underturf._written import entry_in_units
 from underturf.digs import Dig
 from underturf.errors import DigError
+from underturf.options import FoundLine, ProbeTool, Tool, chosen
 
 if TYPE_CHECKING:
     from underturf.site import Site
 
-__all__ = ["Tool", "with_digs", "with_probe", "with_sketch", "with_slit", "with_station_test"]
-
-Tool: TypeAlias = Literal["pothole", "slit", "rod"]
+__all__ = ["with_digs", "with_probe", "with_sketch", "with_slit", "with_station_test"]
 
 
 def with_probe(
@@ -32,12 +31,8 @@ def with_probe(
     depth_m: Length,
     found: bool,
     *,
-    line_class: str | None = None,
-    bearing_deg: float | None = None,
-    cover_m: Length | None = None,
-    tool: Tool | None = None,
-    p_detect: float | None = None,
-    p_false: float | None = None,
+    line: FoundLine | None = None,
+    tool: Tool | ProbeTool | None = None,
 ) -> Site:
     """Return the site with the result of a round exploratory hand dig.
 
@@ -57,18 +52,10 @@ def with_probe(
         Depth reached, metres.
     found : bool
         Whether a line was met.
-    line_class : str, optional
-        What the found line carries, one of `CLASSES`; ``class`` in documents.
-    bearing_deg : float, optional
-        Direction of the found line, degrees counter-clockwise from x.
-    cover_m : float, optional
-        Ground above the top of the found line, metres.
-    tool : {"pothole", "slit", "rod"}, optional
-        What it was dug with; a pothole if not given.
-    p_detect : float, optional
-        Chance that a line within the probe would be met; that of the tool if not given.
-    p_false : float, optional
-        Chance of a find where there is no line.
+    line : FoundLine, optional
+        What was noted of the line that was met: its class, direction and cover.
+    tool : {"pothole", "slit", "rod"} or ProbeTool, optional
+        What it was dug with, and how far that is to be trusted; a pothole if not given.
 
     Returns
     -------
@@ -80,7 +67,7 @@ def with_probe(
     SiteError
         With every fault at once in ``.faults``: a number that is not finite, a radius that is not positive, a
         depth nobody digs, a cover below the probe, a class or tool that does not exist, a chance outside 0 to 1,
-        or ``line_class``, ``bearing_deg`` or ``cover_m`` of a clear probe. Values in the document's units.
+        or a ``line`` of a clear probe. Values in the document's units.
 
     Examples
     --------
@@ -93,8 +80,7 @@ def with_probe(
     False
     """
     place = {"x": x_m, "y": y_m, "radius": radius_m}
-    outcome = {"found": found, "class": line_class, "bearing_deg": bearing_deg, "cover": cover_m}
-    return probed(site, {**place, "depth": depth_m, **outcome}, tool, p_detect, p_false)
+    return probed(site, {**place, "depth": depth_m, "found": found}, line, tool)
 
 
 def with_slit(
@@ -104,12 +90,8 @@ def with_slit(
     depth_m: Length,
     found: bool,
     *,
-    line_class: str | None = None,
-    bearing_deg: float | None = None,
-    cover_m: Length | None = None,
-    tool: Tool = "slit",
-    p_detect: float | None = None,
-    p_false: float | None = None,
+    line: FoundLine | None = None,
+    tool: Tool | ProbeTool = "slit",
 ) -> Site:
     """Return the site with the result of a narrow exploratory trench, dug by hand across where a line may run.
 
@@ -119,7 +101,7 @@ def with_slit(
         The middle of the slit, metres east and north; n >= 2.
     width_m : float
         Width, metres.
-    depth_m, found, line_class, bearing_deg, cover_m, tool, p_detect, p_false
+    depth_m, found, line, tool
         As in `with_probe`; the tool is a slit if not given.
 
     Returns
@@ -136,14 +118,13 @@ def with_slit(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> later = site.with_slit([[6.7, 2.6], [6.7, 5.4]], 0.15, 0.45, found=True, bearing_deg=0, cover_m=0.28)
+    >>> later = site.with_slit([[6.7, 2.6], [6.7, 5.4]], 0.15, 0.45, found=True, line=ut.FoundLine(bearing_deg=0, cover_m=0.28))
     >>> probe = later.to_dict()["probes"][0]
     >>> probe["path"], probe["tool"], probe["cover"]
     ([[6.7, 2.6], [6.7, 5.4]], 'slit', 0.28)
     """
     place = {"path": path_m, "width": width_m}
-    outcome = {"found": found, "class": line_class, "bearing_deg": bearing_deg, "cover": cover_m}
-    return probed(site, {**place, "depth": depth_m, **outcome}, tool, p_detect, p_false)
+    return probed(site, {**place, "depth": depth_m, "found": found}, line, tool)
 
 
 def with_station_test(
@@ -250,14 +231,19 @@ def with_digs(site: Site, digs: Dig | Iterable[Dig]) -> Site:
     return extended(site, "digs", [entry_of(dig) for dig in (digs if isinstance(digs, Iterable) else [digs])])
 
 
-def probed(site: Site, entry: dict[str, Any], tool: Tool | None, p_detect: float | None, p_false: float | None) -> Site:
-    """Return the site with a probe, given with how far its tool and result are to be trusted."""
-    return extended(site, "probes", [{**entry, "tool": tool, "p_detect": p_detect, "p_false": p_false}])
+def probed(site: Site, entry: dict[str, Any], line: FoundLine | None, tool: Tool | ProbeTool | None) -> Site:
+    """Return the site with a probe, given with what it met and what it was dug with."""
+    noted = chosen(line, FoundLine, "line")
+    trusted = tool if isinstance(tool, ProbeTool) else ProbeTool(tool)
+    kind = "slit" if trusted.kind is None and "path" in entry else trusted.kind
+    outcome = {"class": noted.line_class, "bearing_deg": noted.bearing_deg, "cover": noted.cover_m}
+    doubt = {"tool": kind, "p_detect": trusted.p_detect, "p_false": trusted.p_false}
+    return extended(site, "probes", [{**entry, **outcome, **doubt}])
 
 
 def extended(site: Site, key: str, entries: Iterable[Mapping[str, Any]]) -> Site:
     """Return the site with further entries, lengths in metres, at the end of one list of its document."""
-    document = site.to_dict()
+    document = site._document()
     added = [entry_in_units(entry, site.unit_m) for entry in entries]
     return site.from_dict({**document, key: [*document.get(key, []), *added]})
 

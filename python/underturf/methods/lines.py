@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from underturf._checks import Length, lengths, number, worker_threads
-from underturf._progress import Progress, progress_callback
+from underturf._checks import Length, lengths, number
+from underturf._running import working
 from underturf.methods.tables import table_of
 from underturf.methods.zones import valve_words
+from underturf.options import Running
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
@@ -26,8 +27,7 @@ def likely_lines(
     step_m: Length = 2.0,
     reach_m: Length = REACH_M,
     *,
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> pd.DataFrame:
     """Tell where lines probably run, station by station, with the width of doubt: flags can be set from it.
 
@@ -42,8 +42,8 @@ def likely_lines(
         Greatest distance between stations, metres.
     reach_m : float
         A line further aside from a course than this belongs to another, metres.
-    threads, progress
-        As in `sample_layouts`.
+    run : Running, optional
+        Threads, progress and memory.
 
     Returns
     -------
@@ -63,14 +63,14 @@ def likely_lines(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> lines = ut.sample_layouts(site, draws=200, seed=7, progress=False).likely_lines(progress=False)
+    >>> lines = ut.sample_layouts(site, draws=200, seed=7).likely_lines()
     >>> bool((lines["chance"] >= 0.25).all() and (lines["half_width_m"] > 0).all())
     True
     """
     step_m, reach_m = lengths(step_m=step_m, reach_m=reach_m)
     least_chance = number(least_chance, "least_chance")
-    with progress_callback(progress, "following lines") as callback:
-        columns = layouts._handle.likely_lines(least_chance, step_m, reach_m, worker_threads(threads), callback)
+    with working(run, "following lines") as work:
+        columns = layouts._handle.likely_lines(least_chance, step_m, reach_m, *work)
     words = valve_words(layouts._handle.zones)
     columns["zone"] = [words.get(zone, zone) for zone in columns["zone"]]
     table = table_of(layouts, columns, None)

@@ -6,13 +6,12 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from underturf import _core
-from underturf._checks import Length, lengths, worker_threads
-from underturf._limits import memory_limit
-from underturf._progress import Progress, progress_callback
+from underturf._checks import Length, lengths
+from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
 from underturf.errors import ArgumentError
-from underturf.maps import StrikeMap
-from underturf.options import SETBACK, SETBACK_LIMIT, Weights, tree_rules, weight_list
+from underturf.maps import Moved, Shift, StrikeMap
+from underturf.options import Running, TreeRules, Weights, tree_rules, weight_list
 from underturf.report import length_text
 
 if TYPE_CHECKING:
@@ -28,9 +27,7 @@ def strike_map(
     cell_m: Length = 0.1,
     classes: str | Iterable[str] | None = None,
     *,
-    memory_limit_gb: float | None = None,
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> StrikeMap:
     """Chance of a strike for one round hole, centred at each cell of a grid over the site.
 
@@ -42,8 +39,8 @@ def strike_map(
         Side of a cell.
     classes : str or iterable of str, optional
         Classes to count; all assessed ones and the floor if not given.
-    memory_limit_gb, threads, progress
-        As in `sample_layouts`.
+    run : Running, optional
+        Threads, progress and memory.
 
     Returns
     -------
@@ -59,8 +56,8 @@ def strike_map(
     """
     radius_m, depth_m, cell_m = lengths(radius_m=radius_m, depth_m=depth_m, cell_m=cell_m)
     names = None if classes is None else counted(layouts, classes)
-    with memory_limit(memory_limit_gb), progress_callback(progress, "mapping") as callback:
-        core = layouts._handle.strike_map(radius_m, depth_m, cell_m, names, worker_threads(threads), callback)
+    with working(run, "mapping") as work:
+        core = layouts._handle.strike_map(radius_m, depth_m, cell_m, names, *work)
     radius, depth = (length_text(length, layouts._site.units) for length in (radius_m, depth_m))
     what = f"round hole, radius {radius}, depth {depth}"
     return StrikeMap._wrap(core, layouts, what, classes=layouts.assessed if names is None else tuple(names))
@@ -73,11 +70,8 @@ def dig_maps(
     cell_m: Length = 0.1,
     weights: Weights = None,
     *,
-    setback: str = SETBACK,
-    setback_limit: float = SETBACK_LIMIT,
-    memory_limit_gb: float | None = None,
-    threads: int | None = None,
-    progress: Progress = None,
+    rules: TreeRules | None = None,
+    run: Running | None = None,
 ) -> list[StrikeMap]:
     """For each dig: its chance when the same shape is moved, by up to a reach.
 
@@ -91,10 +85,10 @@ def dig_maps(
         Step of the shift, metres.
     weights : mapping of str to float, optional
         As in `assess`.
-    setback, setback_limit
+    rules : TreeRules, optional
         As in `assess`.
-    memory_limit_gb, threads, progress
-        As in `sample_layouts`.
+    run : Running, optional
+        Threads, progress and memory.
 
     Returns
     -------
@@ -109,19 +103,16 @@ def dig_maps(
     """
     reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
     bound = bind_digs(digs, layouts._site)
-    given, rules = weight_list(weights), tree_rules(setback, setback_limit)
-    with memory_limit(memory_limit_gb), progress_callback(progress, "moving digs") as callback:
-        found = layouts._handle.dig_maps(bound, reach_m, cell_m, given, rules, worker_threads(threads), callback)
+    given, (row, limit) = weight_list(weights), tree_rules(rules)
+    with working(run, "moving digs") as work:
+        found = layouts._handle.dig_maps(bound, reach_m, cell_m, given, (row, limit), *work)
     return [
         StrikeMap._wrap(
             core,
             layouts,
             f"{dig.id}, moved",
             classes=layouts.assessed,
-            dig=dig,
-            shift=shift,
-            no_better=no_better,
-            setback_limit=setback_limit,
+            of=Moved(dig, None if shift is None else Shift(*shift), no_better, limit),
         )
         for dig, (core, shift, no_better) in zip(bound, found, strict=True)
     ]

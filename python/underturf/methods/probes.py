@@ -2,28 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from underturf._checks import Length, at_least, flag, length, lengths, number, word, worker_threads
-from underturf._limits import memory_limit
-from underturf._progress import Progress, progress_callback
+from underturf._checks import Length, at_least, length
+from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
 from underturf.digs import from_core
-from underturf.errors import ArgumentError
 from underturf.methods.tables import about, table_of
-from underturf.options import CAREFUL, SETBACK, SETBACK_LIMIT, Weights, tree_rules, weight_list
+from underturf.options import ProbeOptions, Running, TreeRules, Weights, chosen, tree_rules, weight_list
 from underturf.results.probe_plan import ProbePlan
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
 
 __all__ = ["plan_probes"]
-
-Objective: TypeAlias = Literal["loss", "variance"]
 
 
 def plan_probes(
@@ -32,24 +27,10 @@ def plan_probes(
     n: int = 8,
     radius_m: Length = 0.25,
     *,
-    objective: Objective = "loss",
-    depth_m: Length | None = None,
-    slit_m: tuple[Length, Length] | None = None,
-    rod: bool = False,
-    p_detect: float | None = None,
-    p_false: float | None = None,
-    reach_m: Length = 3.0,
-    cell_m: Length | None = None,
-    shift_m: Length = 0.0,
+    options: ProbeOptions | None = None,
     weights: Weights = None,
-    setback: str = SETBACK,
-    setback_limit: float = SETBACK_LIMIT,
-    careful: float = CAREFUL,
-    probe_cost: float = 0.0,
-    always: bool = False,
-    memory_limit_gb: float | None = None,
-    threads: int | None = None,
-    progress: Progress = None,
+    rules: TreeRules | None = None,
+    run: Running | None = None,
 ) -> ProbePlan:
     """Choose exploratory hand digs by what they save in the decisions about digs.
 
@@ -65,39 +46,14 @@ def plan_probes(
         Most probes, 1 to 64.
     radius_m : float
         Radius of a pothole, metres.
-    objective : {"loss", "variance"}
-        What to make small: the expected loss of the decisions that follow (dig as planned where the expected loss is below
-        that of the verdict's limit, else act at the cost of that limit), or the expected Brier score, the sum of p (1 - p).
-    depth_m : float, optional
-        Depth of the probes, metres; that of the deepest dig, at most 0.9 m, if not given.
-    slit_m : (float, float), optional
-        Length and width of slits, metres, dug instead of potholes, along the likeliest grid bearing or across it.
-    rod : bool
-        Whether a rod is pushed down instead of digging a pothole.
-    p_detect, p_false : float, optional
-        Chance that a line within the probe is met, and of a find where there is none; those of the tool if not given.
-    reach_m : float
-        How far from the edge of a dig the middle of a probe may lie, metres.
-    cell_m : float, optional
-        Side of a cell of the grid of places, metres; about 0.25 if not given, wider on large ground.
-    shift_m : float
-        How far each dig may be shifted once probes have reported, metres. With 0 digs are dug where they are given or not
-        at all. Else decisions are made among up to eight places for each dig, the first where it would go as things stand
-        (`shifted`): those that someone who saw through the ground would want most. A probe is then worth what it saves
-        in the choice of places too. A tree is sent to no place that breaks the limit of its setback.
+    options : ProbeOptions, optional
+        How they are dug and what they are chosen for: tool, depth, reach, ``shift_m`` for digs that may move, costs.
     weights : mapping of str to float, optional
         As in `assess`.
-    setback, setback_limit
+    rules : TreeRules, optional
         As in `assess`.
-    careful : float
-        What a line met by the probe costs, as a share of a strike by ordinary hand digging: hands that look for a line break
-        few of those they meet (common practice, no source).
-    probe_cost : float
-        What each probe costs besides, in units of the weights.
-    always : bool
-        Whether to plan on where no probe is worth what it costs.
-    memory_limit_gb, threads, progress
-        As in `sample_layouts`.
+    run : Running, optional
+        Threads, progress and memory.
 
     Returns
     -------
@@ -123,8 +79,8 @@ def plan_probes(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=100, seed=7, progress=False)
-    >>> plan = layouts.plan_probes(n=2, objective="variance", always=True, progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=100, seed=7)
+    >>> plan = layouts.plan_probes(n=2, options=ut.ProbeOptions(objective="variance", always=True))
     >>> [probe.number for probe in plan]
     [1, 2]
 
@@ -132,35 +88,26 @@ def plan_probes(
 
     >>> first = plan[0]
     >>> site = site.with_probe(first.x_m, first.y_m, first.radius_m, first.depth_m, found=False)
-    >>> layouts = ut.sample_layouts(site, draws=100, seed=7, progress=False)
-    >>> len(layouts.plan_probes(n=1, objective="variance", always=True, progress=False))
+    >>> layouts = ut.sample_layouts(site, draws=100, seed=7)
+    >>> len(layouts.plan_probes(n=1, options=ut.ProbeOptions(objective="variance", always=True)))
     1
     """
-    radius_m, reach_m, shift_m = lengths(radius_m=radius_m, reach_m=reach_m, shift_m=shift_m)
-    depth_m = None if depth_m is None else length(depth_m, "depth_m")
-    cell_m = None if cell_m is None else length(cell_m, "cell_m")
-    slit = None if slit_m is None else slit_of(slit_m)
-    p_detect = None if p_detect is None else number(p_detect, "p_detect")
-    p_false = None if p_false is None else number(p_false, "p_false")
-    careful, probe_cost = number(careful, "careful"), number(probe_cost, "probe_cost")
+    radius_m, how = length(radius_m, "radius_m"), chosen(options, ProbeOptions, "options")
     bound = bind_digs(digs, layouts._site)
-    if slit is not None and flag(rod, "rod"):
-        raise ArgumentError("give slit_m or rod, not both: a rod makes no slit")
-    with memory_limit(memory_limit_gb), progress_callback(progress, "planning probes") as callback:
+    with working(run, "planning probes") as work:
         found = layouts._handle.plan_probes(
             bound,
             at_least(1, n, "n"),
             radius_m,
-            depth_m,
-            (slit, flag(rod, "rod"), p_detect, p_false),
-            word(objective, "objective", ("loss", "variance")),
-            (reach_m, cell_m, shift_m),
+            how.depth_m,
+            (how.slit_m, how.tool == "rod", how.p_detect, how.p_false),
+            how.objective,
+            (how.reach_m, how.cell_m, how.shift_m),
             weight_list(weights),
-            tree_rules(setback, setback_limit),
-            (careful, probe_cost),
-            flag(always, "always"),
-            worker_threads(threads),
-            callback,
+            tree_rules(rules),
+            (how.careful, how.probe_cost),
+            how.always,
+            *work,
         )
     columns, outcomes = found.pop("rows"), pd.DataFrame(found.pop("outcomes"))
     columns["probe"] = np.arange(1, len(columns["x_m"]) + 1)
@@ -169,17 +116,9 @@ def plan_probes(
         **about(layouts, table),
         **(found | {"notes": tuple(found["notes"])}),
         planned_for=tuple(map(from_core, bound)),
-        objective="variance" if objective == "variance" else "loss",
+        objective=how.objective,
         radius_m=radius_m,
-        slit_m=slit,
-        shift_m=shift_m,
+        slit_m=how.slit_m,
+        shift_m=how.shift_m,
         _outcomes=outcomes,
     )
-
-
-def slit_of(slit_m: object) -> tuple[float, float]:
-    """Return length and width of a slit."""
-    if not isinstance(slit_m, Sequence | np.ndarray) or isinstance(slit_m, str) or len(slit_m) != 2:
-        raise ArgumentError(f"slit_m is {slit_m!r}; it must be a length and a width, such as (0.8, 0.1)")
-    long, wide = slit_m
-    return length(long, "slit_m[0]"), length(wide, "slit_m[1]")

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING, Literal
 
 import pandas as pd
 
-from underturf._checks import at_least, flag, word, worker_threads
+from underturf._checks import at_least, flag, word
 from underturf._notes import note
-from underturf._progress import Progress, progress_callback
+from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
 from underturf.digs import from_core
 from underturf.methods.tables import about, table_of
-from underturf.options import Weights, weight_list
+from underturf.options import Running, Weights, weight_list
 from underturf.results.ranking import Ranking
 
 if TYPE_CHECKING:
@@ -29,8 +29,7 @@ def rank(
     *,
     until_distinct: bool = False,
     longest_draws: int = 32_000,
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> Ranking:
     """Order digs by expected loss, and say which of them cannot be told apart.
 
@@ -40,7 +39,7 @@ def rank(
 
     Parameters
     ----------
-    digs, threads, progress
+    digs, run
         As in `strike_probability`.
     weights : mapping of str to float, optional
         As in `assess`.
@@ -73,15 +72,15 @@ def rank(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> ranking = ut.sample_layouts(site, draws=50, seed=7, progress=False).rank(progress=False)
+    >>> ranking = ut.sample_layouts(site, draws=50, seed=7).rank()
     >>> ranking[0].rank, ranking[-1].dig
     (1, 'lamp-post')
     """
     bound, order = bind_digs(digs, layouts._site), word(by, "by", ("loss", "p"))
     given = weight_list(weights)
     longest = at_least(2, longest_draws, "longest_draws") if flag(until_distinct, "until_distinct") else None
-    with progress_callback(progress, "ranking digs") as callback:
-        columns = layouts._handle.rank(bound, given, order, longest, worker_threads(threads), callback)
+    with working(run, "ranking digs") as work:
+        columns = layouts._handle.rank(bound, given, order, longest, *work)
     draws, converged, distinct = (columns.pop(key) for key in ("draws", "converged", "distinct"))
     table = table_of(layouts, columns)
     table["distinct_from_next"] = pd.array(columns["distinct_from_next"], dtype="boolean")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from underturf._checks import Length, lengths, worker_threads
-from underturf._progress import Progress, progress_callback
+from underturf._checks import Length, lengths
+from underturf._running import working
 from underturf.cautions import NOT_CONVERGED
 from underturf.dig_lists import Digs, bind_digs
 from underturf.digs import Hole, Pit, Trench, from_core
-from underturf.options import SETBACK, SETBACK_LIMIT, Weights, tree_rules, weight_list
+from underturf.options import Running, TreeRules, Weights, tree_rules, weight_list
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
@@ -38,17 +38,14 @@ def shifted(
     reach_m: Length = 1.5,
     weights: Weights = None,
     *,
-    setback: str = SETBACK,
-    setback_limit: float = SETBACK_LIMIT,
+    rules: TreeRules | None = None,
     cell_m: Length = 0.1,
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> Shifted:
     """Put digs where they lose least within a reach; one that is as well off where it is stays there.
 
-    Who may shift a hole should have probes planned with that in mind (``plan_probes(..., shift_m=...)``) and choose again
-    after each report: probes planned for holes that are then shifted away are no better than unplanned ones (measured on
-    simulated sites, see the README).
+    If holes can move, give `plan_probes` a ``shift_m`` and shift again after each report: probes planned for holes that are then
+    shifted away are no better than unplanned ones (measured on simulated sites, see the README).
 
     Parameters
     ----------
@@ -58,12 +55,12 @@ def shifted(
         Greatest shift, metres.
     weights : mapping of str to float, optional
         As in `assess`.
-    setback, setback_limit
+    rules : TreeRules, optional
         As in `assess`.
     cell_m : float
         Step of the shift, metres.
-    threads, progress
-        As in `sample_layouts`.
+    run : Running, optional
+        Threads, progress and memory.
 
     Returns
     -------
@@ -84,15 +81,14 @@ def shifted(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=100, seed=7, progress=False)
-    >>> holes = layouts.shifted(["maple", "crabapple"], progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=100, seed=7)
+    >>> holes = layouts.shifted(["maple", "crabapple"])
     >>> [hole.id for hole in holes]
     ['maple', 'crabapple']
     """
     reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
     bound = bind_digs(digs, layouts._site)
     given = weight_list(weights)
-    with progress_callback(progress, "moving digs") as callback:
-        rules = tree_rules(setback, setback_limit)
-        found = layouts._handle.shifted(bound, reach_m, cell_m, given, rules, worker_threads(threads), callback)
+    with working(run, "moving digs") as work:
+        found = layouts._handle.shifted(bound, reach_m, cell_m, given, tree_rules(rules), *work)
     return Shifted(map(from_core, found), layouts.converged)

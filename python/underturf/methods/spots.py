@@ -6,16 +6,13 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
-from underturf._checks import Length, flag, length, lengths, number, word, worker_threads
-from underturf._limits import memory_limit
-from underturf._progress import Progress, progress_callback
+from underturf._checks import Length
+from underturf._running import working
 from underturf._spots import asked_holes, checked
 from underturf.dig_lists import digs_of, tree_columns
-from underturf.digs import Method
 from underturf.methods.tables import about, table_of
-from underturf.options import ROOTS_SHARE, SETBACK, SETBACK_LIMIT, SETBACK_SHARE, Weights, weight_list
+from underturf.options import SETBACK, Running, SpotOptions, Weights, chosen, weight_list
 from underturf.results.spots import Spots
 from underturf.trees import TreeLike
 
@@ -35,23 +32,9 @@ def best_spots(
     depth_m: Length | Sequence[Length | None] | None = None,
     *,
     tree: TreeLike | Sequence[TreeLike] = None,
-    names: Sequence[str] | None = None,
-    spacing_m: Length = 0.0,
-    gap_m: Length | None = None,
-    setback: str | None = None,
-    setback_limit: float = SETBACK_LIMIT,
-    setback_share: float = SETBACK_SHARE,
-    roots_share: float = ROOTS_SHARE,
-    spare_roots: bool = True,
-    from_building_m: Length = 0.0,
-    from_boundary_m: Length = 0.0,
-    cell_m: Length = 0.25,
     weights: Weights = None,
-    within: npt.ArrayLike | None = None,
-    method: Method = "hand",
-    memory_limit_gb: float | None = None,
-    threads: int | None = None,
-    progress: Progress = None,
+    options: SpotOptions | None = None,
+    run: Running | None = None,
 ) -> Spots:
     """Find places for holes of least total expected loss.
 
@@ -70,39 +53,12 @@ def best_spots(
         What is planted: the same everywhere, or one for each hole, which may differ, each with its own hole and setback. A
         tree that stays small is exempt from the setbacks that say so; others have roots at maturity, as wide as size, vigour
         or ``root_radius_m`` say, and a building or pool within them adds to the loss.
-    names : str or sequence of str, optional
-        Names of the holes; ``spot 1``, ``spot 2``, ... by loss if not given.
-    spacing_m : float or str
-        Least distance between two centres, metres.
-    gap_m : float or str, optional
-        Least distance between the edges of two holes, metres; 0.3 if not given: walls between holes have to stand (common
-        practice, no source).
-    setback : str, optional
-        A name of `underturf.setbacks`, for trees without one of their own; the default one where a tree is given, none
-        otherwise. What is known to lie within it (a mark, flagged metal, a meter) bars a place; what is likely to (a sampled
-        line) adds to its loss.
-    setback_limit : float
-        Greatest chance of a line within the setback of a tree at which a place is taken for it.
-    setback_share : float
-        What a line within the setback costs, as a share of striking it (common practice, no source).
-    roots_share : float
-        What a building or pool at the stem costs, as a share of striking a sewer; less the further off it is, in proportion,
-        and nothing at the end of the roots at maturity (common practice, no source). Lines within these roots are left to
-        the setback.
-    spare_roots : bool
-        Whether to keep holes out of the protected roots of standing trees (BS 5837:2012, `underturf.root_protection_m`).
-    from_building_m, from_boundary_m : float
-        Least distance from the edge of a hole to a building or pool, and to the boundary, metres.
-    cell_m : float
-        Side of a cell, metres.
     weights : mapping of str to float, optional
         As in `assess`.
-    within : array_like, shape (k, 2), optional
-        Corners of the ground to stay in, metres.
-    method : {"hand", "machine"}
-        Who digs.
-    memory_limit_gb, threads, progress
-        As in `sample_layouts`.
+    options : SpotOptions, optional
+        Names, distances to keep, setback and costs of trees, the ground to stay in, who digs.
+    run : Running, optional
+        Threads, progress and memory.
 
     Returns
     -------
@@ -135,48 +91,40 @@ def best_spots(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
-    >>> spots = layouts.best_spots(3, 0.45, 0.4, spacing_m=3.0, cell_m=0.5, progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+    >>> spots = layouts.best_spots(3, 0.45, 0.4, options=ut.SpotOptions(spacing_m=3.0, cell_m=0.5))
     >>> len(spots), spots.lower_bound <= spots.total_loss + 1e-12
     (3, True)
 
     Two trees that differ, each in the hole that its ball needs; the spots go on as they are:
 
     >>> trees = [ut.Tree("small", caliper_m=0.0254), ut.Tree("small", container_gal=15)]
-    >>> spots = layouts.best_spots(tree=trees, names=["crab", "plum"], cell_m=0.5, progress=False)
-    >>> sorted(spots.names), [row.dig for row in layouts.assess(spots, progress=False)] == list(spots.names)
+    >>> spots = layouts.best_spots(tree=trees, options=ut.SpotOptions(names=["crab", "plum"], cell_m=0.5))
+    >>> sorted(spots.names), [row.dig for row in layouts.assess(spots)] == list(spots.names)
     (['crab', 'plum'], True)
     """
-    asked = asked_holes(n, radius_m, depth_m, tree, names)
-    spacing, cell = lengths(spacing_m=spacing_m, cell_m=cell_m)
-    gap = None if gap_m is None else length(gap_m, "gap_m")
-    from_building, from_boundary = lengths(from_building_m=from_building_m, from_boundary_m=from_boundary_m)
-    ground = None if within is None else checked("within", within)
-    keeps = setback is not None
+    where = chosen(options, SpotOptions, "options")
+    asked = asked_holes(n, radius_m, depth_m, tree, where.names)
+    ground = None if where.within is None else checked("within", where.within)
+    keeps, row = where.setback is not None, where.setback or SETBACK
     holes = [(hole.name, hole.radius_m, hole.depth_m, hole.bearer, keeps) for hole in asked]
-    row = SETBACK if setback is None else word(setback, "setback")
-    limits = (
-        number(setback_limit, "setback_limit"),
-        number(setback_share, "setback_share"),
-        number(roots_share, "roots_share"),
-    )
-    with memory_limit(memory_limit_gb), progress_callback(progress, "looking for spots") as callback:
+    shares = (where.setback_limit, where.setback_share, where.roots_share)
+    with working(run, "looking for spots") as work:
         columns = layouts._handle.best_spots(
             holes,
-            (spacing, gap, from_boundary, cell),
+            (where.spacing_m, where.gap_m, where.from_boundary_m, where.cell_m),
             weight_list(weights),
-            word(method, "method", ("hand", "machine")),
+            where.method,
             ground,
-            (row, *limits, flag(spare_roots, "spare_roots"), from_building),
-            worker_threads(threads),
-            callback,
+            (row, *shares, where.spare_roots, where.from_building_m),
+            *work,
         )
     found = {key: columns.pop(key) for key in SPOTS_KNOWN}
     of = [asked[hole] for hole in columns.pop("hole")]
     first = {"spot": np.arange(1, len(of) + 1), "id": [hole.name or f"spot {k + 1}" for k, hole in enumerate(of)]}
     place = {key: columns.pop(key) for key in ("x_m", "y_m", "radius_m", "depth_m")}
     trees = tree_columns([hole.tree for hole in of])
-    table = table_of(layouts, {**first, **place, "method": [method] * len(of), **trees, **columns}, "spot")
+    table = table_of(layouts, {**first, **place, "method": [where.method] * len(of), **trees, **columns}, "spot")
     return Spots(
         **about(layouts, table),
         digs=tuple(digs_of(table, "spots")),
@@ -186,5 +134,5 @@ def best_spots(
         exact=found["exact"],
         candidates=found["candidates"],
         setback=row,
-        setback_limit=limits[0],
+        setback_limit=where.setback_limit,
     )

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from underturf._checks import word, worker_threads
-from underturf._progress import Progress, progress_callback
+from underturf._checks import word
+from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
 from underturf.methods.tables import about, table_of
-from underturf.options import Weights, weight_list
+from underturf.options import Running, Weights, weight_list
 from underturf.results.valve_plan import ValvePlan
 
 if TYPE_CHECKING:
@@ -23,8 +23,7 @@ def plan_station_tests(
     weights: Weights = None,
     by: Literal["information", "loss", "variance"] = "information",
     *,
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> ValvePlan:
     """Rank valves to run where zones are not known: which settles most about heads and digs.
 
@@ -39,8 +38,8 @@ def plan_station_tests(
         As in `assess`.
     by : {"information", "loss", "variance"}
         Order by expected bits, by the loss that the digs lose, or by their expected Brier score.
-    threads, progress
-        As in `sample_layouts`.
+    run : Running, optional
+        Threads, progress and memory.
 
     Returns
     -------
@@ -67,15 +66,15 @@ def plan_station_tests(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> tests = ut.sample_layouts(site, draws=50, seed=7, progress=False).plan_station_tests(progress=False)
+    >>> tests = ut.sample_layouts(site, draws=50, seed=7).plan_station_tests()
     >>> len(tests), tests.notes[0]
     (0, 'The zone of every head is known or settled by tests: no valve has to be run for that.')
     """
     keys = {"information": "information_bits", "loss": "gain", "variance": "variance_gain"}
     order = keys[word(by, "by", keys)]
     bound = bind_digs(digs, layouts._site)
-    with progress_callback(progress, "weighing valves") as callback:
-        found = layouts._handle.plan_station_tests(bound, weight_list(weights), worker_threads(threads), callback)
+    with working(run, "weighing valves") as work:
+        found = layouts._handle.plan_station_tests(bound, weight_list(weights), *work)
     columns = found["rows"]
     named = columns.pop("named")
     columns["valve"] = [

@@ -47,7 +47,7 @@ def zone_chances(layouts: Layouts) -> pd.DataFrame:
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
     >>> layouts.zone_chances().loc["h13"].to_dict()
     {'1': 0.0, '2': 1.0, '3': 0.0, 'likely_zone': '2', 'converged': True}
     """
@@ -75,7 +75,7 @@ def same_zone_chances(layouts: Layouts) -> pd.DataFrame:
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> together = ut.sample_layouts(site, draws=50, seed=7, progress=False).same_zone_chances()
+    >>> together = ut.sample_layouts(site, draws=50, seed=7).same_zone_chances()
     >>> float(together.loc["h01", "h02"]), float(together.loc["h01", "h13"])
     (1.0, 0.0)
     """
@@ -107,7 +107,7 @@ def likely_groups(layouts: Layouts) -> pd.DataFrame:
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> groups = ut.sample_layouts(site, draws=50, seed=7, progress=False).likely_groups()
+    >>> groups = ut.sample_layouts(site, draws=50, seed=7).likely_groups()
     >>> groups.loc["h13"].to_dict()
     {'group': '2', 'chance': 1.0, 'converged': True}
     """

@@ -12,6 +12,8 @@ from underturf.report import chance_text
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from underturf import _core
+    from underturf.digs import Hole, Pit, Trench
     from underturf.results import AssessedDig, Assessment, ProbePlan, RankedDig, Ranking, Spots, ValvePlan
 
 __all__ = ["plot_assessment", "plot_probe_plan", "plot_ranking", "plot_spots", "plot_valve_plan"]
@@ -38,11 +40,11 @@ def plot_spots(spots: Spots, ax: Axes | None = None) -> Axes:
 
 def plot_probe_plan(plan: ProbePlan, ax: Axes | None = None) -> Axes:
     """Draw probes and the digs they are planned for; see `ProbePlan.plot`."""
-    bound = [dig._bind(dig.id or "") for dig in (*plan.planned_for, *plan.digs)]
-    words = [clean(dig.id or "", BESIDE) for dig in plan.planned_for]
-    words += [f"probe {probe.number}\nfind: {chance_text(probe.p_found)}" for probe in plan]
+    labelled = [(bound(dig), clean(dig.id or "", BESIDE)) for dig in plan.planned_for]
+    finds = [f"probe {probe.number}\nfind: {chance_text(probe.p_found)}" for probe in plan]
+    labelled += zip(map(bound, plan.digs), finds, strict=True)
     notes = ["Probes are numbered in the order to dig them, each with the chance of a find."]
-    return draw_plan(plan.site, ax, bound, words, notes=notes, converged=plan.converged)
+    return draw_plan(plan.site, ax, labelled, notes=notes, converged=plan.converged)
 
 
 def plot_valve_plan(plan: ValvePlan, ax: Axes | None = None) -> Axes:
@@ -51,13 +53,18 @@ def plot_valve_plan(plan: ValvePlan, ax: Axes | None = None) -> Axes:
     label = f"may or may not come up with {clean(plan[0].valve, BESIDE)}" if len(plan) else ""
     heads = plan.site._plain().get("heads", [])
     rings = [(head["x"], head["y"], label) for head in heads if head["id"] in unsure]
-    return draw_plan(plan.site, ax, [], [], notes=plan.notes, marked=rings, converged=plan.converged)
+    return draw_plan(plan.site, ax, [], notes=plan.notes, marked=rings, converged=plan.converged)
 
 
 def plan_of(result: Assessment | Ranking | Spots, ax: Axes | None, words: Iterable[str], notes: list[str]) -> Axes:
     """Draw the digs of a result under the words given."""
-    bound = [dig._bind(dig.id or "") for dig in result.digs]
-    return draw_plan(result.site, ax, bound, list(words), notes=notes, converged=result.converged)
+    labelled = list(zip(map(bound, result.digs), words, strict=True))
+    return draw_plan(result.site, ax, labelled, notes=notes, converged=result.converged)
+
+
+def bound(dig: Hole | Pit | Trench) -> _core.Dig:
+    """Hand a dig to the engine under its name."""
+    return dig._bind(dig.id or "")
 
 
 def chance_of(row: AssessedDig | RankedDig) -> str:

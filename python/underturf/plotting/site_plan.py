@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from underturf.cautions import NOT_CONVERGED, TOTAL
 from underturf.dig_lists import Digs, bind_digs
+from underturf.options import Running
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
@@ -73,14 +74,13 @@ def plot_site(
     words, notes = dig_words(bound, digs, layouts) if bound else ([], [])
     converged = layouts is None or layouts.converged
     drawn = None if layouts is None or draws <= 0 else (layouts, draws)
-    return draw_plan(site, ax, bound, words, notes=notes, drawn=drawn, converged=converged)
+    return draw_plan(site, ax, list(zip(bound, words, strict=True)), notes=notes, drawn=drawn, converged=converged)
 
 
 def draw_plan(
     site: Site,
     ax: Axes | None,
-    bound: list[_core.Dig],
-    words: list[str],
+    labelled: Sequence[tuple[_core.Dig, str]],
     *,
     notes: Sequence[str] = (),
     marked: Marked = (),
@@ -88,6 +88,7 @@ def draw_plan(
     converged: bool = True,
 ) -> Axes:
     """Draw the plan of a site with digs under the words given, and rings round the places marked."""
+    bound, words = [dig for dig, _ in labelled], [text for _, text in labelled]
     document, scale = site._plain(), 1 / site.unit_m
     sheet = Sheet(ax, *extent(site, document, bound), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     ax = sheet.ax
@@ -134,7 +135,7 @@ def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[li
     """Return the label of each dig and the note that explains them."""
     if layouts is None:
         return [clean(dig.id, BESIDE) for dig in bound], []
-    table = layouts.strikes(digs, progress=False)
+    table = layouts.strikes(digs, run=Running(progress=False))
     known = layouts._handle.known_there(bound)
     words = [
         f"{clean(dig.id, BESIDE)}\n" + (chance_text(p) if there is None else KNOWN.get(there, "flagged metal"))

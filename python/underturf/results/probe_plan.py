@@ -6,7 +6,7 @@ import dataclasses
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, overload
 
 import pandas as pd
 
@@ -116,7 +116,7 @@ class ProbePlan(Result[PlannedProbe]):
     --------
     >>> import tempfile, underturf as ut
     >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
-    >>> plan = layouts.plan_probes(n=2, always=True)
+    >>> plan = layouts.plan_probes(n=2, options=ut.ProbeOptions(always=True))
     >>> plan.tool, [probe.number for probe in plan], len(plan[1:])
     ('pothole', [1, 2], 1)
     >>> with tempfile.TemporaryDirectory() as folder:
@@ -190,10 +190,16 @@ class ProbePlan(Result[PlannedProbe]):
         known = {key: cells[key] for key in PlannedProbe.__dataclass_fields__ if key in cells}
         return PlannedProbe(number=name, radius_m=self.radius_m, depth_m=self.depth_m, **known)
 
-    def __getitem__(self, key: Any) -> Any:
+    @overload
+    def __getitem__(self, key: int | str) -> PlannedProbe: ...
+
+    @overload
+    def __getitem__(self, key: slice) -> ProbePlan: ...
+
+    def __getitem__(self, key: int | str | slice) -> PlannedProbe | ProbePlan:
         """Return a probe by its place in the list, or the plan of some of the probes by a slice."""
         if not isinstance(key, slice):
-            return list(self)[key]
+            return Result.__getitem__(self, key)
         return dataclasses.replace(self, _table=self._table.iloc[key])
 
     def _outcome_records(self) -> list[dict[str, Any]]:
