@@ -13,6 +13,8 @@ Lengths are metres, x east and y north, on a flat site plane; documents may be i
 clearance: see `CAUTIONS`, which every sheet, plan and map carries.
 """
 
+from importlib.metadata import version
+
 from underturf.cautions import CAUTIONS, caution_text
 from underturf.digs import Dig, Hole, Pit, PostHole, Trench
 from underturf.errors import (
@@ -66,6 +68,9 @@ from underturf.trees import (
     root_protection_m,
     setbacks,
 )
+
+#: Version of the package.
+__version__ = version("underturf")
 
 __all__ = [
     "CAUTIONS",

@@ -177,7 +177,7 @@ def parser() -> argparse.ArgumentParser:
         command.add_argument(
             "--accept-unconverged",
             action="store_true",
-            help="where zones are unknown: give an answer that did not pass the gates, marked as such",
+            help="where zones are unknown: give an answer that has not converged, marked as such",
         )
     return top
 

@@ -66,7 +66,7 @@ def _number(name: str, value: float) -> float:
     try:
         number = float(value)
     except (TypeError, ValueError):
-        raise ArgumentError(f"{name} = {value!r} is no number") from None
+        raise ArgumentError(f"{name} = {value!r} is not a number") from None
     if math.isnan(number) or math.isinf(number):
-        raise ArgumentError(f"{name} = {value!r} is no finite number")
+        raise ArgumentError(f"{name} = {value!r} is not finite")
     return number

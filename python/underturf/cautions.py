@@ -30,7 +30,7 @@ CHOSEN = (
     "by hand first as well."
 )
 
-#: What stands over every output whose chains did not pass their gates and which was asked for all the same.
+#: What stands over every output whose chains did not converge and which was accepted anyway.
 NOT_CONVERGED = "NOT CONVERGED, do not rely on these figures"
 
 

@@ -9,14 +9,14 @@ import pandas as pd
 
 from underturf import _core
 from underturf.digs import Dig, DigLike, Hole, Pit, Trench
-from underturf.errors import ArgumentError, DigError
+from underturf.errors import ArgumentError, DigError, no_dig
 from underturf.results.base import Result
-from underturf.trees import Tree
+from underturf.trees import TREE_COLUMNS, Tree
 
 if TYPE_CHECKING:
     from underturf.site import Site
 
-__all__ = ["TREE_COLUMNS", "Digs", "as_rows", "bind_digs", "digs_of", "tree_columns", "tree_of"]
+__all__ = ["Digs", "as_rows", "bind_digs", "digs_of", "tree_columns", "tree_of"]
 
 #: What is taken for digs: shapes, names of digs of the site, a list of them, a result that holds digs, a table with a row each;
 #: None stands for the site's own.
@@ -25,27 +25,21 @@ Digs: TypeAlias = "DigLike | Iterable[DigLike] | Result[Any] | pd.DataFrame | No
 #: What is said of a plan of probes that is handed over as a bare table.
 PLAN_HINT = "; hand over the plan itself, as plan_probes returns it, and not its table"
 
+#: Columns that hold another shape than a round hole, and what else it takes.
+SHAPES: dict[str, tuple[str, ...]] = {"path_m": ("width_m",), "outline_m": ()}
+
 #: Columns that name the rows of a table.
 NAMES = ("id", "dig", "spot", "probe")
 
-#: Columns that hold a tree, by the parts of `Tree`.
-TREE_COLUMNS = {
-    "size": "tree_size",
-    "vigour": "tree_vigour",
-    "caliper_m": "tree_caliper_m",
-    "container_gal": "tree_container_gal",
-    "root_radius_m": "tree_root_radius_m",
-    "setback": "tree_setback",
-}
 
-
-def digs_of(table: pd.DataFrame, what: str, depth_m: float | None = None) -> list[Hole]:
-    """Return the rows of a table as round holes, with their trees.
+def digs_of(table: pd.DataFrame, what: str, depth_m: float | None = None) -> list[Hole | Pit | Trench]:
+    """Return the rows of a table as digs, with their trees: round holes, and trenches and pits where it tells their shapes.
 
     Parameters
     ----------
     table : DataFrame
-        ``x_m``, ``y_m``, ``radius_m``, ``depth_m``. Names are the column ``id``, ``dig``, ``spot`` or ``probe``, else the index.
+        ``x_m``, ``y_m``, ``radius_m``, ``depth_m``; a row with ``path_m`` and ``width_m`` is a trench, one with ``outline_m`` a
+        pit, as in `Site.digs`. Names are the column ``id``, ``dig``, ``spot`` or ``probe``, else the index.
         ``method`` and the columns of a tree (``tree_size``, ...) count where they are.
     what : str
         What it is a table of, for messages.
@@ -60,7 +54,7 @@ def digs_of(table: pd.DataFrame, what: str, depth_m: float | None = None) -> lis
     return list(holes(table, what, depth_m))
 
 
-def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterator[Hole]:
+def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterator[Hole | Pit | Trench]:
     """Yield the digs of a table."""
     wanted = ["x_m", "y_m", "radius_m"] + ([] if depth_m is not None else ["depth_m"])
     missing = [name for name in wanted if name not in table.columns]
@@ -73,11 +67,19 @@ def holes(table: pd.DataFrame, what: str, depth_m: float | None) -> Iterator[Hol
     names = list(table.index if named is None else named)
     for k, (name, row) in enumerate(zip(names, as_rows(table), strict=True)):
         text = name if isinstance(name, str) and name.strip() else None
-        empty = [key for key in wanted if row.get(key) is None]
+        shape = next((key for key in SHAPES if row.get(key) is not None), None)
+        needed = wanted if shape is None else [*SHAPES[shape], *(key for key in wanted if key == "depth_m")]
+        empty = [key for key in needed if row.get(key) is None]
         if empty:
             raise ArgumentError(f"row {k + 1} ({text or name}) of the table of {what} has no {', '.join(empty)}")
         depth: Any = row.get("depth_m") if row.get("depth_m") is not None else depth_m
         given: dict[str, Any] = {"id": text, "tree": tree_of(row), "method": row.get("method") or "hand"}
+        if shape == "path_m":
+            yield Trench(row["path_m"], float(row["width_m"]), float(depth), **given)
+            continue
+        if shape == "outline_m":
+            yield Pit(row["outline_m"], float(depth), **given)
+            continue
         yield Hole(float(row["x_m"]), float(row["y_m"]), float(row["radius_m"]), float(depth), **given)
 
 
@@ -125,7 +127,7 @@ def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
         digs = [digs]
     if not isinstance(digs, Iterable):
         raise DigError(
-            f"{digs!r} are no digs; give Hole, PostHole, Pit or Trench, names of digs of the site, or a list of these"
+            f"{digs!r} are not digs; give Hole, PostHole, Pit or Trench, names of digs of the site, or a list of these"
         )
     given = cast("Iterable[DigLike]", digs)
     return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(given)]
@@ -150,4 +152,4 @@ def bind_dig(dig: object, site: Site, name: str) -> _core.Dig:
         return site._handle.dig(dig)
     if isinstance(dig, Dig):
         return dig._bind(name if dig.id is None else dig.id)
-    raise DigError(f"{dig!r} is no dig; use Hole, PostHole, Pit or Trench, or the name of a dig of the site")
+    raise no_dig(dig, ", or the name of a dig of the site")

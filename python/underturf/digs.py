@@ -1,14 +1,15 @@
 """What somebody wants to dig: shapes in metres on the site plane, x east and y north.
 
-A dig is a footprint and a depth. Who digs (by hand or by machine) changes the words of a verdict and what a strike
+A dig is a footprint and a depth. Digging by hand or by machine changes the words of a verdict and what a strike
 costs, never its probability.
 """
 
 from __future__ import annotations
 
 import abc
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import Any, Literal, Protocol, TypeAlias, runtime_checkable
 
 import numpy as np
 import numpy.typing as npt
@@ -18,10 +19,7 @@ from underturf._checks import absent, length
 from underturf.errors import ArgumentError, DigError
 from underturf.trees import Tree, TreeLike, as_tree
 
-if TYPE_CHECKING:
-    pass
-
-__all__ = ["Dig", "DigLike", "Hole", "Method", "Pit", "PostHole", "Trench"]
+__all__ = ["Dig", "DigLike", "HoldsDigs", "Hole", "Method", "Pit", "PostHole", "Trench"]
 
 Method: TypeAlias = Literal["hand", "machine"]
 Points: TypeAlias = tuple[tuple[float, float], ...]
@@ -41,6 +39,15 @@ class Dig(abc.ABC):
     @abc.abstractmethod
     def _entry(self) -> dict[str, Any]:
         """Return it as documents write it, in metres."""
+
+
+@runtime_checkable
+class HoldsDigs(Protocol):
+    """Something that holds digs, such as `Spots`."""
+
+    @property
+    def digs(self) -> Iterable[Dig]:
+        """The digs."""
 
 
 DigLike: TypeAlias = Dig | str

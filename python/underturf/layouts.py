@@ -9,7 +9,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import pandas as pd
+
 from underturf import _core
+from underturf._html import page
 from underturf.cautions import NOT_CONVERGED
 from underturf.methods import (
     assessment,
@@ -110,7 +113,7 @@ class Layouts:
 
     @property
     def converged(self) -> bool:
-        """Whether the figures can be relied on: draws are independent, or their chains passed every gate."""
+        """Whether the figures can be relied on: draws are independent, or their chains passed every convergence check."""
         return self._handle.passed is not False
 
     @property
@@ -124,7 +127,7 @@ class Layouts:
     bearings = samples.bearings
     evidence_log = evidence.evidence_log
     diagnostics = convergence.diagnostics
-    moves = convergence.moves
+    proposals = convergence.proposals
     to_datatree = convergence.to_datatree
 
     @property
@@ -132,11 +135,11 @@ class Layouts:
         """How the chains ran; empty where draws are independent.
 
         ``chains``, ``states_per_chain`` (kept of each), ``sweeps`` (of each chain), ``betas`` (inverse temperatures, from
-        the reference at 0 to the site's law at 1), ``barrier`` (communication barrier; None before every pair of
-        temperatures was offered a swap), ``round_trips`` (from the reference to the site's law and back, all
+        the reference at 0 to the site's model at 1), ``barrier`` (communication barrier; None before every pair of
+        temperatures was offered a swap), ``round_trips`` (from the reference to the site's model and back, all
         chains), ``zoning_ess`` (effective number of zonings, by Frechet correlation; None if all are one), ``tree_ess``
         (the same of trees: which places a pipe joins),
-        ``efficiency`` (share of independent draws that the draws are worth), ``failures`` (sentences: every gate not passed).
+        ``efficiency`` (share of independent draws that the draws are worth), ``failures`` (sentences: every check not passed).
 
         References
         ----------
@@ -192,6 +195,13 @@ class Layouts:
         from underturf.plotting import plot_zones
 
         return plot_zones(self, ax)
+
+    def _repr_html_(self) -> str:
+        table = pd.DataFrame(
+            {"": [self.draws, round(self.effective_draws), self.seed, ", ".join(self.assessed)]},
+            index=["draws", "effective draws", "seed", "assessed classes"],
+        )
+        return page(f"Layouts of {self._site.name or 'a site without a name'}", table, self.warnings, self.converged)
 
     def __repr__(self) -> str:
         mark = "" if self.converged else f"{NOT_CONVERGED}: "

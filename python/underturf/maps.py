@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
+from underturf._html import page
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 
 if TYPE_CHECKING:
@@ -72,7 +74,7 @@ class Shift:
 
 
 class Moved(NamedTuple):
-    """The dig that a map is of, and where it had better go."""
+    """The dig that a map is of, and its best place nearby."""
 
     dig: _core.Dig
     shift: Shift | None
@@ -94,9 +96,11 @@ class StrikeMap:
     upper : ndarray, shape (rows, cols), float64
         One-sided 95 % bound. Read-only.
     in_tolerance_zone : ndarray, shape (rows, cols), bool
-        Whether the dig, centred there, enters the tolerance zone of a mark: no verdict by probability there. Read-only.
+        Whether the dig, centred there, enters the tolerance zone of a mark: it is never judged on probability alone there.
+        Read-only.
     on_flagged_metal : ndarray, shape (rows, cols), bool
-        Whether the dig, centred there, stands on metal that a detector heard: no verdict by probability there. Read-only.
+        Whether the dig, centred there, stands on metal that a detector heard: it is never judged on probability alone there.
+        Read-only.
     x_m : ndarray, shape (cols,), float64
         Cell centres, metres east, ascending.
     y_m : ndarray, shape (rows,), float64
@@ -283,6 +287,16 @@ class StrikeMap:
         from underturf.plotting import plot_map
 
         return plot_map(self, ax, digs=digs, levels=levels)
+
+    def _repr_html_(self) -> str:
+        known = self.p[np.isfinite(self.p)]
+        shares = (
+            {f"{share:.0%} of cells below": np.quantile(known, share) for share in (0.05, 0.5, 0.95)}
+            if known.size
+            else {}
+        )
+        table = pd.DataFrame({"strike probability": shares.values()}, index=list(shares))
+        return page(repr(self), table, [f"Classes counted: {', '.join(self.classes)}."], self.converged)
 
     def __repr__(self) -> str:
         rows, cols = self.p.shape

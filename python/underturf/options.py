@@ -18,7 +18,7 @@ from underturf._checks import Length, absent, day, flag, length, number, word, w
 from underturf._limits import gigabytes
 from underturf._progress import Progress
 from underturf.digs import Method
-from underturf.errors import ArgumentError
+from underturf.errors import ArgumentError, must_be
 
 __all__ = [
     "FoundLine",
@@ -317,7 +317,7 @@ class SheetOptions:
     Raises
     ------
     ArgumentError
-        If a value is no length, number or day; when used: one that is out of range.
+        If a value is not a length, number or day; when used: one that is out of range.
 
     Examples
     --------
@@ -402,7 +402,7 @@ def chosen(given: Options | None, kind: type[Options], name: str) -> Options:
     if given is None:
         return kind()
     if not isinstance(given, kind):
-        raise ArgumentError(f"{name} is {given!r}; it must be a {kind.__name__}, such as {kind.__name__}()")
+        raise must_be(name, given, f"a {kind.__name__}, such as {kind.__name__}()")
     return given
 
 
@@ -431,7 +431,7 @@ def number_or_none(value: object, name: str) -> float | None:
 def slit_of(slit_m: object) -> tuple[float, float]:
     """Return length and width of a slit."""
     if not isinstance(slit_m, Sequence | np.ndarray) or isinstance(slit_m, str) or len(slit_m) != 2:
-        raise ArgumentError(f"slit_m is {slit_m!r}; it must be a length and a width, such as (0.8, 0.1)")
+        raise must_be("slit_m", slit_m, "a length and a width, such as (0.8, 0.1)")
     long, wide = slit_m
     return length(long, "slit_m[0]"), length(wide, "slit_m[1]")
 

@@ -10,7 +10,7 @@ import pandas as pd
 
 from underturf._checks import as_path, output
 from underturf.cautions import CAUTIONS
-from underturf.errors import ArgumentError
+from underturf.errors import ArgumentError, at
 from underturf.results.files import is_written, read_lines
 from underturf.results.probe_plan import ProbePlan
 
@@ -89,4 +89,4 @@ def read_probes(path: str | os.PathLike[str]) -> ProbePlan | pd.DataFrame:
     try:
         return pd.read_csv(io.StringIO("".join(lines[start:])))
     except (pd.errors.EmptyDataError, pd.errors.ParserError) as error:
-        raise ArgumentError(f"{path}: no table of probes: {error}") from None
+        raise at(path, f"no table of probes: {error}") from None

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from underturf._sampling import sampled
 from underturf._seed import Seed
-from underturf.errors import ArgumentError
+from underturf.errors import must_be
 from underturf.layouts import Layouts
 from underturf.options import Running
 
@@ -34,7 +34,7 @@ def sample_layouts(
     Where labels and station tests that name their zone place every head, draws are independent: there is no burn-in and
     nothing to thin. Where they do not, the zones of heads are unknown too, and four tempered chains walk over all
     ways to assign heads to the valves that are there or may be. They are lengthened by doubling until every quantity
-    watched passes the gates of `Layouts.diagnostics`; if none of the lengths allowed is enough, no answer is given.
+    watched passes the checks of `Layouts.diagnostics`; if none of the lengths allowed is enough, no answer is given.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ def sample_layouts(
         What is known. Heads need no zone; a valve box that counts its valves, and station tests, narrow zones down most.
     draws : int
         Number of layouts, at least 2. The Monte Carlo error falls as 1 / sqrt(draws). Where zones are sampled you get all layouts
-        that the gates judged: as many as you ask for or more, 2,000 at least.
+        that were checked: as many as you ask for or more, 2,000 at least.
     accept_unconverged : bool
         Whether to return layouts whose chains did not pass. They are marked: ``Layouts.converged`` is false, and so is a
         column of every table made from them; digs put elsewhere by `Layouts.shifted` carry it, and sheet, plans and maps say
@@ -71,7 +71,7 @@ def sample_layouts(
     LayoutError
         If a zone cannot be piped round its obstacles, or there are fewer heads than zones; names them.
     ConvergenceError
-        If chains over unknown zones did not pass the gates within the length allowed; ``.failures`` say which.
+        If chains over unknown zones did not converge within the length allowed; ``.failures`` say which.
     EffortError
         If layouts that agree with all evidence are not found within the effort allowed, or there are none; names the probes that
         the rest of the picture hardly explains.
@@ -97,7 +97,7 @@ def sample_layouts(
     (False, True)
     """
     if not hasattr(site, "_handle"):
-        raise ArgumentError(f"site is {site!r}; it must be a Site, as read_site and Site.from_dict return it")
+        raise must_be("site", site, "a Site, as read_site and Site.from_dict return it")
     core = sampled(
         site,
         draws,

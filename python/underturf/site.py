@@ -13,10 +13,14 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
+import pandas as pd
+
 from underturf import _core
 from underturf._checks import as_path, at_least, either
-from underturf.errors import ArgumentError, DocumentSyntaxError
+from underturf._html import page
+from underturf.errors import ArgumentError, DocumentSyntaxError, must_end, none_such
 from underturf.methods import findings
+from underturf.site_tables import LISTS, table_of_list
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -59,6 +63,10 @@ class Site:
     ('m', ('post',))
     >>> ut.Site.from_dict(site.to_dict()) == site
     True
+    >>> site.heads[["id", "x_m", "y_m", "zone"]]
+      id  x_m  y_m zone
+    0  a  1.0  1.0    1
+    1  b  5.0  1.0    1
     """
 
     __slots__ = ("_handle",)
@@ -199,6 +207,85 @@ class Site:
         """The notes behind `warnings`, station tests apart, with their place in the document and their kind."""
         return tuple(Note(*note) for note in self._handle.notes)
 
+    # its lists as tables: one row an entry, lengths in metres, keys that are not given empty
+
+    @property
+    def heads(self) -> pd.DataFrame:
+        """Sprinkler heads: ``id``, ``x_m``, ``y_m``, ``kind``, ``zone``, ``sd_m``, ``radius_m``, ``arc_deg``, ``flow``."""
+        return self._list("heads")
+
+    @property
+    def valve_boxes(self) -> pd.DataFrame:
+        """Valve boxes: ``id``, ``x_m``, ``y_m``, ``zones``, ``valves``, ``spare``."""
+        return self._list("valve_boxes")
+
+    @property
+    def sources(self) -> pd.DataFrame:
+        """Where water comes from: ``id``, ``x_m``, ``y_m``, ``kind``."""
+        return self._list("sources")
+
+    @property
+    def outlets(self) -> pd.DataFrame:
+        """Hose bibs, hydrants and couplers: ``id``, ``x_m``, ``y_m``, ``kind``."""
+        return self._list("outlets")
+
+    @property
+    def obstacles(self) -> pd.DataFrame:
+        """Buildings, paving, pools and beds: ``kind``, ``outline_m``."""
+        return self._list("obstacles")
+
+    @property
+    def trees(self) -> pd.DataFrame:
+        """Standing trees: ``x_m``, ``y_m``, ``stem_diameter_m``."""
+        return self._list("trees")
+
+    @property
+    def station_tests(self) -> pd.DataFrame:
+        """Valves that were run: ``zone``, ``valve``, ``heads``, ``error``."""
+        return self._list("station_tests")
+
+    @property
+    def probes(self) -> pd.DataFrame:
+        """Probes that were dug: place, size, ``depth_m``, ``found``, and what was noted of the line."""
+        return self._list("probes")
+
+    @property
+    def flags(self) -> pd.DataFrame:
+        """Flags of a metal detector: ``x_m``, ``y_m``, ``sd_m``, ``line``."""
+        return self._list("flags")
+
+    @property
+    def swept(self) -> pd.DataFrame:
+        """Ground that a detector swept in silence: ``outline_m``, ``p_detect``."""
+        return self._list("swept")
+
+    @property
+    def marks(self) -> pd.DataFrame:
+        """Marks of utility locators: ``class``, ``path_m``, ``sd_m``, ``half_zone_m``, ``quality``, ``date``."""
+        return self._list("marks")
+
+    @property
+    def services(self) -> pd.DataFrame:
+        """Services between known ends: ``class``, ``from_m``, ``to_m``."""
+        return self._list("services")
+
+    @property
+    def sketches(self) -> pd.DataFrame:
+        """Lines of old drawings: ``path_m``, ``trust``."""
+        return self._list("sketches")
+
+    @property
+    def digs(self) -> pd.DataFrame:
+        """Proposed digs: ``id``, place, size, ``depth_m``, ``method`` and the tree; goes into every method that takes digs."""
+        return self._list("digs")
+
+    def _list(self, key: str) -> pd.DataFrame:
+        """Return a list of the document as a table in metres."""
+        entries = self._plain().get(key, [])
+        if key == "digs":
+            entries = [{**entry, "id": name} for entry, name in zip(entries, self.dig_ids, strict=True)]
+        return table_of_list(entries, key, self.unit_m)
+
     # findings: each returns a new site
 
     with_probe = findings.with_probe
@@ -231,8 +318,14 @@ class Site:
 
     def __repr__(self) -> str:
         document = self._document()
-        counts = ", ".join(f"{len(document[key])} {key.replace('_', ' ')}" for key in PARTS if document.get(key))
+        counts = ", ".join(f"{len(document[key])} {key.replace('_', ' ')}" for key in LISTS if document.get(key))
         return f"<Site {self.name or 'without a name'} in {self.units}: {counts or 'empty'}>"
+
+    def _repr_html_(self) -> str:
+        counts = {key.replace("_", " "): len(self._document().get(key, [])) for key in LISTS}
+        held = {name: count for name, count in counts.items() if count}
+        table = pd.DataFrame({"entries": held.values()}, index=pd.Index(list(held), name="list"))
+        return page(f"Site {self.name or 'without a name'}, in {self.units}", table, self.warnings)
 
     def __reduce__(self) -> tuple[Any, ...]:
         return read_json, (self.to_json(),)
@@ -240,24 +333,6 @@ class Site:
 
 #: How to read a document, by the end of its file's name.
 READERS = {".toml": Site.from_toml, ".json": Site.from_json}
-
-#: Lists of a document, in the order in which a summary names them.
-PARTS = (
-    "heads",
-    "valve_boxes",
-    "sources",
-    "outlets",
-    "obstacles",
-    "trees",
-    "station_tests",
-    "probes",
-    "flags",
-    "swept",
-    "marks",
-    "services",
-    "sketches",
-    "digs",
-)
 
 
 def read_json(text: str) -> Site:
@@ -317,7 +392,7 @@ def suffix(path: Path) -> str:
     """Return the ending of a document's name, checked."""
     found = path.suffix.lower()
     if found not in READERS:
-        raise ArgumentError(f"{path.name or path} must end in {either(READERS)}")
+        raise must_end(path, either(READERS))
     return found
 
 
@@ -348,7 +423,5 @@ def example(name: str) -> Path:
     found = shipped().get(name) if isinstance(name, str) else None
     if found is None:
         known = examples()
-        raise ArgumentError(
-            f"there is no example {name!r}; there are {', '.join(known)}{_core.spelling_hint(str(name), known)}"
-        )
+        raise none_such("example", name, known, _core.spelling_hint(str(name), known))
     return found

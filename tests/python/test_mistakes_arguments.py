@@ -182,7 +182,7 @@ def test_arguments_of_sampling(no_work, site, more, said):
         (ut.Running, {"threads": "all"}, "threads is 'all'; it must be a whole number"),
         (ut.Running, {"threads": 1.5}, "threads is 1.5; it must be a whole number"),
         (ut.Running, {"progress": "yes"}, "progress is 'yes'; it must be True or False"),
-        (ut.Running, {"memory_limit_gb": "2 GB"}, "memory_limit_gb = '2 GB' is no number"),
+        (ut.Running, {"memory_limit_gb": "2 GB"}, "memory_limit_gb = '2 GB' is not a number"),
         (ut.TreeRules, {"setback_limit": None}, "setback_limit is None; it must be a number"),
         (ut.ProbeOptions, {"tool": "spade"}, "tool is 'spade'; it must be 'pothole', 'slit' or 'rod'"),
         (ut.ProbeOptions, {"tool": "slit"}, "slit_m is None and tool is 'slit'"),

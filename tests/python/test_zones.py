@@ -89,11 +89,11 @@ def test_unknown_zones_are_sampled_by_chains_that_agree(layouts):
     assert table.loc[~varying, "quantity"].tolist() == ["number of zones"]  # the box says that there are three
 
 
-def test_moves_and_run_are_told(layouts):
-    moves = layouts.moves()
-    assert list(moves) == ["move", "tried", "accepted_share", "converged"]
-    assert (moves["tried"] > 0).all()
-    assert moves["accepted_share"].between(0, 1).all()
+def test_proposals_and_run_are_told(layouts):
+    proposals = layouts.proposals()
+    assert list(proposals) == ["proposal", "tried", "accepted_share", "converged"]
+    assert (proposals["tried"] > 0).all()
+    assert proposals["accepted_share"].between(0, 1).all()
     info = layouts.run_info
     assert info["chains"] == 4
     assert info["betas"][0] == 0
@@ -110,7 +110,7 @@ def test_moves_and_run_are_told(layouts):
 def test_independent_draws_have_nothing_to_diagnose(settled, layouts):
     assert settled.independent
     assert settled.converged
-    for empty, full in ((settled.diagnostics(), layouts.diagnostics()), (settled.moves(), layouts.moves())):
+    for empty, full in ((settled.diagnostics(), layouts.diagnostics()), (settled.proposals(), layouts.proposals())):
         assert len(empty) == 0
         assert empty.dtypes.equals(full.dtypes)
     assert settled.run_info == {}
@@ -130,10 +130,10 @@ def test_arviz_says_the_same(layouts):
     for ours, name in (("mean", "mean"), ("mcse", "mcse_mean"), ("r_hat", "r_hat"), ("ess_bulk", "ess_bulk")):
         np.testing.assert_allclose(table[ours], theirs[name], rtol=1e-8, err_msg=ours)
     # Its summary has other tails than the paper's 5 % and 95 %.
-    moves = layouts.moves().set_index("move")
-    assert tree["moves"].attrs["seed"] == "7"
+    proposals = layouts.proposals().set_index("proposal")
+    assert tree["proposals"].attrs["seed"] == "7"
     for column in ("tried", "accepted_share"):
-        assert tree["moves"][column].to_series().to_dict() == moves[column].to_dict()
+        assert tree["proposals"][column].to_series().to_dict() == proposals[column].to_dict()
     tails = azs.ess(tree, method="tail", prob=(0.05, 0.95))
     np.testing.assert_allclose(table["ess_tail"], [float(tails[name]) for name in table.index], rtol=1e-8)
 
@@ -238,7 +238,7 @@ def test_tables_have_the_mark_as_a_column(unreliable, layouts):
             it.zone_chances(),
             it.likely_groups(),
             it.bearings(),
-            it.moves(),
+            it.proposals(),
         )
         for table in tables:
             assert len(table) > 0

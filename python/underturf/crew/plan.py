@@ -135,7 +135,7 @@ def make_plan(
     # Read by crew/spots.py, which knows this table alone.
     table.attrs = {"not_assessed": assessed.not_assessed, "reach_m": assessed.reach_m, "p_strike": TOTAL}
     if planned_shifts:
-        # Where the plan left a dig it was free to go elsewhere: another shift would gainsay the plan.
+        # Where the plan left a dig it was free to go elsewhere: another shift would contradict the plan.
         told = ["shift_m", "shift_bearing_deg", "p_shifted", "p_setback_shifted", "p_roots_shifted"]
         rows = [k in planned_shifts for k in range(len(bound))]
         table.loc[rows, told] = np.nan

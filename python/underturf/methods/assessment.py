@@ -67,7 +67,7 @@ def assess(
         ``loss_shifted`` (the shift of least loss within ``reach_m`` whose chance is no greater, unless it may not be dug
         where it is drawn; NaN where there is none; never into a tolerance zone, onto flagged metal, into a building, a stem
         or over the boundary, nor onto paving from beside it; for a tree never where a line lies within its setback with
-        more than the limit, nor into protected roots; ``p_shifted`` is the least of many chances and rather too low, see
+        more than the limit, nor into protected roots; ``p_shifted`` is the least of many chances and biased low, see
         the README), ``shift_note`` (why there is none); of digs for a tree ``p_setback`` and ``p_roots`` (chance that a
         line lies within its setback, and within its roots at maturity; NaN: exempt or no tree; see `tree_conflicts`),
         ``line_in_setback`` (whether ``p_setback`` is above the limit), ``structure_m``, ``structure_in_roots`` (nearest
@@ -86,7 +86,7 @@ def assess(
     MemoryLimitError
         If so many cells or places would pass the memory allowed; says how many fit.
     ArgumentError
-        If a weight is no number from 0 up or names no class (every fault at once), there is no such setback, or a reach or
+        If a weight is not a number from 0 up or names no class (every fault at once), there is no such setback, or a reach or
         step is out of range.
 
     Examples

@@ -33,10 +33,11 @@ def strike_probability(
 
     Parameters
     ----------
-    digs : dig, name, or list of them, optional
-        Shapes or names of digs of the site; the site's own if not given.
+    digs : dig, name, list of them, result or DataFrame, optional
+        Shapes or names of digs of the site, a result that holds digs (`Spots`, `Ranking`, `Assessment`, `ProbePlan`), or a table
+        with ``x_m``, ``y_m``, ``radius_m``, ``depth_m`` (`Site.digs`); the site's own if not given.
     form : {"auto", "general", "determinant"}
-        How to compute: by averaging over draws, or by determinants where the law factors over runs.
+        How to compute: by averaging over draws, or by determinants where the model factors over runs.
     run : Running, optional
         Threads, progress and memory.
 

@@ -1,7 +1,7 @@
-"""Whether sampled layouts can be relied on: what the gates say of chains over unknown zones, and how the chains ran.
+"""Whether sampled layouts can be relied on: convergence checks of chains over unknown zones, and how the chains ran.
 
 Where zones are known or settled by station tests draws are independent and there is nothing to diagnose. Elsewhere chains
-over the ways to assign heads to zones are run, and their answer is held against gates before it is given.
+over the ways to assign heads to zones are run, and their convergence is checked before an answer is given.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from underturf.layouts import Layouts
 
-__all__ = ["RunInfo", "diagnostics", "moves", "run_info", "to_datatree"]
+__all__ = ["RunInfo", "diagnostics", "proposals", "run_info", "to_datatree"]
 
 #: Columns of `diagnostics` with their types, in order.
 DIAGNOSTICS = {
@@ -33,8 +33,8 @@ DIAGNOSTICS = {
     "passed": "bool",
 }
 
-#: Columns of `moves` with their types, in order.
-MOVES = {"move": "object", "tried": "int64", "accepted_share": "float64", "converged": "bool"}
+#: Columns of `proposals` with their types, in order.
+PROPOSALS = {"proposal": "object", "tried": "int64", "accepted_share": "float64", "converged": "bool"}
 
 
 class RunInfo(TypedDict, total=False):
@@ -59,7 +59,7 @@ def diagnostics(layouts: Layouts) -> pd.DataFrame:
     -------
     DataFrame
         One row a quantity: ``quantity``, ``kind`` ("scalar" or "probability"), ``mean`` and ``mcse`` (its Monte Carlo
-        standard error) in the quantity's own unit, ``r_hat``, ``ess_bulk``, ``ess_tail`` (draws), ``passed`` (every gate:
+        standard error) in the quantity's own unit, ``r_hat``, ``ess_bulk``, ``ess_tail`` (draws), ``passed`` (every check:
         ``r_hat`` below 1.01, both sizes above 400, and the error of a chance at most 0.01 or a tenth of it). NaN
         where all draws are equal. No rows where draws are independent.
 
@@ -80,22 +80,22 @@ def diagnostics(layouts: Layouts) -> pd.DataFrame:
     return pd.DataFrame(found, columns=list(DIAGNOSTICS)).astype(DIAGNOSTICS)
 
 
-def moves(layouts: Layouts) -> pd.DataFrame:
-    """Count the moves of the chains over zones, by kind, where these follow the site's own law.
+def proposals(layouts: Layouts) -> pd.DataFrame:
+    """Count the proposals of the chains over zones, by kind, where these follow the site's own model.
 
     Returns
     -------
     DataFrame
-        ``move``, ``tried`` (all chains together; a move that would have changed nothing was tried and not accepted),
-        ``accepted_share`` (NaN for a kind never tried), ``converged`` (false: the chains did not pass the gates). No
+        ``proposal``, ``tried`` (all chains together; a proposal that would have changed nothing was tried and not accepted),
+        ``accepted_share`` (NaN for a kind never tried), ``converged`` (false: the chains did not converge). No
         rows where draws are independent.
     """
     convergence = layouts._handle.convergence()
     if convergence is None:
-        return pd.DataFrame(columns=list(MOVES)).astype(MOVES)
-    table = pd.DataFrame(convergence["moves"]).astype({"tried": "int64"})
+        return pd.DataFrame(columns=list(PROPOSALS)).astype(PROPOSALS)
+    table = pd.DataFrame(convergence["moves"]).astype({"tried": "int64"}).rename(columns={"move": "proposal"})
     table["accepted_share"] = table.pop("made") / table["tried"].where(table["tried"] > 0)
-    return marked(layouts, table)[list(MOVES)].astype(MOVES)
+    return marked(layouts, table)[list(PROPOSALS)].astype(PROPOSALS)
 
 
 def run_info(layouts: Layouts) -> RunInfo:
@@ -116,8 +116,8 @@ def to_datatree(layouts: Layouts) -> xarray.DataTree:
     -------
     xarray.DataTree
         Group ``posterior`` with one variable a quantity of `diagnostics`, dimensions ``chain`` and ``draw``, named
-        as there with ``/`` written ``|``. Group ``moves`` with ``tried`` and ``accepted_share`` of `moves`, dimension
-        ``move``: all chains together, so they are no ``sample_stats``. Attributes tell seed, convergence and run.
+        as there with ``/`` written ``|``. Group ``proposals`` with ``tried`` and ``accepted_share`` of `proposals`, dimension
+        ``proposal``: all chains together, so they are no ``sample_stats``. Attributes tell seed, convergence and run.
 
     Raises
     ------
@@ -137,6 +137,6 @@ def to_datatree(layouts: Layouts) -> xarray.DataTree:
     # Numbers for truth values: netCDF knows no others.
     about = {"source": "underturf", "seed": str(layouts._handle.seed), "converged": int(layouts.converged)}
     tree = labelled_chains({"posterior": chains}, about | run)
-    moves = layouts.moves().set_index("move")[["tried", "accepted_share"]]
-    tree["moves"] = xarray.DataTree(moves.to_xarray().assign_attrs(about | run))
+    tried = layouts.proposals().set_index("proposal")[["tried", "accepted_share"]]
+    tree["proposals"] = xarray.DataTree(tried.to_xarray().assign_attrs(about | run))
     return tree

@@ -30,7 +30,7 @@ def crew_sheet(
 
     It holds the map with spots, probes, likely lines as bands of doubt, shut-offs and tolerance zones; what to do
     before digging and if a line is hit; every spot, probe and stake as two tapes from two named fixed points and as
-    distance along and square to the line of these points; evidence, assumptions, gates, cautions. It calls no spot safe.
+    distance along and square to the line of these points; evidence, assumptions, convergence, cautions. It calls no spot safe.
 
     Parameters
     ----------

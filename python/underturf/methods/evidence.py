@@ -34,7 +34,7 @@ def evidence_log(layouts: Layouts, draws: int = 500) -> pd.DataFrame:
     """Tell what each tree, sketch, swept ground, station test and probe of the site changed, taken in one by one.
 
     Layouts are sampled anew before and after each, so this takes as long as that many calls of `sample_layouts`
-    and `assess`. A step whose sampling does not pass the gates is told all the same, and marked.
+    and `assess`. A step whose sampling did not converge is reported too, and marked.
 
     Parameters
     ----------
@@ -46,12 +46,12 @@ def evidence_log(layouts: Layouts, draws: int = 500) -> pd.DataFrame:
     DataFrame
         One row a piece of evidence, kinds in the order above: ``evidence`` (its place in the document), ``chance_before``
         (of a probe: the chance of its result given everything before it; of a find, that a line is met which answers to
-        what was noted of it, or that it is false; of a station test: that labels and the tests before it contradict it by so
+        what was noted of it, or that it is false; of a station test: that zones and the tests before it contradict it by so
         much or more, or, if that is less, that it raised none or all of the heads; else NaN), ``surprising`` (that is below
         0.001, for a find without unknown lines and false finds: a wrong position, a wrong zone, an abandoned line or a
         false find is likely), ``uncertainty_before`` and ``uncertainty_after`` (sum over the proposed digs of p (1 - p); 0
         where there are none), ``verdicts_changed`` (names of digs), ``converged`` (false: what was sampled before or after
-        it did not pass the gates; do not rely on the row).
+        it did not converge; do not rely on the row).
 
     Raises
     ------

@@ -13,8 +13,8 @@ import numpy.typing as npt
 
 from underturf._checks import Length
 from underturf._written import entry_in_units
-from underturf.digs import Dig
-from underturf.errors import DigError
+from underturf.digs import Dig, HoldsDigs
+from underturf.errors import no_dig
 from underturf.options import FoundLine, ProbeTool, Tool, chosen
 
 if TYPE_CHECKING:
@@ -201,13 +201,13 @@ def with_sketch(site: Site, path_m: npt.ArrayLike, trust: float) -> Site:
     return extended(site, "sketches", [{"path": path_m, "trust": trust}])
 
 
-def with_digs(site: Site, digs: Dig | Iterable[Dig]) -> Site:
+def with_digs(site: Site, digs: Dig | Iterable[Dig] | HoldsDigs) -> Site:
     """Return the site with further proposed digs, after those it has.
 
     Parameters
     ----------
-    digs : dig or iterable of digs
-        `Hole`, `PostHole`, `Pit` or `Trench`.
+    digs : dig, iterable of digs, or result
+        `Hole`, `PostHole`, `Pit` or `Trench`; `Spots` and other results that hold digs.
 
     Returns
     -------
@@ -217,7 +217,7 @@ def with_digs(site: Site, digs: Dig | Iterable[Dig]) -> Site:
     Raises
     ------
     DigError
-        If something is no dig.
+        If something is not a dig.
     SiteError
         If a dig cannot be dug or its name is taken; every fault at once.
 
@@ -228,7 +228,9 @@ def with_digs(site: Site, digs: Dig | Iterable[Dig]) -> Site:
     >>> site.with_digs([ut.Hole(4, 3, 0.3, 0.5, id="rose"), ut.PostHole(6, 3, 0.2, 0.7)]).dig_ids
     ('rose', 'dig2')
     """
-    return extended(site, "digs", [entry_of(dig) for dig in (digs if isinstance(digs, Iterable) else [digs])])
+    held = digs.digs if isinstance(digs, HoldsDigs) else digs
+    given = held if isinstance(held, Iterable) else [held]
+    return extended(site, "digs", [entry_of(dig) for dig in given])
 
 
 def probed(site: Site, entry: dict[str, Any], line: FoundLine | None, tool: Tool | ProbeTool | None) -> Site:
@@ -251,5 +253,5 @@ def extended(site: Site, key: str, entries: Iterable[Mapping[str, Any]]) -> Site
 def entry_of(dig: object) -> dict[str, Any]:
     """Return a dig as documents write it, in metres."""
     if not isinstance(dig, Dig):
-        raise DigError(f"{dig!r} is no dig; use Hole, PostHole, Pit or Trench")
+        raise no_dig(dig)
     return dig._entry()

@@ -9,7 +9,7 @@ from underturf import _core
 from underturf._checks import Length, lengths
 from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
-from underturf.errors import ArgumentError
+from underturf.errors import ArgumentError, must_be, none_such
 from underturf.maps import Moved, Shift, StrikeMap
 from underturf.options import Running, TreeRules, Weights, tree_rules, weight_list
 from underturf.report import length_text
@@ -77,7 +77,7 @@ def dig_maps(
 
     Parameters
     ----------
-    digs : dig, name, or list of them, optional
+    digs : dig, name, list of them, result or DataFrame, optional
         As in `strike_probability`.
     reach_m : float
         Greatest shift, metres.
@@ -121,12 +121,12 @@ def dig_maps(
 def counted(layouts: Layouts, classes: str | Iterable[str]) -> list[str]:
     """Check names of classes to count: a class without evidence would count as nothing."""
     if not isinstance(classes, Iterable):
-        raise ArgumentError(f"classes is {classes!r}; it must be names of classes, or None for all that are assessed")
+        raise must_be("classes", classes, "names of classes, or None for all that are assessed")
     names = [classes] if isinstance(classes, str) else list(classes)
     for name in names:
         if name not in _core.CLASSES:
             hint = _core.spelling_hint(str(name), _core.CLASSES)
-            raise ArgumentError(f"there is no class {name!r}; there are {', '.join(_core.CLASSES)}{hint}")
+            raise none_such("class", name, _core.CLASSES, hint)
         if name not in layouts.assessed:
             raise ArgumentError(f"{name} is not assessed here; assessed are {', '.join(layouts.assessed)}")
     return names

@@ -39,7 +39,7 @@ def plan_probes(
 
     Parameters
     ----------
-    digs : dig, name, or list of them, optional
+    digs : dig, name, list of them, result or DataFrame, optional
         The digs that matter, as in `strike_probability`. Those inside a tolerance zone or on flagged metal have no part:
         marks and hands decide.
     n : int

@@ -66,7 +66,7 @@ def rank(
     DigError, ArgumentError
         As in `assess`.
     ConvergenceError
-        If further draws over unknown zones do not pass their gates.
+        If further draws over unknown zones do not converge.
 
     Examples
     --------

@@ -42,14 +42,14 @@ def shifted(
     cell_m: Length = 0.1,
     run: Running | None = None,
 ) -> Shifted:
-    """Put digs where they lose least within a reach; one that is as well off where it is stays there.
+    """Move digs to where they lose least within a reach; a dig stays where no place is better.
 
     If holes can move, give `plan_probes` a ``shift_m`` and shift again after each report: probes planned for holes that are then
     shifted away are no better than unplanned ones (measured on simulated sites, see the README).
 
     Parameters
     ----------
-    digs : dig, name, or list of them, optional
+    digs : dig, name, list of them, result or DataFrame, optional
         As in `strike_probability`.
     reach_m : float
         Greatest shift, metres.
@@ -70,7 +70,7 @@ def shifted(
         zone, on flagged metal, in a building, the stem of a standing tree or over the boundary, nor on paving from beside
         it. A tree keeps the limit of its setback and stays out of protected roots; where no place within reach does, it
         stays where it is (`assess` says so in ``shift_note``). A place chosen for its low chance is no clearance, and its
-        chance is rather too low. The list has ``converged`` (false: do not rely on these places).
+        chance is biased low. The list has ``converged`` (false: do not rely on these places).
 
     Raises
     ------

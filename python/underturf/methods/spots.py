@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from underturf.results.spots import Spots
 from underturf.trees import TreeLike
 
 if TYPE_CHECKING:
+    from underturf.digs import Hole
     from underturf.layouts import Layouts
 
 __all__ = ["best_spots"]
@@ -40,7 +41,7 @@ def best_spots(
 
     Places are the cells of a grid; never inside a tolerance zone, on flagged metal, in a building or a pool, in paving or
     over the boundary. Few places are searched exactly; for many, a good choice comes with a proven lower bound of every
-    choice. Chances of places that were chosen for being low are rather too low, see the README.
+    choice. The chances of chosen places are biased low, see the README.
 
     Parameters
     ----------
@@ -77,8 +78,8 @@ def best_spots(
 
     Notes
     -----
-    The least of many figures that each have an error is too low by chance. Assess the chosen spots with layouts of another
-    seed to see them without that favour.
+    Of many figures that each have an error, the least is biased low. Assess the chosen spots with layouts of another
+    seed to see them without that bias.
 
     Raises
     ------
@@ -127,7 +128,7 @@ def best_spots(
     table = table_of(layouts, {**first, **place, "method": [where.method] * len(of), **trees, **columns}, "spot")
     return Spots(
         **about(layouts, table),
-        digs=tuple(digs_of(table, "spots")),
+        digs=cast("tuple[Hole, ...]", tuple(digs_of(table, "spots"))),
         total_loss=found["total"],
         lower_bound=found["lower_bound"],
         gap=max(0.0, found["total"] - found["lower_bound"]),

@@ -32,7 +32,7 @@ def plan_station_tests(
 
     Parameters
     ----------
-    digs : dig, name, or list of them, optional
+    digs : dig, name, list of them, result or DataFrame, optional
         The digs that matter, as in `strike_probability`; those inside a tolerance zone or on flagged metal have no part.
     weights : mapping of str to float, optional
         As in `assess`.
@@ -59,8 +59,8 @@ def plan_station_tests(
 
     Notes
     -----
-    The information is that of the tree-shaped law with the same pairs of heads (Chow and Liu, 1968), an upper bound; gains
-    are those of a line through the answers, learned on one half of the draws and judged on the other.
+    The information is that of the tree-shaped distribution with the same pairs of heads (Chow and Liu, 1968), an upper bound;
+    gains are those of a line through the answers, learned on one half of the draws and judged on the other.
 
     Examples
     --------

@@ -34,7 +34,7 @@ def zone_chances(layouts: Layouts) -> pd.DataFrame:
     -------
     DataFrame, one row a head, index ``head``
         One column a zone, by name, each row summing to 1, and ``likely_zone``, the likeliest. Where zones are settled
-        the shares are those of the labellings that draws came from: 1 and 0 if that is one. Last, ``converged`` (false: do
+        the shares are those of the zonings that draws came from: 1 and 0 if that is one. Last, ``converged`` (false: do
         not rely on the row).
 
     Notes

@@ -15,7 +15,7 @@ import pandas as pd
 from underturf import _core
 from underturf._html import page
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
-from underturf.errors import ArgumentError
+from underturf.errors import ArgumentError, at
 from underturf.results.codec import canonical, decoded, encoded
 from underturf.results.files import read_fields, write_fields
 from underturf.site import Site
@@ -117,7 +117,7 @@ class Result(abc.ABC, Generic[Row]):
         try:
             return cls(**{key: decoded(value) for key, value in fields.items()})
         except (ValueError, KeyError, TypeError) as error:
-            raise ArgumentError(f"{path}: the file is broken: {error}") from None
+            raise at(path, f"the file is broken: {error}") from None
 
     def _fields(self) -> dict[str, Any]:
         """Return every field as JSON can hold it."""

@@ -12,7 +12,7 @@ from typing import Any
 
 from underturf._checks import as_path, either, output
 from underturf.cautions import CAUTIONS, NOT_CONVERGED, TOTAL
-from underturf.errors import ArgumentError
+from underturf.errors import ArgumentError, at, must_be, must_end
 from underturf.results.codec import from_text, to_text
 
 __all__ = ["ENDINGS", "is_written", "read_fields", "read_lines", "write_fields"]
@@ -60,7 +60,7 @@ def read_lines(path: str | os.PathLike[str]) -> list[str]:
     try:
         return path.read_text(encoding="utf-8-sig").splitlines(keepends=True)
     except UnicodeDecodeError as error:
-        raise ArgumentError(f"{path}: not a text in UTF-8: {error}") from None
+        raise at(path, f"not a text in UTF-8: {error}") from None
 
 
 def is_written(lines: list[str], form: str) -> bool:
@@ -80,22 +80,22 @@ def read_fields(path: str | os.PathLike[str], form: str) -> dict[str, Any]:
     """
     path = as_path(path)
     if path.suffix.lower() not in ENDINGS:
-        raise ArgumentError(f"{path.name or path} must end in {either(ENDINGS)}")
+        raise must_end(path, either(ENDINGS))
     lines = read_lines(path)
     try:
         if path.suffix.lower() == ".json":
             whole = json.loads("".join(lines))
             if not isinstance(whole, dict) or whole.get("format") != form:
                 found = whole.get("format") if isinstance(whole, dict) else None
-                raise ArgumentError(f"{path}: its format is {found!r}; it must be {form!r}")
+                raise at(path, must_be("its format", found, repr(form)))
             return {key: value for key, value in whole.items() if key not in ("format", "warnings", "cautions")}
         if not is_written(lines, form):
-            raise ArgumentError(f"{path}: it must begin with the line '# {form}'")
+            raise at(path, f"it must begin with the line '# {form}'")
         return csv_fields(lines)
     except (ValueError, KeyError, TypeError, IndexError, AttributeError) as error:
         if isinstance(error, ArgumentError):
             raise
-        raise ArgumentError(f"{path}: the file is broken: {error}") from None
+        raise at(path, f"the file is broken: {error}") from None
 
 
 def csv_fields(lines: list[str]) -> dict[str, Any]:
