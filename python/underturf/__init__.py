@@ -58,7 +58,8 @@ from underturf.results import (
 )
 from underturf.sample import sample_layouts
 from underturf.settings import plausibility_table, settings_table
-from underturf.site import Note, Site, example, examples, read_site
+from underturf.shipped import example, examples
+from underturf.site import Note, Site, read_site
 from underturf.trees import (
     RootBall,
     Tree,

@@ -21,7 +21,7 @@ def working(run: Running | None, what: str) -> Iterator[Worker]:
 
     Examples
     --------
-    >>> with working(Running(threads=2), "counting") as work:
+    >>> with working(Running(progress=False, threads=2), "counting") as work:
     ...     print(work)
     (2, None)
     """

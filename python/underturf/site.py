@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Mapping
-from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
@@ -18,7 +17,7 @@ import pandas as pd
 from underturf import _core
 from underturf._checks import as_path, at_least, either
 from underturf._html import page
-from underturf.errors import ArgumentError, DocumentSyntaxError, must_end, none_such
+from underturf.errors import ArgumentError, DocumentSyntaxError, must_end
 from underturf.methods import findings
 from underturf.site_tables import LISTS, table_of_list
 
@@ -28,7 +27,7 @@ if TYPE_CHECKING:
     from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
 
-__all__ = ["JsonValue", "Note", "Site", "example", "examples", "read_site"]
+__all__ = ["JsonValue", "Note", "Site", "read_site"]
 
 
 #: What a document holds under its keys.
@@ -393,35 +392,4 @@ def suffix(path: Path) -> str:
     found = path.suffix.lower()
     if found not in READERS:
         raise must_end(path, either(READERS))
-    return found
-
-
-def examples() -> tuple[str, ...]:
-    """Return the names of the shipped example sites. They are invented; no real place is shown."""
-    return tuple(sorted(shipped()))
-
-
-def shipped() -> dict[str, Path]:
-    """Return the files of the shipped examples by name."""
-    folder = Path(str(resources.files("underturf") / "examples"))
-    return {file.stem: file for file in folder.iterdir() if file.suffix in READERS}
-
-
-def example(name: str) -> Path:
-    """Return the path of a shipped example site.
-
-    Parameters
-    ----------
-    name : str
-        One of `examples`.
-
-    Raises
-    ------
-    ArgumentError
-        If there is no such example; the message lists those there are.
-    """
-    found = shipped().get(name) if isinstance(name, str) else None
-    if found is None:
-        known = examples()
-        raise none_such("example", name, known, _core.spelling_hint(str(name), known))
     return found

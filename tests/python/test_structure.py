@@ -155,3 +155,9 @@ def test_a_long_or_vague_signature_is_seen():
     assert len(inspect.signature(long).parameters) > MOST
     assert says_any(inspect.signature(vague).parameters["a"].annotation)
     assert not says_any("Many")
+
+
+def test_files_are_short():
+    lines = {name: source.count("\n") for name, source in sources().items()}
+    assert len(lines) > 80
+    assert not {name: count for name, count in lines.items() if count > 400}
