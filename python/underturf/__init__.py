@@ -42,6 +42,7 @@ from underturf.options import (
     default_weights,
 )
 from underturf.probe_files import read_probes, write_probes
+from underturf.reading import example, examples, read_site
 from underturf.report import chance_text, text_table
 from underturf.results import (
     AssessedDig,
@@ -58,8 +59,7 @@ from underturf.results import (
 )
 from underturf.sample import sample_layouts
 from underturf.settings import plausibility_table, settings_table
-from underturf.shipped import example, examples
-from underturf.site import Note, Site, read_site
+from underturf.site import Note, Site
 from underturf.trees import (
     RootBall,
     Tree,

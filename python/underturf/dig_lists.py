@@ -20,7 +20,7 @@ __all__ = ["Digs", "as_rows", "bind_digs", "digs_of", "tree_columns", "tree_of"]
 
 #: What is taken for digs: shapes, names of digs of the site, a list of them, a result that holds digs, a table with a row each;
 #: None stands for the site's own.
-Digs: TypeAlias = "DigLike | Iterable[DigLike] | Result[Any] | pd.DataFrame | None"
+Digs: TypeAlias = "DigLike | Iterable[DigLike] | Result[object] | pd.DataFrame | None"
 
 #: What is said of a plan of probes that is handed over as a bare table.
 PLAN_HINT = "; hand over the plan itself, as plan_probes returns it, and not its table"
@@ -133,7 +133,7 @@ def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
     return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(given)]
 
 
-def result_digs(result: Result[Any]) -> tuple[Hole | Pit | Trench, ...]:
+def result_digs(result: Result[object]) -> tuple[Hole | Pit | Trench, ...]:
     """Return the digs that a result holds."""
     digs: tuple[Hole | Pit | Trench, ...] | None = getattr(result, "digs", None)
     if digs is None:

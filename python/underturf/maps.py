@@ -211,6 +211,14 @@ class StrikeMap:
         References
         ----------
         CF Metadata Conventions, version 1.11, sections 3 and 4.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
+        >>> data = layouts.strike_map(cell_m=0.5).to_xarray()
+        >>> data["p_strike"].dims, data.attrs["converged"]
+        (('y', 'x'), 1)
         """
         import xarray
 

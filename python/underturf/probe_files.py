@@ -63,7 +63,7 @@ def write_probes(plan: ProbePlan | pd.DataFrame, path: str | os.PathLike[str]) -
 
 
 def read_probes(path: str | os.PathLike[str]) -> ProbePlan | pd.DataFrame:
-    """Read probes that `write_probes` wrote, or any CSV with ``x_m``, ``y_m``, ``radius_m``.
+    r"""Read probes that `write_probes` wrote, or any CSV with ``x_m``, ``y_m``, ``radius_m``.
 
     Parameters
     ----------
@@ -81,6 +81,15 @@ def read_probes(path: str | os.PathLike[str]) -> ProbePlan | pd.DataFrame:
         If the file is no text in UTF-8, the comment that holds the rest of a plan is broken, or there is no table.
     OSError
         If the file cannot be read.
+
+    Examples
+    --------
+    >>> import tempfile, pathlib, underturf as ut
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = pathlib.Path(folder, "probes.csv")
+    ...     _ = path.write_text("x_m,y_m,radius_m\n1.0,2.0,0.25\n")
+    ...     list(ut.read_probes(path))
+    ['x_m', 'y_m', 'radius_m']
     """
     lines = read_lines(as_path(path))
     if is_written(lines, ProbePlan.FORMAT):

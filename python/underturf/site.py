@@ -17,7 +17,7 @@ import pandas as pd
 from underturf import _core
 from underturf._checks import as_path, at_least, either
 from underturf._html import page
-from underturf.errors import ArgumentError, DocumentSyntaxError, must_end
+from underturf.errors import ArgumentError, must_end
 from underturf.methods import findings
 from underturf.site_tables import LISTS, table_of_list
 
@@ -27,11 +27,15 @@ if TYPE_CHECKING:
     from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
 
-__all__ = ["JsonValue", "Note", "Site", "read_site"]
+__all__ = ["JsonValue", "Note", "Site", "suffix"]
 
 
 #: What a document holds under its keys.
 JsonValue: TypeAlias = "bool | int | float | str | list[JsonValue] | dict[str, JsonValue] | None"
+
+
+#: What names of documents may end in.
+ENDINGS = (".toml", ".json")
 
 
 class Note(NamedTuple):
@@ -117,12 +121,18 @@ class Site:
             If the text is no JSON.
         SiteError
             With every fault of the document at once in ``.faults``.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> ut.Site.from_json('{"format": "underturf-site/1", "units": "ft"}').unit_m
+        0.3048
         """
         return cls(_core.Site.from_json(as_text(text)))
 
     @classmethod
     def from_toml(cls, text: str) -> Site:
-        """Read a site from TOML text.
+        r"""Read a site from TOML text.
 
         Raises
         ------
@@ -130,11 +140,24 @@ class Site:
             If the text is no TOML.
         SiteError
             With every fault of the document at once in ``.faults``.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> ut.Site.from_toml('format = "underturf-site/1"\nunits = "m"').units
+        'm'
         """
         return cls(_core.Site.from_toml(as_text(text)))
 
     def to_dict(self) -> dict[str, JsonValue]:
-        """Return the document as Python dicts and lists, in its own units; nothing of it is lost."""
+        """Return the document as Python dicts and lists, in its own units; nothing of it is lost.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> ut.Site.from_dict({"format": "underturf-site/1", "units": "m"}).to_dict()
+        {'format': 'underturf-site/1', 'units': 'm'}
+        """
         document: dict[str, JsonValue] = self._document()
         return document
 
@@ -165,6 +188,15 @@ class Site:
             If the name ends in anything else.
         OSError
             If the file cannot be written.
+
+        Examples
+        --------
+        >>> import tempfile, underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     site.write(f"{folder}/green.json")
+        ...     ut.read_site(f"{folder}/green.json") == site
+        True
         """
         path = as_path(path)
         text = self.to_toml() if suffix(path) == ".toml" else self.to_json()
@@ -330,52 +362,9 @@ class Site:
         return read_json, (self.to_json(),)
 
 
-#: How to read a document, by the end of its file's name.
-READERS = {".toml": Site.from_toml, ".json": Site.from_json}
-
-
 def read_json(text: str) -> Site:
     """Read a pickled site again."""
     return Site.from_json(text)
-
-
-def read_site(path: str | os.PathLike[str]) -> Site:
-    """Read a site document from a file.
-
-    Parameters
-    ----------
-    path : str or path
-        A file whose name ends in ``.toml`` or ``.json``.
-
-    Returns
-    -------
-    Site
-
-    Raises
-    ------
-    OSError
-        If the file cannot be read.
-    ArgumentError
-        If its name ends in anything else.
-    DocumentSyntaxError
-        If it is no TOML or no JSON.
-    SiteError
-        With every fault of the document at once in ``.faults``.
-
-    Examples
-    --------
-    >>> import underturf as ut
-    >>> site = ut.read_site(ut.example("green"))
-    >>> len(site.dig_ids) > 0
-    True
-    """
-    path = as_path(path)
-    read = READERS[suffix(path)]
-    try:
-        text = path.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise DocumentSyntaxError(f"{path.name} is not UTF-8 text: {error.reason} at byte {error.start}") from None
-    return read(text)
 
 
 def as_text(text: object) -> str:
@@ -390,6 +379,6 @@ def as_text(text: object) -> str:
 def suffix(path: Path) -> str:
     """Return the ending of a document's name, checked."""
     found = path.suffix.lower()
-    if found not in READERS:
-        raise must_end(path, either(READERS))
+    if found not in ENDINGS:
+        raise must_end(path, either(ENDINGS))
     return found

@@ -134,6 +134,33 @@ def test_maps_have_their_orientation(layouts):
     assert dataset["p_strike"].dims == ("y", "x")
 
 
+def test_the_pinned_calls_work_as_they_are_written_down(tmp_path):
+    """The calls of the design's section 6, word by word."""
+    site = ut.read_site(ut.example("green"))
+    assert ut.Site.from_dict(site.to_dict()) == site
+    site.write(tmp_path / "green.toml")
+    layouts = ut.sample_layouts(site, draws=200, seed=7)
+    pieces = ["draw", "zone", "class", "kind", "x0_m", "y0_m", "x1_m", "y1_m", "cover_m"]
+    assert set(pieces) <= set(layouts.segments().columns)
+    digs = [
+        ut.Hole(x_m=4.0, y_m=3.0, radius_m=0.3, depth_m=0.4, id=None),
+        ut.PostHole(x_m=6.0, y_m=3.0, diameter_m=0.3, depth_m=0.6),
+        ut.Pit(outline_m=[[1, 1], [2, 1], [2, 2]], depth_m=0.4),
+        ut.Trench(path_m=[[2, 6], [4, 6]], width_m=0.2, depth_m=0.4),
+    ]
+    assert layouts.strike_probability(digs).shape == (4,)
+    assert {"p_strike", "mcse", "verdict"} <= set(layouts.assess(digs).table().columns)
+    smap = layouts.strike_map(radius_m=0.6, depth_m=0.4, cell_m=0.5, classes=None)
+    assert smap.p.shape == smap.mcse.shape == (smap.y_m.size, smap.x_m.size)
+    assert len(layouts.dig_maps(digs, reach_m=1.5, cell_m=0.5)) == 4
+    assert isinstance(layouts.rank(digs), ut.Ranking)
+    assert len(layouts.best_spots(2, 0.45, 0.4)) == len(layouts.best_spots(n=2, radius_m=0.45, depth_m=0.4)) == 2
+    assert isinstance(layouts.plan_probes(digs, n=8, radius_m=0.25), ut.ProbePlan)
+    assert isinstance(layouts.plan_station_tests(), ut.ValvePlan)
+    assert site.with_probe(4.0, 3.0, 0.25, 0.45, found=True) != site
+    assert site.with_station_test("3", ["h21", "h22"]) != site
+
+
 def test_misaligned_and_strided_outlines_are_read_rightly(layouts):
     ring = np.array([[3.0, 3.0], [4.0, 3.0], [4.0, 4.0], [3.0, 4.0]])
     buffer = np.zeros(ring.nbytes + 1, np.uint8)

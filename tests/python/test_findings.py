@@ -109,7 +109,7 @@ def test_digs_of_a_site_are_the_digs_that_were_added(feet):
     assert site.with_digs(ut.Hole(4.0, 6.0, 0.3, 0.4)).dig_ids[-1] == f"dig{len(site.dig_ids) + 1}"
     with pytest.raises(ut.SiteError, match='"plum" is already used'):
         feet.with_digs(ut.Hole(4.0, 6.0, 0.3, 0.4, id="plum"))
-    with pytest.raises(ut.DigError, match="no dig"):
+    with pytest.raises(ut.DigError, match="is not a dig"):
         feet.with_digs(["plum"])
 
 

@@ -37,7 +37,7 @@ __all__ = [
 ]
 
 #: What is taken for spots and probes: digs as everywhere, a result that holds digs, or a table with a row each.
-Places: TypeAlias = "DigLike | Iterable[DigLike] | Result[Any] | pd.DataFrame | None"
+Places: TypeAlias = "DigLike | Iterable[DigLike] | Result[object] | pd.DataFrame | None"
 
 #: Depth of a probe whose table names none, metres: below the usual cover of a lateral.
 PROBE_DEPTH_M = 0.45

@@ -96,6 +96,16 @@ def strikes(
     ------
     DigError, ArgumentError
         As in `strike_probability`.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
+    >>> table = layouts.strikes("maple")
+    >>> table.index.tolist(), bool(table["p_strike"].iloc[0] < table["p_upper95"].iloc[0])
+    (['maple'], True)
+    >>> len(layouts.strikes([]))
+    0
     """
     return table_of(layouts, strike_columns(layouts, digs, form, run))
 

@@ -89,6 +89,14 @@ def proposals(layouts: Layouts) -> pd.DataFrame:
         ``proposal``, ``tried`` (all chains together; a proposal that would have changed nothing was tried and not accepted),
         ``accepted_share`` (NaN for a kind never tried), ``converged`` (false: the chains did not converge). No
         rows where draws are independent.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("unlabelled"))
+    >>> proposals = ut.sample_layouts(site, draws=100, seed=7).proposals()
+    >>> list(proposals)
+    ['proposal', 'tried', 'accepted_share', 'converged']
     """
     convergence = layouts._handle.convergence()
     if convergence is None:

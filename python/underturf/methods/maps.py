@@ -53,6 +53,16 @@ def strike_map(
         If so many cells or places would pass the memory allowed; says how many fit.
     ArgumentError
         If a length is not positive, the grid too large, or a class unknown or not assessed.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
+    >>> layouts.strike_map(radius_m="2 ft", depth_m=0.4, cell_m=0.5)
+    <StrikeMap 34 x 39 cells of 0.5 m: round hole, radius 0.61 m, depth 0.40 m>
+    >>> layouts.strike_map(classes="gas")
+    Traceback (most recent call last):
+    underturf.errors.ArgumentError: gas is not assessed here; assessed are lateral, mainline, control_wire, potable, unknown
     """
     radius_m, depth_m, cell_m = lengths(radius_m=radius_m, depth_m=depth_m, cell_m=cell_m)
     names = None if classes is None else counted(layouts, classes)
@@ -100,6 +110,14 @@ def dig_maps(
     ------
     DigError, ArgumentError
         As in `strike_probability` and `strike_map`.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
+    >>> (crabapple,) = layouts.dig_maps("crabapple", reach_m=1.0)
+    >>> crabapple.shift is not None, crabapple.what
+    (True, 'crabapple, moved')
     """
     reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
     bound = bind_digs(digs, layouts._site)

@@ -22,7 +22,7 @@ from underturf.site import Site
 
 __all__ = ["Result", "by_class", "records"]
 
-Row = TypeVar("Row")
+Row = TypeVar("Row", covariant=True)
 Self = TypeVar("Self", bound="Result[Any]")
 
 
@@ -74,7 +74,15 @@ class Result(abc.ABC, Generic[Row]):
         return CAUTIONS
 
     def table(self) -> pd.DataFrame:
-        """Return the result as a table of its own; changing it changes nothing here. Its ``attrs`` hold the cautions alone."""
+        """Return the result as a table of its own; changing it changes nothing here. Its ``attrs`` hold the cautions alone.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
+        >>> layouts.rank().table().index.name
+        'dig'
+        """
         table = self._table.copy()
         table.attrs["cautions"] = list(CAUTIONS)
         return table
@@ -99,6 +107,14 @@ class Result(abc.ABC, Generic[Row]):
             If the name ends in anything else.
         OSError
             If the file cannot be written.
+
+        Examples
+        --------
+        >>> import tempfile, underturf as ut
+        >>> ranking = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7).rank()
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     ut.Ranking.load(ranking.save(f"{folder}/ranking.csv")) == ranking
+        True
         """
         return write_fields(path, self.FORMAT, self._fields())
 

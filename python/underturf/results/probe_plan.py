@@ -171,6 +171,14 @@ class ProbePlan(Result[PlannedProbe]):
             ``probe``, ``dig``; with ``now``, ``if_found`` and ``if_clear`` for each of them: ``p_<when>`` and ``mcse_<when>``
             (strike probability and its error), ``verdict_<when>``; of plans with ``shift_m`` also ``dx_<when>_m``,
             ``dy_<when>_m`` (shift from where the dig was given, metres east and north).
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
+        >>> plan = layouts.plan_probes("maple", n=1, options=ut.ProbeOptions(always=True))
+        >>> plan.outcomes()[["probe", "dig"]].to_dict("records")
+        [{'probe': 1, 'dig': 'maple'}]
         """
         return self._outcomes.copy()
 
