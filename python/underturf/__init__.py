@@ -4,16 +4,17 @@ Read a site document, sample the pipe layouts that agree with it, and ask about 
 
 >>> import underturf as ut
 >>> site = ut.read_site(ut.example("green"))
->>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
->>> table = layouts.assess(progress=False)
->>> bool(((table["p_strike"] > 0) & (table["p_strike"] < 1)).all())
+>>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+>>> assessment = layouts.assess()
+>>> all(0 < dig.p_strike < 1 for dig in assessment)
 True
 
 Lengths are metres, x east and y north, on a flat site plane; documents may be in feet. A probability is not a
 clearance: see `CAUTIONS`, which every sheet, plan and map carries.
 """
 
-from underturf._decide import default_weights
+from importlib.metadata import version
+
 from underturf.cautions import CAUTIONS, caution_text
 from underturf.digs import Dig, Hole, Pit, PostHole, Trench
 from underturf.errors import (
@@ -30,11 +31,35 @@ from underturf.errors import (
 )
 from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
+from underturf.options import (
+    FoundLine,
+    ProbeOptions,
+    ProbeTool,
+    Running,
+    SheetOptions,
+    SpotOptions,
+    TreeRules,
+    default_weights,
+)
 from underturf.probe_files import read_probes, write_probes
-from underturf.report import chance_text, sheet
+from underturf.reading import example, examples, read_site
+from underturf.report import chance_text, text_table
+from underturf.results import (
+    AssessedDig,
+    Assessment,
+    PlannedProbe,
+    ProbePlan,
+    RankedDig,
+    RankedValve,
+    Ranking,
+    Result,
+    Spot,
+    Spots,
+    ValvePlan,
+)
 from underturf.sample import sample_layouts
 from underturf.settings import plausibility_table, settings_table
-from underturf.site import Note, Site, example, examples, read_site
+from underturf.site import Note, Site
 from underturf.trees import (
     RootBall,
     Tree,
@@ -45,15 +70,21 @@ from underturf.trees import (
     setbacks,
 )
 
+#: Version of the package.
+__version__ = version("underturf")
+
 __all__ = [
     "CAUTIONS",
     "CLASSES",
     "ArgumentError",
+    "AssessedDig",
+    "Assessment",
     "ConvergenceError",
     "Dig",
     "DigError",
     "DocumentSyntaxError",
     "EffortError",
+    "FoundLine",
     "Hole",
     "InternalError",
     "LayoutError",
@@ -61,15 +92,30 @@ __all__ = [
     "MemoryLimitError",
     "Note",
     "Pit",
+    "PlannedProbe",
     "PostHole",
+    "ProbeOptions",
+    "ProbePlan",
+    "ProbeTool",
+    "RankedDig",
+    "RankedValve",
+    "Ranking",
+    "Result",
     "RootBall",
+    "Running",
+    "SheetOptions",
     "Shift",
     "Site",
     "SiteError",
+    "Spot",
+    "SpotOptions",
+    "Spots",
     "StrikeMap",
     "Tree",
+    "TreeRules",
     "Trench",
     "UnderturfError",
+    "ValvePlan",
     "caution_text",
     "chance_text",
     "combined_stem_m",
@@ -85,6 +131,6 @@ __all__ = [
     "sample_layouts",
     "setbacks",
     "settings_table",
-    "sheet",
+    "text_table",
     "write_probes",
 ]

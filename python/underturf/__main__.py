@@ -10,16 +10,13 @@ import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
-
-import pandas as pd
 
 import underturf as ut
 from underturf._checks import day, length, output, writable
-from underturf._decide import SETBACK, SETBACK_LIMIT
 from underturf._limits import memory_limit
 from underturf.cautions import NOT_CONVERGED
 from underturf.crew.sheet import ENDINGS as SHEETS
+from underturf.options import SETBACK, SETBACK_LIMIT
 
 __all__ = ["main"]
 
@@ -180,7 +177,7 @@ def parser() -> argparse.ArgumentParser:
         command.add_argument(
             "--accept-unconverged",
             action="store_true",
-            help="where zones are unknown: give an answer that did not pass the gates, marked as such",
+            help="where zones are unknown: give an answer that has not converged, marked as such",
         )
     return top
 
@@ -195,12 +192,12 @@ def run_demo(options: argparse.Namespace) -> None:
         writable(next(parent for parent in folder.absolute().parents if parent.exists()), str(folder))
     print(f"Shipped example {path.name}; the place is invented.\n")
     layouts = sample(ut.read_site(path), options)
-    print_table(layouts, options)
+    print_assessment(layouts, options)
     options.out.mkdir(parents=True, exist_ok=True)
     written = [picture(layouts, options.out / "plan.png")]
-    smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.1, threads=options.threads)
+    smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.1, run=running(options))
     written.append(picture(smap, options.out / "map.png", digs=None))
-    for dig, dig_map in zip(layouts.site.dig_ids, layouts.dig_maps(threads=options.threads), strict=True):
+    for dig, dig_map in zip(layouts.site.dig_ids, layouts.dig_maps(run=running(options)), strict=True):
         written.append(picture(dig_map, options.out / f"dig-{safe_name(dig)}.png"))
     print(f"\nPictures in {options.out.resolve()}:", *(f"  {path.name}" for path in written), sep="\n")
 
@@ -221,12 +218,9 @@ def run_assess(options: argparse.Namespace) -> None:
     reach_m = length(options.reach, "--reach", site.unit_m)
     if options.csv is not None:
         output(options.csv, (".csv",))
-    table = print_table(sample(site, options), options, reach_m)
+    assessment = print_assessment(sample(site, options), options, reach_m)
     if options.csv is not None:
-        with options.csv.open("w", encoding="utf-8", newline="") as file:
-            mark = () if table["converged"].all() else (NOT_CONVERGED,)
-            file.writelines(f"# {line}\n" for line in (*mark, f"p_strike: {table.attrs['p_strike']}", *ut.CAUTIONS))
-            table.to_csv(file, na_rep="not assessed")
+        assessment.save(options.csv)
         print(f"\nTable in {options.csv.resolve()}")
 
 
@@ -241,10 +235,10 @@ def run_map(options: argparse.Namespace) -> None:
         site._handle.dig(options.dig)  # an unknown name is told before the work
     layouts = sample(site, options)
     if options.dig is None:
-        smap = layouts.strike_map(radius_m, depth_m, cell_m, threads=options.threads)
+        smap = layouts.strike_map(radius_m, depth_m, cell_m, run=running(options))
         picture(smap, options.out, digs=None)
     else:
-        (smap,) = layouts.dig_maps([options.dig], reach_m, cell_m, **tree_rules(options), threads=options.threads)
+        (smap,) = layouts.dig_maps([options.dig], reach_m, cell_m, rules=tree_rules(options), run=running(options))
         picture(smap, options.out)
     mark = "" if smap.converged else f"{NOT_CONVERGED}: "
     print(f"{mark}{smap.what}: map in {options.out.resolve()}")
@@ -261,15 +255,17 @@ def run_sheet(options: argparse.Namespace) -> None:
     path = layouts.crew_sheet(
         options.out,
         probes=probes,
-        ticket=options.ticket,
-        marks_date=marks_date,
-        date=date,
-        least_chance=options.least_chance,
-        step_m=step_m,
-        near_m=near_m,
-        annex=options.annex,
-        **tree_rules(options),
-        threads=options.threads,
+        options=ut.SheetOptions(
+            ticket=options.ticket,
+            marks_date=marks_date,
+            date=date,
+            least_chance=options.least_chance,
+            step_m=step_m,
+            near_m=near_m,
+            annex=options.annex,
+            rules=tree_rules(options),
+        ),
+        run=running(options),
     )
     mark = "" if layouts.converged else f"{NOT_CONVERGED}: "
     print(f"{mark}Sheet in {path.resolve()}\n\n{ut.caution_text()}")
@@ -284,23 +280,27 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
         accept_unconverged=options.accept_unconverged,
         longest=options.longest,
         effort=options.effort,
-        threads=options.threads,
+        run=running(options),
     )
     print_warnings(layouts.warnings)
     return layouts
 
 
-def print_table(layouts: ut.Layouts, options: argparse.Namespace, reach_m: float = 1.5) -> pd.DataFrame:
-    """Print the sheet of the site's digs; return their table."""
-    table = layouts.assess(reach_m=reach_m, **tree_rules(options), threads=options.threads)
-    print(ut.sheet(table))
-    return table
+def print_assessment(layouts: ut.Layouts, options: argparse.Namespace, reach_m: float = 1.5) -> ut.Assessment:
+    """Print the assessment of the site's digs and return it."""
+    assessment = layouts.assess(reach_m=reach_m, rules=tree_rules(options), run=running(options))
+    print(assessment)
+    return assessment
 
 
-def tree_rules(options: argparse.Namespace) -> dict[str, Any]:
+def tree_rules(options: argparse.Namespace) -> ut.TreeRules:
     """Return what trees ask of their places, as the command says or as shipped."""
-    shipped = {"setback": SETBACK, "setback_limit": SETBACK_LIMIT}
-    return {name: getattr(options, name, value) for name, value in shipped.items()}
+    return ut.TreeRules(getattr(options, "setback", SETBACK), getattr(options, "setback_limit", SETBACK_LIMIT))
+
+
+def running(options: argparse.Namespace) -> ut.Running:
+    """Return how calls run; `main` holds them all to the memory allowed."""
+    return ut.Running(threads=options.threads)
 
 
 def print_warnings(warnings: Sequence[str]) -> None:

@@ -18,7 +18,7 @@ from typing import Any, SupportsIndex, TypeAlias
 import numpy as np
 
 from underturf import _core
-from underturf.errors import ArgumentError
+from underturf.errors import ArgumentError, at, must_be, must_end
 
 __all__ = [
     "Length",
@@ -78,7 +78,7 @@ def at_least(least: int, number: object, name: str) -> int:
     """
     count = whole(number, name, f"a whole number, at least {least}")
     if count < least:
-        raise ArgumentError(f"{name} is {count}; it must be at least {least}")
+        raise must_be(name, count, f"at least {least}")
     if count > MOST:
         raise ArgumentError(f"{name} is {count}; that is more than can be counted")
     return count
@@ -91,7 +91,7 @@ def whole(value: object, name: str, allowed: str = "a whole number") -> int:
         return int(found)
     if isinstance(found, float | Fraction | Decimal) and found == found // 1:
         return int(found)
-    raise ArgumentError(f"{name} is {value!r}; it must be {allowed}")
+    raise must_be(name, value, allowed)
 
 
 def number(value: object, name: str) -> float:
@@ -104,10 +104,10 @@ def number(value: object, name: str) -> float:
     underturf.errors.ArgumentError: p_detect is '0.9'; it must be a number, not a text
     """
     if isinstance(value, str):
-        raise ArgumentError(f"{name} is {value!r}; it must be a number, not a text")
+        raise must_be(name, value, "a number, not a text")
     found = scalar(value)
     if found is None or found != found:
-        raise ArgumentError(f"{name} is {value!r}; it must be a number")
+        raise must_be(name, value, "a number")
     try:
         return float(found)
     except OverflowError:
@@ -140,11 +140,11 @@ def length(value: object, name: str, unit_m: float = 1.0) -> float:
         try:
             metres, has_unit = _core.read_length(value)
         except ArgumentError as error:
-            raise ArgumentError(f"{name}: {error}") from None
+            raise at(name, error) from None
         return metres if has_unit else metres * unit_m
     found = number(value, name)
     if not math.isfinite(found):
-        raise ArgumentError(f"{name} is {found}; it must be finite")
+        raise must_be(name, found, "finite")
     return found * unit_m
 
 
@@ -163,7 +163,7 @@ def flag(value: object, name: str) -> bool:
     underturf.errors.ArgumentError: annex is 'no'; it must be True or False
     """
     if not isinstance(value, bool | np.bool_):
-        raise ArgumentError(f"{name} is {value!r}; it must be True or False")
+        raise must_be(name, value, "True or False")
     return bool(value)
 
 
@@ -179,11 +179,11 @@ def word(value: object, name: str, known: Iterable[str] = ()) -> str:
     known = tuple(known)
     if not isinstance(value, str):
         allowed = either(map(repr, known)) if known else "a text"
-        raise ArgumentError(f"{name} is {value!r}; it must be {allowed}")
+        raise must_be(name, value, allowed)
     found = " ".join(value.split())
     if known and found not in known:
         hint = _core.spelling_hint(found, known)
-        raise ArgumentError(f"{name} is {value!r}; it must be {either(map(repr, known))}{hint}")
+        raise must_be(name, value, f"{either(map(repr, known))}{hint}")
     return found
 
 
@@ -211,7 +211,7 @@ def day(value: datetime.date | str | None, name: str) -> str | None:
     try:
         _core.check_day(text)
     except ArgumentError as error:
-        raise ArgumentError(f"{name}: {error}") from None
+        raise at(name, error) from None
     return text
 
 
@@ -226,7 +226,7 @@ def output(path: str | os.PathLike[str], endings: Sequence[str]) -> Path:
     """
     found = as_path(path)
     if found.suffix.lower() not in endings:
-        raise ArgumentError(f"{found.name or found} must end in {either(endings)}")
+        raise must_end(found, either(endings))
     if found.is_dir():
         raise IsADirectoryError(f"{found} is a folder; name a file in it")
     writable(found.parent, found.name)

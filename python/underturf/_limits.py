@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from underturf import _core
 from underturf.errors import ArgumentError
 
-__all__ = ["effort_number", "memory_limit"]
+__all__ = ["effort_number", "gigabytes", "memory_limit"]
 
 
 def effort_number(effort: float) -> float:
@@ -35,12 +35,10 @@ def memory_limit(limit_gb: float | None) -> Iterator[None]:
     >>> with memory_limit(0.5):
     ...     pass
     """
-    if limit_gb is None:
+    number = gigabytes(limit_gb)
+    if number is None:
         yield  # what a call around this one allows holds on
         return
-    number = _number("memory_limit_gb", limit_gb)
-    if not number > 0:
-        raise ArgumentError(f"memory_limit_gb = {limit_gb} is out of range: above 0")
     before = _core.set_memory_limit(min(round(number * 1e9), 2**63))
     try:
         yield
@@ -48,11 +46,27 @@ def memory_limit(limit_gb: float | None) -> Iterator[None]:
         _core.set_memory_limit(before)
 
 
+def gigabytes(limit_gb: float | None) -> float | None:
+    """Check a limit of memory.
+
+    Examples
+    --------
+    >>> gigabytes(2), gigabytes(None)
+    (2.0, None)
+    """
+    if limit_gb is None:
+        return None
+    number = _number("memory_limit_gb", limit_gb)
+    if not number > 0:
+        raise ArgumentError(f"memory_limit_gb = {limit_gb} is out of range: above 0")
+    return number
+
+
 def _number(name: str, value: float) -> float:
     try:
         number = float(value)
     except (TypeError, ValueError):
-        raise ArgumentError(f"{name} = {value!r} is no number") from None
+        raise ArgumentError(f"{name} = {value!r} is not a number") from None
     if math.isnan(number) or math.isinf(number):
-        raise ArgumentError(f"{name} = {value!r} is no finite number")
+        raise ArgumentError(f"{name} = {value!r} is not finite")
     return number

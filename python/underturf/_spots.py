@@ -12,7 +12,7 @@ import numpy.typing as npt
 from underturf import _core
 from underturf._checks import Length, absent, at_least, length
 from underturf.digs import Pit, as_name, as_points
-from underturf.errors import ArgumentError, DigError
+from underturf.errors import ArgumentError, DigError, at
 from underturf.trees import Tree, TreeLike, as_tree
 
 __all__ = ["AskedHole", "asked_holes", "checked"]
@@ -103,4 +103,4 @@ def checked(name: str, outline_m: npt.ArrayLike, tree: TreeLike = None) -> _core
     try:
         return Pit(as_points(outline_m, name), 0.1, tree=tree)._bind(name)
     except DigError as error:
-        raise ArgumentError(f"{name}: {error}") from None
+        raise at(name, error) from None

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import textwrap
 
-__all__ = ["CAUTIONS", "CHOSEN", "NOT_CONVERGED", "caution_text"]
+__all__ = ["CAUTIONS", "CHOSEN", "NOT_CONVERGED", "TOTAL", "caution_text"]
 
 #: One sentence each, in the order in which a digger needs them.
 CAUTIONS: tuple[str, ...] = (
@@ -20,6 +20,9 @@ CAUTIONS: tuple[str, ...] = (
     "Local codes and licensed practice decide.",
 )
 
+#: What the total of every table is, since classes without evidence are not in it.
+TOTAL = "assessed classes and floor only"
+
 #: What stands beside chances of places that the engine chose itself. Measured: on simulated sites such places are struck
 #: more often than stated (README, campaigns).
 CHOSEN = (
@@ -27,7 +30,7 @@ CHOSEN = (
     "by hand first as well."
 )
 
-#: What stands over every output whose chains did not pass their gates and which was asked for all the same.
+#: What stands over every output whose chains did not converge and which was accepted anyway.
 NOT_CONVERGED = "NOT CONVERGED, do not rely on these figures"
 
 

@@ -14,7 +14,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf import _core
-from underturf.errors import ArgumentError
+from underturf.errors import ArgumentError, at
 
 if TYPE_CHECKING:
     import xarray
@@ -72,7 +72,7 @@ def row_of(name: str, draws: npt.ArrayLike) -> list[float]:
     try:
         found = _core.diagnose(chains)
     except ArgumentError as error:
-        raise ArgumentError(f"{name}: {error}") from None
+        raise at(name, error) from None
     found |= {"mean": float(chains.mean()), "sd": float(chains.std(ddof=1))}
     return [found[column] for column in COLUMNS]
 
@@ -86,7 +86,7 @@ def numbers(name: str, draws: npt.ArrayLike) -> npt.NDArray[np.float64]:
 
 
 def to_datatree(
-    groups: Mapping[str, Mapping[str, npt.ArrayLike]], attributes: Mapping[str, Any] | None = None
+    groups: Mapping[str, Mapping[str, npt.ArrayLike]], attributes: Mapping[str, object] | None = None
 ) -> xarray.DataTree:
     """Hand draws over to ArviZ and other tools that read labelled arrays.
 

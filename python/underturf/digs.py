@@ -1,14 +1,15 @@
 """What somebody wants to dig: shapes in metres on the site plane, x east and y north.
 
-A dig is a footprint and a depth. Who digs (by hand or by machine) changes the words of a verdict and what a strike
+A dig is a footprint and a depth. Digging by hand or by machine changes the words of a verdict and what a strike
 costs, never its probability.
 """
 
 from __future__ import annotations
 
+import abc
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias, TypeGuard, cast
+from typing import Any, Literal, Protocol, TypeAlias, runtime_checkable
 
 import numpy as np
 import numpy.typing as npt
@@ -18,35 +19,38 @@ from underturf._checks import absent, length
 from underturf.errors import ArgumentError, DigError
 from underturf.trees import Tree, TreeLike, as_tree
 
-if TYPE_CHECKING:
-    import pandas as pd
-
-    from underturf.site import Site
-
-__all__ = ["Dig", "DigLike", "Digs", "Hole", "Method", "Pit", "PostHole", "Trench"]
+__all__ = ["Dig", "DigLike", "HoldsDigs", "Hole", "Method", "Pit", "PostHole", "Trench"]
 
 Method: TypeAlias = Literal["hand", "machine"]
 Points: TypeAlias = tuple[tuple[float, float], ...]
 
 
-class Dig:
+class Dig(abc.ABC):
     """A footprint and a depth. Use one of its kinds: `Hole`, `PostHole`, `Pit`, `Trench`."""
 
     __slots__ = ()
 
     id: str | None
 
+    @abc.abstractmethod
     def _bind(self, name: str) -> _core.Dig:
         """Hand it to the engine under that name."""
-        raise NotImplementedError
 
+    @abc.abstractmethod
     def _entry(self) -> dict[str, Any]:
         """Return it as documents write it, in metres."""
-        raise NotImplementedError
+
+
+@runtime_checkable
+class HoldsDigs(Protocol):
+    """Something that holds digs, such as `Spots`."""
+
+    @property
+    def digs(self) -> Iterable[Dig]:
+        """The digs."""
 
 
 DigLike: TypeAlias = Dig | str
-Digs: TypeAlias = "DigLike | Iterable[DigLike] | pd.DataFrame | None"
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,35 +335,3 @@ def as_texts(points: object, name: str) -> npt.NDArray[np.float64] | None:
     return np.array(
         [[as_length(item, f"{name}[{k}]") for item in row] for k, row in enumerate(rows) if row is not None]
     )
-
-
-def bind_digs(digs: Digs, site: Site) -> list[_core.Dig]:
-    """Hand digs to the engine: shapes as they are, rows of tables, names from the site, and the site's own for None."""
-    if digs is None:
-        return site._handle.digs()
-    if is_table(digs):
-        from underturf._tables import digs_of
-
-        digs = digs_of(digs, "digs")
-    if isinstance(digs, Dig | str):
-        digs = [digs]
-    if not isinstance(digs, Iterable):
-        raise DigError(
-            f"{digs!r} are no digs; give Hole, PostHole, Pit or Trench, names of digs of the site, or a list of these"
-        )
-    given = cast("Iterable[DigLike]", digs)
-    return [bind_dig(dig, site, f"dig{k + 1}") for k, dig in enumerate(given)]
-
-
-def is_table(digs: object) -> TypeGuard[pd.DataFrame]:
-    """Whether digs are the rows of a table."""
-    return hasattr(digs, "to_dict") and hasattr(digs, "columns")
-
-
-def bind_dig(dig: object, site: Site, name: str) -> _core.Dig:
-    """Hand one dig to the engine, under that name if it has none."""
-    if isinstance(dig, str):
-        return site._handle.dig(dig)
-    if isinstance(dig, Dig):
-        return dig._bind(name if dig.id is None else dig.id)
-    raise DigError(f"{dig!r} is no dig; use Hole, PostHole, Pit or Trench, or the name of a dig of the site")

@@ -1,13 +1,13 @@
 """The exceptions of underturf, by kind, so that a program can tell a bad document from a site that admits no layout.
 
-All derive from `UnderturfError`. Bad input is a `ValueError` too, what a later version will bring a
-`NotImplementedError`, and faults of files (not found, not readable) stay the `OSError` that Python raises. All of them
-survive pickling, so they cross process borders whole.
+All derive from `UnderturfError`. Bad input is a `ValueError` too, and faults of files (not found, not readable) stay the
+`OSError` that Python raises. All of them survive pickling, so they cross process borders whole.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path
 
 __all__ = [
     "ArgumentError",
@@ -20,6 +20,11 @@ __all__ = [
     "MemoryLimitError",
     "SiteError",
     "UnderturfError",
+    "at",
+    "must_be",
+    "must_end",
+    "no_dig",
+    "none_such",
 ]
 
 
@@ -68,7 +73,7 @@ class DocumentSyntaxError(UnderturfError, ValueError):
 
 
 class DigError(UnderturfError, ValueError):
-    """A dig that cannot be dug: no depth, no width, a crossing outline, or a name the site does not know."""
+    """An invalid dig: no depth, no width, a crossing outline, or a name the site does not know."""
 
 
 class ArgumentError(UnderturfError, ValueError):
@@ -76,7 +81,7 @@ class ArgumentError(UnderturfError, ValueError):
 
 
 class LayoutError(UnderturfError, RuntimeError):
-    """Inference refused: no layout of pipes agrees with the site, or the site lacks what the law needs.
+    """Inference refused: no layout of pipes agrees with the site, or the site lacks what the model needs.
 
     Parameters
     ----------
@@ -127,7 +132,7 @@ class ConvergenceError(UnderturfError, RuntimeError):
     message : str
         What failed and what to do next.
     failures : iterable of str
-        A sentence for each gate that was not passed: the quantity, its value and the limit.
+        A sentence for each convergence check that was not passed: the quantity, its value and the limit.
     sweeps : int
         Sweeps of each chain.
     chains : int
@@ -227,3 +232,58 @@ class MemoryLimitError(UnderturfError, ValueError):
 
 class InternalError(UnderturfError, RuntimeError):
     """A fault of underturf itself. Please report it together with the site document."""
+
+
+def must_be(name: str, value: object, allowed: str) -> ArgumentError:
+    """Return the error of an argument that is none of what is allowed.
+
+    Examples
+    --------
+    >>> print(must_be("draws", 2.5, "a whole number, at least 2"))
+    draws is 2.5; it must be a whole number, at least 2
+    """
+    return ArgumentError(f"{name} is {value!r}; it must be {allowed}")
+
+
+def at(place: object, said: object) -> ArgumentError:
+    """Return an error with its place in front: the name of an argument or of a file.
+
+    Examples
+    --------
+    >>> print(at("probes.csv", "no table of probes"))
+    probes.csv: no table of probes
+    """
+    return ArgumentError(f"{place}: {said}")
+
+
+def must_end(path: Path, endings: str) -> ArgumentError:
+    """Return the error of a file whose name ends in something else.
+
+    Examples
+    --------
+    >>> print(must_end(Path("sheet.docx"), ".html, .pdf or .png"))
+    sheet.docx must end in .html, .pdf or .png
+    """
+    return ArgumentError(f"{path.name or path} must end in {endings}")
+
+
+def none_such(what: str, name: object, known: Iterable[str], hint: str) -> ArgumentError:
+    """Return the error of a name that is not known.
+
+    Examples
+    --------
+    >>> print(none_such("class", "gass", ["gas", "sewer"], '; did you mean "gas"?'))
+    there is no class 'gass'; there are gas, sewer; did you mean "gas"?
+    """
+    return ArgumentError(f"there is no {what} {name!r}; there are {', '.join(known)}{hint}")
+
+
+def no_dig(thing: object, more: str = "") -> DigError:
+    """Return the error of something that was given as a dig.
+
+    Examples
+    --------
+    >>> print(no_dig(7))
+    7 is not a dig; use Hole, PostHole, Pit or Trench
+    """
+    return DigError(f"{thing!r} is not a dig; use Hole, PostHole, Pit or Trench{more}")

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
+from underturf._html import page
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 
 if TYPE_CHECKING:
@@ -20,9 +22,13 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from underturf import _core
+    from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
 
 __all__ = ["Shift", "StrikeMap"]
+
+#: Levels drawn as lines and written at them: the default limit above which to probe or shift first, and one half.
+LEVELS = (0.05, 0.5)
 
 Raster = npt.NDArray[np.float64]
 
@@ -67,6 +73,15 @@ class Shift:
         return math.degrees(math.atan2(self.dy_m, self.dx_m))
 
 
+class Moved(NamedTuple):
+    """The dig that a map is of, and its best place nearby."""
+
+    dig: _core.Dig
+    shift: Shift | None
+    no_better: bool
+    setback_limit: float
+
+
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class StrikeMap:
     """Chance of a strike at each cell. Made by ``Layouts.strike_map`` and ``Layouts.dig_maps``.
@@ -81,9 +96,11 @@ class StrikeMap:
     upper : ndarray, shape (rows, cols), float64
         One-sided 95 % bound. Read-only.
     in_tolerance_zone : ndarray, shape (rows, cols), bool
-        Whether the dig, centred there, enters the tolerance zone of a mark: no verdict by probability there. Read-only.
+        Whether the dig, centred there, enters the tolerance zone of a mark: it is never judged on probability alone there.
+        Read-only.
     on_flagged_metal : ndarray, shape (rows, cols), bool
-        Whether the dig, centred there, stands on metal that a detector heard: no verdict by probability there. Read-only.
+        Whether the dig, centred there, stands on metal that a detector heard: it is never judged on probability alone there.
+        Read-only.
     x_m : ndarray, shape (cols,), float64
         Cell centres, metres east, ascending.
     y_m : ndarray, shape (rows,), float64
@@ -109,8 +126,8 @@ class StrikeMap:
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
-    >>> smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5, progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+    >>> smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5)
     >>> smap.p.shape == (smap.y_m.size, smap.x_m.size)
     True
     >>> bool(smap.y_m[0] > smap.y_m[-1])
@@ -142,10 +159,7 @@ class StrikeMap:
         what: str,
         *,
         classes: tuple[str, ...],
-        dig: _core.Dig | None = None,
-        shift: tuple[float, float, float, float, float | None] | None = None,
-        no_better: bool = False,
-        setback_limit: float | None = None,
+        of: Moved | None = None,
     ) -> StrikeMap:
         p, mcse, upper, zone = core.p, core.mcse, core.upper, core.in_tolerance_zone
         metal, p_setback = core.on_flagged_metal, core.p_setback
@@ -165,12 +179,12 @@ class StrikeMap:
             cell_m=core.cell_m,
             what=what,
             classes=classes,
-            shift=None if shift is None else Shift(*shift),
+            shift=None if of is None else of.shift,
             layouts=layouts,
-            no_better=no_better,
+            no_better=of is not None and of.no_better,
             p_setback=p_setback,
-            setback_limit=setback_limit,
-            _dig=dig,
+            setback_limit=None if of is None else of.setback_limit,
+            _dig=None if of is None else of.dig,
         )
 
     @property
@@ -197,6 +211,14 @@ class StrikeMap:
         References
         ----------
         CF Metadata Conventions, version 1.11, sections 3 and 4.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
+        >>> data = layouts.strike_map(cell_m=0.5).to_xarray()
+        >>> data["p_strike"].dims, data.attrs["converged"]
+        (('y', 'x'), 1)
         """
         import xarray
 
@@ -253,8 +275,17 @@ class StrikeMap:
             },
         )
 
-    def plot(self, ax: Axes | None = None, **options: Any) -> Axes:
-        """Draw the map over a plan of the site; see `underturf.plotting.plot_map` for the options.
+    def plot(self, ax: Axes | None = None, *, digs: Digs = (), levels: tuple[float, ...] = LEVELS) -> Axes:
+        """Draw the map over a plan of the site.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+            Where to draw; a new figure if not given.
+        digs : dig, name, list of them, or result, optional
+            Digs to show with their own chances; none if not given, the site's own for None.
+        levels : tuple of float
+            Probabilities at which to draw lines.
 
         Raises
         ------
@@ -263,7 +294,17 @@ class StrikeMap:
         """
         from underturf.plotting import plot_map
 
-        return plot_map(self, ax, **options)
+        return plot_map(self, ax, digs=digs, levels=levels)
+
+    def _repr_html_(self) -> str:
+        known = self.p[np.isfinite(self.p)]
+        shares = (
+            {f"{share:.0%} of cells below": np.quantile(known, share) for share in (0.05, 0.5, 0.95)}
+            if known.size
+            else {}
+        )
+        table = pd.DataFrame({"strike probability": shares.values()}, index=list(shares))
+        return page(repr(self), table, [f"Classes counted: {', '.join(self.classes)}."], self.converged)
 
     def __repr__(self) -> str:
         rows, cols = self.p.shape

@@ -1,4 +1,4 @@
-"""Words for people who dig: chances, lengths, and the sheet that goes to the site.
+"""Words for people who dig: chances, lengths, and the table of an assessment as text.
 
 A chance is never written as 0 % or 100 %, and a class without evidence is written "not assessed".
 """
@@ -7,13 +7,18 @@ from __future__ import annotations
 
 import math
 import textwrap
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from underturf._notes import verdict
-from underturf.cautions import CAUTIONS, CHOSEN, NOT_CONVERGED
+from underturf.cautions import CAUTIONS, CHOSEN, NOT_CONVERGED, TOTAL
+from underturf.errors import ArgumentError
 
-__all__ = ["chance_text", "length_text", "sheet"]
+if TYPE_CHECKING:
+    from underturf.results.assessment import Assessment
+
+__all__ = ["chance_text", "length_text", "text_table"]
 
 #: Chances below this are written "<0.1 %", and those above one less this ">99.9 %": finer than any model of turf.
 LEAST_SHOWN = 0.001
@@ -68,14 +73,14 @@ def length_text(length_m: float, units: str) -> str:
     return f"{length_m * FEET_PER_M:.1f} ft" if units == "ft" else f"{length_m:.2f} m"
 
 
-def sheet(table: pd.DataFrame, width: int = 100) -> str:
-    """Write the table of ``Layouts.assess`` as text for the site, in the document's units, with the cautions.
+def text_table(assessment: Assessment, width: int = 100) -> str:
+    """Write an assessment as text for the site, in the document's units, with the cautions.
 
-    A table whose chains did not converge says so above and below its figures.
+    An assessment whose chains did not converge says so above and below its figures.
 
     Parameters
     ----------
-    table : DataFrame
+    assessment : Assessment
         As `Layouts.assess` returns it.
     width : int
         Greatest number of characters in a line of prose.
@@ -83,54 +88,53 @@ def sheet(table: pd.DataFrame, width: int = 100) -> str:
     Returns
     -------
     str
+        What ``print(assessment)`` shows.
+
+    Raises
+    ------
+    ArgumentError
+        If it is no assessment.
 
     Examples
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> text = sheet(ut.sample_layouts(site, draws=50, seed=7, progress=False).assess(progress=False))
+    >>> text = ut.text_table(ut.sample_layouts(site, draws=50, seed=7).assess())
     >>> "not assessed: " in text and text.count("A probability is not a clearance")
     1
     """
-    units = table.attrs["units"]
-    missing = table.attrs["not_assessed"]
-    body = grid(rows(table, units))
+    if not hasattr(assessment, "reach_m"):
+        raise ArgumentError(
+            f"assessment is {type(assessment).__name__}; it must be an Assessment, as assess returns it"
+        )
+    table, units = assessment.table(), assessment.site.units
+    body = grid(rows(assessment, table))
     verdicts = [
         textwrap.fill(f"{dig}: {verdict(words, by)}", width, subsequent_indent="  ")
         for dig, words, by in zip(table.index, table["verdict"], table["blocked_by"], strict=True)
     ]
-    notes = [
-        textwrap.fill(
-            f"chance: {table.attrs['p_strike']}, by {table.attrs['draws']} sampled layouts, "
-            f"seed {table.attrs['seed']}; up to: bound at 95 % for the error of sampling",
-            width,
-        )
+    said = [
+        f"chance: {TOTAL}, by {assessment.draws} sampled layouts, seed {assessment.seed}; up to: bound at 95 % for the error of "
+        "sampling"
     ]
-    if missing:
-        notes.append(
-            textwrap.fill(
-                f"not assessed: {', '.join(missing)}. They have no part in the chances above and may lie here all the same",
-                width,
-            )
-        )
-    if "p_setback" in table:
-        trees = [
-            text
-            for dig, row in table.iterrows()
-            for text in tree_texts(dig, row, units, table.attrs.get("setback", ""))
-        ]
-        verdicts += [textwrap.fill(text, width, subsequent_indent="  ") for text in trees]
-    notes.append(textwrap.fill(LOSS_NOTE, width))
+    if assessment.not_assessed:
+        missing = ", ".join(assessment.not_assessed)
+        said.append(f"not assessed: {missing}. They have no part in the chances above and may lie here all the same")
+    trees = [text for (dig, row) in table.iterrows() for text in tree_texts(dig, row, units, assessment.setback)]
+    verdicts += [textwrap.fill(text, width, subsequent_indent="  ") for text in trees]
+    said.append(LOSS_NOTE)
     if table["shift_m"].notna().any():
-        notes.append(textwrap.fill(CHOSEN, width))
+        said.append(CHOSEN)
+    notes = [textwrap.fill(note, width) for note in said]
     cautions = [f"  - {caution}" for caution in CAUTIONS]
-    mark = [] if table["converged"].all() else [f"*** {NOT_CONVERGED} ***", ""]
+    mark = [] if assessment.converged else [f"*** {NOT_CONVERGED} ***", ""]
     return "\n".join([*mark, body, *notes, "", *mark, *verdicts, "", "Before you dig:", *cautions])
 
 
-def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
-    """Return the cells of the sheet's table, headings first; classes that no dig has assessed are left to the notes."""
-    missing = table.attrs["not_assessed"]
+def rows(assessment: Assessment, table: pd.DataFrame) -> list[list[str]]:
+    """Return the cells of the text's table, headings first; classes that no dig has assessed are left to the notes."""
+    missing, units = assessment.not_assessed, assessment.site.units
+    north_deg = assessment.site._handle.north_deg
     classes = [name[2:] for name in table.columns if name.startswith("p_") and name[2:] not in (*missing, *TOTALS)]
     heads = [
         "dig",
@@ -153,7 +157,7 @@ def rows(table: pd.DataFrame, units: str) -> list[list[str]]:
                 loss_text(row["loss"]),
                 nearest_text(row, units),
                 mark_text(row, units),
-                shift_text(row, units, table.attrs.get("north_deg", 0.0)),
+                shift_text(row, units, north_deg),
             ]
         )
     return lines

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from underturf import _core
-from underturf._checks import at_least, flag, worker_threads
-from underturf._limits import effort_number, memory_limit
-from underturf._progress import Progress, progress_callback
-from underturf._seed import Seed, seed_number
-from underturf.errors import ArgumentError
+from underturf._sampling import sampled
+from underturf._seed import Seed
+from underturf.errors import must_be
 from underturf.layouts import Layouts
+from underturf.options import Running
 
 if TYPE_CHECKING:
     from underturf.site import Site
@@ -26,9 +24,7 @@ def sample_layouts(
     accept_unconverged: bool = False,
     longest: int = 16,
     effort: float = 1.0,
-    memory_limit_gb: float | None = None,
-    threads: int | None = None,
-    progress: Progress = None,
+    run: Running | None = None,
 ) -> Layouts:
     """Draw pipe layouts that agree with a site.
 
@@ -38,15 +34,15 @@ def sample_layouts(
     Where labels and station tests that name their zone place every head, draws are independent: there is no burn-in and
     nothing to thin. Where they do not, the zones of heads are unknown too, and four tempered chains walk over all
     ways to assign heads to the valves that are there or may be. They are lengthened by doubling until every quantity
-    watched passes the gates of `Layouts.diagnostics`; if none of the lengths allowed is enough, no answer is given.
+    watched passes the checks of `Layouts.diagnostics`; if none of the lengths allowed is enough, no answer is given.
 
     Parameters
     ----------
     site : Site
         What is known. Heads need no zone; a valve box that counts its valves, and station tests, narrow zones down most.
     draws : int
-        Number of layouts, at least 2. The error of a chance falls with its root. Where zones are sampled you get all layouts
-        that the gates judged: as many as you ask for or more, 2,000 at least.
+        Number of layouts, at least 2. The Monte Carlo error falls as 1 / sqrt(draws). Where zones are sampled you get all layouts
+        that were checked: as many as you ask for or more, 2,000 at least.
     accept_unconverged : bool
         Whether to return layouts whose chains did not pass. They are marked: ``Layouts.converged`` is false, and so is a
         column of every table made from them; digs put elsewhere by `Layouts.shifted` carry it, and sheet, plans and maps say
@@ -60,17 +56,11 @@ def sample_layouts(
         counted in work and not in seconds, so that the same call ends the same way on every machine and for any number of
         threads. Evidence that hardly fits the picture asks for most. Later calls of these layouts that may run long (exact
         forms, `Layouts.rank` until digs are told apart, `Layouts.evidence_log`) are allowed as much each.
-    memory_limit_gb : float, optional
-        Memory that the call may take, in gigabytes (1e9 bytes); half of what is free if not given. It decides whether the call
-        is refused and nothing else.
     seed : int, numpy Generator, SeedSequence or None
         The same seed gives the same bits on one platform, for any number of threads; None takes fresh entropy, and
         ``Layouts.seed`` tells which.
-    threads : int, optional
-        Worker threads; one per core if not given. Use 1 in workers of a task queue.
-    progress : bool, callable or None
-        True or False for a bar; a callable gets ``(done, total)`` and may raise to stop the run; None draws a bar if
-        somebody can see it.
+    run : Running, optional
+        Threads, progress and memory: they never change an answer.
 
     Returns
     -------
@@ -81,7 +71,7 @@ def sample_layouts(
     LayoutError
         If a zone cannot be piped round its obstacles, or there are fewer heads than zones; names them.
     ConvergenceError
-        If chains over unknown zones did not pass the gates within the length allowed; ``.failures`` say which.
+        If chains over unknown zones did not converge within the length allowed; ``.failures`` say which.
     EffortError
         If layouts that agree with all evidence are not found within the effort allowed, or there are none; names the probes that
         the rest of the picture hardly explains.
@@ -96,27 +86,25 @@ def sample_layouts(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> layouts = ut.sample_layouts(site, draws=50, seed=7, progress=False)
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
     >>> layouts.draws, layouts.seed
     (50, 7)
 
     Zones need not be known:
 
-    >>> unlabelled = ut.sample_layouts(ut.read_site(ut.example("unlabelled")), draws=100, seed=7, progress=False)
+    >>> unlabelled = ut.sample_layouts(ut.read_site(ut.example("unlabelled")), draws=100, seed=7)
     >>> unlabelled.independent, unlabelled.converged
     (False, True)
     """
     if not hasattr(site, "_handle"):
-        raise ArgumentError(f"site is {site!r}; it must be a Site, as read_site and Site.from_dict return it")
-    with memory_limit(memory_limit_gb), progress_callback(progress, "sampling layouts") as callback:
-        core = _core.sample_layouts(
-            site._handle,
-            at_least(2, draws, "draws"),
-            seed_number(seed),
-            worker_threads(threads),
-            callback,
-            at_least(1, longest, "longest"),
-            flag(accept_unconverged, "accept_unconverged"),
-            effort_number(effort),
-        )
+        raise must_be("site", site, "a Site, as read_site and Site.from_dict return it")
+    core = sampled(
+        site,
+        draws,
+        seed,
+        accept_unconverged=accept_unconverged,
+        longest=longest,
+        effort=effort,
+        run=run,
+    )
     return Layouts(core, site)

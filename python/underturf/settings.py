@@ -1,4 +1,4 @@
-"""The constants of the law of layouts, and the rules by which a document is believed, as tables."""
+"""The constants of the model of layouts, and the rules by which a document is believed, as tables."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """A site: what can be seen on the ground, read from a document of the format ``underturf-site/1``.
 
 The engine parses, checks and keeps documents; this file opens them and adds what belongs to Python. A `Site` never
-changes: the methods that add findings, in `underturf._findings`, return a new one.
+changes: the methods that add findings, in `underturf.methods.findings`, return a new one.
 """
 
 from __future__ import annotations
@@ -9,22 +9,33 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Mapping
-from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
+
+import pandas as pd
 
 from underturf import _core
 from underturf._checks import as_path, at_least, either
-from underturf._findings import Findings
-from underturf.errors import ArgumentError, DocumentSyntaxError
+from underturf._html import page
+from underturf.errors import ArgumentError, must_end
+from underturf.methods import findings
+from underturf.site_tables import LISTS, table_of_list
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from underturf.digs import Digs
+    from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
 
-__all__ = ["Note", "Site", "example", "examples", "read_site"]
+__all__ = ["JsonValue", "Note", "Site", "suffix"]
+
+
+#: What a document holds under its keys.
+JsonValue: TypeAlias = "bool | int | float | str | list[JsonValue] | dict[str, JsonValue] | None"
+
+
+#: What names of documents may end in.
+ENDINGS = (".toml", ".json")
 
 
 class Note(NamedTuple):
@@ -38,7 +49,7 @@ class Note(NamedTuple):
     sentence: str
 
 
-class Site(Findings):
+class Site:
     """What is known of a site. Make one with `read_site`, `from_dict`, `from_toml` or `from_json`.
 
     Examples
@@ -55,6 +66,10 @@ class Site(Findings):
     ('m', ('post',))
     >>> ut.Site.from_dict(site.to_dict()) == site
     True
+    >>> site.heads[["id", "x_m", "y_m", "zone"]]
+      id  x_m  y_m zone
+    0  a  1.0  1.0    1
+    1  b  5.0  1.0    1
     """
 
     __slots__ = ("_handle",)
@@ -67,7 +82,7 @@ class Site(Findings):
     # reading and writing
 
     @classmethod
-    def from_dict(cls, document: Mapping[str, Any]) -> Site:
+    def from_dict(cls, document: Mapping[str, object]) -> Site:
         """Read a site from a document as Python dicts and lists.
 
         Parameters
@@ -106,12 +121,18 @@ class Site(Findings):
             If the text is no JSON.
         SiteError
             With every fault of the document at once in ``.faults``.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> ut.Site.from_json('{"format": "underturf-site/1", "units": "ft"}').unit_m
+        0.3048
         """
         return cls(_core.Site.from_json(as_text(text)))
 
     @classmethod
     def from_toml(cls, text: str) -> Site:
-        """Read a site from TOML text.
+        r"""Read a site from TOML text.
 
         Raises
         ------
@@ -119,17 +140,35 @@ class Site(Findings):
             If the text is no TOML.
         SiteError
             With every fault of the document at once in ``.faults``.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> ut.Site.from_toml('format = "underturf-site/1"\nunits = "m"').units
+        'm'
         """
         return cls(_core.Site.from_toml(as_text(text)))
 
-    def to_dict(self) -> dict[str, Any]:
-        """Return the document as Python dicts and lists, in its own units; nothing of it is lost."""
-        document: dict[str, Any] = json.loads(self._handle.to_json())
+    def to_dict(self) -> dict[str, JsonValue]:
+        """Return the document as Python dicts and lists, in its own units; nothing of it is lost.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> ut.Site.from_dict({"format": "underturf-site/1", "units": "m"}).to_dict()
+        {'format': 'underturf-site/1', 'units': 'm'}
+        """
+        document: dict[str, JsonValue] = self._document()
         return document
 
     def to_json(self) -> str:
         """Return the document as JSON text."""
         return self._handle.to_json()
+
+    def _document(self) -> dict[str, Any]:
+        """Return the document as Python dicts and lists."""
+        document: dict[str, Any] = json.loads(self._handle.to_json())
+        return document
 
     def _plain(self) -> dict[str, Any]:
         """Return the document with every length as a number in its unit, for those that compute."""
@@ -149,6 +188,15 @@ class Site(Findings):
             If the name ends in anything else.
         OSError
             If the file cannot be written.
+
+        Examples
+        --------
+        >>> import tempfile, underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     site.write(f"{folder}/green.json")
+        ...     ut.read_site(f"{folder}/green.json") == site
+        True
         """
         path = as_path(path)
         text = self.to_toml() if suffix(path) == ".toml" else self.to_json()
@@ -190,6 +238,93 @@ class Site(Findings):
         """The notes behind `warnings`, station tests apart, with their place in the document and their kind."""
         return tuple(Note(*note) for note in self._handle.notes)
 
+    # its lists as tables: one row an entry, lengths in metres, keys that are not given empty
+
+    @property
+    def heads(self) -> pd.DataFrame:
+        """Sprinkler heads: ``id``, ``x_m``, ``y_m``, ``kind``, ``zone``, ``sd_m``, ``radius_m``, ``arc_deg``, ``flow``."""
+        return self._list("heads")
+
+    @property
+    def valve_boxes(self) -> pd.DataFrame:
+        """Valve boxes: ``id``, ``x_m``, ``y_m``, ``zones``, ``valves``, ``spare``."""
+        return self._list("valve_boxes")
+
+    @property
+    def sources(self) -> pd.DataFrame:
+        """Where water comes from: ``id``, ``x_m``, ``y_m``, ``kind``."""
+        return self._list("sources")
+
+    @property
+    def outlets(self) -> pd.DataFrame:
+        """Hose bibs, hydrants and couplers: ``id``, ``x_m``, ``y_m``, ``kind``."""
+        return self._list("outlets")
+
+    @property
+    def obstacles(self) -> pd.DataFrame:
+        """Buildings, paving, pools and beds: ``kind``, ``outline_m``."""
+        return self._list("obstacles")
+
+    @property
+    def trees(self) -> pd.DataFrame:
+        """Standing trees: ``x_m``, ``y_m``, ``stem_diameter_m``."""
+        return self._list("trees")
+
+    @property
+    def station_tests(self) -> pd.DataFrame:
+        """Valves that were run: ``zone``, ``valve``, ``heads``, ``error``."""
+        return self._list("station_tests")
+
+    @property
+    def probes(self) -> pd.DataFrame:
+        """Probes that were dug: place, size, ``depth_m``, ``found``, and what was noted of the line."""
+        return self._list("probes")
+
+    @property
+    def flags(self) -> pd.DataFrame:
+        """Flags of a metal detector: ``x_m``, ``y_m``, ``sd_m``, ``line``."""
+        return self._list("flags")
+
+    @property
+    def swept(self) -> pd.DataFrame:
+        """Ground that a detector swept in silence: ``outline_m``, ``p_detect``."""
+        return self._list("swept")
+
+    @property
+    def marks(self) -> pd.DataFrame:
+        """Marks of utility locators: ``class``, ``path_m``, ``sd_m``, ``half_zone_m``, ``quality``, ``date``."""
+        return self._list("marks")
+
+    @property
+    def services(self) -> pd.DataFrame:
+        """Services between known ends: ``class``, ``from_m``, ``to_m``."""
+        return self._list("services")
+
+    @property
+    def sketches(self) -> pd.DataFrame:
+        """Lines of old drawings: ``path_m``, ``trust``."""
+        return self._list("sketches")
+
+    @property
+    def digs(self) -> pd.DataFrame:
+        """Proposed digs: ``id``, place, size, ``depth_m``, ``method`` and the tree; goes into every method that takes digs."""
+        return self._list("digs")
+
+    def _list(self, key: str) -> pd.DataFrame:
+        """Return a list of the document as a table in metres."""
+        entries = self._plain().get(key, [])
+        if key == "digs":
+            entries = [{**entry, "id": name} for entry, name in zip(entries, self.dig_ids, strict=True)]
+        return table_of_list(entries, key, self.unit_m)
+
+    # findings: each returns a new site
+
+    with_probe = findings.with_probe
+    with_slit = findings.with_slit
+    with_station_test = findings.with_station_test
+    with_sketch = findings.with_sketch
+    with_digs = findings.with_digs
+
     # looks
 
     def plot(
@@ -213,78 +348,23 @@ class Site(Findings):
         return hash(self.to_json())
 
     def __repr__(self) -> str:
-        document = self.to_dict()
-        counts = ", ".join(f"{len(document[key])} {key.replace('_', ' ')}" for key in PARTS if document.get(key))
+        document = self._document()
+        counts = ", ".join(f"{len(document[key])} {key.replace('_', ' ')}" for key in LISTS if document.get(key))
         return f"<Site {self.name or 'without a name'} in {self.units}: {counts or 'empty'}>"
+
+    def _repr_html_(self) -> str:
+        counts = {key.replace("_", " "): len(self._document().get(key, [])) for key in LISTS}
+        held = {name: count for name, count in counts.items() if count}
+        table = pd.DataFrame({"entries": held.values()}, index=pd.Index(list(held), name="list"))
+        return page(f"Site {self.name or 'without a name'}, in {self.units}", table, self.warnings)
 
     def __reduce__(self) -> tuple[Any, ...]:
         return read_json, (self.to_json(),)
 
 
-#: How to read a document, by the end of its file's name.
-READERS = {".toml": Site.from_toml, ".json": Site.from_json}
-
-#: Lists of a document, in the order in which a summary names them.
-PARTS = (
-    "heads",
-    "valve_boxes",
-    "sources",
-    "outlets",
-    "obstacles",
-    "trees",
-    "station_tests",
-    "probes",
-    "flags",
-    "swept",
-    "marks",
-    "services",
-    "sketches",
-    "digs",
-)
-
-
 def read_json(text: str) -> Site:
     """Read a pickled site again."""
     return Site.from_json(text)
-
-
-def read_site(path: str | os.PathLike[str]) -> Site:
-    """Read a site document from a file.
-
-    Parameters
-    ----------
-    path : str or path
-        A file whose name ends in ``.toml`` or ``.json``.
-
-    Returns
-    -------
-    Site
-
-    Raises
-    ------
-    OSError
-        If the file cannot be read.
-    ArgumentError
-        If its name ends in anything else.
-    DocumentSyntaxError
-        If it is no TOML or no JSON.
-    SiteError
-        With every fault of the document at once in ``.faults``.
-
-    Examples
-    --------
-    >>> import underturf as ut
-    >>> site = ut.read_site(ut.example("green"))
-    >>> len(site.dig_ids) > 0
-    True
-    """
-    path = as_path(path)
-    read = READERS[suffix(path)]
-    try:
-        text = path.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise DocumentSyntaxError(f"{path.name} is not UTF-8 text: {error.reason} at byte {error.start}") from None
-    return read(text)
 
 
 def as_text(text: object) -> str:
@@ -299,39 +379,6 @@ def as_text(text: object) -> str:
 def suffix(path: Path) -> str:
     """Return the ending of a document's name, checked."""
     found = path.suffix.lower()
-    if found not in READERS:
-        raise ArgumentError(f"{path.name or path} must end in {either(READERS)}")
-    return found
-
-
-def examples() -> tuple[str, ...]:
-    """Return the names of the shipped example sites. They are invented; no real place is shown."""
-    return tuple(sorted(shipped()))
-
-
-def shipped() -> dict[str, Path]:
-    """Return the files of the shipped examples by name."""
-    folder = Path(str(resources.files("underturf") / "examples"))
-    return {file.stem: file for file in folder.iterdir() if file.suffix in READERS}
-
-
-def example(name: str) -> Path:
-    """Return the path of a shipped example site.
-
-    Parameters
-    ----------
-    name : str
-        One of `examples`.
-
-    Raises
-    ------
-    ArgumentError
-        If there is no such example; the message lists those there are.
-    """
-    found = shipped().get(name) if isinstance(name, str) else None
-    if found is None:
-        known = examples()
-        raise ArgumentError(
-            f"there is no example {name!r}; there are {', '.join(known)}{_core.spelling_hint(str(name), known)}"
-        )
+    if found not in ENDINGS:
+        raise must_end(path, either(ENDINGS))
     return found

@@ -17,6 +17,7 @@ from underturf._checks import Length, absent, length, number, word
 from underturf.errors import ArgumentError, DigError
 
 __all__ = [
+    "TREE_COLUMNS",
     "RootBall",
     "Tree",
     "TreeLike",
@@ -29,6 +30,16 @@ __all__ = [
 
 #: Most stems for which the rule of combined stems was read (BS 5837:2012).
 MOST_STEMS = 5
+
+#: Columns that hold a tree, by the parts of `Tree`.
+TREE_COLUMNS = {
+    "size": "tree_size",
+    "vigour": "tree_vigour",
+    "caliper_m": "tree_caliper_m",
+    "container_gal": "tree_container_gal",
+    "root_radius_m": "tree_root_radius_m",
+    "setback": "tree_setback",
+}
 
 Size: TypeAlias = Literal["small", "medium", "large"]
 Vigour: TypeAlias = Literal["aggressive", "ordinary", "small"]

@@ -11,6 +11,4 @@ import underturf as ut
 @pytest.fixture(scope="session")
 def sampled():
     """Layouts of each example that the sheet for the crew is tested on."""
-    return {
-        name: ut.sample_layouts(ut.read_site(ut.example(name)), draws=200, seed=3, progress=False) for name in EXAMPLES
-    }
+    return {name: ut.sample_layouts(ut.read_site(ut.example(name)), draws=200, seed=3) for name in EXAMPLES}

@@ -1,6 +1,8 @@
-"""A plain document, and values that hold themselves, for the tables of mistakes."""
+"""A plain document, arguments told apart from options, and values that hold themselves, for the tables of mistakes."""
 
 from __future__ import annotations
+
+import dataclasses
 
 HEADS = [{"id": f"h{k}", "x": 2.0 + 4 * (k % 3), "y": 2.0 + 5 * (k // 3), "zone": str(1 + k // 3)} for k in range(6)]
 PLAIN = {
@@ -15,6 +17,13 @@ PLAIN = {
 def plain(**more: object) -> dict[str, object]:
     """The plain document with other or further keys."""
     return {**PLAIN, **more}
+
+
+def with_options(kind: type, **given: object) -> dict[str, object]:
+    """Arguments of a call, those that are options of a kind put into it."""
+    own = {field.name for field in dataclasses.fields(kind)}
+    rest = {name: value for name, value in given.items() if name not in own}
+    return {**rest, "options": kind(**{name: value for name, value in given.items() if name in own})}
 
 
 def deep_list(deep: int) -> list[object]:

@@ -60,7 +60,7 @@ HALF_M = 2 * 0.1 + 0.457
 
 
 def sampled(document, draws=60):
-    return ut.sample_layouts(ut.Site.from_dict(document), draws=draws, seed=3, progress=False)
+    return ut.sample_layouts(ut.Site.from_dict(document), draws=draws, seed=3)
 
 
 def sheet_map(layouts):
@@ -72,8 +72,8 @@ def sheet_map(layouts):
 
 PICTURES = {
     "plan": lambda layouts: layouts.plot(),
-    "map": lambda layouts: layouts.strike_map(0.3, 0.6, 0.3, progress=False).plot(digs=None),
-    "dig": lambda layouts: layouts.dig_maps(cell_m=0.3, progress=False)[0].plot(),
+    "map": lambda layouts: layouts.strike_map(0.3, 0.6, 0.3).plot(digs=None),
+    "dig": lambda layouts: layouts.dig_maps(cell_m=0.3)[0].plot(),
     "zones": lambda layouts: layouts.plot_zones(),
     "sheet": sheet_map,
 }

@@ -7,15 +7,16 @@ from html.parser import HTMLParser
 
 from matplotlib.figure import Figure
 
+import underturf as ut
 from underturf.crew.map import draw_map
-from underturf.crew.plan import SheetOptions, make_plan
+from underturf.crew.plan import make_plan
 
 EXAMPLES = ["green", "terrace", "bare"]
 
 
 def plan_of(layouts, digs=None, probes=None, **changes):
-    options = SheetOptions(**{"date": "2026-05-06", **changes})
-    return make_plan(layouts, digs, probes, options, progress=False)
+    options = ut.SheetOptions(**{"date": "2026-05-06", **changes})
+    return make_plan(layouts, digs, probes, options)
 
 
 def said_on(pages):
@@ -69,8 +70,9 @@ def labels_of(plan):
     return {text.get_text() for text in ax.texts}
 
 
-def html_of(layouts, tmp_path, **options):
-    path = layouts.crew_sheet(tmp_path / "sheet.html", date="2026-05-06", progress=False, **options)
+def html_of(layouts, tmp_path, digs=None, probes=None, **options):
+    options = ut.SheetOptions(date="2026-05-06", **options)
+    path = layouts.crew_sheet(tmp_path / "sheet.html", digs, probes, options=options)
     return path.read_text(encoding="utf-8")
 
 

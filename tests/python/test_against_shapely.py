@@ -9,7 +9,7 @@ import underturf as ut
 
 @pytest.fixture(scope="module")
 def layouts():
-    return ut.sample_layouts(ut.read_site(ut.example("green")), draws=40, seed=11, progress=False)
+    return ut.sample_layouts(ut.read_site(ut.example("green")), draws=40, seed=11)
 
 
 def buffers(layouts, radius_m, depth_m):
@@ -26,7 +26,7 @@ def buffers(layouts, radius_m, depth_m):
 
 
 def test_map_equals_union_of_buffers(layouts):
-    smap = layouts.strike_map(0.45, 0.4, 0.1, classes="lateral", progress=False)
+    smap = layouts.strike_map(0.45, 0.4, 0.1, classes="lateral")
     x, y = np.meshgrid(smap.x_m, smap.y_m)
     struck = np.zeros(smap.p.shape)
     unions = buffers(layouts, 0.45, 0.4)
@@ -45,7 +45,7 @@ def test_map_equals_union_of_buffers(layouts):
 
 def test_a_buffer_without_the_pipe_is_noticed(layouts):
     """Planted fault: the pipe's radius left out of the buffers."""
-    smap = layouts.strike_map(0.45, 0.4, 0.1, classes="lateral", progress=False)
+    smap = layouts.strike_map(0.45, 0.4, 0.1, classes="lateral")
     x, y = np.meshgrid(smap.x_m, smap.y_m)
     thin = sum(shapely.contains_xy(union, x, y) for union in buffers(layouts, 0.45 - 0.0167, 0.4))
     known = ~np.isnan(smap.p)

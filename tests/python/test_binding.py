@@ -18,7 +18,7 @@ from underturf import _core
 
 @pytest.fixture(scope="module")
 def layouts():
-    return ut.sample_layouts(ut.read_site(ut.example("green")), draws=100, seed=3, progress=False)
+    return ut.sample_layouts(ut.read_site(ut.example("green")), draws=100, seed=3)
 
 
 def test_the_interpreter_is_released_while_the_engine_works():
@@ -68,7 +68,7 @@ def test_strikes_stop_soon_in_either_form(layouts, form):
 
     begun = time.monotonic()
     with pytest.raises(LookupError, match="enough"):
-        layouts.strike_probability(holes, form=form, progress=refuse)
+        layouts.strike_probability(holes, form=form, run=ut.Running(progress=refuse))
     assert time.monotonic() - asked[0] < 0.6  # 0.03 s on a quiet machine; the rest is for a loaded one
 
 
@@ -99,7 +99,7 @@ def test_sites_and_digs_survive_pickling():
 
 
 def test_maps_are_read_only_and_c_ordered(layouts):
-    smap = layouts.strike_map(0.3, 0.4, 0.5, progress=False)
+    smap = layouts.strike_map(0.3, 0.4, 0.5)
     for array in (smap.p, smap.mcse, smap.upper, smap.in_tolerance_zone):
         assert array.flags.c_contiguous
         assert array.shape == (smap.y_m.size, smap.x_m.size)
@@ -111,11 +111,11 @@ def test_maps_are_read_only_and_c_ordered(layouts):
 
 
 def test_map_cells_are_the_chances_of_holes_at_their_centres(layouts):
-    smap = layouts.strike_map(0.3, 0.4, 0.5, progress=False)
+    smap = layouts.strike_map(0.3, 0.4, 0.5)
     rows, cols = np.nonzero(np.isfinite(smap.p))
     chosen = np.linspace(0, rows.size - 1, 40).astype(int)
     holes = [ut.Hole(smap.x_m[c], smap.y_m[r], 0.3, 0.4) for r, c in zip(rows[chosen], cols[chosen], strict=True)]
-    exact = layouts.strike_probability(holes, form="determinant", progress=False)
+    exact = layouts.strike_probability(holes, form="determinant")
     # 100 draws: sd of a share at most 0.05; 40 cells at 4.5 sd: false alarms below 3e-4. A map out by one cell of 0.5 m
     # or upside down differs by 0.5 and more beside rows of heads.
     assert np.abs(smap.p[rows[chosen], cols[chosen]] - exact).max() < 4.5 * 0.05 + 0.01
@@ -123,8 +123,8 @@ def test_map_cells_are_the_chances_of_holes_at_their_centres(layouts):
 
 def test_digs_without_a_name_are_named_by_their_place(layouts):
     holes = [ut.Hole(2, 2, 0.2, 0.3), ut.Hole(3, 2, 0.2, 0.3, id="mine"), ut.Hole(4, 2, 0.2, 0.3)]
-    assert list(layouts.strikes(holes, progress=False).index) == ["dig1", "mine", "dig3"]
-    assert layouts.strike_probability("maple", progress=False).shape == (1,)
+    assert list(layouts.strikes(holes).index) == ["dig1", "mine", "dig3"]
+    assert layouts.strike_probability("maple").shape == (1,)
 
 
 def test_digs_from_strided_and_misaligned_arrays_are_those_of_plain_ones():

@@ -25,7 +25,7 @@ def site():
 
 @pytest.fixture(scope="module")
 def layouts(site):
-    return ut.sample_layouts(site, draws=200, seed=7, progress=False)
+    return ut.sample_layouts(site, draws=200, seed=7)
 
 
 @pytest.mark.parametrize("name", ut.examples())
@@ -76,12 +76,14 @@ def test_both_forms_say_which_they_are(layouts):
 
 
 def test_what_is_not_assessed_is_nan_and_said_in_words(layouts):
-    table = layouts.assess(progress=False)
+    assessment = layouts.assess()
+    table = assessment.table()
     assert table["p_gas"].isna().all()
     assert table["p_lateral"].notna().all()
-    assert "gas" in table.attrs["not_assessed"]
-    assert table.attrs["p_strike"] == "assessed classes and floor only"
-    text = ut.sheet(table)
+    assert "gas" in assessment.not_assessed
+    assert "gas" not in assessment[0].p_by_class
+    text = ut.text_table(assessment)
+    assert "assessed classes and floor only" in text
     assert "not assessed" in text
     assert " 0 %" not in text
     assert "safe" not in text.lower()
@@ -90,17 +92,17 @@ def test_what_is_not_assessed_is_nan_and_said_in_words(layouts):
 
 
 def test_a_dig_in_a_tolerance_zone_gets_no_verdict_by_probability(layouts):
-    table = layouts.assess(progress=False)
+    table = layouts.assess().table()
     inside = table[table["in_tolerance_zone"]]
     assert len(inside) >= 1
     assert inside["verdict"].str.contains("one-call centre").all()
 
 
 def test_same_seed_same_bits_for_any_number_of_threads(site):
-    one, two = (ut.sample_layouts(site, 100, 3, threads=k, progress=False) for k in (1, 2))
+    one, two = (ut.sample_layouts(site, 100, 3, run=ut.Running(threads=k)) for k in (1, 2))
     assert one.segments().equals(two.segments())
     assert (one.strike_probability() == two.strike_probability()).all()
-    assert not one.segments().equals(ut.sample_layouts(site, 100, 4, progress=False).segments())
+    assert not one.segments().equals(ut.sample_layouts(site, 100, 4).segments())
 
 
 def test_segments_name_their_columns(layouts):
@@ -116,13 +118,13 @@ def test_a_zone_named_as_the_mark_keeps_its_column():
         head["zone"] = head["zone"].replace("1", "converged")
     for box in document["valve_boxes"]:
         box["zones"] = [zone.replace("1", "converged") for zone in box["zones"]]
-    chances = ut.sample_layouts(ut.Site.from_dict(document), 20, 7, progress=False).zone_chances()
+    chances = ut.sample_layouts(ut.Site.from_dict(document), 20, 7).zone_chances()
     assert list(chances.columns).count("converged") == 2
     assert chances["converged"].iloc[0, 0] > 0.9
 
 
 def test_maps_have_their_orientation(layouts):
-    smap = layouts.strike_map(0.3, 0.4, 0.5, progress=False)
+    smap = layouts.strike_map(0.3, 0.4, 0.5)
     assert smap.p.shape == smap.mcse.shape == smap.upper.shape == (smap.y_m.size, smap.x_m.size)
     assert smap.y_m[0] > smap.y_m[-1]
     known = smap.p[~np.isnan(smap.p)]
@@ -130,6 +132,33 @@ def test_maps_have_their_orientation(layouts):
     assert ((known > 0) & (known < 1)).all()
     dataset = smap.to_xarray()
     assert dataset["p_strike"].dims == ("y", "x")
+
+
+def test_the_pinned_calls_work_as_they_are_written_down(tmp_path):
+    """The calls of the design's section 6, word by word."""
+    site = ut.read_site(ut.example("green"))
+    assert ut.Site.from_dict(site.to_dict()) == site
+    site.write(tmp_path / "green.toml")
+    layouts = ut.sample_layouts(site, draws=200, seed=7)
+    pieces = ["draw", "zone", "class", "kind", "x0_m", "y0_m", "x1_m", "y1_m", "cover_m"]
+    assert set(pieces) <= set(layouts.segments().columns)
+    digs = [
+        ut.Hole(x_m=4.0, y_m=3.0, radius_m=0.3, depth_m=0.4, id=None),
+        ut.PostHole(x_m=6.0, y_m=3.0, diameter_m=0.3, depth_m=0.6),
+        ut.Pit(outline_m=[[1, 1], [2, 1], [2, 2]], depth_m=0.4),
+        ut.Trench(path_m=[[2, 6], [4, 6]], width_m=0.2, depth_m=0.4),
+    ]
+    assert layouts.strike_probability(digs).shape == (4,)
+    assert {"p_strike", "mcse", "verdict"} <= set(layouts.assess(digs).table().columns)
+    smap = layouts.strike_map(radius_m=0.6, depth_m=0.4, cell_m=0.5, classes=None)
+    assert smap.p.shape == smap.mcse.shape == (smap.y_m.size, smap.x_m.size)
+    assert len(layouts.dig_maps(digs, reach_m=1.5, cell_m=0.5)) == 4
+    assert isinstance(layouts.rank(digs), ut.Ranking)
+    assert len(layouts.best_spots(2, 0.45, 0.4)) == len(layouts.best_spots(n=2, radius_m=0.45, depth_m=0.4)) == 2
+    assert isinstance(layouts.plan_probes(digs, n=8, radius_m=0.25), ut.ProbePlan)
+    assert isinstance(layouts.plan_station_tests(), ut.ValvePlan)
+    assert site.with_probe(4.0, 3.0, 0.25, 0.45, found=True) != site
+    assert site.with_station_test("3", ["h21", "h22"]) != site
 
 
 def test_misaligned_and_strided_outlines_are_read_rightly(layouts):
@@ -158,7 +187,7 @@ def test_fewer_heads_than_zones_are_answered_with_a_word_on_them():
         "heads": [{"id": "a", "x": 1.0, "y": 1.0}, {"id": "b", "x": 5.0, "y": 1.0}],
         "valve_boxes": [{"id": "box", "x": 3.0, "y": 0.5, "zones": ["1", "2", "third"]}],
     }
-    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=50, progress=False)
+    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=50)
     said = [
         warning for warning in layouts.warnings if 'Zones "1", "2", "third" have valves of valve box box' in warning
     ]
@@ -195,23 +224,23 @@ def test_interrupt_stops_sampling(site):
             raise RuntimeError("enough")
 
     with pytest.raises(RuntimeError, match="enough"):
-        ut.sample_layouts(site, 200_000, 1, progress=stop)
+        ut.sample_layouts(site, 200_000, 1, run=ut.Running(progress=stop))
 
 
 def child(queue):
     site = ut.read_site(ut.example("green"))
-    queue.put(float(ut.sample_layouts(site, 20, 1, progress=False).strike_probability()[0]))
+    queue.put(float(ut.sample_layouts(site, 20, 1).strike_probability()[0]))
 
 
 @pytest.mark.parametrize("method", ["fork", "spawn"])
 @pytest.mark.filterwarnings("ignore::DeprecationWarning")
 def test_child_processes_get_the_same_answer(site, method):
-    here = float(ut.sample_layouts(site, 20, 1, progress=False).strike_probability()[0])
+    here = float(ut.sample_layouts(site, 20, 1).strike_probability()[0])
     context = multiprocessing.get_context(method)
     if method == "spawn":
         code = (
             "import underturf as ut; s = ut.read_site(ut.example('green')); "
-            "print(repr(float(ut.sample_layouts(s, 20, 1, progress=False).strike_probability()[0])))"
+            "print(repr(float(ut.sample_layouts(s, 20, 1).strike_probability()[0])))"
         )
         out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60)
         assert float(out.stdout) == here

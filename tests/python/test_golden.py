@@ -71,7 +71,6 @@ def raster(values):
 
 def numbers_of(site, layouts):
     """Everything that layouts answer."""
-    quiet = {"progress": False}
     found = {
         "draws": layouts.draws,
         "effective": layouts.effective_draws,
@@ -80,20 +79,20 @@ def numbers_of(site, layouts):
         "zones": table(layouts.zone_chances()),
         "pairs": raster(layouts.same_zone_chances()),
         "evidence": table(layouts.evidence_log(draws=50)),
-        "lines": table(layouts.likely_lines(progress=False)),
-        "spots": table(layouts.best_spots(2, radius_m=0.3, depth_m=0.4, **quiet)),
-        "map": raster(layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5, **quiet).p),
+        "lines": table(layouts.likely_lines()),
+        "spots": table(layouts.best_spots(2, radius_m=0.3, depth_m=0.4).table()),
+        "map": raster(layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5).p),
     }
     if site.dig_ids:
         found |= {
-            "assess": table(layouts.assess(**quiet)),
-            "strikes": table(layouts.strikes(**quiet)),
-            "rank": table(layouts.rank(**quiet)),
-            "conflicts": table(layouts.tree_conflicts(**quiet)),
-            "probes": table(layouts.plan_probes(n=2, shift_m=1.0, always=True, **quiet)),
-            "valves": table(layouts.plan_station_tests(**quiet)),
-            "shifted": [[round(x, 9) for x in dig_places(dig)] for dig in layouts.shifted(**quiet)],
-            "dig_map": raster(layouts.dig_maps(**quiet)[0].p),
+            "assess": table(layouts.assess().table()),
+            "strikes": table(layouts.strikes()),
+            "rank": table(layouts.rank().table()),
+            "conflicts": table(layouts.tree_conflicts()),
+            "probes": table(layouts.plan_probes(n=2, options=ut.ProbeOptions(shift_m=1.0, always=True)).table()),
+            "valves": table(layouts.plan_station_tests().table()),
+            "shifted": [[round(x, 9) for x in dig_places(dig)] for dig in layouts.shifted()],
+            "dig_map": raster(layouts.dig_maps()[0].p),
         }
     return found
 
@@ -145,7 +144,7 @@ def differences(old, new, place=""):
 @pytest.mark.parametrize("name", CASES)
 def test_the_golden_run_is_unchanged(name):
     site = CASES[name]()
-    layouts = ut.sample_layouts(site, draws=200, seed=11, accept_unconverged=True, progress=False)
+    layouts = ut.sample_layouts(site, draws=200, seed=11, accept_unconverged=True)
     run = json.loads(json.dumps(numbers_of(site, layouts)))
     sheet = sheet_of(layouts)
     if os.environ.get("UNDERTURF_GOLDEN") == "write":

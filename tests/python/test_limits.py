@@ -19,7 +19,7 @@ GREEN = ut.read_site(ut.example("green"))
 
 @pytest.fixture(scope="module")
 def layouts() -> ut.Layouts:
-    return ut.sample_layouts(GREEN, draws=50, seed=7, progress=False)
+    return ut.sample_layouts(GREEN, draws=50, seed=7)
 
 
 def ringed() -> ut.Site:
@@ -37,7 +37,7 @@ def ringed() -> ut.Site:
 def test_a_call_that_is_given_up_names_the_probe_and_survives_pickling() -> None:
     """Catches an error that loses its attributes on the way, and a diagnosis that names the wrong probe."""
     with pytest.raises(ut.EffortError) as caught:
-        ut.sample_layouts(ringed(), draws=50, seed=1, effort=1e-6, progress=False)
+        ut.sample_layouts(ringed(), draws=50, seed=1, effort=1e-6)
     error = pickle.loads(pickle.dumps(caught.value))  # noqa: S301 - pickled on this line
     assert isinstance(error, ut.UnderturfError)
     assert not isinstance(error, ut.ConvergenceError)
@@ -52,26 +52,26 @@ def test_a_call_that_is_given_up_names_the_probe_and_survives_pickling() -> None
 
 def test_answers_do_not_depend_on_the_effort_allowed() -> None:
     """Catches a limit that changes what is drawn."""
-    few, many = (ut.sample_layouts(GREEN, draws=30, seed=2, effort=e, progress=False).segments() for e in (1, 50))
+    few, many = (ut.sample_layouts(GREEN, draws=30, seed=2, effort=e).segments() for e in (1, 50))
     assert few.equals(many)
 
 
 @pytest.mark.parametrize("effort", [0, -1, float("nan"), float("inf"), "much"])
 def test_efforts_that_are_none_are_refused(effort: object) -> None:
     with pytest.raises(ut.ArgumentError, match="effort"):
-        ut.sample_layouts(GREEN, draws=2, effort=effort, progress=False)  # type: ignore[arg-type]
+        ut.sample_layouts(GREEN, draws=2, effort=effort)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("limit", [0, -2, float("nan"), "4GB"])
 def test_memory_limits_that_are_none_are_refused(limit: object) -> None:
     with pytest.raises(ut.ArgumentError, match="memory_limit_gb"):
-        ut.sample_layouts(GREEN, draws=2, memory_limit_gb=limit, progress=False)  # type: ignore[arg-type]
+        ut.sample_layouts(GREEN, draws=2, run=ut.Running(memory_limit_gb=limit))  # type: ignore[arg-type]
 
 
 def test_draws_that_do_not_fit_are_refused_before_work() -> None:
     """Catches a check after the work: fifty million draws would take hours."""
     with pytest.raises(ut.MemoryLimitError) as caught:
-        ut.sample_layouts(GREEN, draws=50_000_000, memory_limit_gb=4, progress=False)
+        ut.sample_layouts(GREEN, draws=50_000_000, run=ut.Running(memory_limit_gb=4))
     error = pickle.loads(pickle.dumps(caught.value))  # noqa: S301 - pickled on this line
     assert error.asked == 50_000_000
     assert 100_000 < error.fits < 1_000_000
@@ -82,12 +82,16 @@ def test_draws_that_do_not_fit_are_refused_before_work() -> None:
 
 
 CALLS: dict[str, Callable[[ut.Layouts, Path], object]] = {
-    "strike_map": lambda of, _: of.strike_map(cell_m=0.02, memory_limit_gb=0.001, progress=False),
-    "dig_maps": lambda of, _: of.dig_maps(reach_m=50, cell_m=1e-6, memory_limit_gb=1, progress=False),
-    "assess": lambda of, _: of.assess(reach_m=50, cell_m=1e-6, memory_limit_gb=1, progress=False),
-    "best_spots": lambda of, _: of.best_spots(1, 0.3, 0.4, cell_m=0.03, memory_limit_gb=0.001, progress=False),
-    "plan_probes": lambda of, _: of.plan_probes(n=1, cell_m=0.001, memory_limit_gb=0.001, progress=False),
-    "crew_sheet": lambda of, at: of.crew_sheet(at / "sheet.html", memory_limit_gb=1e-5, progress=False),
+    "strike_map": lambda of, _: of.strike_map(cell_m=0.02, run=ut.Running(memory_limit_gb=0.001)),
+    "dig_maps": lambda of, _: of.dig_maps(reach_m=50, cell_m=1e-6, run=ut.Running(memory_limit_gb=1)),
+    "assess": lambda of, _: of.assess(reach_m=50, cell_m=1e-6, run=ut.Running(memory_limit_gb=1)),
+    "best_spots": lambda of, _: of.best_spots(
+        1, 0.3, 0.4, run=ut.Running(memory_limit_gb=0.001), options=ut.SpotOptions(cell_m=0.03)
+    ),
+    "plan_probes": lambda of, _: of.plan_probes(
+        n=1, run=ut.Running(memory_limit_gb=0.001), options=ut.ProbeOptions(cell_m=0.001)
+    ),
+    "crew_sheet": lambda of, at: of.crew_sheet(at / "sheet.html", run=ut.Running(memory_limit_gb=1e-5)),
 }
 
 
@@ -97,7 +101,7 @@ def test_every_call_that_may_take_much_memory_has_a_limit(name: str, layouts: ut
     with pytest.raises(ut.MemoryLimitError, match="memory_limit_gb"):
         CALLS[name](layouts, tmp_path)
     assert _core.set_memory_limit(None) is None
-    assert layouts.strike_map(cell_m=0.5, progress=False).p.size > 100
+    assert layouts.strike_map(cell_m=0.5).p.size > 100
 
 
 def test_the_command_line_has_both_limits(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
@@ -117,10 +121,10 @@ def peak():
     with open("/proc/self/status") as file:
         return int(next(line for line in file if line.startswith("VmHWM")).split()[1]) * 1024
 site = ut.read_site(ut.example("green"))
-layouts = ut.sample_layouts(site, draws=10, seed=1, progress=False)
+layouts = ut.sample_layouts(site, draws=10, seed=1)
 calls = {
-    "draws": lambda **limit: ut.sample_layouts(site, draws=12000, seed=1, progress=False, **limit),
-    "cells": lambda **limit: layouts.strike_map(cell_m=0.012, progress=False, **limit),
+    "draws": lambda **limit: ut.sample_layouts(site, draws=12000, seed=1, run=ut.Running(**limit)),
+    "cells": lambda **limit: layouts.strike_map(cell_m=0.012, run=ut.Running(**limit)),
 }
 call = calls[sys.argv[1]]
 try:

@@ -6,6 +6,7 @@ that is not named, a unit that is dropped, and work that is done before a name o
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import json
 import math
@@ -16,7 +17,7 @@ from fractions import Fraction
 import numpy as np
 import pandas as pd
 import pytest
-from mistakes import HEADS, PLAIN, plain
+from mistakes import HEADS, PLAIN, plain, with_options
 
 import underturf as ut
 from underturf import _core
@@ -30,7 +31,7 @@ def site():
 
 @pytest.fixture(scope="module")
 def layouts(site):
-    return ut.sample_layouts(site, draws=20, seed=1, threads=1, progress=False)
+    return ut.sample_layouts(site, draws=20, seed=1, run=ut.Running(threads=1))
 
 
 @pytest.fixture
@@ -101,27 +102,31 @@ def test_digs_that_are_refused_when_made(call, said):
 )
 def test_digs_that_are_refused_when_used(layouts, dig, said):
     with pytest.raises(ut.DigError) as caught:
-        layouts.strike_probability(dig, progress=False)
+        layouts.strike_probability(dig)
     assert said in str(caught.value)
 
 
 def test_texts_and_numbers_are_the_same_lengths(layouts):
     hole, same = ut.Hole("4 m", 4.5, "1 ft", "50 cm"), ut.Hole(4, 4.5, 0.3048, 0.5)
-    assert layouts.strike_probability(hole, progress=False) == layouts.strike_probability(same, progress=False)
-    assert layouts.strike_probability(" oak\u00a0", progress=False) == layouts.strike_probability("oak", progress=False)
-    quiet = {"threads": 1, "progress": False}
+    assert layouts.strike_probability(hole) == layouts.strike_probability(same)
+    assert layouts.strike_probability(" oak\u00a0") == layouts.strike_probability("oak")
+    quiet = {"run": ut.Running(threads=1)}
     one, other = layouts.strike_map("1 ft", "40cm", "0.5", **quiet), layouts.strike_map(0.3048, 0.4, 0.5, **quiet)
     assert np.array_equal(one.p, other.p, equal_nan=True)
     spots = [
-        layouts.best_spots(2, radius, depth, spacing_m=spacing, from_building_m=off, cell_m=cell, **quiet)
+        layouts.best_spots(
+            2, radius, depth, **quiet, options=ut.SpotOptions(spacing_m=spacing, from_building_m=off, cell_m=cell)
+        )
         for radius, depth, spacing, off, cell in (("1 ft", "40 cm", "2 m", "1 ft", "1m"), (0.3048, 0.4, 2, 0.3048, 1))
     ]
-    assert spots[0].equals(spots[1])
+    assert spots[0] == spots[1]
     plans = [
-        layouts.plan_probes(n=1, radius_m=radius, slit_m=slit, cell_m=cell, always=True, **quiet)
+        layouts.plan_probes(
+            n=1, radius_m=radius, **quiet, options=ut.ProbeOptions(slit_m=slit, cell_m=cell, always=True)
+        )
         for radius, slit, cell in (("25 cm", ("2 ft", "4in"), "1 m"), (0.25, (0.6096, 0.1016), 1))
     ]
-    assert plans[0].equals(plans[1])
+    assert plans[0] == plans[1]
 
 
 # arguments
@@ -145,7 +150,7 @@ def test_texts_and_numbers_are_the_same_lengths(layouts):
 )
 def test_draws_that_are_none(no_work, site, draws, said):
     with pytest.raises(ut.ArgumentError) as caught:
-        ut.sample_layouts(site, draws=draws, progress=False)
+        ut.sample_layouts(site, draws=draws)
     assert said in str(caught.value)
 
 
@@ -157,17 +162,45 @@ def test_draws_that_are_none(no_work, site, draws, said):
         ({"seed": 2.5}, "seed is 2.5; it must be a whole number"),
         ({"seed": "7"}, "seed is '7'; it must be a whole number"),
         ({"seed": True}, "seed is True; it must be a whole number"),
-        ({"threads": 0}, "threads is 0; it must be at least 1"),
-        ({"threads": "all"}, "threads is 'all'; it must be a whole number"),
-        ({"threads": 1.5}, "threads is 1.5; it must be a whole number"),
+        ({"draws": 2.5}, "draws is 2.5; it must be a whole number, at least 2"),
+        ({"draws": 1}, "draws is 1; it must be at least 2"),
+        ({"run": 4}, "run is 4; it must be a Running, such as Running()"),
         ({"longest": 0}, "longest is 0; it must be at least 1"),
         ({"accept_unconverged": "no"}, "accept_unconverged is 'no'; it must be True or False"),
     ],
 )
 def test_arguments_of_sampling(no_work, site, more, said):
     with pytest.raises(ut.ArgumentError) as caught:
-        ut.sample_layouts(site, draws=20, progress=False, **more)
+        ut.sample_layouts(site, **{"draws": 20, **more})
     assert said in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("kind", "wrong", "said"),
+    [
+        (ut.Running, {"threads": 0}, "threads is 0; it must be at least 1"),
+        (ut.Running, {"threads": "all"}, "threads is 'all'; it must be a whole number"),
+        (ut.Running, {"threads": 1.5}, "threads is 1.5; it must be a whole number"),
+        (ut.Running, {"progress": "yes"}, "progress is 'yes'; it must be True or False"),
+        (ut.Running, {"memory_limit_gb": "2 GB"}, "memory_limit_gb = '2 GB' is not a number"),
+        (ut.TreeRules, {"setback_limit": None}, "setback_limit is None; it must be a number"),
+        (ut.ProbeOptions, {"tool": "spade"}, "tool is 'spade'; it must be 'pothole', 'slit' or 'rod'"),
+        (ut.ProbeOptions, {"tool": "slit"}, "slit_m is None and tool is 'slit'"),
+        (ut.ProbeOptions, {"tool": "rod", "slit_m": (0.8, 0.1)}, "slit_m is (0.8, 0.1) and tool is 'rod'"),
+        (ut.SheetOptions, {"rules": "lateral_5ft"}, "rules is 'lateral_5ft'; it must be a TreeRules"),
+    ],
+)
+def test_options_are_refused_when_they_are_made(kind, wrong, said):
+    with pytest.raises(ut.ArgumentError) as caught:
+        kind(**wrong)
+    assert said in str(caught.value)
+
+
+def test_options_keep_metres_and_never_change():
+    assert ut.ProbeOptions(shift_m="5 ft").shift_m == pytest.approx(1.524)
+    assert ut.SheetOptions(near_m="10 ft").near_m == pytest.approx(3.048)
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        ut.TreeRules().setback_limit = 1.0
 
 
 def test_a_path_for_a_site(no_work):
@@ -176,7 +209,7 @@ def test_a_path_for_a_site(no_work):
 
 
 def test_whole_numbers_of_any_kind_are_taken(site):
-    drawn = ut.sample_layouts(site, draws=np.float64(20.0), seed=np.uint64(1), threads=Decimal(1), progress=False)
+    drawn = ut.sample_layouts(site, draws=np.float64(20.0), seed=np.uint64(1), run=ut.Running(threads=Decimal(1)))
     assert (drawn.draws, drawn.seed) == (20, 1)
 
 
@@ -189,13 +222,13 @@ def test_whole_numbers_of_any_kind_are_taken(site):
         (lambda it: it.strike_map(0.3, None), "depth_m is None"),
         (lambda it: it.strike_map(0.3, 0.4, float("inf")), "cell_m is inf; it must be finite"),
         (lambda it: it.strike_map(0.3, 0.4, 10**400), "cell_m is a number of 401 digits; that is too large"),
-        (lambda it: it.strike_map(threads=0), "threads is 0"),
+        (lambda it: it.strike_map(run=ut.Running(threads=0)), "threads is 0"),
         (lambda it: it.strike_map(classes=["laterl"]), "there is no class 'laterl'"),
         (lambda it: it.strike_map(classes=["laterl"]), 'did you mean "lateral"?'),
         (lambda it: it.dig_maps(reach_m="far"), 'reach_m: "far" is not a length'),
         (lambda it: it.dig_maps(cell_m=float("nan")), "cell_m is nan"),
         (lambda it: it.assess(reach_m=None), "reach_m is None"),
-        (lambda it: it.assess(setback="lateral_5f"), 'did you mean "lateral_5ft"?'),
+        (lambda it: it.assess(rules=ut.TreeRules(setback="lateral_5f")), 'did you mean "lateral_5ft"?'),
         (lambda it: it.assess(weights={"gass": 1}), 'did you mean "gas"?'),
         (lambda it: it.assess(weights={"gas": "high"}), "gas = 'high'"),
         (lambda it: it.rank(until_distinct=1), "until_distinct is 1; it must be True or False"),
@@ -203,25 +236,41 @@ def test_whole_numbers_of_any_kind_are_taken(site):
         (lambda it: it.best_spots(2.5, 0.3, 0.4), "n is 2.5; it must be a whole number"),
         (lambda it: it.best_spots("two", 0.3, 0.4), "n is 'two'"),
         (lambda it: it.best_spots(2, float("nan"), 0.4), "radius_m is nan"),
-        (lambda it: it.best_spots(2, 0.3, 0.4, spacing_m=float("nan")), "spacing_m is nan"),
-        (lambda it: it.best_spots(2, 0.3, 0.4, from_building_m="x"), 'from_building_m: "x" is not a length'),
-        (lambda it: it.best_spots(2, 0.3, 0.4, setback="utility_3ft", setback_share="0.1"), "setback_share is '0.1'"),
-        (lambda it: it.best_spots(2, 0.3, 0.4, spare_roots="no"), "spare_roots is 'no'"),
+        (lambda it: it.best_spots(2, 0.3, 0.4, options=ut.SpotOptions(spacing_m=float("nan"))), "spacing_m is nan"),
+        (
+            lambda it: it.best_spots(2, 0.3, 0.4, options=ut.SpotOptions(from_building_m="x")),
+            'from_building_m: "x" is not a length',
+        ),
+        (
+            lambda it: it.best_spots(2, 0.3, 0.4, options=ut.SpotOptions(setback="utility_3ft", setback_share="0.1")),
+            "setback_share is '0.1'",
+        ),
+        (lambda it: it.best_spots(2, 0.3, 0.4, options=ut.SpotOptions(spare_roots="no")), "spare_roots is 'no'"),
         (lambda it: it.shifted(reach_m="1,5 m"), "write 1.5 m"),
+        (lambda it: it.plan_probes(options={"tool": "rod"}), "it must be a ProbeOptions, such as ProbeOptions()"),
         (lambda it: it.plan_probes(n=0), "n is 0; it must be at least 1"),
         (lambda it: it.plan_probes(radius_m=float("nan")), "radius_m is nan"),
-        (lambda it: it.plan_probes(slit_m=0.8), "slit_m is 0.8; it must be a length and a width"),
-        (lambda it: it.plan_probes(slit_m=(0.8, "thin")), 'slit_m[1]: "thin" is not a length'),
-        (lambda it: it.plan_probes(p_detect="0.9"), "p_detect is '0.9'; it must be a number, not a text"),
-        (lambda it: it.plan_probes(always="yes"), "always is 'yes'"),
+        (
+            lambda it: it.plan_probes(options=ut.ProbeOptions(slit_m=0.8)),
+            "slit_m is 0.8; it must be a length and a width",
+        ),
+        (lambda it: it.plan_probes(options=ut.ProbeOptions(slit_m=(0.8, "thin"))), 'slit_m[1]: "thin" is not a length'),
+        (
+            lambda it: it.plan_probes(options=ut.ProbeOptions(p_detect="0.9")),
+            "p_detect is '0.9'; it must be a number, not a text",
+        ),
+        (lambda it: it.plan_probes(options=ut.ProbeOptions(always="yes")), "always is 'yes'"),
         (lambda it: it.likely_lines(least_chance=float("nan")), "least_chance is nan"),
         (lambda it: it.likely_lines(step_m="2 paces"), 'the unit "paces"'),
         (lambda it: it.evidence_log(draws="some"), "draws is 'some'"),
-        (lambda it: it.assess(setback=None), "setback is None; it must be a text"),
+        (lambda it: it.assess(rules=ut.TreeRules(setback=None)), "setback is None; it must be a text"),
         (lambda it: it.tree_conflicts(setback=5), "setback is 5; it must be a text"),
         (lambda it: it.rank(by="los"), "by is 'los'; it must be 'loss' or 'p'; did you mean \"loss\"?"),
-        (lambda it: it.best_spots(1, 0.3, 0.4, method=None), "method is None; it must be 'hand' or 'machine'"),
-        (lambda it: it.plan_probes(objective="varience"), 'did you mean "variance"?'),
+        (
+            lambda it: it.best_spots(1, 0.3, 0.4, options=ut.SpotOptions(method=None)),
+            "method is None; it must be 'hand' or 'machine'",
+        ),
+        (lambda it: it.plan_probes(options=ut.ProbeOptions(objective="varience")), 'did you mean "variance"?'),
         (lambda it: it.plan_station_tests(by=3), "by is 3; it must be 'information', 'loss' or 'variance'"),
         (lambda it: it.strikes(form="exact"), "form is 'exact'; it must be 'auto', 'general' or 'determinant'"),
         (lambda it: it.strike_map(classes=3), "classes is 3; it must be names of classes"),
@@ -280,13 +329,14 @@ def test_arguments_of_functions_are_refused_by_name(call, said):
 )
 def test_sheets_that_are_refused(layouts, tmp_path, more, said):
     with pytest.raises(ut.ArgumentError) as caught:
-        layouts.crew_sheet(**{"path": tmp_path / "sheet.html", "progress": False, **more})
+        layouts.crew_sheet(**with_options(ut.SheetOptions, **{"path": tmp_path / "sheet.html", **more}))
     assert said in str(caught.value)
 
 
 def test_days_of_a_sheet_are_dates_or_texts(layouts, tmp_path):
     path = layouts.crew_sheet(
-        tmp_path / "sheet.html", date=datetime.date(2026, 5, 4), marks_date=pd.Timestamp("2026-05-01"), progress=False
+        tmp_path / "sheet.html",
+        options=ut.SheetOptions(marks_date=pd.Timestamp("2026-05-01"), date=datetime.date(2026, 5, 4)),
     )
     text = path.read_text(encoding="utf-8")
     assert "2026-05-04" in text
@@ -296,10 +346,10 @@ def test_days_of_a_sheet_are_dates_or_texts(layouts, tmp_path):
 
 def test_folders_are_looked_at_before_any_work(layouts, tmp_path):
     with pytest.raises(FileNotFoundError, match="there is no folder"):
-        layouts.crew_sheet(tmp_path / "none" / "sheet.html", progress=False)
+        layouts.crew_sheet(tmp_path / "none" / "sheet.html")
     (tmp_path / "sheet.pdf").mkdir()
     with pytest.raises(IsADirectoryError, match="name a file in it"):
-        layouts.crew_sheet(tmp_path / "sheet.pdf", progress=False)
+        layouts.crew_sheet(tmp_path / "sheet.pdf")
 
 
 @pytest.fixture
@@ -365,11 +415,11 @@ def test_lengths_on_the_command_line_are_in_the_unit_of_the_document(tmp_path, c
 def test_compass_words_turn_with_the_frame():
     """A plan whose x axis points north: what lies to the right of it is north."""
     turned = ut.Site.from_dict(plain(frame={"lon": 0.5, "lat": 50, "bearing_deg": 90}))
-    layouts = ut.sample_layouts(turned, draws=200, seed=1, threads=1, progress=False)
+    layouts = ut.sample_layouts(turned, draws=200, seed=1, run=ut.Running(threads=1))
     hole = ut.Hole(4, 2, 0.3, 0.4)
-    table = layouts.assess(hole, progress=False)
+    assessment = layouts.assess(hole)
+    table = assessment.table()
     table.loc[:, ["shift_m", "shift_bearing_deg", "p_shifted", "loss_shifted"]] = [1.0, 0.0, 0.1, 0.1]
-    assert "1.00 m N:" in ut.sheet(table)
-    level = table.copy()
-    level.attrs = {**table.attrs, "north_deg": 0.0}
-    assert "1.00 m E:" in ut.sheet(level)
+    assert "1.00 m N:" in str(dataclasses.replace(assessment, _table=table))
+    level = ut.Site.from_dict(plain())
+    assert "1.00 m E:" in str(dataclasses.replace(assessment, _table=table, site=level))

@@ -218,7 +218,9 @@ def test_a_document_with_texts_survives_files_pickling_and_findings(tmp_path):
         site.write(tmp_path / name)
         assert ut.read_site(tmp_path / name) == site
     assert pickle.loads(pickle.dumps(site)) == site  # noqa: S301 - our own bytes
-    later = site.with_probe("10 ft", 3, radius_m="10in", depth_m="0.4", found=False, cover_m=float("nan"))
+    later = site.with_probe(
+        "10 ft", 3, radius_m="10in", depth_m="0.4", found=False, line=ut.FoundLine(cover_m=float("nan"))
+    )
     assert later.to_dict()["digs"] == site.to_dict()["digs"]
     assert later.to_dict()["probes"] == [{"x": "10 ft", "y": 3.0, "radius": "10in", "depth": 0.4, "found": False}]
     numbers = later._plain()
@@ -233,9 +235,12 @@ def test_a_document_with_texts_survives_files_pickling_and_findings(tmp_path):
         (lambda it: it.with_probe(float("nan"), 1, 0.2, 0.4, False), 'probes[0].x: "nan" is not a length'),
         (lambda it: it.with_probe("1,5 m", 1, 0.2, 0.4, False), 'probes[0].x: "1,5 m" has a comma'),
         (lambda it: it.with_probe(1, 1, 0.2, 0.4, "no"), 'probes[0].found: write false, not the text "no"'),
-        (lambda it: it.with_probe(1, 1, 0.2, 0.4, True, line_class="gass"), 'did you mean "gas"?'),
+        (lambda it: it.with_probe(1, 1, 0.2, 0.4, True, line=ut.FoundLine(line_class="gass")), 'did you mean "gas"?'),
         (lambda it: it.with_probe(1, 1, 0.2, 0.4, True, tool="spade"), "probes[0].tool"),
-        (lambda it: it.with_probe(1, 1, 0.2, 0.4, True, p_detect="0.9"), 'write 0.9, not the text "0.9"'),
+        (
+            lambda it: it.with_probe(1, 1, 0.2, 0.4, True, tool=ut.ProbeTool(p_detect="0.9")),
+            'write 0.9, not the text "0.9"',
+        ),
         (lambda it: it.with_probe(None, 1, 0.2, 0.4, True), "probes[0]: give exactly one of: x, y and radius"),
         (
             lambda it: it.with_slit([["1 m", "wide"], [2, 1]], 0.2, 0.4, False),

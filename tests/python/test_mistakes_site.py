@@ -179,7 +179,7 @@ def test_check_and_layouts_say_what_the_site_says(tmp_path: Path, capsys: pytest
     document = changed((["digs", 0, "depth"], 6), (["valve_boxes", 0, "zones"], ["1", "2", "drip"]))
     site = ut.Site.from_dict(document)
     assert len(site.warnings) == 2
-    layouts = ut.sample_layouts(site, draws=20, seed=1, progress=False)
+    layouts = ut.sample_layouts(site, draws=20, seed=1)
     assert set(site.warnings) <= set(layouts.warnings)
     path = tmp_path / "site.toml"
     site.write(path)
@@ -189,10 +189,10 @@ def test_check_and_layouts_say_what_the_site_says(tmp_path: Path, capsys: pytest
 
 
 def test_a_valve_without_heads_has_its_mainline_and_no_laterals() -> None:
-    plain = ut.sample_layouts(ut.Site.from_dict(PLAIN), draws=50, seed=1, progress=False)
+    plain = ut.sample_layouts(ut.Site.from_dict(PLAIN), draws=50, seed=1)
     far = {"id": "far", "x": 3, "y": 43, "zones": ["drip"]}
     site = ut.Site.from_dict(changed((["valve_boxes"], [*PLAIN["valve_boxes"], far])))
-    layouts = ut.sample_layouts(site, draws=50, seed=1, progress=False)
+    layouts = ut.sample_layouts(site, draws=50, seed=1)
     lines = layouts.segments()
     assert "zone drip" not in set(lines["zone"]), "no laterals are made up"
     at_box = ut.Hole(3 * 0.3048, 43 * 0.3048, 0.3, 0.6)
@@ -203,7 +203,7 @@ def test_a_valve_without_heads_has_its_mainline_and_no_laterals() -> None:
 
 def test_valves_alone_leave_laterals_unassessed() -> None:
     document = {key: value for key, value in PLAIN.items() if key != "heads"}
-    table = ut.sample_layouts(ut.Site.from_dict(document), draws=20, seed=1, progress=False).assess(progress=False)
+    table = ut.sample_layouts(ut.Site.from_dict(document), draws=20, seed=1).assess().table()
     assert table["p_lateral"].isna().all()
     assert table["p_mainline"].notna().all()
 
@@ -212,7 +212,7 @@ def test_merged_heads_stand_once_in_every_table_and_keep_what_each_says() -> Non
     twice = [*PLAIN["heads"], {"id": "again", "x": 38, "y": 26, "flow": 2.0}]
     tests = [{"zone": "2", "heads": ["h4", "h5", "again"]}]
     site = ut.Site.from_dict(changed((["heads"], twice), (["station_tests"], tests)))
-    layouts = ut.sample_layouts(site, draws=20, seed=1, progress=False)
+    layouts = ut.sample_layouts(site, draws=20, seed=1)
     assert list(layouts.likely_groups().index) == ["h1", "h2", "h3", "h4", "h5", "h6"]
     assert layouts.likely_groups().loc["h6", "group"] == "2"
     assert not any("station_tests[0]" in warning for warning in layouts.warnings)

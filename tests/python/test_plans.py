@@ -1,8 +1,8 @@
 """Plans of probes and of station tests through the Python face; the figures are checked in Rust."""
 
 import numpy as np
-import pandas as pd
 import pytest
+from mistakes import with_options
 
 import underturf as ut
 
@@ -14,21 +14,22 @@ def site():
 
 @pytest.fixture(scope="module")
 def layouts(site):
-    return ut.sample_layouts(site, draws=600, seed=7, progress=False)
+    return ut.sample_layouts(site, draws=600, seed=7)
 
 
 @pytest.fixture(scope="module")
 def plan(layouts):
-    return layouts.plan_probes(n=3, objective="variance", always=True, cell_m=0.4, progress=False)
+    return layouts.plan_probes(n=3, options=ut.ProbeOptions(objective="variance", cell_m=0.4, always=True))
 
 
 def test_a_plan_carries_what_its_reader_must_know(plan):
+    notes, cautions, plan = plan.notes, plan.cautions, plan.table()
     assert plan.index.tolist() == [1, 2, 3]
     assert plan.index.name == "probe"
-    assert plan.attrs["cautions"] == list(ut.CAUTIONS)
+    assert cautions == ut.CAUTIONS
     assert {"converged", "decides", "worth"} <= set(plan.columns)
-    assert any("lamp-post" in note for note in plan.attrs["notes"])
-    words = " ".join([*plan["decides"], *plan.attrs["notes"]])
+    assert any("lamp-post" in note for note in notes)
+    words = " ".join([*plan["decides"], *notes])
     assert "safe" not in words
     assert " 0 %" not in words
     assert "100 %" not in words
@@ -38,8 +39,8 @@ def test_a_plan_carries_what_its_reader_must_know(plan):
 
 
 def test_outcomes_balance_and_agree_with_assess(layouts, plan):
-    outcomes = pd.DataFrame(plan.attrs["outcomes"])
-    assessed = layouts.assess(progress=False)
+    outcomes, plan = plan.outcomes(), plan.table()
+    assessed = layouts.assess().table()
     for probe, rows in outcomes.groupby("probe"):
         found = plan.loc[probe, "p_found"]
         mean = found * rows["p_if_found"] + (1 - found) * rows["p_if_clear"]
@@ -54,9 +55,9 @@ def test_outcomes_balance_and_agree_with_assess(layouts, plan):
 
 def test_verdicts_that_change_by_less_than_their_error_are_unsure(site):
     """Forty draws: what is called a change lies on both sides of a limit by more than the errors, the rest is unsure."""
-    few = ut.sample_layouts(site, draws=40, seed=7, progress=False)
-    plan = few.plan_probes(n=6, objective="variance", always=True, cell_m=0.4, progress=False)
-    outcomes = pd.DataFrame(plan.attrs["outcomes"])
+    few = ut.sample_layouts(site, draws=40, seed=7)
+    plan = few.plan_probes(n=6, options=ut.ProbeOptions(objective="variance", cell_m=0.4, always=True))
+    outcomes, plan = plan.outcomes(), plan.table()
     assert (outcomes[["mcse_now", "mcse_if_found", "mcse_if_clear"]].to_numpy() > 0).all()
     seen = {"sure": 0, "unsure": 0}
     for row in outcomes.to_dict("records"):
@@ -79,38 +80,43 @@ def test_verdicts_that_change_by_less_than_their_error_are_unsure(site):
 
 
 def test_a_report_is_entered_and_the_next_plan_keeps_off_it(site, plan):
-    x, y = plan.loc[1, ["x_m", "y_m"]]
-    told = site.with_probe(x, y, 0.25, plan.attrs["depth_m"], found=False)
-    again = ut.sample_layouts(told, draws=300, seed=7, progress=False).plan_probes(
-        n=2, objective="variance", always=True, cell_m=0.4, progress=False
+    x, y = plan[0].x_m, plan[0].y_m
+    told = site.with_probe(x, y, 0.25, plan.depth_m, found=False)
+    again = (
+        ut.sample_layouts(told, draws=300, seed=7)
+        .plan_probes(n=2, options=ut.ProbeOptions(objective="variance", cell_m=0.4, always=True))
+        .table()
     )
     assert (np.hypot(again["x_m"] - x, again["y_m"] - y) >= 0.49).all()
 
 
 def test_a_dear_probe_is_not_planned(layouts):
-    none = layouts.plan_probes(n=2, probe_cost=1e6, cell_m=0.5, progress=False)
+    none = layouts.plan_probes(n=2, options=ut.ProbeOptions(cell_m=0.5, probe_cost=1e6))
     assert len(none) == 0
-    assert none.attrs["outcomes"] == []
-    assert any("no clearance" in note for note in none.attrs["notes"])
+    assert none.outcomes().empty
+    assert any("no clearance" in note for note in none.notes)
 
 
 def test_slits_have_a_bearing_and_rods_none(layouts):
-    slits = layouts.plan_probes(n=2, slit_m=(1.0, 0.2), objective="variance", always=True, cell_m=0.5, progress=False)
-    assert slits["bearing_deg"].notna().all()
-    assert slits.attrs["tool"] == "slit"
-    rods = layouts.plan_probes(n=1, rod=True, objective="variance", always=True, cell_m=0.5, progress=False)
-    assert rods.attrs["tool"] == "rod"
-    assert rods.attrs["p_detect"] == 0.7
+    slits = layouts.plan_probes(
+        n=2, options=ut.ProbeOptions(objective="variance", slit_m=(1.0, 0.2), cell_m=0.5, always=True)
+    )
+    assert slits.table()["bearing_deg"].notna().all()
+    assert slits.tool == "slit"
+    rods = layouts.plan_probes(n=1, options=ut.ProbeOptions(objective="variance", cell_m=0.5, always=True, tool="rod"))
+    assert rods.tool == "rod"
+    assert rods.p_detect == 0.7
 
 
 def test_digs_that_may_shift_are_decided_among_places(layouts):
-    plan = layouts.plan_probes(n=3, shift_m=1.5, cell_m=0.5, always=True, progress=False)
-    outcomes = pd.DataFrame(plan.attrs["outcomes"])
-    now = {hole.id: hole for hole in layouts.shifted(reach_m=1.5, progress=False)}
+    plan = layouts.plan_probes(n=3, options=ut.ProbeOptions(cell_m=0.5, shift_m=1.5, always=True))
+    assert plan.shift_m == 1.5
+    outcomes, plan = plan.outcomes(), plan.table()
+    now = {hole.id: hole for hole in layouts.shifted(reach_m=1.5)}
     drawn = {dig["id"]: dig for dig in layouts.site.to_dict()["digs"]}
     for row in outcomes.itertuples():
         to, at = now[row.dig], drawn[row.dig]
-        assert np.isclose(row.p_now, layouts.strike_probability(to, progress=False), atol=1e-9).all()
+        assert np.isclose(row.p_now, layouts.strike_probability(to), atol=1e-9).all()
         if isinstance(to, ut.Hole):
             np.testing.assert_allclose([row.dx_now_m, row.dy_now_m], [to.x_m - at["x"], to.y_m - at["y"]], atol=1e-9)
         for outcome in ("found", "clear"):
@@ -124,7 +130,6 @@ def test_digs_that_may_shift_are_decided_among_places(layouts):
             told = [*plan.loc[probe, f"changes_if_{outcome}"], *plan.loc[probe, f"unsure_if_{outcome}"]]
             assert sorted(told) == sorted(rows["dig"])
             assert set(rows.loc[moved.loc[rows.index], "dig"]) <= set(plan.loc[probe, f"changes_if_{outcome}"])
-    assert plan.attrs["shift_m"] == 1.5
 
 
 @pytest.mark.parametrize(
@@ -134,7 +139,7 @@ def test_digs_that_may_shift_are_decided_among_places(layouts):
         {"radius_m": -1.0},
         {"objective": "luck"},
         {"slit_m": (0.2, 1.0)},
-        {"slit_m": (1.0, 0.2), "rod": True},
+        {"slit_m": (1.0, 0.2), "tool": "rod"},
         {"careful": 2.0},
         {"p_detect": 0.0},
         {"reach_m": float("nan")},
@@ -144,27 +149,26 @@ def test_digs_that_may_shift_are_decided_among_places(layouts):
 )
 def test_wrong_arguments_are_named(layouts, wrong):
     with pytest.raises(ut.ArgumentError):
-        layouts.plan_probes(progress=False, **wrong)
+        layouts.plan_probes(**with_options(ut.ProbeOptions, **wrong))
 
 
 def test_known_zones_leave_no_valve_to_run(layouts):
-    tests = layouts.plan_station_tests(progress=False)
+    tests = layouts.plan_station_tests()
     assert len(tests) == 0
-    assert "known or settled" in tests.attrs["notes"][0]
-    assert any("Run every zone" in note for note in tests.attrs["notes"])
+    assert "known or settled" in tests.notes[0]
+    assert any("Run every zone" in note for note in tests.notes)
     with pytest.raises(ut.ArgumentError, match="by is"):
-        layouts.plan_station_tests(by="luck", progress=False)
+        layouts.plan_station_tests(by="luck")
 
 
 def test_nameless_valves_of_one_box_are_one_row():
     site = ut.read_site(ut.example("unlabelled"))
-    tests = ut.sample_layouts(site, draws=400, seed=7, progress=False).plan_station_tests(progress=False)
+    tests = ut.sample_layouts(site, draws=400, seed=7).plan_station_tests().table()
     assert tests.index.is_unique
     assert len(tests) > 0
     assert tests["information_bits"].is_monotonic_decreasing
     assert (tests["gain"] >= 0).all()
     assert (tests["variance_gain"] >= 0).all()
-    assert tests.attrs["cautions"] == list(ut.CAUTIONS)
 
 
 def test_shifted_digs_are_the_same_digs_where_their_best_shifts_lead(layouts: ut.Layouts) -> None:
@@ -174,8 +178,8 @@ def test_shifted_digs_are_the_same_digs_where_their_best_shifts_lead(layouts: ut
         ut.Trench([(6, 6), (8, 6), (8, 7)], 0.3, 0.4, id="trench", method="machine"),
         ut.Pit([(9, 6), (10, 6), (9.5, 7)], 0.4, id="pit"),
     ]
-    moved = layouts.shifted(digs, reach_m=1.0, progress=False)
-    maps = layouts.dig_maps(digs, reach_m=1.0, progress=False)
+    moved = layouts.shifted(digs, reach_m=1.0)
+    maps = layouts.dig_maps(digs, reach_m=1.0)
     assert [type(dig) for dig in moved] == [type(dig) for dig in digs]
     assert any(smap.shift is not None for smap in maps)
     for dig, there, smap in zip(digs, moved, maps, strict=True):

@@ -14,7 +14,7 @@ from matplotlib import pyplot as plt
 
 @pytest.fixture(params=["green", "terrace"], scope="module")
 def layouts(request):
-    return ut.sample_layouts(ut.read_site(ut.example(request.param)), draws=100, seed=3, progress=False)
+    return ut.sample_layouts(ut.read_site(ut.example(request.param)), draws=100, seed=3)
 
 
 @pytest.fixture(autouse=True)
@@ -63,7 +63,7 @@ def test_plan_without_layouts_shows_no_chance(layouts):
 
 
 def test_map_shows_its_scale(layouts):
-    smap = layouts.strike_map(0.3, 0.4, 0.2, progress=False)
+    smap = layouts.strike_map(0.3, 0.4, 0.2)
     image, said = check(smap.plot(digs=None))
     assert "<0.1 %" in said
     assert ">99.9 %" in said
@@ -71,14 +71,14 @@ def test_map_shows_its_scale(layouts):
 
 
 def test_maps_of_digs_show_the_shift(layouts):
-    for smap in layouts.dig_maps(cell_m=0.3, progress=False):
+    for smap in layouts.dig_maps(cell_m=0.3):
         _, said = check(smap.plot())
         assert ("Best shift:" in said) == (smap.shift is not None)
 
 
 def test_maps_draw_into_axes_of_the_caller(layouts):
     figure, axes = plt.subplots(1, 2, figsize=(12, 8), layout="constrained")
-    smap = layouts.strike_map(0.3, 0.4, 0.5, progress=False)
+    smap = layouts.strike_map(0.3, 0.4, 0.5)
     assert smap.plot(axes[0]) is axes[0]
     assert layouts.plot(axes[1]) is axes[1]
     assert pixels(figure).std() > 5
@@ -86,7 +86,7 @@ def test_maps_draw_into_axes_of_the_caller(layouts):
 
 def test_maps_become_labelled_datasets(layouts):
     xarray = pytest.importorskip("xarray")
-    smap = layouts.strike_map(0.3, 0.4, 0.5, progress=False)
+    smap = layouts.strike_map(0.3, 0.4, 0.5)
     data = smap.to_xarray()
     assert data.p_strike.dims == ("y", "x")
     assert data.attrs["Conventions"] == "CF-1.11"
@@ -97,7 +97,7 @@ def test_maps_become_labelled_datasets(layouts):
 
 def test_a_site_without_heads_has_no_plan_of_zones():
     bare = {"format": "underturf-site/1", "units": "m", "boundary": [[0, 0], [20, 0], [20, 10], [0, 10]]}
-    layouts = ut.sample_layouts(ut.Site.from_dict(bare), 20, 1, progress=False)
+    layouts = ut.sample_layouts(ut.Site.from_dict(bare), 20, 1)
     for table in (layouts.zone_chances(), layouts.likely_groups()):
         assert len(table) == 0
         assert "converged" in table.columns

@@ -122,7 +122,7 @@ def most_visible(dangerous, others):
 
 @pytest.fixture(scope="module")
 def every_class():
-    return ut.sample_layouts(ut.Site.from_dict(ALL), draws=60, seed=5, progress=False)
+    return ut.sample_layouts(ut.Site.from_dict(ALL), draws=60, seed=5)
 
 
 @pytest.mark.parametrize("name", ["plan", "map", "zones", "sheet"])

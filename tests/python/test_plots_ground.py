@@ -182,7 +182,7 @@ TURN = 30.0
 @pytest.fixture(scope="module")
 def turned():
     frame = {"lon": 10.0, "lat": 50.0, "bearing_deg": TURN}
-    return ut.sample_layouts(ut.Site.from_dict({**FEET, "frame": frame}), draws=30, seed=3, progress=False)
+    return ut.sample_layouts(ut.Site.from_dict({**FEET, "frame": frame}), draws=30, seed=3)
 
 
 @pytest.mark.parametrize("name", list(PICTURES))

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
+from mistakes import with_options
 
 import underturf as ut
 from underturf.__main__ import main
@@ -37,11 +38,11 @@ BASE = {
 
 @pytest.fixture(scope="module")
 def layouts() -> ut.Layouts:
-    return ut.sample_layouts(ut.Site.from_dict(BASE), draws=200, seed=3, progress=False)
+    return ut.sample_layouts(ut.Site.from_dict(BASE), draws=200, seed=3)
 
 
 def test_a_hole_on_a_flag_has_its_own_verdict_and_no_shift_onto_the_iron(layouts: ut.Layouts) -> None:
-    table = layouts.assess(progress=False)
+    table = layouts.assess().table()
     assert table.loc["on", "verdict"] == "on flagged metal line iron-2: uncover by hand first"
     assert bool(table.loc["on", "on_flagged_metal"])
     assert table.loc["on", "metal"] == "iron-2"
@@ -49,38 +50,38 @@ def test_a_hole_on_a_flag_has_its_own_verdict_and_no_shift_onto_the_iron(layouts
     assert math.isclose(table.loc["on", "metal_half_width_m"], 2 * 0.1 + 0.457)
     for _, row in table[table["shift_m"].notna()].iterrows():
         assert row["p_strike"] >= row["p_shifted"] or row["on_flagged_metal"] or row["blocked_by"]
-    again = layouts.assess(layouts.shifted(progress=False), progress=False)
+    again = layouts.assess(layouts.shifted()).table()
     moved = table["shift_m"].notna()
     assert not again.loc[moved, "on_flagged_metal"].any()
-    text = ut.sheet(table)
+    text = str(layouts.assess())
     assert "metal iron-2, 0.00 m, in its strip" in text
-    assert layouts.rank(progress=False).index[-1] == "on"
+    assert layouts.rank().table().index[-1] == "on"
 
 
 def test_the_needed_hole_is_assessed_and_the_drawn_one_stands_beside_it(layouts: ut.Layouts) -> None:
-    row = layouts.assess(["oak"], progress=False).loc["oak"]
-    whole = layouts.strike_probability([ut.Hole(5.2, 1.2, 0.9144, row["hole_depth_m"])], progress=False)[0]
-    drawn = layouts.strike_probability([ut.Hole(5.2, 1.2, 0.3, 0.3)], progress=False)[0]
+    row = layouts.assess(["oak"]).table().loc["oak"]
+    whole = layouts.strike_probability([ut.Hole(5.2, 1.2, 0.9144, row["hole_depth_m"])])[0]
+    drawn = layouts.strike_probability([ut.Hole(5.2, 1.2, 0.3, 0.3)])[0]
     assert math.isclose(row["p_strike"], whole, rel_tol=1e-9)
     assert math.isclose(row["p_strike_drawn"], drawn, rel_tol=1e-9)
     assert row["p_strike"] > drawn
     assert bool(row["hole_too_small"])
-    assert "its root ball needs a hole at least" in ut.sheet(layouts.assess(["oak"], progress=False))
+    assert "its root ball needs a hole at least" in str(layouts.assess(["oak"]))
 
 
 def test_before_and_after_stand_side_by_side(layouts: ut.Layouts) -> None:
-    row = layouts.assess(["oak"], reach_m=3.0, progress=False).loc["oak"]
+    row = layouts.assess(["oak"], reach_m=3.0).table().loc["oak"]
     if math.isnan(row["shift_m"]):
         assert row["shift_note"] == "no better place within reach"
     else:
         assert row["p_setback_shifted"] <= 0.25
-    lifted = layouts.assess(["oak"], reach_m=3.0, setback_limit=1.0, progress=False).loc["oak"]
+    lifted = layouts.assess(["oak"], reach_m=3.0, rules=ut.TreeRules(setback_limit=1.0)).table().loc["oak"]
     assert not bool(lifted["line_in_setback"])
     with pytest.raises(ut.ArgumentError, match="setback_limit"):
-        layouts.assess(setback_limit=-0.1, progress=False)
+        layouts.assess(rules=ut.TreeRules(setback_limit=-0.1))
 
 
-def test_a_table_of_spots_goes_into_every_call_as_it_is(layouts: ut.Layouts, tmp_path) -> None:
+def test_spots_go_into_every_call_as_they_are_and_so_does_their_table(layouts: ut.Layouts, tmp_path) -> None:
     trees = [
         ut.Tree("large", caliper_m=0.0508, setback="utility_3ft"),
         ut.Tree("small", caliper_m=0.0254),
@@ -90,36 +91,35 @@ def test_a_table_of_spots_goes_into_every_call_as_it_is(layouts: ut.Layouts, tmp
         radius_m=[None, None, 0.4],
         depth_m=[None, None, 0.5],
         tree=trees,
-        names=["linden", "crab", "dogwood"],
-        cell_m=0.5,
-        progress=False,
+        options=ut.SpotOptions(names=["linden", "crab", "dogwood"], cell_m=0.5),
     )
-    assert set(spots["id"]) == {"linden", "crab", "dogwood"}
-    by_name = spots.set_index("id")
+    table = spots.table()
+    assert set(spots.names) == {"linden", "crab", "dogwood"}
+    by_name = table.set_index("id")
     assert math.isclose(by_name.loc["linden", "radius_m"], 36 * 0.0254)
     assert math.isclose(by_name.loc["crab", "radius_m"], 24 * 0.0254)
     assert by_name.loc["linden", "tree_setback"] == "utility_3ft"
     assert (by_name["p_setback"].dropna() <= 0.25).all()
-    at, radius = spots[["x_m", "y_m"]].to_numpy(), spots["radius_m"].to_numpy()
+    at, radius = table[["x_m", "y_m"]].to_numpy(), table["radius_m"].to_numpy()
     for a in range(3):
         for b in range(a):
             assert math.dist(at[a], at[b]) - radius[a] - radius[b] >= 0.3 - 1e-9
-    assessed = layouts.assess(spots, progress=False)
-    assert assessed.index.tolist() == spots["id"].tolist()
-    assert np.allclose(assessed["p_setback"].to_numpy(float), spots["p_setback"].to_numpy(float), equal_nan=True)
+    assessed = layouts.assess(spots).table()
+    assert assessed.index.tolist() == list(spots.names)
+    assert np.allclose(assessed["p_setback"].to_numpy(float), table["p_setback"].to_numpy(float), equal_nan=True)
     assert math.isnan(assessed.loc["crab", "p_setback"])
     assert not assessed["hole_too_small"].any()
-    holes = layouts.shifted(spots, progress=False)
-    assert [hole.id for hole in holes] == spots["id"].tolist()
-    linden = holes[spots["id"].tolist().index("linden")].tree
+    holes = layouts.shifted(spots)
+    assert tuple(hole.id for hole in holes) == spots.names
+    linden = holes[spots.names.index("linden")].tree
     assert (linden.size, linden.caliper_m, linden.setback) == ("large", 0.0508, "utility_3ft")
-    plan = layouts.plan_probes(spots, n=2, always=True, progress=False)
-    assert {row["dig"] for row in plan.attrs["outcomes"]} == set(spots["id"])
+    plan = layouts.plan_probes(spots, n=2, options=ut.ProbeOptions(always=True))
+    assert set(plan.outcomes()["dig"]) == set(spots.names)
     # Through a file and a join nothing is lost: what matters stands in columns.
-    spots.to_csv(tmp_path / "spots.csv")
+    table.to_csv(tmp_path / "spots.csv")
     again = pd.read_csv(tmp_path / "spots.csv")
-    assert layouts.assess(again, progress=False)["p_setback"].equals(assessed["p_setback"])
-    sheet = layouts.crew_sheet(tmp_path / "sheet.html", again, date="2026-05-04", progress=False)
+    assert layouts.assess(again).table()["p_setback"].equals(assessed["p_setback"])
+    sheet = layouts.crew_sheet(tmp_path / "sheet.html", again, options=ut.SheetOptions(date="2026-05-04"))
     words = sheet.read_text(encoding="utf-8")
     assert "linden" in words
     assert "Large tree" in words
@@ -144,14 +144,14 @@ def test_a_table_of_spots_goes_into_every_call_as_it_is(layouts: ut.Layouts, tmp
 )
 def test_holes_without_a_size_and_lists_of_other_lengths_are_refused(layouts: ut.Layouts, given, said) -> None:
     with pytest.raises(ut.ArgumentError, match=said):
-        layouts.best_spots(**given, progress=False)
+        layouts.best_spots(**with_options(ut.SpotOptions, **given))
 
 
 def test_maps_bar_flagged_metal_and_carry_the_setback(layouts: ut.Layouts) -> None:
-    smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5, progress=False)
+    smap = layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5)
     assert smap.on_flagged_metal.any()
     assert np.isnan(smap.p[smap.on_flagged_metal]).all()
-    (oak,) = layouts.dig_maps(["oak"], cell_m=0.5, progress=False)
+    (oak,) = layouts.dig_maps(["oak"], cell_m=0.5)
     assert oak.p_setback is not None
     assert oak.p_setback.shape == oak.p.shape
     assert set(oak.to_xarray()) >= {"p_setback", "on_flagged_metal"}

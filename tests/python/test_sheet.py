@@ -38,7 +38,7 @@ def test_sheet_says_what_a_digger_needs_and_never_safe(sampled, name, tmp_path):
     assert " 0 %" not in said
     assert "100 %" not in said
     assert "NOT CONVERGED" not in said
-    assert ("L1" in said) == (len(layouts.likely_lines(progress=False)) > 0)
+    assert ("L1" in said) == (len(layouts.likely_lines()) > 0)
 
 
 def test_ticket_marks_date_shut_offs_and_owner(sampled, tmp_path):
@@ -63,7 +63,7 @@ def test_file_is_whole_in_itself_and_text_of_the_user_is_escaped(tmp_path):
     document["name"] = evil
     document["digs"][0]["id"] = evil
     document["valve_boxes"] = [{"id": evil, "x": 0.5, "y": 0.6, "zones": ["1"]}]
-    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=100, seed=1, progress=False)
+    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=100, seed=1)
     text = html_of(layouts, tmp_path, ticket="<b>1</b>", marks_date="2026-05-01")
     reader = Reader(text)
     assert evil in reader.said
@@ -75,7 +75,7 @@ def test_file_is_whole_in_itself_and_text_of_the_user_is_escaped(tmp_path):
             assert attributes.get(key, "#").startswith("#")
     assert "url(http" not in text
     # A dollar sign begins no formula on paper either.
-    layouts.crew_sheet(tmp_path / "sheet.pdf", progress=False)
+    layouts.crew_sheet(tmp_path / "sheet.pdf")
 
 
 def test_probes_are_told_in_order_with_what_they_decide(sampled, tmp_path):
@@ -113,34 +113,34 @@ def test_spots_may_be_a_table(sampled, tmp_path):
 
 def test_plans_and_best_spots_go_on_the_sheet_as_they_are(sampled, tmp_path):
     layouts = sampled["green"]
-    spots = layouts.best_spots(2, radius_m=0.3, depth_m=0.4, spacing_m=3.0, cell_m=0.5, progress=False)
-    slits = layouts.plan_probes(n=2, slit_m=(0.8, 0.1), always=True, progress=False)
-    assert np.isfinite(slits["bearing_deg"]).all()
+    spots = layouts.best_spots(2, radius_m=0.3, depth_m=0.4, options=ut.SpotOptions(spacing_m=3.0, cell_m=0.5))
+    slits = layouts.plan_probes(n=2, options=ut.ProbeOptions(slit_m=(0.8, 0.1), always=True))
+    assert all(np.isfinite(slit.bearing_deg) for slit in slits)
     said = Reader(html_of(layouts, tmp_path, digs=spots, probes=slits)).said
     assert "round, 0.60 m across, 0.40 m deep" in said
     assert "slit, 0.80 m long, 0.10 m wide" in said
-    holes = layouts.plan_probes(n=2, radius_m=0.2, always=True, progress=False)
+    holes = layouts.plan_probes(n=2, radius_m=0.2, options=ut.ProbeOptions(always=True))
     said = Reader(html_of(layouts, tmp_path, probes=holes)).said
     assert "round, 0.40 m across" in said
-    assert holes["decides"].iloc[0] in said
+    assert holes[0].decides in said
     assert "decides: found" not in said
 
 
 def test_weights_and_setback_of_the_user_reach_the_sheet(sampled, tmp_path):
     layouts = sampled["green"]
-    wide = Reader(html_of(layouts, tmp_path, weights={"lateral": 50.0}, setback="lateral_10ft")).said
+    wide = Reader(html_of(layouts, tmp_path, weights={"lateral": 50.0}, rules=ut.TreeRules("lateral_10ft"))).said
     # Planted fault: a sheet that knows the shipped setback alone tells 1.52 m.
     assert "setback 3.05" in wide.replace("\u00a0", " ")
     assert "setback 1.52" in Reader(html_of(layouts, tmp_path)).said.replace("\u00a0", " ")
     with pytest.raises(ut.ArgumentError, match="steam"):
-        layouts.crew_sheet(tmp_path / "sheet.html", weights={"steam": 1.0}, progress=False)
-    plain, own = plan_of(layouts), plan_of(layouts, weights={"lateral": 50.0}, setback="lateral_10ft")
+        layouts.crew_sheet(tmp_path / "sheet.html", options=ut.SheetOptions(weights={"steam": 1.0}))
+    plain, own = plan_of(layouts), plan_of(layouts, weights={"lateral": 50.0}, rules=ut.TreeRules("lateral_10ft"))
     assert (own.table["loss"] > plain.table["loss"]).any()
     assert own.trees[0]["setback_m"] == pytest.approx(2 * plain.trees[0]["setback_m"])
     with pytest.raises(ut.ArgumentError, match="steam"):
         plan_of(layouts, weights={"steam": 1.0})
     with pytest.raises(ut.ArgumentError):
-        plan_of(layouts, setback="nowhere")
+        plan_of(layouts, rules=ut.TreeRules("nowhere"))
 
 
 def test_bad_arguments_are_refused(sampled, tmp_path):
@@ -151,16 +151,16 @@ def test_bad_arguments_are_refused(sampled, tmp_path):
         ({"step_m": 0.0}, "step_m"),
     ):
         with pytest.raises(ut.ArgumentError, match=words):
-            layouts.crew_sheet(tmp_path / "sheet.html", progress=False, **options)
+            layouts.crew_sheet(tmp_path / "sheet.html", options=ut.SheetOptions(**options))
     with pytest.raises(ut.ArgumentError, match=r"must end in \.html"):
-        layouts.crew_sheet(tmp_path / "sheet.docx", progress=False)
+        layouts.crew_sheet(tmp_path / "sheet.docx")
 
 
 def test_unconverged_answers_are_marked_at_the_top_of_every_page(tmp_path, monkeypatch):
     out_of_reach = (1.01, 1e9, 0.01, 0.1)  # no chain is worth so many draws
     monkeypatch.setattr(_core, "sample_layouts", functools.partial(_core.sample_layouts, gates=out_of_reach))
     site = ut.read_site(ut.example("unlabelled"))
-    layouts = ut.sample_layouts(site, draws=60, seed=3, longest=1, accept_unconverged=True, progress=False)
+    layouts = ut.sample_layouts(site, draws=60, seed=3, longest=1, accept_unconverged=True)
     assert not layouts.converged
     said = Reader(html_of(layouts, tmp_path)).said
     assert said.index("NOT CONVERGED") < said.index("Spots")
@@ -168,7 +168,7 @@ def test_unconverged_answers_are_marked_at_the_top_of_every_page(tmp_path, monke
     plan = plan_of(layouts)
     pages = fitted(plan, annex=False)
     assert "NOT CONVERGED" in " ".join(pages.foot)
-    table = layouts.likely_lines(progress=False)
+    table = layouts.likely_lines()
     assert not table["converged"].any()
 
 

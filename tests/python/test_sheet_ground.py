@@ -33,7 +33,7 @@ def with_finds():
         {"x": 5.5, "y": 5.0, "radius": 0.25, "depth": 0.5, "found": False},
     ]
     document["trees"] = [{"x": 7.5, "y": 10.2, "stem_diameter": 0.35}]
-    return ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=3, progress=False)
+    return ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=3)
 
 
 def test_every_dangerous_line_is_told_to_the_owner_with_its_place(tmp_path):
@@ -88,9 +88,9 @@ def test_trees_to_be_planted_and_standing_ones_are_on_the_map_and_in_the_list(sa
 
 def test_slits_and_rods_are_drawn_and_worded_as_what_they_are(sampled):
     layouts = sampled["green"]
-    slits = plan_of(layouts, probes=layouts.plan_probes(n=2, slit_m=(0.8, 0.1), always=True, progress=False))
-    rods = plan_of(layouts, probes=layouts.plan_probes(n=2, rod=True, always=True, progress=False))
-    holes = plan_of(layouts, probes=layouts.plan_probes(n=2, always=True, progress=False))
+    slits = plan_of(layouts, probes=layouts.plan_probes(n=2, options=ut.ProbeOptions(slit_m=(0.8, 0.1), always=True)))
+    rods = plan_of(layouts, probes=layouts.plan_probes(n=2, options=ut.ProbeOptions(always=True, tool="rod")))
+    holes = plan_of(layouts, probes=layouts.plan_probes(n=2, options=ut.ProbeOptions(always=True)))
     words = ("slit to dig (P), to scale, in order", "rod to push (P), in order", "probe to dig (P), in order")
     for plan, mine in zip((slits, rods, holes), words, strict=True):
         assert [entry for entry in legend_of(plan) if entry in words] == [mine]

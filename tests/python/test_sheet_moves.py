@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 
 import numpy as np
-import pandas as pd
 import pytest
 from sheets import Reader, html_of, legend_of, plan_of, tapes_of
 
+import underturf as ut
 from underturf.crew.spots import spots
 from underturf.crew.words import direction
 from underturf.digs import from_core
@@ -16,8 +17,8 @@ from underturf.digs import from_core
 
 def test_spots_that_a_plan_moves_are_shown_where_they_are_dug(sampled, tmp_path):
     layouts = sampled["green"]
-    probes = layouts.plan_probes(n=3, shift_m=1.5, cell_m=0.5, always=True, progress=False)
-    outcomes = [row for row in probes.attrs["outcomes"] if row["probe"] == 1]
+    probes = layouts.plan_probes(n=3, options=ut.ProbeOptions(cell_m=0.5, shift_m=1.5, always=True))
+    outcomes = probes.outcomes().query("probe == 1").to_dict("records")
     plan = plan_of(layouts, probes=probes)
     drawn = {dig["id"]: dig for dig in layouts.site.to_dict()["digs"]}
     fixed = {plan.fixed.letter(k): np.array([x, y]) for k, (_, x, y) in enumerate(plan.fixed.points)}
@@ -48,10 +49,12 @@ def test_spots_that_a_plan_moves_are_shown_where_they_are_dug(sampled, tmp_path)
 
 def test_probes_say_where_each_outcome_sends_a_spot(sampled, tmp_path):
     layouts = sampled["green"]
-    probes = layouts.plan_probes(n=3, shift_m=1.5, cell_m=0.5, always=True, progress=False)
-    for row, (x, y) in zip(probes.attrs["outcomes"][1::5], ((0.3, 0.4), (0.0, -1.0), (-0.5, 0.0)), strict=False):
-        row["dx_if_clear_m"], row["dy_if_clear_m"] = row["dx_now_m"] + x, row["dy_now_m"] + y
-    rows = pd.DataFrame(probes.attrs["outcomes"])
+    probes = layouts.plan_probes(n=3, options=ut.ProbeOptions(cell_m=0.5, shift_m=1.5, always=True))
+    rows = probes.outcomes()
+    for k, (x, y) in zip(rows.index[1::5], ((0.3, 0.4), (0.0, -1.0), (-0.5, 0.0)), strict=False):
+        rows.loc[k, "dx_if_clear_m"] = rows.loc[k, "dx_now_m"] + x
+        rows.loc[k, "dy_if_clear_m"] = rows.loc[k, "dy_now_m"] + y
+    probes = dataclasses.replace(probes, _outcomes=rows)
     number = {dig: k + 1 for k, dig in enumerate(layouts.site.dig_ids)}
     said = Reader(html_of(layouts, tmp_path, probes=probes)).said.replace("\u00a0", " ")
     plan = plan_of(layouts, probes=probes)
@@ -70,7 +73,7 @@ def test_probes_say_where_each_outcome_sends_a_spot(sampled, tmp_path):
     assert told >= 3
     assert "where a probe's outcome sends a spot" in legend_of(plan)
     # Of a plan with its first row gone the second probe is P1, and what it says stays with it.
-    rest = plan_of(layouts, probes=probes.iloc[1:])
+    rest = plan_of(layouts, probes=probes[1:])
     assert {(m.spot, m.outcome) for m in rest.moves if m.probe == "P1"} == {
         (m.spot, m.outcome) for m in plan.moves if m.probe == "P2"
     }
@@ -78,7 +81,7 @@ def test_probes_say_where_each_outcome_sends_a_spot(sampled, tmp_path):
 
 def test_digs_that_were_shifted_already_are_not_shifted_again(sampled):
     layouts = sampled["green"]
-    probes = layouts.plan_probes(n=2, shift_m=1.5, cell_m=0.5, always=True, progress=False)
+    probes = layouts.plan_probes(n=2, options=ut.ProbeOptions(cell_m=0.5, shift_m=1.5, always=True))
     first = plan_of(layouts, probes=probes)
     again = plan_of(layouts, digs=[from_core(dig) for dig in first.digs], probes=probes)
     assert first.shifts

@@ -23,7 +23,7 @@ def page_count(path):
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_pdf_has_at_most_two_pages(sampled, name, tmp_path):
-    path = sampled[name].crew_sheet(tmp_path / "sheet.pdf", progress=False)
+    path = sampled[name].crew_sheet(tmp_path / "sheet.pdf")
     assert 1 <= page_count(path) <= 2
 
 
@@ -42,8 +42,8 @@ def test_sixty_heads_still_take_two_pages_and_say_what_is_left_out(tmp_path):
     for dig in digs:
         dig["radius"], dig["depth"] = 1.6, 1.3
     document["boundary"] = [[x / 0.3048, y / 0.3048] for x, y in document["boundary"]]
-    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=5, progress=False)
-    path = layouts.crew_sheet(tmp_path / "sheet.pdf", progress=False)
+    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=5)
+    path = layouts.crew_sheet(tmp_path / "sheet.pdf")
     assert page_count(path) == 2
     plan = plan_of(layouts)
     pages = fitted(plan, annex=False)
@@ -61,7 +61,7 @@ def test_sixty_heads_still_take_two_pages_and_say_what_is_left_out(tmp_path):
 @pytest.mark.parametrize("tool", [None, {}, {"shift_m": 1.5, "cell_m": 0.5}])
 def test_as_many_stakes_are_listed_as_two_pages_hold(sampled, tool):
     layouts = sampled["green"]
-    probes = None if tool is None else layouts.plan_probes(n=4, always=True, progress=False, **tool)
+    probes = None if tool is None else layouts.plan_probes(n=4, options=ut.ProbeOptions(always=True, **tool))
     plan = plan_of(layouts, probes=probes)
     pages = fitted(plan, annex=False)
     assert len(pages.pages) == 2
@@ -109,7 +109,7 @@ def test_stakes_of_a_line_stay_together_where_a_column_holds_them(sampled, name,
 def test_headings_are_on_the_page_of_what_they_head(tmp_path):
     heads = [{"id": f"h{k}", "x": 12.0 * k, "y": 0.5 * k, "zone": "1"} for k in range(4)]
     document = {"format": "underturf-site/1", "units": "ft", "heads": heads}
-    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2, progress=False)
+    layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2)
     pages = fitted(plan_of(layouts), annex=False)
     words = [{mark.text for mark in page} for page in pages.pages]
     assert len(words) == 2
@@ -182,7 +182,7 @@ def test_lines_are_no_wider_than_their_column():
 def test_png_shows_both_pages(sampled, tmp_path):
     from matplotlib.image import imread
 
-    picture = imread(sampled["green"].crew_sheet(tmp_path / "sheet.png", progress=False))
+    picture = imread(sampled["green"].crew_sheet(tmp_path / "sheet.png"))
     height, width, _ = picture.shape
     pages = height / width / (11.69 / 8.27)
     assert abs(pages - round(pages)) < 0.01
@@ -209,7 +209,7 @@ def test_a_legend_of_long_names_takes_fewer_columns():
     boxes = [{"id": f"b{k}", "x": 9.0 * k, "y": 2.0, "zones": [zone.format(k)]} for k in range(3)]
     document = {"format": "underturf-site/1", "units": "m", "heads": heads, "valve_boxes": boxes}
     document["boundary"] = [[-1, -1], [25, -1], [25, 3], [-1, 3]]
-    plan = plan_of(ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2, progress=False))
+    plan = plan_of(ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2))
     pages = fitted(plan, annex=False)
     assert pages.frame.under
     assert pages.frame.columns < 3

@@ -37,7 +37,7 @@ def test_metres_to_the_centimetre_and_doubt_rounded_up():
 
 
 def test_likely_lines_carry_the_cautions(sampled):
-    lines = sampled["green"].likely_lines(progress=False)
+    lines = sampled["green"].likely_lines()
     assert lines.attrs["cautions"] == list(ut.CAUTIONS)
     assert lines["converged"].all()
 
@@ -45,7 +45,7 @@ def test_likely_lines_carry_the_cautions(sampled):
 def test_likely_lines_follow_the_segments(sampled):
     """Each station's chance and band, counted again over the table of segments."""
     layouts = sampled["green"]
-    lines, segments = layouts.likely_lines(progress=False), layouts.segments()
+    lines, segments = layouts.likely_lines(), layouts.segments()
     assert set(lines["class"]) >= {"lateral", "mainline"}
     checked = 0
     for row in lines.iloc[::9].itertuples():

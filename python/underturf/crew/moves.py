@@ -1,6 +1,6 @@
 """Where a plan of probes puts the spots: now, and after each outcome of each probe.
 
-Probes planned with ``shift_m`` are chosen for spots that may move: their table says where each would go. A sheet that showed
+Probes planned with ``shift_m`` are chosen for spots that may move: their plan says where each would go. A sheet that showed
 the spots where they were drawn would send the crew to places that nobody means to dig.
 """
 
@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from underturf.digs import Dig, Hole, Pit, Trench, from_core
+from underturf.results.probe_plan import ProbePlan
 
 if TYPE_CHECKING:
     from underturf import _core
@@ -48,14 +48,9 @@ class Move:
 
 def planned(places: Places) -> list[dict[str, Any]]:
     """Return what a plan with shifts says of each probe and dig; nothing for any other probes."""
-    if not isinstance(places, pd.DataFrame) or not places.attrs.get("shift_m"):
+    if not isinstance(places, ProbePlan) or not places.shift_m:
         return []
-    return [row for row in places.attrs.get("outcomes", []) if "dx_now_m" in row]
-
-
-def rows_of(places: pd.DataFrame) -> list[Any]:
-    """Return the number that a plan gave each of its rows, whatever rows were taken from it."""
-    return list(places["probe"] if "probe" in places.columns else places.index)
+    return [row for row in places._outcome_records() if "dx_now_m" in row]
 
 
 def by_name(digs: Sequence[_core.Dig]) -> dict[str, int]:
@@ -88,9 +83,9 @@ def unless_there(
 
 def moves_of(places: Places, digs: Sequence[_core.Dig]) -> Iterator[Move]:
     """Yield what moves after each outcome of each probe of a plan, in the order of the probes."""
-    if not isinstance(places, pd.DataFrame):
+    if not isinstance(places, ProbePlan):
         return
-    labels = {number: f"P{k + 1}" for k, number in enumerate(rows_of(places))}
+    labels = {probe.number: f"P{k + 1}" for k, probe in enumerate(places)}
     where = by_name(digs)
     for row in planned(places):
         if row["probe"] not in labels or row["dig"] not in where:

@@ -5,18 +5,20 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from underturf._decide import SETBACK, SETBACK_LIMIT, Weights
 from underturf._progress import Progress
+from underturf.cautions import TOTAL
 from underturf.crew.finds import Find, finds_of
 from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_now, unless_there
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
-from underturf.digs import bind_digs, from_core
+from underturf.dig_lists import bind_digs
+from underturf.digs import from_core
+from underturf.options import Running, SheetOptions, TreeRules, chosen
 
 if TYPE_CHECKING:
     from underturf import _core
@@ -27,25 +29,6 @@ __all__ = ["Plan", "SheetOptions", "ShutOff", "Stake", "make_plan"]
 
 #: Kinds of source at which water is closed, with what people call them; a stub-out has no valve.
 CLOSES = {"meter": "meter", "backflow": "backflow assembly", "pump": "pump"}
-
-
-Day: TypeAlias = datetime.date | str | None
-
-
-@dataclass(frozen=True)
-class SheetOptions:
-    """What is asked of a sheet besides its spots and probes; see `Layouts.crew_sheet`."""
-
-    ticket: str | None = None
-    marks_date: Day = None
-    date: Day = None
-    least_chance: float = 0.25
-    step_m: float = 2.0
-    near_m: float = 3.0
-    annex: bool = False
-    weights: Weights = None
-    setback: str = SETBACK
-    setback_limit: float = SETBACK_LIMIT
 
 
 @dataclass(frozen=True)
@@ -137,29 +120,32 @@ def make_plan(
     """Work out what a sheet tells."""
     site = layouts.site
     drawn = bind_digs(as_digs(digs), site)
-    running: dict[str, Any] = {"threads": threads, "progress": progress}
-    setting = {"setback": options.setback, "setback_limit": options.setback_limit, **running}
-    table = layouts.assess([from_core(dig) for dig in drawn], options.weights, **setting)
-    p_drawn = table["p_strike"].to_numpy()
+    run, rules = Running(threads=threads, progress=progress), chosen(options.rules, TreeRules, "rules")
+    assessed = layouts.assess([from_core(dig) for dig in drawn], options.weights, rules=rules, run=run)
+    p_drawn = assessed.table()["p_strike"].to_numpy()
     bound, shifts = list(drawn), {}
     planned_shifts = shifts_now(probes, drawn)
     if planned_shifts:
         there = [moved(dig, planned_shifts[k][0]) if k in planned_shifts else dig for k, dig in enumerate(drawn)]
-        found = layouts.assess([from_core(dig) for dig in there], options.weights, **setting)
-        shifts = unless_there(planned_shifts, p_drawn, found["p_strike"].to_numpy())
+        found = layouts.assess([from_core(dig) for dig in there], options.weights, rules=rules, run=run)
+        shifts = unless_there(planned_shifts, p_drawn, found.table()["p_strike"].to_numpy())
         bound = [there[k] if k in shifts else dig for k, dig in enumerate(drawn)]
-        table = layouts.assess([from_core(dig) for dig in bound], options.weights, **setting)
-        # Where the plan left a dig it was free to go elsewhere: another shift would gainsay the plan.
+        assessed = layouts.assess([from_core(dig) for dig in bound], options.weights, rules=rules, run=run)
+    table = assessed.table()
+    # Read by crew/spots.py, which knows this table alone.
+    table.attrs = {"not_assessed": assessed.not_assessed, "reach_m": assessed.reach_m, "p_strike": TOTAL}
+    if planned_shifts:
+        # Where the plan left a dig it was free to go elsewhere: another shift would contradict the plan.
         told = ["shift_m", "shift_bearing_deg", "p_shifted", "p_setback_shifted", "p_roots_shifted"]
         rows = [k in planned_shifts for k in range(len(bound))]
         table.loc[rows, told] = np.nan
         table.loc[rows, "shift_note"] = ""
     trees = [from_core(dig) for dig in bound]
-    conflicts = layouts.tree_conflicts(trees, options.setback, **running).to_dict("records")
+    conflicts = layouts.tree_conflicts(trees, rules.setback, run=run).to_dict("records")
     with_tree = [k for k, dig in enumerate(bound) if dig.tree is not None]
     planned = as_probes(probes, site)
     moves = tuple(moves_of(probes, bound))
-    lines = layouts.likely_lines(options.least_chance, options.step_m, threads=threads, progress=progress)
+    lines = layouts.likely_lines(options.least_chance, options.step_m, run=run)
     stakes = tuple(stakes_of(lines, [*bound, *(probe.dig for probe in planned)]))
     document = site._plain()
     finds = tuple(finds_of(site, document))

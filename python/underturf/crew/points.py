@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import numpy as np
 import pandas as pd
 
-from underturf._tables import digs_of
 from underturf.crew.lengths import tape_text, width_text
+from underturf.dig_lists import digs_of, result_digs
 from underturf.digs import Dig, DigLike
 from underturf.errors import ArgumentError
 from underturf.report import compass
+from underturf.results.base import Result
+from underturf.results.probe_plan import ProbePlan
 
 if TYPE_CHECKING:
     from underturf import _core
@@ -34,8 +36,8 @@ __all__ = [
     "tied",
 ]
 
-#: What is taken for spots: digs as everywhere, or a table with a row each.
-Places: TypeAlias = "DigLike | Iterable[DigLike] | pd.DataFrame | None"
+#: What is taken for spots and probes: digs as everywhere, a result that holds digs, or a table with a row each.
+Places: TypeAlias = "DigLike | Iterable[DigLike] | Result[object] | pd.DataFrame | None"
 
 #: Depth of a probe whose table names none, metres: below the usual cover of a lateral.
 PROBE_DEPTH_M = 0.45
@@ -112,11 +114,12 @@ def tied(site: Site, points: Iterable[Point]) -> Fixed:
 
 
 def as_digs(places: Places) -> DigLike | list[DigLike] | None:
-    """Return spots as digs; a table becomes round holes.
+    """Return spots as digs; a table becomes round holes, and has ``x_m``, ``y_m``, ``radius_m`` and ``depth_m``.
 
-    A table, as `Layouts.best_spots` gives, has ``x_m`` and ``y_m``, and ``radius_m`` and ``depth_m`` or these in ``attrs``;
-    names are its column ``id``, ``dig`` or ``spot``, else its index.
+    Names are its column ``id``, ``dig`` or ``spot``, else its index.
     """
+    if isinstance(places, Result):
+        return list(result_digs(places))
     if isinstance(places, pd.DataFrame):
         return list(digs_of(places, "digs"))
     if places is None or isinstance(places, str | Dig):
@@ -128,13 +131,16 @@ def as_probes(places: Places, site: Site) -> list[Probe]:
     """Return probes in order, numbered P1, P2, ...; a table may say what follows from each outcome."""
     if places is None:
         return []
-    if isinstance(places, pd.DataFrame):
-        digs: list[DigLike] = list(digs_of(places, "probes", PROBE_DEPTH_M))
+    tool, digs = "", list[DigLike]()
+    if isinstance(places, ProbePlan):
+        digs, words, tool = list(places.digs), [probe.decides for probe in places], places.tool
+    elif isinstance(places, pd.DataFrame):
+        digs = list(digs_of(places, "probes", PROBE_DEPTH_M))
         words = [outcome_words(row) for row in places.to_dict("records")]
-        tool = str(places.attrs.get("tool", ""))
     else:
+        places = result_digs(places) if isinstance(places, Result) else places
         digs = [places] if isinstance(places, str | Dig) else list(places)
-        words, tool = [""] * len(digs), ""
+        words = [""] * len(digs)
     bound = []
     for k, dig in enumerate(digs):
         if isinstance(dig, str):

@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from underturf.cautions import NOT_CONVERGED
-from underturf.digs import Digs, bind_digs
+from underturf.dig_lists import Digs, bind_digs
+from underturf.maps import LEVELS
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs, footprint
 from underturf.plotting.findings import draw_probes
@@ -26,9 +27,6 @@ if TYPE_CHECKING:
     from underturf.maps import StrikeMap
 
 __all__ = ["plot_map"]
-
-#: Levels drawn as lines and written at them: the default limit above which to probe or shift first, and one half.
-LEVELS = (0.05, 0.5)
 
 #: Chances written at the colour scale; its ends are never written 0 % or 100 %.
 TICKS = (0.0, 0.05, 0.25, 0.5, 0.75, 1.0)

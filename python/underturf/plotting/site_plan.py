@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from underturf.cautions import NOT_CONVERGED
-from underturf.digs import Digs, bind_digs
+from underturf.cautions import NOT_CONVERGED, TOTAL
+from underturf.dig_lists import Digs, bind_digs
+from underturf.options import Running
 from underturf.plotting import style
 from underturf.plotting.digs import draw_digs
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
@@ -21,10 +23,17 @@ from underturf.report import chance_text
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from underturf import _core
     from underturf.layouts import Layouts
     from underturf.site import Site
 
-__all__ = ["draw_danger", "plot_site"]
+__all__ = ["KNOWN", "chance_note", "draw_danger", "draw_plan", "plot_site"]
+
+#: Places to ring, in the document's unit, each with the words of the legend.
+Marked: TypeAlias = "Sequence[tuple[float, float, str]]"
+
+#: Layouts to draw as thin lines, and how many of them.
+Drawn: TypeAlias = "tuple[Layouts, int]"
 
 
 def plot_site(
@@ -61,17 +70,36 @@ def plot_site(
     DigError
         If a dig has no size or its name is unknown.
     """
-    document, scale = site._plain(), 1 / site.unit_m
     bound = bind_digs(digs, site)
+    words, notes = dig_words(bound, digs, layouts) if bound else ([], [])
+    converged = layouts is None or layouts.converged
+    drawn = None if layouts is None or draws <= 0 else (layouts, draws)
+    return draw_plan(site, ax, list(zip(bound, words, strict=True)), notes=notes, drawn=drawn, converged=converged)
+
+
+def draw_plan(
+    site: Site,
+    ax: Axes | None,
+    labelled: Sequence[tuple[_core.Dig, str]],
+    *,
+    notes: Sequence[str] = (),
+    marked: Marked = (),
+    drawn: Drawn | None = None,
+    converged: bool = True,
+) -> Axes:
+    """Draw the plan of a site with digs under the words given, and rings round the places marked."""
+    bound, words = [dig for dig, _ in labelled], [text for _, text in labelled]
+    document, scale = site._plain(), 1 / site.unit_m
     sheet = Sheet(ax, *extent(site, document, bound), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
     ax = sheet.ax
     room = Room(sheet.floor, fixed_points(document))
     draw_danger(ax, site, document, room)
     draw_ground(ax, document)
-    notes = []
-    if layouts is not None and draws > 0:
+    said = []
+    if drawn is not None:
+        layouts, draws = drawn
         shown = draw_layouts(ax, layouts, draws, scale)
-        notes.append(
+        said.append(
             f"Thin lines: {shown} of {layouts.draws} sampled layouts; each agrees with all that is seen, none is the truth."
         )
     draw_sketches(ax, document)
@@ -80,11 +108,17 @@ def plot_site(
     draw_station_tests(ax, document)
     draw_probes(ax, document, room)
     if bound:
-        words, note = dig_words(bound, digs, layouts)
         draw_digs(ax, bound, words, scale, room.taken)
-        notes += note
-    mark = [] if layouts is None or layouts.converged else [NOT_CONVERGED]
-    return sheet.finish([*mark, site.name or "Plan"], notes)
+    if marked:
+        draw_rings(ax, marked)
+    mark = [] if converged else [NOT_CONVERGED]
+    return sheet.finish([*mark, site.name or "Plan"], [*said, *notes])
+
+
+def draw_rings(ax: Axes, marked: Marked) -> None:
+    """Draw rings round places, in the document's unit, with one entry in the legend."""
+    x, y = zip(*((x, y) for x, y, _ in marked), strict=True)
+    ax.plot(x, y, "o", markersize=13, fillstyle="none", color=style.INK, markeredgewidth=1.2, label=marked[0][2])
 
 
 #: What is written at a dig in place of a chance, where something is known to lie.
@@ -101,17 +135,21 @@ def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[li
     """Return the label of each dig and the note that explains them."""
     if layouts is None:
         return [clean(dig.id, BESIDE) for dig in bound], []
-    table = layouts.strikes(digs, progress=False)
+    table = layouts.strikes(digs, run=Running(progress=False))
     known = layouts._handle.known_there(bound)
     words = [
         f"{clean(dig.id, BESIDE)}\n" + (chance_text(p) if there is None else KNOWN.get(there, "flagged metal"))
         for dig, p, there in zip(bound, table["p_strike"], known, strict=True)
     ]
-    note = f"Chance of a strike: {table.attrs['p_strike']}."
-    missing = table.attrs["not_assessed"]
+    return words, [chance_note(layouts.not_assessed)]
+
+
+def chance_note(missing: Sequence[str]) -> str:
+    """Say what the chances of a plan are, and which classes have no part in them."""
+    note = f"Chance of a strike: {TOTAL}."
     if missing:
         note += f" Not assessed: {', '.join(name.replace('_', ' ') for name in missing)}."
-    return words, [note]
+    return note
 
 
 def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:

@@ -182,6 +182,6 @@ def note(layouts: Layouts) -> str:
         f"its zone; below {chance_text(SURE)} the chance is written beside it. Lines between near heads: the thicker, the "
         "likelier they share a zone (grey: between two of the zones shown). They are no pipes."
     )
-    if layouts.zone_chances().attrs["exchangeable"]:
+    if layouts.exchangeable_zones:
         words += " Letters stand for valves without a name: which valve is which is open."
     return words

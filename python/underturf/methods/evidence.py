@@ -12,7 +12,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from underturf._checks import at_least
+from underturf._sampling import sampled
 from underturf.errors import EffortError
+from underturf.options import Running
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
@@ -27,26 +30,68 @@ SURPRISE = 0.001
 KINDS = ("trees", "sketches", "swept", "station_tests", "probes")
 
 
-def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
-    """Take in evidence piece by piece; see `Layouts.evidence_log`."""
-    from underturf.sample import sample_layouts
+def evidence_log(layouts: Layouts, draws: int = 500) -> pd.DataFrame:
+    """Tell what each tree, sketch, swept ground, station test and probe of the site changed, taken in one by one.
 
+    Layouts are sampled anew before and after each, so this takes as long as that many calls of `sample_layouts`
+    and `assess`. A step whose sampling did not converge is reported too, and marked.
+
+    Parameters
+    ----------
+    draws : int
+        Layouts sampled at each step.
+
+    Returns
+    -------
+    DataFrame
+        One row a piece of evidence, kinds in the order above: ``evidence`` (its place in the document), ``chance_before``
+        (of a probe: the chance of its result given everything before it; of a find, that a line is met which answers to
+        what was noted of it, or that it is false; of a station test: that zones and the tests before it contradict it by so
+        much or more, or, if that is less, that it raised none or all of the heads; else NaN), ``surprising`` (that is below
+        0.001, for a find without unknown lines and false finds: a wrong position, a wrong zone, an abandoned line or a
+        false find is likely), ``uncertainty_before`` and ``uncertainty_after`` (sum over the proposed digs of p (1 - p); 0
+        where there are none), ``verdicts_changed`` (names of digs), ``converged`` (false: what was sampled before or after
+        it did not converge; do not rely on the row).
+
+    Raises
+    ------
+    EffortError
+        If a step takes more work than these layouts were allowed; a note says which.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green")).with_probe(3.4, 4.0, 0.25, 0.45, found=False)
+    >>> log = ut.sample_layouts(site, draws=40, seed=7).evidence_log(draws=40)
+    >>> log["evidence"].tolist()
+    ['probes[0]']
+    """
+    return log_of(layouts, at_least(2, draws, "draws"))
+
+
+def log_of(layouts: Layouts, draws: int) -> pd.DataFrame:
+    """Take in evidence piece by piece."""
     rows: list[dict[str, Any]] = []
     before: tuple[Layouts, pd.DataFrame] | None = None
     for kind, place, site in _steps(layouts.site):
         try:
-            now = sample_layouts(
+            core = sampled(
                 site,
-                draws=draws,
-                seed=layouts.seed,
+                draws,
+                layouts.seed,
                 accept_unconverged=True,
                 effort=layouts._handle.effort,
-                progress=False,
+                run=Running(progress=False),
             )
+            now = type(layouts)(core, site)
         except EffortError as error:
             error.add_note(f"This was while taking in {kind}[{place}]." if kind else "This was before any evidence.")
             raise
-        table = now.assess(progress=False) if site.dig_ids else pd.DataFrame({"p_strike": [], "verdict": []})
+        table = (
+            now.assess(run=Running(progress=False)).table()
+            if site.dig_ids
+            else pd.DataFrame({"p_strike": [], "verdict": []})
+        )
         if before is not None:
             earlier, digs = before
             chance, by_known = _chances(kind, place, earlier, site)
@@ -76,7 +121,7 @@ def evidence_log(layouts: Layouts, draws: int) -> pd.DataFrame:
 
 def _steps(site: Site) -> Iterator[tuple[str, int, Site]]:
     """Yield the site without evidence, then with one more piece each time, its kind and place among them."""
-    document = site.to_dict()
+    document = site._document()
     bare = {key: value for key, value in document.items() if key not in KINDS}
     yield "", 0, type(site).from_dict(bare)
     for kind in KINDS:

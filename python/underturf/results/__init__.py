@@ -1,0 +1,27 @@
+"""What `Layouts` answer to the questions before a dig: frozen results, one file each.
+
+Every result is compared by its content, holds rows that can be iterated over, and has ``table()`` (a DataFrame), ``plot()``,
+``save()`` and ``load()``. What the reader of a result has to know stands in its attributes and is never lost: a result goes whole
+into every method that takes digs.
+"""
+
+from underturf.results.assessment import AssessedDig, Assessment
+from underturf.results.base import Result
+from underturf.results.probe_plan import PlannedProbe, ProbePlan
+from underturf.results.ranking import RankedDig, Ranking
+from underturf.results.spots import Spot, Spots
+from underturf.results.valve_plan import RankedValve, ValvePlan
+
+__all__ = [
+    "AssessedDig",
+    "Assessment",
+    "PlannedProbe",
+    "ProbePlan",
+    "RankedDig",
+    "RankedValve",
+    "Ranking",
+    "Result",
+    "Spot",
+    "Spots",
+    "ValvePlan",
+]

@@ -1,0 +1,163 @@
+"""The shape of the package: no circle of imports, no class that is only a part of another."""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import re
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import underturf as ut
+import underturf.diagnostics
+import underturf.plotting
+
+PACKAGE = Path(ut.__file__).parent
+PICTURES = f"{PACKAGE.name}.plotting"
+ENGINE = f"{PACKAGE.name}._core"
+
+
+def sources():
+    """Every file of the package by the name of its module."""
+    found = {}
+    for path in PACKAGE.rglob("*.py"):
+        parts = [PACKAGE.name, *path.relative_to(PACKAGE).with_suffix("").parts]
+        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path.read_text(encoding="utf-8")
+    return found
+
+
+def is_for_types(node):
+    return isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
+
+
+def is_for_a_picture(node):
+    """Whether this is the import inside a method ``plot``: pictures look at everything, and everything can be looked at."""
+    return isinstance(node, ast.ImportFrom) and node.col_offset > 0 and node.module.startswith(PICTURES)
+
+
+def imports_of(source, modules):
+    """Modules of the package that a file imports when it runs, inside functions too."""
+    waiting, found = [ast.parse(source)], set()
+    while waiting:
+        node = waiting.pop()
+        if is_for_types(node) or is_for_a_picture(node):
+            continue
+        waiting.extend(ast.iter_child_nodes(node))
+        if isinstance(node, ast.Import):
+            found |= {name.name for name in node.names if name.name in modules}
+        elif isinstance(node, ast.ImportFrom) and node.module in modules and node.module != PACKAGE.name:
+            inner = {f"{node.module}.{name.name}" for name in node.names} & modules
+            found |= inner | rooms(node.module) | (set() if inner else {node.module})
+        elif isinstance(node, ast.ImportFrom) and node.module in modules:
+            names = {f"{node.module}.{name.name}" for name in node.names} - {ENGINE}
+            found |= (names & modules) | ({node.module} if names - modules else set())
+    return found
+
+
+def rooms(module):
+    """Packages inside the package that Python runs before it runs a module of theirs."""
+    parts = module.split(".")
+    return {".".join(parts[:k]) for k in range(2, len(parts))}
+
+
+def order_of(files):
+    graph = {name: imports_of(source, set(files)) for name, source in files.items()}
+    graph = {name: {other for other in needs if other not in rooms(name) | {name}} for name, needs in graph.items()}
+    return list(TopologicalSorter(graph).static_order()), sum(map(len, graph.values()))
+
+
+def test_imports_have_an_order():
+    order, edges = order_of(sources())
+    assert len(order) > 60
+    assert edges > 150
+
+
+def test_a_circle_of_imports_is_seen():
+    files = {"a.b": "def f():\n    from a.c import g", "a.c": "import a.b"}
+    with pytest.raises(CycleError):
+        order_of(files)
+    files["a.b"] = "if TYPE_CHECKING:\n    from a.c import g"
+    assert order_of(files)[0] == ["a.b", "a.c"]
+
+
+def test_no_method_is_left_to_somebody_else():
+    raised = [name for name, source in sources().items() if "raise NotImplementedError" in source]
+    assert not raised
+
+
+#: Most parameters of a function; the object that a method belongs to is not counted.
+MOST = 7
+
+
+def public_functions():
+    """Every function, method and property that the package exports, by name."""
+    for module in (ut, ut.diagnostics, ut.plotting):
+        for name in module.__all__:
+            thing = getattr(module, name)
+            if inspect.isfunction(thing):
+                yield name, thing, 0
+            elif inspect.isclass(thing):
+                yield from methods_of(thing)
+
+
+def methods_of(kind):
+    made = (
+        {"__init__", "__new__", "_make", "_replace"}
+        if hasattr(kind, "__dataclass_fields__") or issubclass(kind, tuple)
+        else set()
+    )
+    for name, thing in inspect.getmembers_static(kind):
+        if isinstance(thing, property):
+            yield f"{kind.__name__}.{name}", thing.fget, 1
+        bare = getattr(thing, "__func__", thing)
+        if inspect.isfunction(bare) and name not in made and (name == "__init__" or not name.startswith("_")):
+            yield f"{kind.__name__}.{name}", bare, 0 if isinstance(thing, staticmethod) else 1
+
+
+def says_any(annotation):
+    return re.search(r"\bAny\b", str(annotation)) is not None
+
+
+def test_public_functions_have_few_parameters_and_say_what_they_take():
+    seen = 0
+    for name, function, owner in public_functions():
+        signature = inspect.signature(function)
+        assert len(signature.parameters) - owner <= MOST, name
+        annotations = [of.annotation for of in signature.parameters.values()][owner:] + [signature.return_annotation]
+        assert not any(map(says_any, annotations)), f"{name}: {signature}"
+        assert all(of.kind != of.VAR_KEYWORD for of in signature.parameters.values()), f"{name} takes anything"
+        seen += 1
+    assert seen > 120
+
+
+def test_no_function_has_many_parameters():
+    seen = 0
+    for module, source in sources().items():
+        for node in ast.walk(ast.parse(source)):
+            if isinstance(node, ast.FunctionDef):
+                names = [of.arg for of in (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)]
+                owner = names[:1] in (["self"], ["cls"]) or (
+                    ".methods." in module and names[:1] in (["layouts"], ["site"])
+                )
+                assert len(names) - owner <= MOST, f"{module}.{node.name}"
+                seen += 1
+    assert seen > 500
+
+
+def test_a_long_or_vague_signature_is_seen():
+    def long(a, b, c, d, e, f, g, h): ...
+
+    def vague(a: dict[str, Any]): ...
+
+    assert len(inspect.signature(long).parameters) > MOST
+    assert says_any(inspect.signature(vague).parameters["a"].annotation)
+    assert not says_any("Many")
+
+
+def test_files_are_short():
+    lines = {name: source.count("\n") for name, source in sources().items()}
+    assert len(lines) > 80
+    assert not {name: count for name, count in lines.items() if count > 400}
