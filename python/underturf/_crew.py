@@ -99,6 +99,7 @@ class Crew(Part):
         step_m: Length = 2.0,
         near_m: Length = 3.0,
         annex: bool = False,
+        full_page_map: bool = False,
         weights: Weights = None,
         setback: str = SETBACK,
         setback_limit: float = SETBACK_LIMIT,
@@ -106,7 +107,7 @@ class Crew(Part):
         threads: int | None = None,
         progress: Progress = None,
     ) -> Path:
-        """Write the sheet that a crew takes to the ground, on one or two pages of letter (feet) or A4 (metres).
+        """Write the sheet that a crew takes to the ground, on US Letter (feet) or A4 (metres).
 
         It holds the map with spots, probes, likely lines as bands of doubt, shut-offs and tolerance zones; what to do
         before digging and if a line is hit; every spot, probe and stake as two tapes from two named fixed points and as
@@ -134,10 +135,13 @@ class Crew(Part):
         least_chance, step_m
             As in `likely_lines`.
         near_m : float
-            Stakes within this of a spot or probe are listed, metres, as far as two pages hold them: where they do not, the
-            nearest are, and the sheet says how many are left out. All are near where there is neither.
+            Stakes within this of a spot or probe are listed, metres; the sheet says how many are left out. All are near where
+            there is neither.
         annex : bool
             List the other stakes too, on further pages.
+        full_page_map : bool
+            Add a map on a page of its own at a standard scale: 1 in = 10 ft for documents in feet, 1:100 in metres, the next
+            one that fits where the ground is larger. Printed at actual size it is measured with a scale ruler.
         weights, setback, setback_limit
             As in `assess`.
         memory_limit_gb, threads, progress
@@ -158,7 +162,7 @@ class Crew(Part):
         DigError
             If a dig has no size or its name is unknown.
         ImportError
-            If matplotlib is not installed (``pip install underturf[plot]``).
+            If matplotlib, jinja2 or typst is not installed (``pip install underturf[plot,paper]``); before any work.
         OSError
             If the file cannot be written; before any work, if there is no such folder or it may not be written to.
 
@@ -177,10 +181,21 @@ class Crew(Part):
         step_m, near_m = lengths(step_m=step_m, near_m=near_m)
         least_chance, annex = number(least_chance, "least_chance"), flag(annex, "annex")
         marks_date, date = day(marks_date, "marks_date"), day(date, "date")
+        full_page_map = flag(full_page_map, "full_page_map")
         ticket = None if absent(ticket) else str(ticket)
         setback, setback_limit = word(setback, "setback"), number(setback_limit, "setback_limit")
         options = SheetOptions(
-            ticket, marks_date, date, least_chance, step_m, near_m, annex, weights, setback, setback_limit
+            ticket,
+            marks_date,
+            date,
+            least_chance,
+            step_m,
+            near_m,
+            annex,
+            weights,
+            setback,
+            setback_limit,
+            full_page_map,
         )
         with memory_limit(memory_limit_gb):
             return crew_sheet(self, path, digs, probes, options, threads=threads, progress=progress)

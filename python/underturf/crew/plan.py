@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
@@ -46,6 +47,7 @@ class SheetOptions:
     weights: Weights = None
     setback: str = SETBACK
     setback_limit: float = SETBACK_LIMIT
+    full_page_map: bool = False
 
 
 @dataclass(frozen=True)
@@ -115,14 +117,10 @@ class Plan:
         """Write the tie of the point with that label: two tapes, along, and aside."""
         return self.fixed.cells(self.places[label], self.units)
 
-    def listed(self, most: int | None) -> tuple[Stake, ...]:
-        """Return the stakes near spots and probes, at most so many, the nearest ones, in the order of their lines."""
-        near = [stake for stake in self.stakes if stake.near_m <= self.options.near_m]
-        if most is not None and len(near) > most:
-            kept = sorted(near, key=lambda stake: stake.near_m)[:most]
-            labels = {stake.label for stake in kept}
-            near = [stake for stake in near if stake.label in labels]
-        return tuple(near)
+    @functools.cached_property
+    def listed(self) -> tuple[Stake, ...]:
+        """The stakes near spots and probes, in the order of their lines."""
+        return tuple(stake for stake in self.stakes if stake.near_m <= self.options.near_m)
 
 
 def make_plan(

@@ -1,0 +1,114 @@
+"""Where labels stand: beside their points, never on another label, best where they cover nothing at all.
+
+Labels are placed one after the other, those that a crew needs first. A label that must be there takes the place that covers
+least; any other is left out where it would cover a label.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+__all__ = ["Placer"]
+
+Pixels = npt.NDArray[np.float64]
+
+#: Directions tried about a point, degrees, those to the right first; distances of the nearest edge, points.
+ANGLES = (0, 45, 315, 90, 270, 180, 135, 225, 22, 338, 67, 293, 112, 248, 158, 202)
+NEAR, FAR = (3.5, 7.0), (8.0, 20.0, 36.0, 54.0)
+
+#: Cost of a point covered, and of a place outside the drawing, beside points of distance; overlap with a label costs most.
+COVERS, OUTSIDE, OVERLAPS = 40.0, 1e6, 1e4
+
+#: Width of a letter and height of a line, sizes of the font; room about a label, points.
+LETTER, LINE = 0.62, 1.25
+
+
+class Placer:
+    """Places for labels of one drawing.
+
+    Parameters
+    ----------
+    ax : Axes
+        Its limits are set already.
+    avoid : points
+        What labels should not cover, in the document's unit.
+    """
+
+    def __init__(self, ax: Axes, avoid: npt.ArrayLike) -> None:
+        self.ax, self.dots = ax, ax.figure.dpi / 72
+        box = ax.get_window_extent()
+        self.inside = np.array([[box.x0, box.y0], [box.x1, box.y1]])
+        self.avoid = self.pixels(np.asarray(avoid, float).reshape(-1, 2))
+        self.boxes: Pixels = np.empty((0, 2, 2))
+
+    def pixels(self, points: npt.ArrayLike) -> Pixels:
+        """Return points of the document in pixels."""
+        found: Pixels = self.ax.transData.transform(np.asarray(points, float).reshape(-1, 2))
+        return found
+
+    def take(
+        self,
+        point: npt.ArrayLike,
+        text: str,
+        size: float,
+        *,
+        clear: float = 0.0,
+        far: bool,
+        must: bool,
+        pad: float = 2.0,
+    ) -> tuple[float, float] | None:
+        """Take a place for a label; return its middle in the document's unit, or None where there is none.
+
+        Parameters
+        ----------
+        point : (float, float)
+            What it names, in the document's unit.
+        text : str
+            The label, one line.
+        size : float
+            Size of its letters, points.
+        clear : float
+            Radius about the point that it keeps free, in the document's unit.
+        far : bool
+            Whether a leader joins it to its point: it may stand further away.
+        must : bool
+            Whether it is there in any case.
+        pad : float
+            Room about it, points.
+        """
+        (at,) = self.pixels(point)
+        radius = float(np.ptp(self.pixels([(0.0, 0.0), (clear, 0.0)])[:, 0]))
+        extent = np.array([LETTER * size * len(text) + 2 * pad, LINE * size + pad]) * self.dots
+        angle = np.radians(np.tile(ANGLES, len(FAR if far else NEAR)))
+        reach = np.repeat(FAR if far else NEAR, len(ANGLES)) * self.dots + radius
+        way = np.column_stack([np.cos(angle), np.sin(angle)])
+        # The nearest edge of the label is that far from the point.
+        middle = at + way * (reach[:, None] + 0.5 * np.abs(way) * extent)
+        low, high = middle - extent / 2, middle + extent / 2
+        cost = reach / self.dots + 0.01 * np.tile(range(len(ANGLES)), len(FAR if far else NEAR))
+        cost = cost + OUTSIDE * ((low < self.inside[0]) | (high > self.inside[1])).any(axis=1)
+        others = self.avoid[np.hypot(*(self.avoid - at).T) > 0.5 * self.dots] if len(self.avoid) else self.avoid
+        covered = ((others >= low[:, None]) & (others <= high[:, None])).all(axis=2).sum(axis=1)
+        cost = cost + COVERS * covered
+        overlap = self.overlaps(low, high)
+        cost = cost + OVERLAPS * overlap
+        best = int(np.argmin(cost))
+        if not must and (overlap[best] > 0 or cost[best] >= OUTSIDE or covered[best] > 1):
+            return None
+        self.boxes = np.concatenate([self.boxes, [[low[best], high[best]]]])
+        x, y = self.ax.transData.inverted().transform(middle[best])
+        return float(x), float(y)
+
+    def overlaps(self, low: Pixels, high: Pixels) -> Pixels:
+        """Return which share of each place lies on labels that are there."""
+        if not len(self.boxes):
+            return np.zeros(len(low))
+        width = np.minimum(high[:, None], self.boxes[None, :, 1]) - np.maximum(low[:, None], self.boxes[None, :, 0])
+        area: Pixels = np.prod(np.clip(width, 0, None), axis=2).sum(axis=1) / np.prod(high - low, axis=1)
+        return area
