@@ -14,9 +14,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
+from underturf.crew.drawing.lines import course
 from underturf.crew.drawing.placing import Placer
 from underturf.crew.words import class_words
 from underturf.plotting import style
+from underturf.plotting.known import samples
 from underturf.plotting.lettering import Point
 from underturf.plotting.names import clean, literal
 
@@ -76,7 +78,8 @@ def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], strip: float, tak
     avoid += [(float(x), low + share * strip) for x in np.linspace(*ax.get_xlim(), 60) for share in (0.3, 0.9)]
     points = [dig.points_m.mean(axis=0) * scale for dig in (*plan.digs, *(probe.dig for probe in plan.probes))]
     avoid += [(float(x), float(y)) for x, y in points]
-    placer = Placer(ax, avoid)
+    ways = [course(part) * scale for _, part in plan.lines.groupby("line", sort=False)]
+    placer = Placer(ax, avoid, [point for way in ways for point in samples(ax, way[~np.isnan(way[:, 0])])])
 
     def boxed(point: npt.ArrayLike, text: str, colour: str, clear: float = 0.0) -> None:
         at = placer.take(point, text, SIZE, clear=clear, far=True, must=True, pad=3.0)
@@ -132,9 +135,11 @@ def write_boxed(ax: Axes, point: npt.ArrayLike, at: tuple[float, float], text: s
     """Write a label in a frame, with a thin leader to what it names."""
     x, y = np.asarray(point, float)
     box = {"boxstyle": "round,pad=0.2", "facecolor": style.PAPER, "edgecolor": colour, "linewidth": 0.9}
-    leader = {"arrowstyle": "-", "color": colour, "linewidth": 0.7, "shrinkB": 2}
-    look = {"ha": "center", "va": "center", "fontsize": SIZE, "color": style.INK, "zorder": 9}
-    ax.annotate(literal(text), xy=(x, y), xytext=at, bbox=box, arrowprops=leader, **look)
+    leader = {"arrowstyle": "-", "color": colour, "linewidth": 0.7, "shrinkA": 0, "shrinkB": 2}
+    look = {"ha": "center", "va": "center", "fontsize": SIZE, "color": style.INK}
+    # No leader lies across a label, its own or another.
+    ax.annotate("", xy=(x, y), xytext=at, arrowprops=leader, zorder=8.7)
+    ax.text(*at, literal(text), bbox=box, zorder=9, **look)
 
 
 def plainly(ax: Axes, placer: Placer, wanted: list[tuple[tuple[float, float], str]], slant: str) -> int:

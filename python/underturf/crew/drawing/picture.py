@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from underturf.crew.plan import Plan
 
-__all__ = ["Picture", "is_tall", "map_figure", "page_map", "scale_map", "scale_of"]
+__all__ = ["Picture", "is_tall", "map_figure", "page_map", "page_size", "scale_map", "scale_of"]
 
 #: Inches round the drawing: left and below for ticks and their words, right and above for half a tick.
 LEFT, BELOW, RIGHT, ABOVE = 0.56, 0.44, 0.1, 0.1
@@ -82,14 +82,22 @@ def map_figure(plan: Plan, width: float, height: float) -> tuple[Figure, list[An
     return figure, handles, words, left_out
 
 
-def page_map(plan: Plan, *, text_as: str) -> Picture:
-    """Draw the map as wide as the page, or as high as it can be with its legend on one page."""
+def page_size(plan: Plan) -> tuple[float, float, bool]:
+    """Return width and height of the map as wide as the page, or as high as one page holds with the legend, inches.
+
+    And whether the legend is so long that it may stand on the next page.
+    """
     wide, high = spans(plan)
     width, height = inner_of(plan.units)
     most = height - legend_height(plan) - BELOW - ABOVE
     drawn = min((width - LEFT - RIGHT) * high / wide, max(most, LEAST))
-    parted = most < LEAST
-    return picture(plan, drawn * wide / high + LEFT + RIGHT, drawn + BELOW + ABOVE, None, text_as, parted)
+    return drawn * wide / high + LEFT + RIGHT, drawn + BELOW + ABOVE, most < LEAST
+
+
+def page_map(plan: Plan, *, text_as: str) -> Picture:
+    """Draw the map as wide as the page, or as high as one page holds with its legend."""
+    width, height, parted = page_size(plan)
+    return picture(plan, width, height, None, text_as, parted)
 
 
 def scale_of(plan: Plan) -> Scale:

@@ -22,8 +22,9 @@ Pixels = npt.NDArray[np.float64]
 ANGLES = (0, 45, 315, 90, 270, 180, 135, 225, 22, 338, 67, 293, 112, 248, 158, 202)
 NEAR, FAR = (3.5, 7.0), (8.0, 20.0, 36.0, 54.0)
 
-#: Cost of a point covered, and of a place outside the drawing, beside points of distance; overlap with a label costs most.
-COVERS, OUTSIDE, OVERLAPS = 40.0, 1e6, 1e4
+#: Cost of a point covered, of one that had better not be, of a place outside the drawing, and of an overlap with a label, beside
+#: points of distance.
+COVERS, HIDES, OUTSIDE, OVERLAPS = 40.0, 9.0, 1e6, 1e4
 
 #: Width of a letter and height of a line, sizes of the font; room about a label, points.
 LETTER, LINE = 0.62, 1.25
@@ -38,13 +39,15 @@ class Placer:
         Its limits are set already.
     avoid : points
         What labels should not cover, in the document's unit.
+    spare : points
+        What they had better not cover: lines that run on beside them.
     """
 
-    def __init__(self, ax: Axes, avoid: npt.ArrayLike) -> None:
+    def __init__(self, ax: Axes, avoid: npt.ArrayLike, spare: npt.ArrayLike = ()) -> None:
         self.ax, self.dots = ax, ax.figure.dpi / 72
         box = ax.get_window_extent()
         self.inside = np.array([[box.x0, box.y0], [box.x1, box.y1]])
-        self.avoid = self.pixels(np.asarray(avoid, float).reshape(-1, 2))
+        self.avoid, self.spare = self.pixels(avoid), self.pixels(spare)
         self.boxes: Pixels = np.empty((0, 2, 2))
 
     def pixels(self, points: npt.ArrayLike) -> Pixels:
@@ -94,8 +97,8 @@ class Placer:
         cost = reach / self.dots + 0.01 * np.tile(range(len(ANGLES)), len(FAR if far else NEAR))
         cost = cost + OUTSIDE * ((low < self.inside[0]) | (high > self.inside[1])).any(axis=1)
         others = self.avoid[np.hypot(*(self.avoid - at).T) > 0.5 * self.dots] if len(self.avoid) else self.avoid
-        covered = ((others >= low[:, None]) & (others <= high[:, None])).all(axis=2).sum(axis=1)
-        cost = cost + COVERS * covered
+        covered = within(others, low, high)
+        cost = cost + COVERS * covered + HIDES * within(self.spare, low, high)
         overlap = self.overlaps(low, high)
         cost = cost + OVERLAPS * overlap
         best = int(np.argmin(cost))
@@ -112,3 +115,9 @@ class Placer:
         width = np.minimum(high[:, None], self.boxes[None, :, 1]) - np.maximum(low[:, None], self.boxes[None, :, 0])
         area: Pixels = np.prod(np.clip(width, 0, None), axis=2).sum(axis=1) / np.prod(high - low, axis=1)
         return area
+
+
+def within(points: Pixels, low: Pixels, high: Pixels) -> npt.NDArray[np.int_]:
+    """Return how many points lie in each place."""
+    found: npt.NDArray[np.int_] = ((points >= low[:, None]) & (points <= high[:, None])).all(axis=2).sum(axis=1)
+    return found
