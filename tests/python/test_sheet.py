@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import functools
 import re
+import subprocess
+import sys
 
 import numpy as np
 import pandas as pd
@@ -122,6 +124,15 @@ def test_plans_and_best_spots_go_on_the_sheet_as_they_are(sampled, tmp_path):
     assert "round, 0.40 m across" in said
     assert holes["decides"].iloc[0] in said
     assert "decides: found" not in said
+
+
+def test_the_package_needs_none_of_what_only_the_sheet_needs():
+    # Would catch: an import at the head of a file that takes the engine from whoever installed no extra.
+    code = "import sys; sys.modules.update(dict.fromkeys(['matplotlib', 'jinja2', 'typst', 'PIL'])); import underturf as ut; "
+    code += "from underturf.crew import crew_sheet; print(ut.read_site(ut.example('bare')).dig_ids)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert "shrub" in done.stdout
 
 
 def test_weights_and_setback_of_the_user_reach_the_sheet(sampled, tmp_path):

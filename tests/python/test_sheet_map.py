@@ -194,6 +194,7 @@ def test_the_full_page_map_has_a_standard_scale(sampled):
         assert 5.0 / np.hypot(*(at[1] - at[0])) * unit == pytest.approx(size, rel=1e-6)
         page = pages_of(pdf_of(plan))[-1]
         assert f"Map, {scale.words}" in page.said
+        assert f"{plan.units} east" in page.said  # the drawing stands below its title
         assert "Print at 100 % (actual size)" in page.said
     assert len(pages_of(pdf_of(plan_of(sampled["bare"], full_page_map=True)))) == 1 + len(
         pages_of(pdf_of(plan_of(sampled["bare"])))

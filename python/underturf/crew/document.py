@@ -12,6 +12,7 @@ from typing import Any, TypeAlias, TypeVar
 
 from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text, Together
 from underturf.crew.drawing.picture import Picture
+from underturf.plotting.names import clean
 
 __all__ = ["Data", "block_data", "picture_data"]
 
@@ -19,6 +20,13 @@ __all__ = ["Data", "block_data", "picture_data"]
 Data: TypeAlias = dict[str, Any]
 
 Part = TypeVar("Part")
+
+#: What stands over a map at scale; most letters of the title there.
+PRINTING = (
+    "Print at 100 % (actual size) and check the scale bar with a ruler.",
+    "Signs: see the legend of the other map.",
+)
+TITLE = 60
 
 #: A narrow table of more rows than this is set in two halves side by side; still longer ones flow from column to column and
 #: from page to page.
@@ -122,7 +130,7 @@ def halves(parts: Sequence[Part], sizes: Iterable[float]) -> list[list[Part]]:
     return [list(part) for part in (parts[:cut], parts[cut:]) if part]
 
 
-def picture_data(picture: Picture, name: str, stakes: int, heads: int) -> Data:
+def picture_data(picture: Picture, name: str, title: str, stakes: int, heads: int) -> Data:
     """Return a map as data; SVG stands in it as it is.
 
     Parameters
@@ -131,6 +139,8 @@ def picture_data(picture: Picture, name: str, stakes: int, heads: int) -> Data:
         The map.
     name : str
         Of its file, for the typesetter.
+    title : str
+        Of the sheet: a page with a map at scale may lie alone.
     stakes, heads : int
         How many it shows.
     """
@@ -143,6 +153,7 @@ def picture_data(picture: Picture, name: str, stakes: int, heads: int) -> Data:
             {"svg": svg, "file": f"{name}-key-{k}.svg", "text": text} for k, (svg, text) in enumerate(picture.legend)
         ],
         "notes": notes(picture, stakes, heads),
+        "said": [f"{clean(title, TITLE)}.", *PRINTING, *notes(picture, stakes, heads)],
         "scale": None if picture.scale is None else picture.scale.words,
         "parted": picture.parted,
         "across": picture.scale is not None and picture.scale.across,

@@ -78,7 +78,7 @@ def sheet_data(plan: Plan, *, text_as: str) -> Data:
     large, below = title(plan)
 
     def data(picture: Picture, name: str) -> Data:
-        return picture_data(picture, name, len(plan.listed), len(plan.document.get("heads", [])))
+        return picture_data(picture, name, large, len(plan.listed), len(plan.document.get("heads", [])))
 
     maps = {False: data(page_map(plan, text_as=text_as), "map")}
     if plan.options.full_page_map:

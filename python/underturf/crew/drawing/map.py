@@ -67,7 +67,7 @@ def draw_map(
     span = max(x[1] - x[0], y[1] - y[0])
     ax.set(xlim=x, ylim=y, aspect="equal", facecolor=style.PAPER)
     ax.tick_params(labelsize=SIZE, length=2, pad=1.5, color=style.INK)
-    ax.spines[:].set(color=style.FAINT, linewidth=0.6)
+    ax.spines[:].set(color=style.FAINT, linewidth=0.6, zorder=8.6)
     turned = plan.document.get("frame", {}).get("bearing_deg", 0.0)
     across, up = axis_words(unit, turned)
     ax.set_xlabel(across, fontsize=SIZE, labelpad=1)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -26,8 +25,8 @@ LEFT, BELOW, RIGHT, ABOVE = 0.56, 0.44, 0.1, 0.1
 #: Inches: what title and orders take on page 1; a row of three entries of the legend; notes below it; least height of a map.
 ORDERS, ROW, NOTES, LEAST = 3.9, 0.3, 0.35, 4.0
 
-#: Inches that title and notes take on the page of a map at scale.
-TITLE = 0.8
+#: Inches that title and notes take on the page of a map at scale: upright, and across, where lines are longer.
+TITLE, TITLE_ACROSS = 0.76, 0.64
 
 
 @dataclass(frozen=True)
@@ -52,7 +51,6 @@ def spans(plan: Plan) -> tuple[float, float]:
     return x[1] - x[0], y[1] - y[0]
 
 
-@functools.lru_cache(maxsize=1)
 def legend_height(plan: Plan) -> float:
     """Return what legend and notes take below the map, inches, at most: every entry may take two lines."""
     from matplotlib.figure import Figure
@@ -102,9 +100,11 @@ def page_map(plan: Plan, *, text_as: str) -> Picture:
 
 def scale_of(plan: Plan) -> Scale:
     """Return the standard scale of the map that fills a page."""
-    upright, across = (inner_of(plan.units, across=across) for across in (False, True))
-    room, room_across = ((w - LEFT - RIGHT, h - BELOW - ABOVE - TITLE) for w, h in (upright, across))
-    return fitting(*spans(plan), plan.units, room, room_across)
+    rooms = []
+    for across, title in ((False, TITLE), (True, TITLE_ACROSS)):
+        width, height = inner_of(plan.units, across=across)
+        rooms.append((width - LEFT - RIGHT, height - BELOW - ABOVE - title))
+    return fitting(*spans(plan), plan.units, *rooms)
 
 
 def scale_map(plan: Plan, *, text_as: str) -> Picture:

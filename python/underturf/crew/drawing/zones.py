@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 
 __all__ = ["LOOKS", "ZoneLook", "draw_heads", "looks_of", "zones_of"]
 
-#: Dashes, in points.
+#: How likely lines call valves whose zone nobody has named.
+NAMELESS = ("a valve of ", "an unseen valve")
+
+#: Dashes, sizes of the line's width.
 Pattern = tuple[float, ...]
 
 
@@ -95,7 +98,9 @@ def draw_heads(ax: Axes, document: dict[str, Any], looks: dict[str, ZoneLook], w
         line = {"linestyle": mine.dashes if zone in with_lines else "none", "linewidth": 1.4}
         what = ", ".join(["heads"] * bool(here) + ["laterals (L)"] * (zone in with_lines))
         key = {"markersize": 6, "markeredgewidth": 0.5}
-        ax.plot([], [], label=f"zone {legend_name(zone)}: {what}", **mine.marks, **line, **key)
+        # Valves whose zone has no name are called by where they are.
+        name = legend_name(zone) if zone.startswith(NAMELESS) else f"zone {legend_name(zone)}"
+        ax.plot([], [], label=f"{name}: {what}", **mine.marks, **line, **key)
     bare = [head for head in heads if head.get("zone") is None]
     if bare:
         look = {"markerfacecolor": style.PAPER, "markeredgecolor": style.INK, "markeredgewidth": 1.3}
