@@ -19,7 +19,7 @@ from underturf.crew.drawing.labels import head_names
 from underturf.crew.drawing.lines import course
 from underturf.crew.drawing.map import draw_map, limits
 from underturf.crew.drawing.picture import least_size, map_figure, page_map, scale_map, scale_of
-from underturf.crew.drawing.placing import Placer
+from underturf.crew.drawing.placing import FAR, NEAR, Placer
 from underturf.crew.drawing.scales import fitting
 from underturf.crew.drawing.zones import LOOKS, looks_of
 from underturf.crew.sizes import MARGIN, PAPER
@@ -127,17 +127,40 @@ def test_heads_are_named_on_the_map_and_stakes_numbered(sampled, name):
     plan = plan_of(sampled[name])
     picture = page_map(plan, text_as="none")
     heads = [head["id"] for head in plan.document["heads"]]
-    assert picture.left_out.heads <= 0.1 * len(heads)
-    assert picture.left_out.stakes <= 0.3 * len(plan.listed)
+    out = picture.left_out
+    assert out["heads"][0] <= 0.12 * len(heads)
+    assert out["stakes"][0] <= 0.3 * len(plan.listed)
+    assert (out["heads"][1], out["stakes"][1]) == (len(heads), len(plan.listed))
     said = " ".join(page.said for page in pages_of(pdf_of(plan)))
     on_map = re.findall(r">([^<>]+)</text>", picture.svg)
-    assert sum(head in on_map for head in heads) == len(heads) - picture.left_out.heads
-    assert sum(stake.label[1:] in on_map for stake in plan.listed) >= len(plan.listed) - picture.left_out.stakes
-    for missing, every, what in (
-        (picture.left_out.heads, heads, "heads"),
-        (picture.left_out.stakes, plan.listed, "stakes"),
-    ):
-        assert (f"{missing} of {len(every)} {what}" in said) == (missing > 0)
+    assert sum(head in on_map for head in heads) == len(heads) - out["heads"][0]
+    assert sum(stake.label[1:] in on_map for stake in plan.listed) >= len(plan.listed) - out["stakes"][0]
+    for what, (missing, count) in out.items():
+        assert (f"{missing} of {count} {what}" in said) == (missing > 0)
+    # What the first pages name is on the map in any case.
+    assert {str(k + 1) for k in range(len(plan.digs))} <= set(on_map)
+    assert {plan.fixed.letter(k) for k in plan.fixed_used} <= set(on_map)
+    assert {f"L{stake.line}" for stake in plan.listed} <= set(on_map)
+
+
+def test_on_crowded_ground_what_is_listed_is_named_first():
+    heads = [
+        {"id": f"R{14 * i + j}", "x": 9.0 * i, "y": 9.0 * j, "zone": str(1 + i // 8)}
+        for i in range(16)
+        for j in range(14)
+    ]
+    document = {"format": "underturf-site/1", "units": "m", "heads": heads}
+    document["digs"] = [{"id": "oak", "x": 22.0, "y": 31.0, "radius": 0.5, "depth": 0.5}]
+    plan = plan_of(ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2, progress=False), near_m=6.0)
+    picture = page_map(plan, text_as="none")
+    on_map = set(re.findall(r">([^<>]+)</text>", picture.svg))
+    assert 0 < len(plan.listed) < 30
+    assert {f"L{stake.line}" for stake in plan.listed} <= on_map
+    assert picture.left_out["lines"][0] > 0
+    assert picture.left_out["stakes"][0] > 0
+    # The heads about the spot are named, those far away are not all.
+    near = sorted(heads, key=lambda head: np.hypot(head["x"] - 22.0, head["y"] - 31.0))[:4]
+    assert sum(head["id"] in on_map for head in near) >= 3
 
 
 def test_long_names_of_heads_are_numbers_with_a_table():
@@ -160,7 +183,7 @@ def test_labels_lie_on_no_label(sampled):
     ax.set(xlim=(0, 100), ylim=(0, 100))
     points = np.random.default_rng(1).uniform(5, 95, (150, 2))
     placer = Placer(ax, points)
-    placed = [placer.take(point, "12.3", 8.5, far=False, must=False) for point in points]
+    placed = [placer.take(point, "12.3", 8.5, reaches=NEAR, must=False) for point in points]
     assert 20 < sum(place is not None for place in placed) < 150
     low, high = placer.boxes[:, 0], placer.boxes[:, 1]
     for k in range(len(low)):
@@ -168,7 +191,7 @@ def test_labels_lie_on_no_label(sampled):
         both = (np.minimum(high[k], high) - np.maximum(low[k], low)).min(axis=1)
         assert (both[others] <= 1e-9).all()
     # What must be there is there, at any cost.
-    assert all(placer.take(point, "12", 8.5, far=True, must=True) is not None for point in points[:30])
+    assert all(placer.take(point, "12", 8.5, reaches=FAR, must=True) is not None for point in points[:30])
 
 
 def test_maps_are_as_wide_as_the_page_or_as_high(sampled):

@@ -130,7 +130,7 @@ def halves(parts: Sequence[Part], sizes: Iterable[float]) -> list[list[Part]]:
     return [list(part) for part in (parts[:cut], parts[cut:]) if part]
 
 
-def picture_data(picture: Picture, name: str, title: str, stakes: int, heads: int) -> Data:
+def picture_data(picture: Picture, name: str, title: str) -> Data:
     """Return a map as data; SVG stands in it as it is.
 
     Parameters
@@ -141,8 +141,6 @@ def picture_data(picture: Picture, name: str, title: str, stakes: int, heads: in
         Of its file, for the typesetter.
     title : str
         Of the sheet: a page with a map at scale may lie alone.
-    stakes, heads : int
-        How many it shows.
     """
     return {
         "svg": picture.svg,
@@ -152,16 +150,16 @@ def picture_data(picture: Picture, name: str, title: str, stakes: int, heads: in
         "legend": [
             {"svg": svg, "file": f"{name}-key-{k}.svg", "text": text} for k, (svg, text) in enumerate(picture.legend)
         ],
-        "notes": notes(picture, stakes, heads),
-        "said": [f"{clean(title, TITLE)}.", *PRINTING, *notes(picture, stakes, heads)],
+        "notes": notes(picture),
+        "said": [f"{clean(title, TITLE)}.", *PRINTING, *notes(picture)],
         "scale": None if picture.scale is None else picture.scale.words,
         "parted": picture.parted,
         "across": picture.scale is not None and picture.scale.across,
     }
 
 
-def notes(picture: Picture, stakes: int, heads: int) -> list[str]:
-    """Say what the map has no room to label."""
-    counts = ((picture.left_out.heads, heads, "heads"), (picture.left_out.stakes, stakes, "stakes"))
-    left = " and ".join(f"{missing} of {count} {what}" for missing, count, what in counts if missing)
+def notes(picture: Picture) -> list[str]:
+    """Say what the map has no room to name."""
+    parts = [f"{missing} of {count} {what}" for what, (missing, count) in picture.left_out.items() if missing]
+    left = " and ".join(filter(None, (", ".join(parts[:-1]), *parts[-1:])))
     return [f"No room here for the names of {left}."] if left else []

@@ -122,6 +122,14 @@ class Plan:
         """The stakes near spots and probes, in the order of their lines."""
         return tuple(stake for stake in self.stakes if stake.near_m <= self.options.near_m)
 
+    @functools.cached_property
+    def fixed_used(self) -> tuple[int, ...]:
+        """The fixed points from which spots, probes, listed stakes and finds are measured."""
+        labels = [point.label for point in self.points] + [stake.label for stake in self.listed]
+        labels += [point.label for find in self.finds for point in find.points]
+        pairs = [self.fixed.records[self.places[label]]["pair"] for label in labels]
+        return tuple(sorted({k for pair in pairs if not pd.isna(pair) for k in self.fixed.pairs[int(pair)][:2]}))
+
 
 def make_plan(
     layouts: Layouts,

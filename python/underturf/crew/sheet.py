@@ -12,7 +12,7 @@ from underturf._progress import Progress
 from underturf.crew import browser, paper
 from underturf.crew.content import content, footer, title
 from underturf.crew.document import Data, block_data, picture_data
-from underturf.crew.drawing.picture import Picture, page_map, scale_map
+from underturf.crew.drawing.picture import page_map, scale_map
 from underturf.crew.plan import Plan, SheetOptions, make_plan
 from underturf.crew.points import Places
 from underturf.crew.sizes import BOTTOM, MARGIN, PAPER, TEXT, inner_of
@@ -77,12 +77,9 @@ def sheet_data(plan: Plan, *, text_as: str) -> Data:
     width, height, name = PAPER[plan.units]
     large, below = title(plan)
 
-    def data(picture: Picture, name: str) -> Data:
-        return picture_data(picture, name, large, len(plan.listed), len(plan.document.get("heads", [])))
-
-    maps = {False: data(page_map(plan, text_as=text_as), "map")}
+    maps = {False: picture_data(page_map(plan, text_as=text_as), "map", large)}
     if plan.options.full_page_map:
-        maps[True] = data(scale_map(plan, text_as=text_as), "scale")
+        maps[True] = picture_data(scale_map(plan, text_as=text_as), "scale", large)
     return {
         "title": large,
         "subtitle": below,

@@ -7,18 +7,15 @@ many are not, and a full-page map has room for more.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
 from underturf.crew.drawing.lines import course
-from underturf.crew.drawing.placing import Placer
+from underturf.crew.drawing.placing import FAR, NEAR, SPARED, Placer
 from underturf.crew.words import class_words
 from underturf.plotting import style
-from underturf.plotting.known import samples
 from underturf.plotting.lettering import Point
 from underturf.plotting.names import clean, literal
 
@@ -40,12 +37,20 @@ SIZE = 8.5
 OWN_NAME = 5
 
 
-@dataclass(frozen=True)
-class Unlabelled:
-    """How many heads and stakes the map has no room to label."""
+#: A head counts as so much nearer to a spot than a stake: between stakes of a line another can be found by eye.
+HEADS_FIRST = 0.5
 
-    heads: int = 0
-    stakes: int = 0
+#: Letters of names without a frame.
+SLANTS = {"heads": "normal", "stakes": "italic"}
+
+#: The leader of a name without a frame.
+THIN = {"arrowstyle": "-", "color": style.INK, "linewidth": 0.5, "shrinkA": 0, "shrinkB": 1}
+
+#: What the map has no room to name: of each kind of thing how many, and how many there are.
+Unlabelled: TypeAlias = dict[str, tuple[int, int]]
+
+#: A thing to name: where it is, in the document's unit, its name, and its colour.
+Named: TypeAlias = tuple[npt.NDArray[np.float64], str, str]
 
 
 def head_names(document: dict[str, Any]) -> tuple[list[str], bool]:
@@ -79,43 +84,57 @@ def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], strip: float, tak
     points = [dig.points_m.mean(axis=0) * scale for dig in (*plan.digs, *(probe.dig for probe in plan.probes))]
     avoid += [(float(x), float(y)) for x, y in points]
     ways = [course(part) * scale for _, part in plan.lines.groupby("line", sort=False)]
-    placer = Placer(ax, avoid, [point for way in ways for point in samples(ax, way[~np.isnan(way[:, 0])])])
-
-    def boxed(point: npt.ArrayLike, text: str, colour: str, clear: float = 0.0) -> None:
-        at = placer.take(point, text, SIZE, clear=clear, far=True, must=True, pad=3.0)
-        if at is not None:
-            write_boxed(ax, point, at, text, colour)
-
+    placer = Placer(ax, avoid, ways, floor=low + strip)
     for k, dig in enumerate(plan.digs):
         radius = (float(np.ptp(dig.points_m, axis=0).min()) / 2 + dig.half_width_m) * scale
-        boxed(dig.points_m.mean(axis=0) * scale, str(k + 1), style.DIG, radius)
-    for k, (_, x_m, y_m) in enumerate(plan.fixed.points):
-        boxed((x_m * scale, y_m * scale), plan.fixed.letter(k), FIXED)
+        boxed(ax, placer, (dig.points_m.mean(axis=0) * scale, str(k + 1), style.DIG), clear=radius)
     for probe in plan.probes:
-        boxed(probe.dig.points_m.mean(axis=0) * scale, probe.label, style.PROBE)
+        boxed(ax, placer, (probe.dig.points_m.mean(axis=0) * scale, probe.label, style.PROBE))
     for shut in plan.shut_offs:
-        boxed((shut.x, shut.y), shut.label, SHUT_OFF)
+        boxed(ax, placer, (np.array([shut.x, shut.y]), shut.label, SHUT_OFF))
     for find in plan.finds:
-        x_m, y_m = find.middle
-        boxed((x_m * scale, y_m * scale), f"{find.label} {class_words(find.of)}", style.MARK_COLOURS[find.of])
-    # Lines whose stakes are listed first: these are looked for on the map.
-    told = {stake.line for stake in listed}
-    parts = sorted(plan.lines.groupby("line", sort=False), key=lambda group: (group[0] not in told, group[0]))
-    for line, part in parts:
-        boxed(line_start(part) * scale, f"L{line}", style.MARK_COLOURS[part.iloc[0]["class"]])
-    names, _ = head_names(plan.document)
-    heads = plan.document.get("heads", [])
-    return Unlabelled(
-        plainly(
-            ax, placer, [((head["x"], head["y"]), name) for head, name in zip(heads, names, strict=True)], "normal"
-        ),
-        plainly(ax, placer, [((s.x_m * scale, s.y_m * scale), s.label[1:]) for s in nearest(listed)], "italic"),
-    )
+        words = f"{find.label} {class_words(find.of)}"
+        boxed(ax, placer, (np.array(find.middle) * scale, words, style.MARK_COLOURS[find.of]))
+    # Fixed points that a tie on the first pages needs, and lines whose stakes are listed: these are looked for.
+    fixed, needed = fixed_points(plan, scale), plan.fixed_used
+    lines, told = line_labels(plan, scale), {stake.line for stake in listed}
+    for named in (*(fixed[k] for k in needed), *(lines[line] for line in lines if line in told)):
+        boxed(ax, placer, named)
+    # Heads and stakes near a spot before those further away: where there is no room for all, these count.
+    plain = [(HEADS_FIRST * away, "heads", named) for away, named in head_labels(plan, scale)]
+    plain += [(s.near_m, "stakes", (np.array([s.x_m, s.y_m]) * scale, s.label[1:], style.INK)) for s in listed]
+    left_out = {kind: (0, sum(this == kind for _, this, _ in plain)) for kind in SLANTS}
+    for _, kind, named in sorted(plain, key=lambda item: item[0]):
+        missing, count = left_out[kind]
+        left_out[kind] = missing + (not plainly(ax, placer, named, SLANTS[kind])), count
+    rest = [lines[line] for line in lines if line not in told]
+    left_out["lines"] = sum(not boxed(ax, placer, named, must=False) for named in rest), len(lines)
+    rest = [fixed[k] for k in fixed if k not in needed]
+    left_out["fixed points"] = sum(not boxed(ax, placer, named, must=False) for named in rest), len(fixed)
+    return left_out
 
 
-def nearest(stakes: Iterable[Stake]) -> list[Stake]:
-    """Return stakes, those nearest to a spot or probe first."""
-    return sorted(stakes, key=lambda stake: stake.near_m)
+def fixed_points(plan: Plan, scale: float) -> dict[int, Named]:
+    """Return the labels of fixed points by their number."""
+    points = enumerate(plan.fixed.points)
+    return {k: (np.array([x, y]) * scale, plan.fixed.letter(k), FIXED) for k, (_, x, y) in points}
+
+
+def line_labels(plan: Plan, scale: float) -> dict[int, Named]:
+    """Return the labels of likely lines by their number."""
+    return {
+        line: (line_start(part) * scale, f"L{line}", style.MARK_COLOURS[part.iloc[0]["class"]])
+        for line, part in plan.lines.groupby("line", sort=False)
+    }
+
+
+def head_labels(plan: Plan, scale: float) -> list[tuple[float, Named]]:
+    """Return the labels of heads, each with how far its head is from the nearest spot or probe, metres."""
+    heads, (names, _) = plan.document.get("heads", []), head_names(plan.document)
+    at = [np.array([head["x"], head["y"]], float) for head in heads]
+    spots = [dig.points_m.mean(axis=0) * scale for dig in (*plan.digs, *(probe.dig for probe in plan.probes))]
+    away = [min((float(np.hypot(*(spot - point))) for spot in spots), default=0.0) / scale for point in at]
+    return [(away[k], (at[k], names[k], style.INK)) for k in range(len(at))]
 
 
 def line_start(part: pd.DataFrame) -> npt.NDArray[np.float64]:
@@ -131,26 +150,34 @@ def line_start(part: pd.DataFrame) -> npt.NDArray[np.float64]:
     return start
 
 
-def write_boxed(ax: Axes, point: npt.ArrayLike, at: tuple[float, float], text: str, colour: str) -> None:
-    """Write a label in a frame, with a thin leader to what it names."""
-    x, y = np.asarray(point, float)
+def boxed(ax: Axes, placer: Placer, named: Named, *, clear: float = 0.0, must: bool = True) -> bool:
+    """Write a label in a frame, with a thin leader to what it names, if it must be there or has room; return whether it is there.
+
+    ``clear``: radius about what it names that it keeps free.
+    """
+    point, text, colour = named
+    at = placer.take(point, text, SIZE, clear=clear, reaches=FAR, must=must, pad=3.0)
+    if at is None:
+        return False
     box = {"boxstyle": "round,pad=0.2", "facecolor": style.PAPER, "edgecolor": colour, "linewidth": 0.9}
     leader = {"arrowstyle": "-", "color": colour, "linewidth": 0.7, "shrinkA": 0, "shrinkB": 2}
     look = {"ha": "center", "va": "center", "fontsize": SIZE, "color": style.INK}
     # No leader lies across a label, its own or another.
-    ax.annotate("", xy=(x, y), xytext=at, arrowprops=leader, zorder=8.7)
+    ax.annotate("", xy=(float(point[0]), float(point[1])), xytext=at, arrowprops=leader, zorder=8.7)
     ax.text(*at, literal(text), bbox=box, zorder=9, **look)
+    return True
 
 
-def plainly(ax: Axes, placer: Placer, wanted: list[tuple[tuple[float, float], str]], slant: str) -> int:
-    """Write names right beside their points where there is room; return how many have none."""
-    missing = 0
+def plainly(ax: Axes, placer: Placer, named: Named, slant: str) -> bool:
+    """Write a name right beside its point, or a little further with a leader, if there is room; return whether it is there."""
+    point, text, colour = named
     box = {"boxstyle": "square,pad=0.02", "facecolor": style.PAPER, "edgecolor": "none", "alpha": 0.7}
-    for point, text in wanted:
-        at = placer.take(point, text, SIZE, far=False, must=False, pad=0.5)
+    look = {"ha": "center", "va": "center", "fontsize": SIZE, "color": colour, "style": slant, "zorder": 8.8}
+    at = placer.take(point, text, SIZE, reaches=NEAR, must=False, pad=0.5)
+    if at is None:
+        at = placer.take(point, text, SIZE, reaches=SPARED, must=False, pad=0.5)
         if at is None:
-            missing += 1
-            continue
-        look = {"ha": "center", "va": "center", "fontsize": SIZE, "color": style.INK, "style": slant, "zorder": 8.8}
-        ax.text(*at, literal(text), bbox=box, **look)
-    return missing
+            return False
+        ax.annotate("", xy=(float(point[0]), float(point[1])), xytext=at, arrowprops=THIN, zorder=8.6)
+    ax.text(*at, literal(text), bbox=box, **look)
+    return True

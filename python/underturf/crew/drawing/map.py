@@ -91,7 +91,7 @@ def draw_map(
     draw_spots(ax, plan, scale)
     draw_planned(ax, plan, scale)
     add_ground_keys(ax, plan.document)
-    left_out = label_all(ax, plan, listed, strip, room.taken) if labels else Unlabelled()
+    left_out = label_all(ax, plan, listed, strip, room.taken) if labels else {}
     cover_strip(ax, (x[0], y[0]), x[1] - x[0], strip)
     scale_bar(ax, x[0] + 0.05 * span, y[0] + 0.6 * strip, nice_length(0.3 * (x[1] - x[0])), unit, 0.01 * span)
     north_arrow(ax, x[1] - 0.03 * span, y[0] + 0.5 * strip, 0.75 * strip, turned)
