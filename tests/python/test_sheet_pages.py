@@ -204,6 +204,18 @@ def test_the_owner_has_a_page_that_can_be_handed_over(every):
     assert not any("To the owner" in page.said for page in every["bare"][1])
 
 
+def test_the_owner_sees_the_map_again_in_a_browser(every):
+    text = browser_of(every["green"][0])
+    assert text.count('<g id="map">') == 1
+    assert text.count('<use href="#map">') == 1
+    assert text.index('<g id="map">') < text.index("To the owner of the ground") < text.index('<use href="#map">')
+    inner = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"[^>]*>(?:(?!</svg>).)*<g id="map">', text, re.DOTALL).groups()
+    again = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"[^>]*><use', text).groups()
+    np.testing.assert_allclose([float(x) for x in again], [float(x) for x in inner], atol=0.01)
+    assert not re.search(r'<g id="(?!map")', text)
+    assert "<use href" not in browser_of(every["bare"][0])
+
+
 def test_stakes_near_spots_come_first_and_the_rest_is_in_an_annex(every):
     plan, pages = every["green"]
     listed = {stake.label for stake in plan.listed}

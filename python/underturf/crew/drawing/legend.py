@@ -79,5 +79,7 @@ def svg_of(figure: Figure, words: str, *, text_as: str) -> str:
     text = stream.getvalue()
     # The element alone, without the head of an XML file; its metadata name addresses elsewhere.
     element = re.sub(r"<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
+    # Names of groups are the same in every picture, and nothing refers to them.
+    element = re.sub(r'<g id="[^"]*"', "<g", element)
     tag = f'role="img" aria-label="{words}"' if words else 'aria-hidden="true"'
     return element.replace("<svg ", f"<svg {tag} ", 1)
