@@ -90,7 +90,7 @@ def cells_of(data):
 class Reader(HTMLParser):
     """Text and tags of a file; every tag must be closed."""
 
-    VOID = frozenset({"meta", "br"})
+    VOID = frozenset({"meta", "br", "col"})
 
     def __init__(self, text):
         super().__init__()
