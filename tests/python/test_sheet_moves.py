@@ -34,12 +34,12 @@ def test_spots_that_a_plan_moves_are_shown_where_they_are_dug(sampled, tmp_path)
         if "radius" not in drawn[row["dig"]] or not shift.any():
             continue
         place = np.array([drawn[row["dig"]]["x"], drawn[row["dig"]]["y"]]) + shift
-        words = spots(plan)[1].rows[k][4].replace("\u00a0", " ").split(". ")[0]
-        assert words.split(" (there")[0] in said
-        length, way = re.match(r"MOVED (\d+\.\d\d) m ([a-z-]+) of where it was drawn", words).groups()
+        words = spots(plan)[1].rows[k][4].replace("\u00a0", " ")
+        assert words.split(" (the chance there")[0] in said
+        length, way = re.match(r"MOVED (\d+\.\d\d) m ([a-z-]+) from where it was drawn", words).groups()
         assert abs(float(length) - np.hypot(*shift)) <= 0.005 + 1e-9
         assert way == direction(np.degrees(np.arctan2(shift[1], shift[0])))
-        tapes = tapes_of(words[words.index("to tapes") :])
+        tapes = tapes_of(words[words.index("Dig at tapes") :].split(" (")[0])
         assert len(tapes) == 2
         for letter, length_m in tapes.items():
             assert abs(np.hypot(*(fixed[letter] - place)) - length_m) <= 0.006
@@ -67,7 +67,7 @@ def test_probes_say_where_each_outcome_sends_a_spot(sampled, tmp_path):
             label = f"{number[row.dig]} if P{row.probe} {outcome}"
             assert any(point.label.startswith(label) for point in plan.points) == moves
             if moves:
-                assert f"spot {number[row.dig]} {np.hypot(dx, dy):.2f} m" in said
+                assert f"spot {number[row.dig]} by {np.hypot(dx, dy):.2f} m" in said
                 assert label in said
                 told += 1
     assert told >= 3

@@ -10,10 +10,10 @@ __all__ = ["Alarm", "Block", "Group", "Heading", "Items", "Map", "Table", "Text"
 
 @dataclass(frozen=True)
 class Heading:
-    """A heading; the first of a sheet is its title."""
+    """A heading; on paper it may begin a page, so that what it heads can be handed over by itself."""
 
     text: str
-    level: int = 2
+    new_page: bool = False
 
 
 @dataclass(frozen=True)
@@ -49,17 +49,26 @@ class Group:
 
 @dataclass(frozen=True)
 class Table:
-    """A table; long narrow ones run on in several columns side by side."""
+    """A table; narrow ones run on in columns side by side.
+
+    ``shares``: how columns share the width, where they do not take what their cells need; 0 for one that does.
+    """
 
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...] | Group, ...]
     side_by_side: int = 1
-    wide: int | None = None
+    shares: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
 class Map:
-    """Where the map stands."""
+    """Where a map stands: the one as wide as the page, or the one at a standard scale that has a page of its own.
+
+    ``again``: the map is shown once more, without its legend, on a page that is handed over by itself.
+    """
+
+    at_scale: bool = False
+    again: bool = False
 
 
 @dataclass(frozen=True)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import functools
 from typing import TYPE_CHECKING, Any
 
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text, Together
+from underturf.crew.drawing.labels import head_names
+from underturf.crew.drawing.picture import is_tall
 from underturf.crew.lengths import width_text
 from underturf.crew.points import about, with_unit
 from underturf.crew.spots import PLACE, probes, set_out, spots
@@ -28,8 +29,8 @@ EVIDENCE = {
     "trees": ("tree", "trees"),
     "station_tests": ("station test", "station tests"),
     "probes": ("probe", "probes"),
-    "swept": ("swept piece of ground", "swept pieces of ground"),
-    "sketches": ("line of old drawings", "lines of old drawings"),
+    "swept": ("swept area", "swept areas"),
+    "sketches": ("line from old drawings", "lines from old drawings"),
     "flags": ("detector flag", "detector flags"),
     "marks": ("utility mark", "utility marks"),
     "services": ("service line", "service lines"),
@@ -49,30 +50,29 @@ def footer(plan: Plan) -> str:
     return mark + " ".join(CAUTIONS)
 
 
-@functools.lru_cache(maxsize=16)
-def content(plan: Plan, most: int | None = None, *, annex: bool = False) -> tuple[Block, ...]:
-    """Return the blocks of a sheet; kept, since many layouts of them are tried.
+def content(plan: Plan, *, annex: bool = False) -> tuple[Block, ...]:
+    """Return the blocks of a sheet: orders, map and spots; places to set out; what it rests on; the owner's page; the annex.
 
     Parameters
     ----------
     plan : Plan
         What it tells.
-    most : int, optional
-        How many stakes to list at most; all that are near spots if not given.
     annex : bool
-        Whether the other stakes follow at the end.
+        Whether the stakes that are far from every spot follow at the end.
     """
-    listed = plan.listed(most)
     alarm: list[Block] = [] if plan.layouts.converged else [Alarm(NOT_CONVERGED)]
-    blocks: list[Block] = [*alarm, Map(), *spots(plan)]
-    blocks += [Heading("Before digging"), before(plan), *alarm]
+    blocks: list[Block] = [*alarm, Heading("Before digging"), before(plan)]
     blocks += [Together((Heading("If a line is hit"), Items(IF_HIT, columns=2)))]
-    blocks += [*fixed_points(plan), *set_out(plan), *probes(plan), *stakes(plan, listed, annex=annex)]
-    blocks += [*owner(plan), *evidence(plan)]
-    shown = {stake.label for stake in listed}
-    rest = [stake for stake in plan.stakes if stake.label not in shown]
+    # A map that needs a page follows the spots: these have room on the first.
+    blocks += [*spots(plan), Map()] if is_tall(plan) else [Map(), *spots(plan)]
+    blocks += alarm
+    blocks += [*fixed_points(plan), *set_out(plan), *probes(plan), *stakes(plan, annex=annex), *heads(plan)]
+    blocks += [*evidence(plan), *owner(plan)]
+    rest = [stake for stake in plan.stakes if stake.near_m > plan.options.near_m]
     if annex and rest:
-        blocks += [Heading("Annex: stakes further away"), stake_table(plan, rest)]
+        blocks += [Heading("Annex: stakes further away", new_page=True), stake_table(plan, rest)]
+    if plan.options.full_page_map:
+        blocks.append(Map(at_scale=True))
     return tuple(blocks)
 
 
@@ -93,14 +93,14 @@ def before(plan: Plan) -> Items:
         else f"Shut-offs found and tried (none in the document): {BLANK}"
     )
     if places and not sources:
-        found += f" Where the supply closes is not in the document: {BLANK}"
+        found += f" Supply shut-off (not in the document): {BLANK}"
     if places and not boxes:
-        found += f" Valve boxes are not in the document: {BLANK}"
+        found += f" Valve boxes (not in the document): {BLANK}"
     dated = sorted({str(mark["date"]) for mark in plan.document.get("marks", []) if mark.get("date")})
     day = plan.options.marks_date or (", ".join(dated) + " (site document)" if dated else BLANK)
     items = [
-        f"One-call ticket no. {plan.options.ticket or BLANK}  Marks dated {day}. Marks not faded, not expired.",
-        f"Irrigation off at the controller and {closed}.",
+        f"One-call ticket no. {plan.options.ticket or BLANK}. Marks dated {day}. Marks are not faded and not expired.",
+        f"Irrigation is off at the controller and {closed}.",
         found,
     ]
     return Items(tuple(("", item) for item in items), boxes=True)
@@ -117,36 +117,51 @@ def fixed_points(plan: Plan) -> list[Block]:
     return [
         Heading("Measure from"),
         Text(
-            f"{names}. Measure these first: {lengths}; if the tape says otherwise by more than {about(0.1, units)}, stop: a "
-            f"point or the plan is wrong. Each place is given twice: by the tapes from two points, where they cross, and as the "
-            f"distance from {first} along the line to {second} (minus: away from {second}), then square to it, left or right "
-            f"looking from {first} to {second}. Both must meet; built over: by the tapes "
-            "alone. Tapes fix the worst of these places to "
-            f"{about(fixed.greatest_error_m(), units)} (one standard deviation)."
+            f"{names}. Measure these first: {lengths}. If the tape differs by more than {about(0.1, units)}, stop: a point or "
+            "the plan is wrong. Each place is given in two ways. First: two tapes, one from each of two points; the place is "
+            f"where they cross. Second: along the line from {first} to {second} (minus: away from {second}), then square off "
+            f"it, left or right as you look from {first} to {second}. Both must meet. Where the line is built over, use the "
+            f"tapes alone. Tapes fix the worst of these places to {about(fixed.greatest_error_m(), units)} (one standard "
+            "deviation)."
         ),
     ]
 
 
-def stakes(plan: Plan, listed: tuple[Stake, ...], *, annex: bool) -> list[Block]:
+def stakes(plan: Plan, *, annex: bool) -> list[Block]:
     """List the stakes near spots, and say how many are not listed."""
     heading = Heading("Stakes on likely lines")
     share = percent(plan.options.least_chance)
     if not plan.stakes:
         return [heading, Text(f"No course of a line has a chance of {share} or more. Lines lie here all the same.")]
-    rest = len(plan.stakes) - len(listed)
+    rest = len(plan.stakes) - len(plan.listed)
     words = (
-        f"Lines with a chance of {share} or more; other courses are possible everywhere. Doubt: the line lies within so much to "
-        "either side of the stake in 9 of 10 of the layouts that have it."
+        f"Lines with a chance of {share} or more. Other courses are possible everywhere. Doubt: in 9 of 10 of the layouts that "
+        "have the line, it lies no further than this to either side of the stake."
     )
     if rest:
-        which = f"further than {with_unit(plan.options.near_m, plan.units)} from every spot and probe"
-        if len(listed) < len(plan.listed(None)):
-            which = "further away than those listed (there is no room for all)"
-        words += f" Not listed: {rest} of {len(plan.stakes)} stakes, {which}" + (
-            "; see the annex." if annex else "; their lines are on the map."
+        words += (
+            f" Not listed: {rest} of {len(plan.stakes)} stakes, further than {with_unit(plan.options.near_m, plan.units)} from "
+            "every spot and probe" + ("; see the annex." if annex else "; their lines are on the map.")
         )
-    body: list[Block] = [stake_table(plan, list(listed))] if listed else []
+    body: list[Block] = [stake_table(plan, list(plan.listed))] if plan.listed else []
     return [heading, Text(words), *body]
+
+
+def heads(plan: Plan) -> list[Block]:
+    """Tell the names of heads that are numbers on the map."""
+    names, numbered = head_names(plan.document)
+    if not names or not numbered:
+        return []
+    rows = tuple(
+        (number, clean_lines(head["id"]), "not known" if head.get("zone") is None else clean_lines(head["zone"]))
+        for number, head in zip(names, plan.document["heads"], strict=True)
+    )
+    return [Heading("Heads on the map"), Table(("no.", "head", "zone"), rows, side_by_side=2)]
+
+
+def clean_lines(name: object) -> str:
+    """Write a name in one line."""
+    return " ".join(str(name).split())
 
 
 def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
@@ -191,11 +206,27 @@ def owner(plan: Plan) -> list[Block]:
     if not rows and not notes:
         return []
     notes.append(
-        "Keep this sheet with the papers of the ground, and tell whoever digs here next. Marks fade and lines are moved: "
-        "this note replaces neither a call nor a mark."
+        "Keep this page with the papers of the property. Show it to everyone who digs here next. Marks fade and lines are moved: "
+        "this page replaces neither a call nor a mark."
     )
     table: list[Block] = [Table(PLACE, tuple(rows), side_by_side=2)] if rows else []
-    return [Heading("To the owner of the ground"), *table, Text(" ".join(notes))]
+    title = f"To the owner of the ground: {plan.site.name}" if plan.site.name else "To the owner of the ground"
+    drawn: list[Block] = [Map(again=True)] if rows else []
+    return [Heading(title, new_page=True), *owner_points(plan, rows), *table, Text(" ".join(notes)), *drawn]
+
+
+def owner_points(plan: Plan, rows: list[tuple[str, ...] | Group]) -> list[Block]:
+    """Say again from where places are measured: the owner's page is read without the rest of the sheet."""
+    if not rows or not plan.fixed.points:
+        return []
+    names = "; ".join(f"{plan.fixed.letter(k)} {name}" for k, (name, _, _) in enumerate(plan.fixed.points))
+    return [
+        Text(
+            f"Dangerous lines that are known here on {plan.date}. Measured from: {names}. Each place is where the two tapes "
+            "cross; and again along the line from the first point to the second, then square off it, left or right as you look "
+            "along that line."
+        )
+    ]
 
 
 def evidence(plan: Plan) -> list[Block]:
@@ -207,9 +238,9 @@ def evidence(plan: Plan) -> list[Block]:
     words[0] += f" ({zoned} with a zone)"
     items = [
         ("In the site document", ", ".join(words) + "."),
-        ("Of the document", " ".join(plan.site.warnings) or "all of it takes part in the chances."),
+        ("Of the document", " ".join(plan.site.warnings) or "all of it counts in the chances."),
         ("Assumed", assumptions(plan)),
-        ("Gates", gates(plan)),
+        ("Convergence", convergence(plan)),
     ]
     noted = [note for note in plan.layouts.warnings if note not in plan.site.warnings]
     if noted:
@@ -224,17 +255,17 @@ def assumptions(plan: Plan) -> str:
     return (
         "how crews lay pipe (common practice, most of it without a source); the ground is flat; "
         f"verdicts change at {percent(settings['verdict_limit'])} and 50\u00a0%; tolerance zones reach "
-        f"{about(settings['tolerance_half_zone_m'], plan.units)} to either side of a mark unless it says otherwise; "
+        f"{about(settings['tolerance_half_zone_m'], plan.units)} to either side of a mark unless the mark says otherwise; "
         "a tape is right to "
         f"{about(settings['tape_sd_m'], plan.units)}. Settings: "
         + (f"as shipped but for {changed}." if changed else "as shipped.")
     )
 
 
-def gates(plan: Plan) -> str:
-    """Tell whether the answer passed its gates."""
+def convergence(plan: Plan) -> str:
+    """Tell whether the chains passed their checks."""
     if plan.layouts.independent:
-        return "zones are known or settled; the layouts are independent draws and there is no chain to judge."
+        return "zones are known or settled; the layouts are independent draws, so there are no chains to check."
     if plan.layouts.converged:
-        return "zones are sampled; the chains agree with each other and passed every gate."
+        return "zones are sampled; the chains agree with each other and passed every check."
     return f"{NOT_CONVERGED}: " + " ".join(plan.layouts.run_info["failures"])

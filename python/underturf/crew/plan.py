@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -98,14 +99,18 @@ class Plan:
         """Write the tie of the point with that label: two tapes, along, and aside."""
         return self.fixed.cells(self.places[label], self.units)
 
-    def listed(self, most: int | None) -> tuple[Stake, ...]:
-        """Return the stakes near spots and probes, at most so many, the nearest ones, in the order of their lines."""
-        near = [stake for stake in self.stakes if stake.near_m <= self.options.near_m]
-        if most is not None and len(near) > most:
-            kept = sorted(near, key=lambda stake: stake.near_m)[:most]
-            labels = {stake.label for stake in kept}
-            near = [stake for stake in near if stake.label in labels]
-        return tuple(near)
+    @functools.cached_property
+    def listed(self) -> tuple[Stake, ...]:
+        """The stakes near spots and probes, in the order of their lines."""
+        return tuple(stake for stake in self.stakes if stake.near_m <= self.options.near_m)
+
+    @functools.cached_property
+    def fixed_used(self) -> tuple[int, ...]:
+        """The fixed points from which spots, probes, listed stakes and finds are measured."""
+        labels = [point.label for point in self.points] + [stake.label for stake in self.listed]
+        labels += [point.label for find in self.finds for point in find.points]
+        pairs = [self.fixed.records[self.places[label]]["pair"] for label in labels]
+        return tuple(sorted({k for pair in pairs if not pd.isna(pair) for k in self.fixed.pairs[int(pair)][:2]}))
 
 
 def make_plan(

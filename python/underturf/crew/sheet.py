@@ -2,32 +2,32 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from underturf._checks import output
 from underturf._progress import Progress
-from underturf.crew.content import content
-from underturf.crew.frame import legend_rows
-from underturf.crew.html import html
-from underturf.crew.pages import Pages, fitted
-from underturf.crew.plan import SheetOptions, make_plan
+from underturf.crew import browser, paper
+from underturf.crew.content import content, footer, title
+from underturf.crew.document import Data, block_data, picture_data
+from underturf.crew.drawing.picture import page_map, scale_map
+from underturf.crew.plan import Plan, SheetOptions, make_plan
 from underturf.crew.points import Places
+from underturf.crew.sizes import BOTTOM, MARGIN, PAPER, TEXT, inner_of
 from underturf.errors import ArgumentError
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
 
-__all__ = ["crew_sheet"]
-
-#: Dots per inch of a PNG.
-DPI = 150
+__all__ = ["ENDINGS", "crew_sheet", "sheet_data"]
 
 #: What names of files may end in.
 ENDINGS = (".html", ".pdf", ".png")
+
+#: Packages that the sheet needs, with the extra that brings them.
+NEEDED = {"matplotlib": "plot", "jinja2": "paper", "typst": "paper"}
 
 
 def crew_sheet(
@@ -42,47 +42,49 @@ def crew_sheet(
 ) -> Path:
     """Write the sheet; see `Layouts.crew_sheet`."""
     path = output(path, ENDINGS)
-    ending = path.suffix.lower()
     if not options.near_m >= 0:
         raise ArgumentError(f"near_m is {options.near_m}; it must be 0 or more")
-    import matplotlib as mpl  # before the long work: it may not be installed
-
+    check_packages()
     plan = make_plan(layouts, digs, probes, options, threads=threads, progress=progress)
-    looks = {"pdf.fonttype": 42, "hatch.linewidth": 0.4, "text.hinting": "none"}
-    try:
-        with mpl.rc_context(looks):
-            pages = fitted(plan, annex=options.annex)
-            if ending == ".html":
-                path.write_text(html(pages, annex=options.annex), encoding="utf-8")
-            elif ending == ".pdf":
-                write_pdf(pages, path)
-            else:
-                write_png(pages, path)
-    finally:
-        # What was kept of this plan while layouts were tried would keep its draws in memory.
-        content.cache_clear()
-        legend_rows.cache_clear()
+    ending = path.suffix.lower()
+    if ending == ".html":
+        path.write_text(browser.html(sheet_data(plan, text_as="path")), encoding="utf-8")
+    else:
+        path.write_bytes((paper.pdf if ending == ".pdf" else paper.png)(sheet_data(plan, text_as="none")))
     return path
 
 
-def write_pdf(pages: Pages, path: Path) -> None:
-    """Write the pages as PDF."""
-    from matplotlib.backends.backend_pdf import PdfPages
+def check_packages() -> None:
+    """Refuse before the long work where a package is not installed, and name the extra that brings it."""
+    missing = [name for name in NEEDED if importlib.util.find_spec(name) is None]
+    if missing:
+        raise ImportError(
+            f"a crew sheet needs {' and '.join(missing)}, not installed here: pip install 'underturf[plot,paper]'",
+            name=missing[0],
+        )
 
-    about = {"Title": f"Dig sheet: {pages.plan.site.name or ''}", "Creator": "underturf", "CreationDate": None}
-    with PdfPages(path, metadata=about) as file:
-        for figure in pages.figures():
-            file.savefig(figure)
 
+def sheet_data(plan: Plan, *, text_as: str) -> Data:
+    """Return everything that a sheet says and shows, as data.
 
-def write_png(pages: Pages, path: Path) -> None:
-    """Write the pages as one picture, one below the other."""
-    from matplotlib.image import imsave
+    Parameters
+    ----------
+    plan : Plan
+        What it tells.
+    text_as : str
+        Whether maps keep their text, ``"none"``, or draw its outlines, ``"path"``: see `underturf.crew.drawing.legend.svg_of`.
+    """
+    width, height, name = PAPER[plan.units]
+    large, below = title(plan)
 
-    pictures = []
-    for figure in pages.figures():
-        figure.set_dpi(DPI)
-        canvas: Any = figure.canvas
-        canvas.draw()
-        pictures.append(np.asarray(canvas.buffer_rgba())[..., :3])
-    imsave(path, np.ascontiguousarray(np.vstack(pictures)), dpi=DPI)
+    maps = {False: picture_data(page_map(plan, text_as=text_as), "map", large)}
+    if plan.options.full_page_map:
+        maps[True] = picture_data(scale_map(plan, text_as=text_as), "scale", large)
+    return {
+        "title": large,
+        "subtitle": below,
+        "footer": footer(plan),
+        "paper": {"width": width, "height": height, "name": name, "margin": MARGIN, "bottom": BOTTOM, "text": TEXT},
+        "inner": inner_of(plan.units)[0],
+        "blocks": [block_data(block, maps) for block in content(plan, annex=plan.options.annex)],
+    }

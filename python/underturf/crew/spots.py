@@ -25,7 +25,7 @@ __all__ = ["PLACE", "probes", "set_out", "spots"]
 NO_BREAK = "\u00a0"
 
 #: Heading of a table of places.
-PLACE = ("place", "two tapes", "along", "and aside")
+PLACE = ("place", "two tapes", "along", "aside")
 
 
 def spots(plan: Plan) -> list[Block]:
@@ -42,7 +42,7 @@ def spots(plan: Plan) -> list[Block]:
         todo = [*shift_words(plan, k), verdict(row["verdict"], row["blocked_by"])]
         if not pd.isna(row["shift_m"]):
             way = f"{with_unit(row['shift_m'], units)} {direction(row['shift_bearing_deg'], plan.north_deg)}"
-            todo.append(f"Best shift: {way}, which leaves {percent(row['p_shifted'])}{setback_words(row)}")
+            todo.append(f"Best shift: {way}; the chance there is {percent(row['p_shifted'])}{setback_words(row)}")
         elif row["shift_note"] == NONE_BETTER:
             todo.append(f"No better place within {with_unit(table.attrs['reach_m'], units)}")
         if row["on_flagged_metal"]:
@@ -63,14 +63,14 @@ def spots(plan: Plan) -> list[Block]:
             )
         )
     head = ("no.", "spot", "chance of a strike", "by class", "what to do")
-    notes = f"Chance: {table.attrs['p_strike']}; up to: bound at 95 % for the error of sampling."
+    notes = f"Chance: {table.attrs['p_strike']}. Up to: 95 % upper bound; it covers the error of sampling only."
     if plan.shifts:
-        notes += " Spots that were moved are on the map, in the lists and in the chances where they are to be dug now."
+        notes += " Moved spots: map, lists and chances show the place where to dig now."
     if plan.shifts or table["shift_m"].notna().any():
         notes += f" {CHOSEN}"
     if missing:
-        notes += f" Not assessed, and may lie here all the same: {', '.join(map(class_words, missing))}."
-    return [Heading("Spots"), Table(head, tuple(rows), wide=4), Text(notes)]
+        notes += f" Not assessed: {', '.join(map(class_words, missing))}. Such lines may lie here all the same."
+    return [Heading("Spots"), Table(head, tuple(rows), shares=(0.0, 2.2, 0.0, 1.7, 5.0)), Text(notes)]
 
 
 #: What a table says where no place within reach is better, though one is wanted.
@@ -81,7 +81,7 @@ def setback_words(row: pd.Series[Any]) -> str:
     """Say what a shift does to the chance of a line within the setback of a tree, before and after."""
     if pd.isna(row["p_setback"]) or pd.isna(row["p_setback_shifted"]):
         return ""
-    return f"; a line within its setback: {percent(row['p_setback'])} here, {percent(row['p_setback_shifted'])} there"
+    return f", and of a line within the setback {percent(row['p_setback_shifted'])} (here {percent(row['p_setback'])})"
 
 
 def shift_words(plan: Plan, k: int) -> list[str]:
@@ -90,7 +90,8 @@ def shift_words(plan: Plan, k: int) -> list[str]:
         return []
     way = way_words(plan, plan.shifts[k])
     return [
-        f"MOVED {way} of where it was drawn (there {percent(float(plan.p_drawn[k]))}), to {tapes_words(plan, str(k + 1))}"
+        f"MOVED {way} from where it was drawn (the chance there is {percent(float(plan.p_drawn[k]))}). "
+        f"Dig at {tapes_words(plan, str(k + 1))}"
     ]
 
 
@@ -121,15 +122,17 @@ def tree_words(plan: Plan, k: int, row: pd.Series[Any]) -> list[str]:
             reach: np.float64 = tree[f"{key}_m"]
             if pd.notna(reach):
                 chance = tree[f"p_{key}"]
-                parts.append(f"{words} {with_unit(reach, units)}, a line within: {percent(chance)}")
+                parts.append(f"{words} {with_unit(reach, units)}, chance of a line within {percent(chance)}")
         if pd.notna(tree["hole_width_m"]):
             ball = f"{with_unit(tree['hole_width_m'], units)} across, {with_unit(tree['hole_depth_m'], units)} deep"
-            smaller = ", MORE THAN IS DRAWN: dig no less, the chance here is for such a hole"
-            parts.append(f"its root ball asks for a hole {ball}{smaller if tree['hole_too_small'] else ''}")
+            smaller = ", MORE THAN IS DRAWN: dig no less; the chance here is for that hole"
+            parts.append(f"its root ball needs a hole {ball}{smaller if tree['hole_too_small'] else ''}")
         if parts:
             said.append(f"{grown[0].capitalize()} tree: {'; '.join(parts)}")
         if tree["structure_in_roots"]:
-            said.append(f"A building or pool lies {with_unit(tree['structure_m'], units)} off, within its mature roots")
+            said.append(
+                f"A building or pool stands {with_unit(tree['structure_m'], units)} away, within its mature roots"
+            )
     if row["in_root_protection"]:
         away = with_unit(row["standing_tree_m"], units)
         said.append(f"Reaches into the protected roots of {row['standing_tree']}, {away} from its stem")
@@ -158,13 +161,13 @@ def probes(plan: Plan) -> list[Block]:
     )
     rods = sum(probe.tool == "rod" for probe in plan.probes)
     how = "Push the rods by hand" if rods == len(plan.probes) else "Dig them by hand"
-    hurt = "a rod may itself pierce a line" if rods == len(plan.probes) else "a probe may itself strike a line"
-    again = ", and so do the places: plan again where that can be done." if plan.moves else "."
+    hurt = "A rod can itself pierce a line" if rods == len(plan.probes) else "A probe can itself strike a line"
+    again = " Places of spots change too: plan again if you can." if plan.moves else ""
     note = (
-        f"{how} in this order; {hurt}, and a clear one is no clearance. Note what was met, its direction and its cover; the "
-        f"chances on this sheet change with every result{again}"
+        f"{how}, in this order. {hurt}. A clear one is no clearance. Note what you find, which way it runs and its cover. Every "
+        f"result changes the chances on this sheet.{again}"
     )
-    return [Heading("Probes"), Table(("order", "size", "what it decides"), rows, wide=2), Text(note)]
+    return [Heading("Probes"), Table(("order", "size", "what it decides"), rows, shares=(0.0, 2.0, 5.0)), Text(note)]
 
 
 def moves_words(plan: Plan, label: str) -> str:
@@ -174,7 +177,7 @@ def moves_words(plan: Plan, label: str) -> str:
         moves = [move for move in plan.moves if (move.probe, move.outcome) == (label, outcome)]
         if moves:
             ways = ", ".join(
-                f"spot {move.spot + 1} {way_words(plan, (move.dx_m, move.dy_m))} of its place here, to "
+                f"spot {move.spot + 1} by {way_words(plan, (move.dx_m, move.dy_m))} from its place here, to "
                 + (tapes_words(plan, move.label) if move.label in plan.places else f'"{move.label}" in the list')
                 for move in moves
             )

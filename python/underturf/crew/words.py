@@ -13,36 +13,39 @@ __all__ = ["BLANK", "IF_HIT", "OWNER_CLASSES", "class_words", "direction", "perc
 #: A line to write on.
 BLANK = "_______________"
 
-#: What is hit, and what to do: by class, the most dangerous first.
+#: What is hit, and what to do: by class, the most dangerous first. Orders of at most twelve words each.
 IF_HIT: tuple[tuple[str, str], ...] = (
     (
         "Any line",
-        "stop, put nothing back, keep others away, and find out what it is before anyone goes on. In danger call the "
-        "emergency services first.",
+        "Stop. Do not backfill. Keep others away. Find out what it is before anyone goes on. In danger, call the emergency "
+        "services first.",
     ),
     (
         "Gas",
-        "leave at once, everybody, and walk upwind. No ignition: no flame, no engine started or stopped, no switch, no "
-        "telephone near it. Do not try to close or cover it. Call emergency services and the gas utility from a distance.",
+        "Leave at once, everybody. Walk upwind. No flame, no switch, no phone near the hole. Start or stop no engine. Do not try "
+        "to close or cover the leak. From a distance, call emergency services and the gas utility.",
     ),
     (
         "Electric",
-        "stay clear and keep everybody clear; touch neither tool nor machine nor water in the hole. Who sits on a machine "
-        "stays there unless it burns. Call emergency services and the utility from a distance.",
+        "Stay clear. Keep everybody clear. Touch no tool, no machine, no water in the hole. On a machine: stay on it unless it "
+        "catches fire. From a distance, call emergency services and the electric utility.",
     ),
     (
         "Mainline, potable or reclaimed (always under pressure)",
-        "close the shut-off marked on the map, then the controller; stay out of the hole until the water stands. Flush "
-        "before use; reclaimed water is not for drinking. Report a hit on a utility's pipe.",
+        "Close the shut-off marked on the map, then the controller. Stay out of the hole until the water stops flowing. Repair, "
+        "then flush before use. Never drink reclaimed water. If the pipe is a utility's, report the hit.",
     ),
     (
         "Lateral (no pressure when its zone is off)",
-        "turn the zone off, dig the break free by hand, flush out the soil, repair, run the zone and look.",
+        "Turn the zone off. Dig the break free by hand. Flush out the soil. Repair. Run the zone and look for leaks.",
     ),
-    ("Control wire", "irrigation off at the controller and unplugged; join with sealed connectors, run every zone."),
-    ("Communication", "stop, do not look into a broken fibre, call the owner of the line."),
-    ("Sewer or drain", "stay out of it, wash, call the owner of the line."),
-    ("Unknown", "take it for gas or power until its owner has said what it is."),
+    (
+        "Control wire",
+        "Turn irrigation off at the controller and unplug it. Join with sealed connectors. Run every zone.",
+    ),
+    ("Communication", "Stop. Do not look into a broken fibre. Call the owner of the line."),
+    ("Sewer or drain", "Stay out of it. Wash. Call the owner of the line."),
+    ("Unknown", "Treat it as gas or electric until its owner identifies it."),
 )
 
 #: Classes about which a sheet writes to the owner of the ground, with what they are called.

@@ -26,7 +26,7 @@ def crew_sheet(
     options: SheetOptions | None = None,
     run: Running | None = None,
 ) -> Path:
-    """Write the sheet that a crew takes to the ground, on one or two pages of letter (feet) or A4 (metres).
+    """Write the sheet that a crew takes to the ground, on US Letter (feet) or A4 (metres).
 
     It holds the map with spots, probes, likely lines as bands of doubt, shut-offs and tolerance zones; what to do
     before digging and if a line is hit; every spot, probe and stake as two tapes from two named fixed points and as
@@ -65,7 +65,7 @@ def crew_sheet(
     DigError
         If a dig has no size or its name is unknown.
     ImportError
-        If matplotlib is not installed (``pip install underturf[plot]``).
+        If matplotlib, jinja2 or typst is not installed (``pip install underturf[plot,paper]``); before any work.
     OSError
         If the file cannot be written; before any work, if there is no such folder or it may not be written to.
 

@@ -33,10 +33,13 @@ class SheetOptions:
     step_m : float or str
         Greatest distance between stakes, metres.
     near_m : float or str
-        Stakes within this of a spot or probe are listed, metres, as far as two pages hold them: where they do not, the nearest
-        are, and the sheet says how many are left out. All are near where there is neither.
+        Stakes within this of a spot or probe are listed, metres; the sheet says how many are left out. All are near where there
+        is neither.
     annex : bool
         Whether to list the other stakes too, on further pages.
+    full_page_map : bool
+        Whether to add a map on a page of its own at a standard scale: 1 in = 10 ft for documents in feet, 1:100 in metres, the
+        next one that fits where the ground is larger. Printed at actual size it is measured with a scale ruler.
     weights : mapping of str to float, optional
         As in `Layouts.assess`.
     rules : TreeRules, optional
@@ -61,6 +64,7 @@ class SheetOptions:
     step_m: float = 2.0
     near_m: float = 3.0
     annex: bool = False
+    full_page_map: bool = False
     weights: Weights = None
     rules: TreeRules | None = None
 
@@ -74,5 +78,6 @@ class SheetOptions:
             step_m=length(self.step_m, "step_m"),
             near_m=length(self.near_m, "near_m"),
             annex=flag(self.annex, "annex"),
+            full_page_map=flag(self.full_page_map, "full_page_map"),
             rules=chosen(self.rules, TreeRules, "rules"),
         )
