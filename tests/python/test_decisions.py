@@ -315,7 +315,9 @@ def test_rank_orders_by_loss_and_leaves_tolerance_zones_last(layouts, table):
     assert by_p.loc[~by_p["in_tolerance_zone"], "p_strike"].is_monotonic_increasing
     with pytest.raises(ut.ArgumentError, match="'loss' or 'p'"):
         layouts.rank(by="luck")
-    assert len(layouts.rank([]).table()) == 0
+    assert len(layouts.rank([])) == 0
+    with pytest.raises(ut.DigError, match="oak: two digs have the same name"):
+        layouts.rank([ut.Hole(4, 3, 0.3, 0.4, id="oak"), ut.Hole(5, 3, 0.3, 0.4, id="oak")])
 
 
 def test_digs_that_cannot_be_dug_where_they_are_drawn_are_told_and_last(layouts):

@@ -11,6 +11,7 @@ from underturf._notes import note
 from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
 from underturf.digs import from_core
+from underturf.errors import DigError
 from underturf.methods.tables import about, table_of
 from underturf.options import Running, Weights, weight_list
 from underturf.results.ranking import Ranking
@@ -64,7 +65,7 @@ def rank(
     Raises
     ------
     DigError, ArgumentError
-        As in `assess`.
+        As in `assess`; also if two digs have the same name.
     ConvergenceError
         If further draws over unknown zones do not converge.
 
@@ -77,6 +78,11 @@ def rank(
     (1, 'lamp-post')
     """
     bound, order = bind_digs(digs, layouts._site), word(by, "by", ("loss", "p"))
+    by_name = {dig.id: dig for dig in bound}
+    if len(by_name) < len(bound):
+        names = [dig.id for dig in bound]
+        twice = ", ".join(sorted({name for name in names if names.count(name) > 1}))
+        raise DigError(f"{twice}: two digs have the same name; a ranking could not tell them apart")
     given = weight_list(weights)
     longest = at_least(2, longest_draws, "longest_draws") if flag(until_distinct, "until_distinct") else None
     with working(run, "ranking digs") as work:
@@ -86,7 +92,6 @@ def rank(
     table["distinct_from_next"] = pd.array(columns["distinct_from_next"], dtype="boolean")
     table["converged"] = converged
     table.insert(len(table.columns) - 1, "note", [note(row, draws) for _, row in table.iterrows()])
-    digs_by_name = dict(zip([dig.id for dig in bound], bound, strict=True))
-    ordered = tuple(from_core(digs_by_name[name]) for name in table.index)
+    ordered = tuple(from_core(by_name[name]) for name in table.index)
     known = about(layouts, table) | {"draws": draws, "converged": converged}
     return Ranking(**known, digs=ordered, by="p" if order == "p" else "loss", distinct=distinct)
