@@ -23,7 +23,7 @@ use underturf::effort::Effort;
 use underturf::inference::posterior::Limits;
 use underturf::inference::{Layouts, RunBudget, SampleOptions, sample_layouts_within};
 use underturf::layout::Piece;
-use underturf::mcmc::diagnostics::Gates;
+use underturf::mcmc::diagnostics::Thresholds;
 use underturf::site::{Dig, Probe};
 use underturf::staking;
 
@@ -31,11 +31,11 @@ use underturf::staking;
 #[pyclass(name = "Layouts", module = "underturf._core", frozen)]
 pub struct PyLayouts(Arc<Layouts>);
 
-/// Draws layouts of a site. `gates` are the limits on R-hat, effective size, and the standard error of a chance (floor and
+/// Draws layouts of a site. `thresholds` are the limits on R-hat, effective size, and the standard error of a chance (floor and
 /// share of it); the engine's own where none are given.
 #[pyfunction]
-#[pyo3(signature = (site, draws, seed, threads, progress, longest, accept_unconverged, effort, gates=None))]
-#[allow(clippy::too_many_arguments)] // the arguments of the Python call, and the gates
+#[pyo3(signature = (site, draws, seed, threads, progress, longest, accept_unconverged, effort, thresholds=None))]
+#[allow(clippy::too_many_arguments)] // the arguments of the Python call, and the convergence checks
 pub fn sample_layouts(
     py: Python<'_>,
     site: &PySite,
@@ -46,18 +46,15 @@ pub fn sample_layouts(
     longest: usize,
     accept_unconverged: bool,
     effort: f64,
-    gates: Option<(f64, f64, f64, f64)>,
+    thresholds: Option<(f64, f64, f64, f64)>,
 ) -> PyResult<PyLayouts> {
     let site = Arc::clone(&site.0);
     let options = SampleOptions { draws, seed };
-    let gates = gates.map_or_else(Gates::default, |(r_hat, ess, mcse_floor, mcse_share)| Gates {
-        r_hat,
-        ess,
-        mcse_floor,
-        mcse_share,
+    let thresholds = thresholds.map_or_else(Thresholds::default, |(r_hat, ess, mcse_floor, mcse_share)| {
+        Thresholds { r_hat, ess, mcse_floor, mcse_share }
     });
     let effort = (effort * Effort::USUAL as f64) as u64; // a greater one than can be counted is the greatest
-    let budget = RunBudget { longest, accept_unconverged, gates, effort };
+    let budget = RunBudget { longest, accept_unconverged, thresholds, effort };
     let layouts = Run { threads, progress }.run(py, |relay| {
         sample_layouts_within(&site, &options, Limits::default(), &budget, relay).map_err(EngineError::from)
     })?;
@@ -138,7 +135,7 @@ impl PyLayouts {
         detached(py, || Ok::<_, EngineError>(self.0.chance_by_known_lines(probe)))
     }
 
-    /// Whether chains over zonings passed their gates; None where draws are independent.
+    /// Whether chains over zonings passed their convergence checks; None where draws are independent.
     #[getter]
     fn passed(&self) -> Option<bool> {
         self.0.convergence().map(|convergence| convergence.passed)

@@ -12,7 +12,7 @@ use underturf::site::Site;
 /// A convergence as a dictionary; what is undefined is NaN in columns and None elsewhere.
 pub fn convergence<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, PyDict>> {
     let found = PyDict::new(py);
-    found.set_item("failures", of.verdict.failures.iter().map(ToString::to_string).collect::<Vec<_>>())?;
+    found.set_item("failures", of.checked.failures.iter().map(ToString::to_string).collect::<Vec<_>>())?;
     found.set_item("diagnostics", diagnostics(py, of)?)?;
     found.set_item("moves", moves(py, of)?)?;
     found.set_item("chains", of.watched.iter().map(|watched| matrix(py, watched)).collect::<Vec<_>>())?;
@@ -28,8 +28,8 @@ pub fn convergence<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py
 
 /// One row for each quantity that was watched, as columns.
 fn diagnostics<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, PyDict>> {
-    let (rows, columns) = (&of.verdict.rows, PyDict::new(py));
-    let failed: HashSet<&str> = of.verdict.failures.iter().map(|failure| failure.quantity()).collect();
+    let (rows, columns) = (&of.checked.rows, PyDict::new(py));
+    let failed: HashSet<&str> = of.checked.failures.iter().map(|failure| failure.quantity()).collect();
     let numbers =
         |of: fn(&Row) -> Option<f64>| rows.iter().map(|row| of(row).unwrap_or(f64::NAN)).collect::<Vec<_>>();
     columns.set_item("quantity", rows.iter().map(|row| row.name.as_str()).collect::<Vec<_>>())?;

@@ -135,6 +135,9 @@ def parser() -> argparse.ArgumentParser:
         "--near", default="3m", metavar="LENGTH", help="list stakes this near a spot (default %(default)s)"
     )
     crew.add_argument("--annex", action="store_true", help="list the other stakes too, on further pages")
+    crew.add_argument(
+        "--full-page-map", action="store_true", help="add a map on a page of its own, at a standard scale"
+    )
 
     for command in (assess, chart, crew):
         command.add_argument(
@@ -263,6 +266,7 @@ def run_sheet(options: argparse.Namespace) -> None:
             step_m=step_m,
             near_m=near_m,
             annex=options.annex,
+            full_page_map=options.full_page_map,
             rules=tree_rules(options),
         ),
         run=running(options),

@@ -21,10 +21,10 @@ CAUTIONS: tuple[str, ...] = (
 )
 
 #: What the total of every table is, since classes without evidence are not in it.
-TOTAL = "assessed classes and floor only"
+TOTAL = "assessed classes and unmapped lines only"
 
 #: What stands beside chances of places that the engine chose itself. Measured: on simulated sites such places are struck
-#: more often than stated (README, campaigns).
+#: more often than stated (python/docs/validation.md, 6).
 CHOSEN = (
     "The chance at a best shift is the least of many and too low (on simulated sites half as many again were struck): dig there "
     "by hand first as well."

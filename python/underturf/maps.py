@@ -89,7 +89,7 @@ class StrikeMap:
     Attributes
     ----------
     p : ndarray, shape (rows, cols), float64
-        Chance that a dig centred at the cell strikes a line (assessed classes and floor only); row 0 is north; NaN
+        Chance that a dig centred at the cell strikes a line (assessed classes and unmapped lines only); row 0 is north; NaN
         where it may not be moved (out of the boundary, into a building or pool, into a tolerance zone). Read-only.
     mcse : ndarray, shape (rows, cols), float64
         Its Monte Carlo standard error. Read-only.
@@ -270,7 +270,8 @@ class StrikeMap:
                 "Conventions": "CF-1.11",
                 "title": f"{mark}Strike probability: {self.what}",
                 "source": f"underturf, {self.layouts.draws} draws, seed {self.layouts.seed}",
-                "comment": f"{mark}Total of assessed classes and floor only ({', '.join(self.classes)}). {' '.join(CAUTIONS)}",
+                "comment": f"{mark}Total of assessed classes and unmapped lines only ({', '.join(self.classes)}). "
+                + " ".join(CAUTIONS),
                 "converged": int(self.converged),
             },
         )

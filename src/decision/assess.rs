@@ -127,7 +127,7 @@ fn too_dear(effort: &Effort) -> Error {
     }
 }
 
-/// The strike chance of a dig, as gates name it.
+/// The strike chance of a dig, as convergence checks name it.
 pub fn reported(dig: &str, p: f64, mcse: f64) -> Reported {
     Reported { name: format!("strike chance of {dig}"), p, mcse }
 }

@@ -100,7 +100,7 @@ pub struct Ranking {
     pub rows: Vec<Ranked>,
     /// Draws that it rests on.
     pub draws: usize,
-    /// Whether the chains behind it passed their gates, where zones are sampled.
+    /// Whether the chains behind it passed their convergence checks, where zones are sampled.
     pub converged: bool,
 }
 

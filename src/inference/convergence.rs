@@ -1,8 +1,8 @@
-//! Whether chains over unknown zones can be believed: what is watched, what the gates say of it, how the run went.
+//! Whether chains over unknown zones can be believed: what is watched, what the convergence checks say of it, how the run went.
 
 use crate::error::Error;
 use crate::mcmc::diagnostics::{
-    Chains, Failure, Gates, Kind, Quantity, SetChains, Verdict, frechet_ess, judge, mcse,
+    Chains, Checked, Failure, Kind, Quantity, SetChains, Thresholds, check, frechet_ess, mcse,
 };
 
 /// Draws of one quantity, chain after chain.
@@ -27,13 +27,13 @@ pub struct Moved {
     pub made: u64,
 }
 
-/// How the chains went, and what the gates say.
+/// How the chains went, and what the convergence checks say.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Convergence {
     /// What was watched.
     pub watched: Vec<Watched>,
-    /// What the gates say of it.
-    pub verdict: Verdict,
+    /// What the convergence checks say of it.
+    pub checked: Checked,
     /// Effective number of zonings (which near heads share a zone), by Frechet correlation; `None` if all are one.
     pub zoning_ess: Option<f64>,
     /// The same of trees (which places a pipe joins).
@@ -48,10 +48,10 @@ pub struct Convergence {
     pub round_trips: u64,
     /// Proposals at the target.
     pub moves: Vec<Moved>,
-    /// Whether all gates were passed.
+    /// Whether all convergence checks were passed.
     pub passed: bool,
-    /// The gates.
-    pub gates: Gates,
+    /// Thresholds of the convergence checks.
+    pub thresholds: Thresholds,
     /// Whether what does not pass is given all the same, marked as such.
     pub accept_unconverged: bool,
 }
@@ -70,15 +70,15 @@ pub struct Reported {
 /// Draws as sets of identifiers, by chain.
 pub(super) type Sets = Vec<Vec<Vec<u64>>>;
 
-/// The gates' answer on these quantities, and the effective numbers of zonings and of trees.
+/// What the convergence checks say on these quantities, and the effective numbers of zonings and of trees.
 ///
 /// # Errors
 /// [`Error::BadArgument`] where a quantity is no number, which no layout should give.
 pub(super) fn weigh(
     watched: &[Watched],
     [zonings, trees]: [Sets; 2],
-    gates: &Gates,
-) -> Result<(Verdict, [Option<f64>; 2]), Error> {
+    thresholds: &Thresholds,
+) -> Result<(Checked, [Option<f64>; 2]), Error> {
     let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "draws that are numbers" };
     let chains: Vec<Chains> =
         watched.iter().map(|w| Chains::new(&w.chains)).collect::<Result<_, _>>().map_err(bad)?;
@@ -90,22 +90,22 @@ pub(super) fn weigh(
     let of = |sets: Sets| SetChains::new(sets).ok().and_then(|sets| frechet_ess(&sets));
     let (zoning_ess, tree_ess) = (of(zonings), of(trees));
     let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "chances between 0 and 1" };
-    let mut verdict = judge(&quantities, gates, zoning_ess.filter(|ess| *ess > 0.0)).map_err(bad)?;
+    let mut checked = check(&quantities, thresholds, zoning_ess.filter(|ess| *ess > 0.0)).map_err(bad)?;
     for (ess, quantity) in [(zoning_ess, "which heads share a zone"), (tree_ess, "which places a pipe joins")]
     {
-        if let Some(value) = ess.filter(|ess| *ess <= gates.ess) {
+        if let Some(value) = ess.filter(|ess| *ess <= thresholds.ess) {
             let quantity = quantity.to_owned();
-            verdict.failures.push(Failure::EssBulk { quantity, value, limit: gates.ess });
+            checked.failures.push(Failure::EssBulk { quantity, value, limit: thresholds.ess });
         }
     }
-    Ok((verdict, [zoning_ess, tree_ess]))
+    Ok((checked, [zoning_ess, tree_ess]))
 }
 
 impl Convergence {
     /// Share of independent draws that the draws are worth: of the quantity that is worth least.
     pub fn efficiency(&self) -> f64 {
         let kept: usize = self.watched.first().map_or(1, |w| w.chains.iter().map(Vec::len).sum());
-        let bulk = self.verdict.rows.iter().filter_map(|row| row.ess_bulk);
+        let bulk = self.checked.rows.iter().filter_map(|row| row.ess_bulk);
         let least = bulk.chain(self.zoning_ess).chain(self.tree_ess).fold(kept as f64, f64::min);
         (least / kept as f64).clamp(1e-6, 1.0)
     }
@@ -125,7 +125,7 @@ impl Convergence {
     /// the same.
     pub fn rely(&self, reported: &[Reported]) -> Result<Vec<bool>, Error> {
         let beyond = |one: &Reported| {
-            let limit = self.gates.mcse_limit(one.p);
+            let limit = self.thresholds.mcse_limit(one.p);
             let failure = Failure::Mcse { quantity: one.name.clone(), p: one.p, value: one.mcse, limit };
             (one.mcse.is_nan() || one.mcse > limit).then_some(failure)
         };
@@ -138,9 +138,9 @@ impl Convergence {
         Ok(failures.iter().map(|failure| self.passed && failure.is_none()).collect())
     }
 
-    /// What the reader of every output must know where gates were not passed.
+    /// What the reader of every output must know where convergence checks were not passed.
     pub fn warning(&self) -> Option<String> {
-        let failed: Vec<String> = self.verdict.failures.iter().map(ToString::to_string).collect();
+        let failed: Vec<String> = self.checked.failures.iter().map(ToString::to_string).collect();
         (!self.passed).then(|| format!("NOT CONVERGED, do not rely on these figures: {}.", failed.join("; ")))
     }
 }

@@ -1,12 +1,12 @@
 //! What is asked of a sampling: how many draws, how long to go on, and how much work it may take.
 
 use crate::effort::Effort;
-use crate::mcmc::diagnostics::Gates;
+use crate::mcmc::diagnostics::Thresholds;
 
 /// How many layouts to draw, and from which seed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct SampleOptions {
-    /// Number of draws, at least two. Chains give all draws that the gates judged, which may be more.
+    /// Number of draws, at least two. Chains give all draws that the convergence checks judged, which may be more.
     pub draws: usize,
     /// Seed; the draws depend on it alone, not on the number of threads.
     pub seed: u64,
@@ -19,14 +19,19 @@ pub struct RunBudget {
     pub longest: usize,
     /// Whether an answer that did not pass is given all the same, marked as such.
     pub accept_unconverged: bool,
-    /// The gates.
-    pub gates: Gates,
+    /// Thresholds of the convergence checks.
+    pub thresholds: Thresholds,
     /// Most work that the call may take, in the units of [`Effort`].
     pub effort: u64,
 }
 
 impl Default for RunBudget {
     fn default() -> Self {
-        Self { longest: 16, accept_unconverged: false, gates: Gates::default(), effort: Effort::USUAL }
+        Self {
+            longest: 16,
+            accept_unconverged: false,
+            thresholds: Thresholds::default(),
+            effort: Effort::USUAL,
+        }
     }
 }

@@ -1,4 +1,4 @@
-//! Layouts where zones are not known: chains over zonings, run on until the gates let their answer through.
+//! Layouts where zones are not known: chains over zonings, run on until the convergence checks let their answer through.
 
 use super::batches::in_batches;
 use super::convergence::{Convergence, Moved, Watched, weigh};
@@ -23,7 +23,7 @@ use std::sync::Arc;
 /// Independent chains: what R-hat compares (Vehtari et al. 2021 ask for four or more).
 const CHAINS: usize = 4;
 
-/// States of each chain that the gates look at, at least. Numerical choice: five times what they ask for in all.
+/// States of each chain that the convergence checks look at, at least. Numerical choice: five times what they ask for in all.
 const LEAST_KEPT: usize = 500;
 
 /// Draws of all chains, at least.
@@ -101,7 +101,7 @@ pub(super) fn sample(
         let convergence = converge(site, &law, &run, &chains, &layouts, findings, budget)?;
         if convergence.passed || 2 * rounds > longest {
             if !convergence.passed && !budget.accept_unconverged {
-                let failures = convergence.verdict.failures.iter().map(ToString::to_string).collect();
+                let failures = convergence.checked.failures.iter().map(ToString::to_string).collect();
                 return Err(Error::NotConverged { failures, sweeps: run.sweeps(), chains: CHAINS });
             }
             let open = open(site, &joint, law, &chains, layouts, convergence);
@@ -123,7 +123,7 @@ fn layouts(
     in_batches(states.len(), monitor, one)
 }
 
-/// What is watched, and what the gates say of it.
+/// What is watched, and what the convergence checks say of it.
 fn converge(
     site: &Site,
     law: &LayoutPrior,
@@ -179,12 +179,12 @@ fn converge(
     let trees =
         layouts.chunks(length).map(|chain| chain.iter().map(|layout| sorted(joined(layout))).collect());
     let sets = [zonings.collect(), trees.collect()];
-    let (verdict, [zoning_ess, tree_ess]) = weigh(&watched, sets, &budget.gates)?;
-    let passed = verdict.passed();
+    let (checked, [zoning_ess, tree_ess]) = weigh(&watched, sets, &budget.thresholds)?;
+    let passed = checked.passed();
     let moves = run.moves().last().map_or_else(Vec::new, |counts| counts.moves().to_vec());
     Ok(Convergence {
         watched,
-        verdict,
+        checked,
         zoning_ess,
         tree_ess,
         sweeps: run.sweeps(),
@@ -193,7 +193,7 @@ fn converge(
         round_trips: run.round_trips(),
         moves: moves.iter().map(|m| Moved { name: m.name, tried: m.tried, made: m.accepted }).collect(),
         passed,
-        gates: budget.gates,
+        thresholds: budget.thresholds,
         accept_unconverged: budget.accept_unconverged,
     })
 }

@@ -66,7 +66,7 @@ pub struct Strike {
     pub by_class: [Option<Chance>; Class::ALL.len()],
     /// The form that made it.
     pub form: Form,
-    /// Whether it can be relied on: draws are independent, or their chains and this chance passed every gate.
+    /// Whether it can be relied on: draws are independent, or their chains and this chance passed every check.
     pub reliable: bool,
 }
 

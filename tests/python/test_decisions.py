@@ -187,7 +187,7 @@ def test_a_dig_in_protected_roots_is_reported(site):
 
 
 def test_root_balls_are_the_published_rows():
-    """Trade values 8.25 and 8.26."""
+    """python/docs/trade-values.md, 8.25 and 8.26."""
     for caliper, ball, depth in ((2, 24, 15.84), (3, 32, 19.2), (4, 42, 25.2)):
         found = ut.root_ball(caliper_in=caliper)
         assert (found.ball_diameter_m / INCH, found.ball_depth_m / INCH) == pytest.approx((ball, depth))
@@ -213,7 +213,7 @@ def test_root_balls_are_the_published_rows():
 
 
 def test_combined_stems_meet_the_worked_values():
-    """Trade values 8.23: stems of 200, 150 and 100 mm stand for one of 269.26 mm, with 3.231 m and 32.80 m2."""
+    """python/docs/trade-values.md, 8.23: stems of 200, 150 and 100 mm stand for one of 269.26 mm, with 3.231 m and 32.80 m2."""
     stem = ut.combined_stem_m([0.2, 0.15, 0.1])
     assert stem == pytest.approx(0.26926, abs=5e-6)
     radius = ut.root_protection_m(stem)

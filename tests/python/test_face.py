@@ -83,7 +83,7 @@ def test_what_is_not_assessed_is_nan_and_said_in_words(layouts):
     assert "gas" in assessment.not_assessed
     assert "gas" not in assessment[0].p_by_class
     text = ut.text_table(assessment)
-    assert "assessed classes and floor only" in text
+    assert "assessed classes and unmapped lines only" in text
     assert "not assessed" in text
     assert " 0 %" not in text
     assert "safe" not in text.lower()

@@ -167,7 +167,7 @@ def test_bad_arguments_are_refused(sampled, tmp_path):
 
 def test_unconverged_answers_are_marked_at_the_top_of_every_page(tmp_path, monkeypatch):
     out_of_reach = (1.01, 1e9, 0.01, 0.1)  # no chain is worth so many draws
-    monkeypatch.setattr(_core, "sample_layouts", functools.partial(_core.sample_layouts, gates=out_of_reach))
+    monkeypatch.setattr(_core, "sample_layouts", functools.partial(_core.sample_layouts, thresholds=out_of_reach))
     site = ut.read_site(ut.example("unlabelled"))
     layouts = ut.sample_layouts(site, draws=60, seed=3, longest=1, accept_unconverged=True)
     assert not layouts.converged

@@ -55,13 +55,13 @@ def settled():
 
 @pytest.fixture
 def raised_gate(monkeypatch):
-    monkeypatch.setattr(_core, "sample_layouts", functools.partial(_core.sample_layouts, gates=OUT_OF_REACH))
+    monkeypatch.setattr(_core, "sample_layouts", functools.partial(_core.sample_layouts, thresholds=OUT_OF_REACH))
 
 
 @pytest.fixture(scope="module")
 def unreliable(site):
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(_core, "sample_layouts", functools.partial(_core.sample_layouts, gates=OUT_OF_REACH))
+        patch.setattr(_core, "sample_layouts", functools.partial(_core.sample_layouts, thresholds=OUT_OF_REACH))
         return ut.sample_layouts(site, 100, 7, accept_unconverged=True, longest=1)
 
 

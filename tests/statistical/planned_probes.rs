@@ -31,7 +31,7 @@ struct Campaign {
     touched: Vec<bool>,
     found: [usize; 3],
     dug: [usize; 3],
-    /// Answers from chains over zones, and how many of them passed their gates.
+    /// Answers from chains over zones, and how many of them passed their convergence checks.
     passed: [usize; 2],
 }
 
@@ -145,7 +145,7 @@ impl Campaign {
             stated(&self.p[2]),
             stated(&self.p[3])
         );
-        let _ = writeln!(t, "Gates passed: {} of {}", self.passed[1], self.passed[0]);
+        let _ = writeln!(t, "Thresholds passed: {} of {}", self.passed[1], self.passed[0]);
         t
     }
 }

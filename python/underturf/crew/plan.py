@@ -13,7 +13,6 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf._progress import Progress
-from underturf.cautions import TOTAL
 from underturf.crew.finds import Find, finds_of
 from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_now, unless_there
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
@@ -73,6 +72,8 @@ class Plan:
     p_drawn: npt.NDArray[np.float64]
     moves: tuple[Move, ...]
     table: pd.DataFrame
+    not_assessed: tuple[str, ...]
+    reach_m: float
     trees: dict[int, dict[Any, Any]]
     finds: tuple[Find, ...]
     probes: tuple[Probe, ...]
@@ -137,8 +138,6 @@ def make_plan(
         bound = [there[k] if k in shifts else dig for k, dig in enumerate(drawn)]
         assessed = layouts.assess([from_core(dig) for dig in bound], options.weights, rules=rules, run=run)
     table = assessed.table()
-    # Read by crew/spots.py, which knows this table alone.
-    table.attrs = {"not_assessed": assessed.not_assessed, "reach_m": assessed.reach_m, "p_strike": TOTAL}
     if planned_shifts:
         # Where the plan left a dig it was free to go elsewhere: another shift would contradict the plan.
         told = ["shift_m", "shift_bearing_deg", "p_shifted", "p_setback_shifted", "p_roots_shifted"]
@@ -171,6 +170,8 @@ def make_plan(
         p_drawn=p_drawn,
         moves=moves,
         table=table,
+        not_assessed=tuple(assessed.not_assessed),
+        reach_m=assessed.reach_m,
         trees=dict(zip(with_tree, conflicts, strict=True)),
         finds=finds,
         probes=tuple(planned),

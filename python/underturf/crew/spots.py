@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from underturf._notes import verdict
-from underturf.cautions import CHOSEN
+from underturf.cautions import CHOSEN, TOTAL
 from underturf.crew.blocks import Block, Heading, Table, Text
 from underturf.crew.moves import bearing_deg
 from underturf.crew.points import probe_text, size_text, with_unit
@@ -33,7 +33,7 @@ def spots(plan: Plan) -> list[Block]:
     if not plan.digs:
         return [Heading("Spots"), Text("No spot is proposed.")]
     table, units = plan.table, plan.units
-    missing = table.attrs["not_assessed"]
+    missing = plan.not_assessed
     classes = [name[2:] for name in table.columns if name.startswith("p_")]
     classes = [name for name in classes if name not in (*missing, *TOTALS)]
     rows = []
@@ -44,7 +44,7 @@ def spots(plan: Plan) -> list[Block]:
             way = f"{with_unit(row['shift_m'], units)} {direction(row['shift_bearing_deg'], plan.north_deg)}"
             todo.append(f"Best shift: {way}; the chance there is {percent(row['p_shifted'])}{setback_words(row)}")
         elif row["shift_note"] == NONE_BETTER:
-            todo.append(f"No better place within {with_unit(table.attrs['reach_m'], units)}")
+            todo.append(f"No better place within {with_unit(plan.reach_m, units)}")
         if row["on_flagged_metal"]:
             todo.append(f"Flagged metal {row['metal']}: {with_unit(row['metal_m'], units)} from the line of its flags")
         if row["in_tolerance_zone"]:
@@ -63,7 +63,7 @@ def spots(plan: Plan) -> list[Block]:
             )
         )
     head = ("no.", "spot", "chance of a strike", "by class", "what to do")
-    notes = f"Chance: {table.attrs['p_strike']}. Up to: 95 % upper bound; it covers the error of sampling only."
+    notes = f"Chance: {TOTAL}. Up to: 95 % upper bound; it covers the error of sampling only."
     if plan.shifts:
         notes += " Moved spots: map, lists and chances show the place where to dig now."
     if plan.shifts or table["shift_m"].notna().any():

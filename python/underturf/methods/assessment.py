@@ -55,7 +55,7 @@ def assess(
     Assessment
         Iterated over, it gives an `AssessedDig` each; printed, it is the text for the site; `crew_sheet`, `plan_probes`, `rank`
         and all others that take digs take it. Its ``table()`` has one row a dig, index ``dig``:
-        ``p_strike`` (assessed classes and floor only), ``mcse``, ``p_upper95``; ``p_<class>`` for each class (NaN: not
+        ``p_strike`` (assessed classes and unmapped lines only), ``mcse``, ``p_upper95``; ``p_<class>`` for each class (NaN: not
         assessed); ``loss`` (expected loss: sum over assessed classes of weight times chance; no unit), ``loss_mcse``;
         ``nearest_class``, ``nearest_zone``, ``nearest_share`` (the class that comes nearest in most draws, its likeliest
         line, and the share of draws of that class; valves nobody named count as one), ``nearest_m``, ``nearest_m_q05``,
@@ -68,8 +68,9 @@ def assess(
         where it is drawn; NaN where there is none; never into a tolerance zone, onto flagged metal, into a building, a stem
         or over the boundary, nor onto paving from beside it; for a tree never where a line lies within its setback with
         more than the limit, nor into protected roots; ``p_shifted`` is the least of many chances and biased low, see
-        the README), ``shift_note`` (why there is none); of digs for a tree ``p_setback`` and ``p_roots`` (chance that a
-        line lies within its setback, and within its roots at maturity; NaN: exempt or no tree; see `tree_conflicts`),
+        ``python/docs/validation.md``, 6), ``shift_note`` (why there is none); of digs for a tree ``p_setback`` and
+        ``p_roots`` (chance that a line lies within its setback, and within its roots at maturity; NaN: exempt or no tree;
+        see `tree_conflicts`),
         ``line_in_setback`` (whether ``p_setback`` is above the limit), ``structure_m``, ``structure_in_roots`` (nearest
         building or pool), and the same after the shift: ``p_setback_shifted``, ``p_roots_shifted``,
         ``structure_m_shifted``; ``hole_width_m``, ``hole_depth_m`` (the hole that its root ball needs, NaN where neither

@@ -88,7 +88,7 @@ def strikes(
     Returns
     -------
     DataFrame, one row a dig, index ``dig``
-        ``p_strike`` (assessed classes and floor only), ``mcse`` (Monte Carlo standard error), ``p_upper95``
+        ``p_strike`` (assessed classes and unmapped lines only), ``mcse`` (Monte Carlo standard error), ``p_upper95``
         (one-sided 95 % bound), for each class ``p_<class>`` and ``mcse_<class>`` (NaN: not assessed), ``form``
         (the form that made the row) and ``converged`` (false: do not rely on the row).
 

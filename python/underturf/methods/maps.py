@@ -38,7 +38,7 @@ def strike_map(
     cell_m : float or str
         Side of a cell.
     classes : str or iterable of str, optional
-        Classes to count; all assessed ones and the floor if not given.
+        Classes to count; all assessed ones and unmapped lines if not given.
     run : Running, optional
         Threads, progress and memory.
 

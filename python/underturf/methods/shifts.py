@@ -45,7 +45,7 @@ def shifted(
     """Move digs to where they lose least within a reach; a dig stays where no place is better.
 
     If holes can move, give `plan_probes` a ``shift_m`` and shift again after each report: probes planned for holes that are then
-    shifted away are no better than unplanned ones (measured on simulated sites, see the README).
+    shifted away are no better than unplanned ones (measured on simulated sites, see ``python/docs/validation.md``, 6).
 
     Parameters
     ----------

@@ -41,7 +41,7 @@ def best_spots(
 
     Places are the cells of a grid; never inside a tolerance zone, on flagged metal, in a building or a pool, in paving or
     over the boundary. Few places are searched exactly; for many, a good choice comes with a proven lower bound of every
-    choice. The chances of chosen places are biased low, see the README.
+    choice. The chances of chosen places are biased low, see ``python/docs/validation.md``, 6.
 
     Parameters
     ----------

@@ -26,7 +26,7 @@ class AssessedDig:
     dig : str
         Its name.
     p_strike, mcse, p_upper95 : float
-        Strike probability (assessed classes and floor only), its Monte Carlo standard error and one-sided 95 % bound.
+        Strike probability (assessed classes and unmapped lines only), its Monte Carlo standard error and one-sided 95 % bound.
     p_by_class : dict of str to float
         Strike probability of each assessed class.
     loss : float

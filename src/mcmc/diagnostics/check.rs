@@ -1,9 +1,9 @@
-//! Named quantities held against the gates: a row for each, and every gate that one of them did not pass.
+//! Named quantities held against the thresholds: a row for each, and every check that one of them did not pass.
 
 use super::chains::Chains;
 use super::diagnosis::Diagnosis;
 use super::rare::Bound;
-use super::thresholds::{Failure, Gates};
+use super::thresholds::{Failure, Thresholds};
 use rayon::prelude::*;
 
 /// What a quantity is, and so what is asked of it.
@@ -50,15 +50,15 @@ pub struct Row {
 
 /// Rows in the order of the quantities, and what failed.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Verdict {
+pub struct Checked {
     /// One row for each quantity.
     pub rows: Vec<Row>,
-    /// Every gate not passed, in the order of the rows.
+    /// Every check not passed, in the order of the rows.
     pub failures: Vec<Failure>,
 }
 
-impl Verdict {
-    /// Whether every quantity passed every gate.
+impl Checked {
+    /// Whether every quantity passed every check.
     #[must_use]
     pub fn passed(&self) -> bool {
         self.failures.is_empty()
@@ -68,8 +68,8 @@ impl Verdict {
 /// Why nothing could be judged.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
-pub enum JudgeError {
-    /// There was nothing to judge, which is not the same as a pass.
+pub enum CheckError {
+    /// There was nothing to check, which is not the same as a pass.
     #[error("no quantity was given; at least one is needed")]
     NoQuantity,
     /// A draw of a probability lies outside 0 to 1.
@@ -94,28 +94,28 @@ pub enum JudgeError {
 /// Constant draws have neither R-hat nor an effective size, so they pass; their row says `None`, and never an error of 0.
 ///
 /// # Errors
-/// Each rule of [`JudgeError`].
-pub fn judge(
+/// Each rule of [`CheckError`].
+pub fn check(
     quantities: &[Quantity<'_>],
-    gates: &Gates,
+    thresholds: &Thresholds,
     tree_ess: Option<f64>,
-) -> Result<Verdict, JudgeError> {
+) -> Result<Checked, CheckError> {
     if quantities.is_empty() {
-        return Err(JudgeError::NoQuantity);
+        return Err(CheckError::NoQuantity);
     }
     if let Some(value) = tree_ess.filter(|size| !(size.is_finite() && *size > 0.0)) {
-        return Err(JudgeError::BadTreeEss { value });
+        return Err(CheckError::BadTreeEss { value });
     }
     for Quantity { name, kind, chains } in quantities {
         let outside = chains.values().iter().find(|value| !(0.0..=1.0).contains(*value));
         if let (Kind::Probability, Some(&value)) = (kind, outside) {
-            return Err(JudgeError::NotAProbability { quantity: name.clone(), value });
+            return Err(CheckError::NotAProbability { quantity: name.clone(), value });
         }
     }
     let rows: Vec<Row> = quantities.par_iter().map(|quantity| row(quantity, tree_ess)).collect();
     let failures =
-        rows.iter().zip(quantities).flat_map(|(row, quantity)| failures(row, quantity, gates)).collect();
-    Ok(Verdict { rows, failures })
+        rows.iter().zip(quantities).flat_map(|(row, quantity)| failures(row, quantity, thresholds)).collect();
+    Ok(Checked { rows, failures })
 }
 
 fn row(quantity: &Quantity<'_>, tree_ess: Option<f64>) -> Row {
@@ -136,22 +136,22 @@ fn failing(value: Option<f64>, passes: impl Fn(f64) -> bool) -> Option<f64> {
     value.filter(|value| !passes(*value))
 }
 
-fn failures(row: &Row, quantity: &Quantity<'_>, gates: &Gates) -> Vec<Failure> {
+fn failures(row: &Row, quantity: &Quantity<'_>, thresholds: &Thresholds) -> Vec<Failure> {
     let name = || row.name.clone();
     let mut failures = Vec::new();
     if quantity.chains.chains() < 2 {
         failures.push(Failure::OneChain { quantity: name() });
     }
-    if let Some(value) = failing(row.r_hat, |value| value < gates.r_hat) {
-        failures.push(Failure::RHat { quantity: name(), value, limit: gates.r_hat });
+    if let Some(value) = failing(row.r_hat, |value| value < thresholds.r_hat) {
+        failures.push(Failure::RHat { quantity: name(), value, limit: thresholds.r_hat });
     }
-    if let Some(value) = failing(row.ess_bulk, |value| value > gates.ess) {
-        failures.push(Failure::EssBulk { quantity: name(), value, limit: gates.ess });
+    if let Some(value) = failing(row.ess_bulk, |value| value > thresholds.ess) {
+        failures.push(Failure::EssBulk { quantity: name(), value, limit: thresholds.ess });
     }
-    if let Some(value) = failing(row.ess_tail, |value| value > gates.ess) {
-        failures.push(Failure::EssTail { quantity: name(), value, limit: gates.ess });
+    if let Some(value) = failing(row.ess_tail, |value| value > thresholds.ess) {
+        failures.push(Failure::EssTail { quantity: name(), value, limit: thresholds.ess });
     }
-    let limit = gates.mcse_limit(row.mean);
+    let limit = thresholds.mcse_limit(row.mean);
     let error = row.mcse.filter(|_| row.kind == Kind::Probability);
     if let Some(value) = failing(error, |value| value <= limit) {
         failures.push(Failure::Mcse { quantity: name(), p: row.mean, value, limit });
@@ -179,51 +179,51 @@ mod tests {
         f64::from(u8::from(u < p))
     }
 
-    fn verdict(kind: Kind, chains: &Chains) -> Verdict {
+    fn checked(kind: Kind, chains: &Chains) -> Checked {
         let quantity = Quantity { name: "q".to_owned(), kind, chains };
-        judge(&[quantity], &Gates::default(), Some(400.0)).unwrap()
+        check(&[quantity], &Thresholds::default(), Some(400.0)).unwrap()
     }
 
     #[test]
     fn good_chains_pass() {
         let good = drawn(1_000, |_, _, u| u);
-        assert!(verdict(Kind::Scalar, &good).passed());
+        assert!(checked(Kind::Scalar, &good).passed());
         let hits = drawn(1_000, |_, _, u| hit(u, 0.3));
-        let verdict = verdict(Kind::Probability, &hits);
-        assert!(verdict.passed(), "{:?}", verdict.failures);
-        assert_relative_eq!(verdict.rows[0].mean, 0.3, epsilon = 0.03);
-        assert_relative_eq!(verdict.rows[0].mcse.unwrap(), (0.21_f64 / 4_000.0).sqrt(), max_relative = 0.1);
+        let checked = checked(Kind::Probability, &hits);
+        assert!(checked.passed(), "{:?}", checked.failures);
+        assert_relative_eq!(checked.rows[0].mean, 0.3, epsilon = 0.03);
+        assert_relative_eq!(checked.rows[0].mcse.unwrap(), (0.21_f64 / 4_000.0).sqrt(), max_relative = 0.1);
     }
 
-    /// Planted faults, one for each gate.
+    /// Planted faults, one for each check.
     #[test]
     fn each_gate_shuts() {
         let shifted = drawn(1_000, |chain, _, u| u + if chain == 0 { 0.3 } else { 0.0 });
         assert!(
-            matches!(verdict(Kind::Scalar, &shifted).failures[..], [Failure::RHat { value, .. }, ..] if value > 1.01)
+            matches!(checked(Kind::Scalar, &shifted).failures[..], [Failure::RHat { value, .. }, ..] if value > 1.01)
         );
 
         let short = drawn(60, |_, _, u| u);
-        let failures = verdict(Kind::Scalar, &short).failures;
+        let failures = checked(Kind::Scalar, &short).failures;
         let sizes = |f: &Failure| matches!(f, Failure::EssBulk { .. } | Failure::EssTail { .. });
         assert_eq!(failures.iter().filter(|failure| sizes(failure)).count(), 2, "{failures:?}");
 
         let few = drawn(125, |_, _, u| hit(u, 0.1));
-        let failures = verdict(Kind::Probability, &few).failures;
+        let failures = checked(Kind::Probability, &few).failures;
         assert!(
             failures.iter().any(|f| matches!(f, Failure::Mcse { value, limit, .. } if value > limit)),
             "{failures:?}"
         );
 
         let one = Chains::new(&[drawn(1_000, |_, _, u| u).rows().next().unwrap()]).unwrap();
-        assert_eq!(verdict(Kind::Scalar, &one).failures, [Failure::OneChain { quantity: "q".to_owned() }]);
+        assert_eq!(checked(Kind::Scalar, &one).failures, [Failure::OneChain { quantity: "q".to_owned() }]);
     }
 
     #[test]
     fn indicator_without_a_hit_gets_a_bound_and_no_failure() {
-        let verdict = verdict(Kind::Probability, &drawn(100, |_, _, _| 0.0));
-        assert!(verdict.passed());
-        let row = &verdict.rows[0];
+        let checked = checked(Kind::Probability, &drawn(100, |_, _, _| 0.0));
+        assert!(checked.passed());
+        let row = &checked.rows[0];
         assert_eq!((row.r_hat, row.ess_bulk, row.ess_tail, row.mcse), (None, None, None, None));
         let Some(Bound::AtMost(upper)) = row.bound else { panic!("{:?}", row.bound) };
         assert_relative_eq!(upper, 0.007_443, epsilon = 1e-6); // 1 - 0.05^(1 / 401)
@@ -231,7 +231,7 @@ mod tests {
 
     #[test]
     fn bounds_are_for_hits_and_misses_only() {
-        let bound = |kind, value| verdict(kind, &drawn(100, move |_, _, _| value)).rows[0].bound;
+        let bound = |kind, value| checked(kind, &drawn(100, move |_, _, _| value)).rows[0].bound;
         assert!(matches!(bound(Kind::Probability, 1.0), Some(Bound::AtLeast(lower)) if lower > 0.99));
         assert_eq!(bound(Kind::Probability, 0.4), None);
         assert_eq!(bound(Kind::Scalar, 0.0), None);
@@ -240,26 +240,26 @@ mod tests {
     #[test]
     fn a_limit_that_is_no_number_lets_nothing_pass() {
         let hits = drawn(1_000, |_, _, u| hit(u, 0.3));
-        let default = Gates::default();
-        for gates in [
-            Gates { r_hat: f64::NAN, ..default },
-            Gates { ess: f64::NAN, ..default },
-            Gates { mcse_floor: f64::NAN, ..default },
-            Gates { mcse_share: f64::NAN, ..default },
+        let default = Thresholds::default();
+        for thresholds in [
+            Thresholds { r_hat: f64::NAN, ..default },
+            Thresholds { ess: f64::NAN, ..default },
+            Thresholds { mcse_floor: f64::NAN, ..default },
+            Thresholds { mcse_share: f64::NAN, ..default },
         ] {
             let quantity = Quantity { name: "q".to_owned(), kind: Kind::Probability, chains: &hits };
-            assert!(!judge(&[quantity], &gates, None).unwrap().passed(), "{gates:?}");
+            assert!(!check(&[quantity], &thresholds, None).unwrap().passed(), "{thresholds:?}");
         }
     }
 
     #[test]
     fn nothing_to_judge_is_no_pass() {
-        assert_eq!(judge(&[], &Gates::default(), None), Err(JudgeError::NoQuantity));
+        assert_eq!(check(&[], &Thresholds::default(), None), Err(CheckError::NoQuantity));
         let chains = drawn(100, |_, _, u| 2.0 * u);
         let quantity = Quantity { name: "q".to_owned(), kind: Kind::Probability, chains: &chains };
-        let refused = judge(std::slice::from_ref(&quantity), &Gates::default(), None);
-        assert!(matches!(refused, Err(JudgeError::NotAProbability { value, .. }) if value > 1.0));
-        let refused = judge(&[quantity], &Gates::default(), Some(0.0));
-        assert_eq!(refused, Err(JudgeError::BadTreeEss { value: 0.0 }));
+        let refused = check(std::slice::from_ref(&quantity), &Thresholds::default(), None);
+        assert!(matches!(refused, Err(CheckError::NotAProbability { value, .. }) if value > 1.0));
+        let refused = check(&[quantity], &Thresholds::default(), Some(0.0));
+        assert_eq!(refused, Err(CheckError::BadTreeEss { value: 0.0 }));
     }
 }

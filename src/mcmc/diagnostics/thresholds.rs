@@ -4,7 +4,7 @@ use std::fmt;
 
 /// Limits on diagnostics. A limit that is not a number lets nothing pass.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Gates {
+pub struct Thresholds {
     /// R-hat must lie below this.
     pub r_hat: f64,
     /// Effective size must lie above this, bulk and tail.
@@ -15,7 +15,7 @@ pub struct Gates {
     pub mcse_share: f64,
 }
 
-impl Default for Gates {
+impl Default for Thresholds {
     /// R-hat below 1.01 and effective sizes above 400 (Vehtari et al. 2021, section 4); error of a chance at most 0.01 or
     /// a tenth of it (our choice: digging advice turns on nothing finer).
     fn default() -> Self {
@@ -23,7 +23,7 @@ impl Default for Gates {
     }
 }
 
-impl Gates {
+impl Thresholds {
     /// Greatest standard error allowed for a reported chance.
     #[must_use]
     pub fn mcse_limit(&self, p: f64) -> f64 {
@@ -33,7 +33,7 @@ impl Gates {
     }
 }
 
-/// A gate that a quantity did not pass.
+/// A convergence check that a quantity did not pass.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Failure {
@@ -134,9 +134,9 @@ mod tests {
 
     #[test]
     fn limit_grows_with_the_chance() {
-        let gates = Gates::default();
-        assert_relative_eq!(gates.mcse_limit(0.02), 0.01);
-        assert_relative_eq!(gates.mcse_limit(0.5), 0.05);
+        let thresholds = Thresholds::default();
+        assert_relative_eq!(thresholds.mcse_limit(0.02), 0.01);
+        assert_relative_eq!(thresholds.mcse_limit(0.5), 0.05);
     }
 
     #[test]

@@ -6,7 +6,7 @@ use underturf::Error;
 use underturf::decision::strike_probability;
 use underturf::inference::posterior::Limits;
 use underturf::inference::{Layouts, RunBudget, SampleOptions, sample_layouts_within};
-use underturf::mcmc::diagnostics::Gates;
+use underturf::mcmc::diagnostics::Thresholds;
 use underturf::monitor::Unwatched;
 use underturf::site::io;
 use underturf::strike::Form;
@@ -43,8 +43,8 @@ fn warned(layouts: &Layouts, words: &str) -> bool {
 
 #[test]
 fn what_does_not_pass_is_refused_with_reasons_and_marked_where_it_is_wanted_all_the_same() {
-    let gates = Gates { ess: 1e6, ..Gates::default() };
-    let strict = RunBudget { longest: 2, gates, ..RunBudget::default() };
+    let thresholds = Thresholds { ess: 1e6, ..Thresholds::default() };
+    let strict = RunBudget { longest: 2, thresholds, ..RunBudget::default() };
     let Err(Error::NotConverged { failures, sweeps, chains }) = sampled(&lawn(), &strict) else {
         panic!("a million effective draws of two thousand")
     };
@@ -64,7 +64,7 @@ fn what_does_not_pass_is_refused_with_reasons_and_marked_where_it_is_wanted_all_
     assert!(!warned(&passed, "NOT CONVERGED") && warned(&passed, "Run each zone and flag the wet heads"));
 }
 
-/// Gates that only the digs asked for later can fail: a site without digs passes, whatever an error of a chance may be. Planted
+/// Thresholds that only the digs asked for later can fail: a site without digs passes, whatever an error of a chance may be. Planted
 /// fault: the shipped gates let the same chance pass.
 #[test]
 fn a_dig_named_later_is_held_against_the_gates_as_well() {
@@ -76,8 +76,8 @@ fn a_dig_named_later_is_held_against_the_gates_as_well() {
         assert!(layouts.convergence().is_some_and(|convergence| convergence.passed));
         strike_probability(&layouts, &dig, Form::Auto, &Unwatched).map(|strikes| strikes[0].reliable)
     };
-    let gates = Gates { mcse_floor: 1e-4, mcse_share: 1e-3, ..Gates::default() };
-    let narrow = RunBudget { gates, ..RunBudget::default() };
+    let thresholds = Thresholds { mcse_floor: 1e-4, mcse_share: 1e-3, ..Thresholds::default() };
+    let narrow = RunBudget { thresholds, ..RunBudget::default() };
     let Err(Error::NotConverged { failures, chains, .. }) = chance(&narrow) else {
         panic!("an error of a thousandth from two thousand draws")
     };
@@ -86,14 +86,14 @@ fn a_dig_named_later_is_held_against_the_gates_as_well() {
     assert!(matches!(chance(&RunBudget::default()), Ok(true)));
 }
 
-/// Fewer draws asked for than the gates look at: all of these are given, and a dig's error is that which the gates saw.
+/// Fewer draws asked for than the convergence checks look at: all of these are given, and a dig's error is that which the convergence checks saw.
 #[test]
 fn all_draws_that_were_judged_are_given() {
     let layouts = sampled(&lawn(), &RunBudget::default()).expect("layouts");
     let convergence = layouts.convergence().expect("chains");
     let judged: usize = convergence.watched[0].chains.iter().map(Vec::len).sum();
     assert_eq!((layouts.draws().len(), layouts.zonings().len()), (judged, judged));
-    let row = convergence.verdict.rows.iter().find(|row| row.name == "strike chance of d").expect("a row");
+    let row = convergence.checked.rows.iter().find(|row| row.name == "strike chance of d").expect("a row");
     let strikes =
         strike_probability(&layouts, &layouts.site().digs, Form::Auto, &Unwatched).expect("strikes");
     let (seen, error) = (strikes[0].mcse, row.mcse.expect("draws differ"));

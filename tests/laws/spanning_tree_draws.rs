@@ -2,7 +2,7 @@
 //! checks must catch.
 
 use crate::common::trees;
-use crate::forest::{complete, random_network};
+use crate::spanning_tree::{complete, random_network};
 use rand::RngExt;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 use std::collections::HashMap;

@@ -33,7 +33,7 @@ struct OfQuantile {
 
 fn cases() -> Vec<Case> {
     let expected: Expected =
-        serde_json::from_str(include_str!("diagnose/expected.json")).expect("the file is ours");
+        serde_json::from_str(include_str!("diagnostics/expected.json")).expect("the file is ours");
     expected.cases
 }
 
