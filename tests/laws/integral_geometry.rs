@@ -200,8 +200,8 @@ fn piece(a: (f64, f64), b: (f64, f64)) -> Piece {
     }
 }
 
-/// python/docs/model.md, 12.10 and 12.12, Steiner: the cells that a disc of 0.5 strikes make up the dilated area of an elbow 4
-/// + 3 (7.73175), a tee 4 + 3 (7.67810) and a cross 4 + 4.5 (9.07080); so the map's mean is that area over the map's. Cells of
+/// python/docs/model.md, 12.10 and 12.12, Steiner: the cells that a disc of 0.5 strikes make up the dilated area of an elbow
+/// 4 + 3 (7.73175), a tee 4 + 3 (7.67810) and a cross 4 + 4.5 (9.07080); so the map's mean is that area over the map's. Cells of
 /// 5 mm; a grid with a random start counts an area with an error far below cell x sqrt(boundary x cell) = 2e-3 (allowed: 5e-3).
 #[test]
 fn maps_have_the_dilated_areas_of_steiners_formula() {

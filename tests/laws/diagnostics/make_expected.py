@@ -1,6 +1,6 @@
 """Write expected.json: chain matrices and what arviz-stats says about them.
 
-Run by hand with arviz-stats 0.8.0 and numpy installed: `python tests/laws/diagnose/make_expected.py`. Draws are rounded to
+Run by hand with arviz-stats 0.8.0 and numpy installed: `python tests/laws/diagnostics/make_expected.py`. Draws are rounded to
 six digits first, so that the file holds exactly the numbers that were diagnosed. Undefined values are null.
 """
 
