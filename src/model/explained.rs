@@ -17,9 +17,6 @@ use crate::layout::{OuterState, Run};
 /// Runs less probable than this are not looked at. Numerical choice.
 const LEAST: f64 = 1e-3;
 
-/// How far outside its heads a header may lie, metres (python/docs/model.md, 2.5).
-const OUTSIDE_M: f64 = 0.6;
-
 /// What is drawn of one system at one bearing.
 pub struct Explained {
     places: Vec<SketchStretch>,
@@ -74,6 +71,8 @@ impl Explained {
 struct Frame {
     axes: [Point; 2],
     ranges: [(f64, f64); 2],
+    /// How far outside its heads a header may lie, metres.
+    header_margin_m: f64,
 }
 
 impl Frame {
@@ -84,12 +83,12 @@ impl Frame {
             let places = zone.plan.nodes.iter().map(|node| node.at.dot(axis));
             places.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)))
         };
-        Self { axes, ranges: axes.map(range) }
+        Self { axes, ranges: axes.map(range), header_margin_m: zone.settings().header_margin_m }
     }
 
     /// Whether a header may run along a place.
     fn holds(&self, drawings: &Drawings, place: &SketchStretch) -> bool {
-        let margin = OUTSIDE_M + drawings.tolerance_m();
+        let margin = self.header_margin_m + drawings.tolerance_m();
         let inside = |(axis, (low, high)): (&Point, &(f64, f64))| {
             (low - margin..=high + margin).contains(&place.at.dot(*axis))
         };
