@@ -4,6 +4,7 @@
 //! strikes or units is made here. The readable face, with docstrings, lives in `python/underturf/`.
 
 mod decisions;
+mod defaults;
 mod diagnose;
 mod digs;
 mod errors;
@@ -31,6 +32,7 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 #[pymodule(gil_used = false)]
 mod _core {
     use pyo3::prelude::*;
+    use std::collections::BTreeMap;
     use underturf::class::Class;
     use underturf::layout::Kind;
 
@@ -58,6 +60,7 @@ mod _core {
     #[pymodule_init]
     fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {
         module.add("CLASSES", Class::ALL.map(Class::name))?;
+        module.add("DEFAULTS", BTreeMap::from(crate::defaults::defaults()))?;
         module.add("KINDS", Kind::ALL.map(Kind::name))
     }
 }

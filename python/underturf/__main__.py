@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import underturf as ut
+from underturf import _core
 from underturf._checks import day, length, output, writable
 from underturf._limits import memory_limit
 from underturf.cautions import NOT_CONVERGED
@@ -290,7 +291,9 @@ def sample(site: ut.Site, options: argparse.Namespace) -> ut.Layouts:
     return layouts
 
 
-def print_assessment(layouts: ut.Layouts, options: argparse.Namespace, reach_m: float = 1.5) -> ut.Assessment:
+def print_assessment(
+    layouts: ut.Layouts, options: argparse.Namespace, reach_m: float = _core.DEFAULTS["reach_m"]
+) -> ut.Assessment:
     """Print the assessment of the site's digs and return it."""
     assessment = layouts.assess(reach_m=reach_m, rules=tree_rules(options), run=running(options))
     print(assessment)

@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 __all__ = [
     "CLASSES",
+    "DEFAULTS",
     "KINDS",
     "Dig",
     "Layouts",
@@ -40,6 +41,7 @@ _Grown: TypeAlias = tuple[_Size, _Vigour, float | None, float | None, float | No
 _Weights: TypeAlias = Sequence[tuple[str, float]]
 _Rules: TypeAlias = tuple[str, float]
 
+DEFAULTS: dict[str, float]
 CLASSES: list[str]
 KINDS: list[str]
 

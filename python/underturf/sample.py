@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from underturf import _core
 from underturf._sampling import sampled
 from underturf._seed import Seed
 from underturf.errors import must_be
@@ -22,7 +23,7 @@ def sample_layouts(
     seed: Seed = None,
     *,
     accept_unconverged: bool = False,
-    longest: int = 16,
+    longest: int = int(_core.DEFAULTS["longest"]),
     effort: float = 1.0,
     run: Running | None = None,
 ) -> Layouts:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from underturf import _core
 from underturf._checks import Length, lengths, word
 from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
@@ -27,8 +28,8 @@ def assess(
     weights: Weights = None,
     *,
     rules: TreeRules | None = None,
-    reach_m: Length = 1.5,
-    cell_m: Length = 0.1,
+    reach_m: Length = _core.DEFAULTS["reach_m"],
+    cell_m: Length = _core.DEFAULTS["shift_cell_m"],
     run: Running | None = None,
 ) -> Assessment:
     """Tell everything a digger needs to decide, by dig.

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from underturf import _core
 from underturf._checks import Length, lengths, number
 from underturf._running import working
 from underturf.methods.tables import table_of
@@ -18,13 +19,13 @@ if TYPE_CHECKING:
 __all__ = ["likely_lines"]
 
 #: A line further than this from its course belongs to another, metres: beyond lies one offset in five hundred.
-REACH_M = 1.0
+REACH_M = _core.DEFAULTS["line_reach_m"]
 
 
 def likely_lines(
     layouts: Layouts,
-    least_chance: float = 0.25,
-    step_m: Length = 2.0,
+    least_chance: float = _core.DEFAULTS["least_chance"],
+    step_m: Length = _core.DEFAULTS["step_m"],
     reach_m: Length = REACH_M,
     *,
     run: Running | None = None,

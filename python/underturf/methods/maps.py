@@ -76,8 +76,8 @@ def strike_map(
 def dig_maps(
     layouts: Layouts,
     digs: Digs = None,
-    reach_m: Length = 1.5,
-    cell_m: Length = 0.1,
+    reach_m: Length = _core.DEFAULTS["reach_m"],
+    cell_m: Length = _core.DEFAULTS["shift_cell_m"],
     weights: Weights = None,
     *,
     rules: TreeRules | None = None,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from underturf import _core
 from underturf._checks import Length, lengths
 from underturf._running import working
 from underturf.cautions import NOT_CONVERGED
@@ -35,11 +36,11 @@ class Shifted(list[Hole | Pit | Trench]):
 def shifted(
     layouts: Layouts,
     digs: Digs = None,
-    reach_m: Length = 1.5,
+    reach_m: Length = _core.DEFAULTS["reach_m"],
     weights: Weights = None,
     *,
     rules: TreeRules | None = None,
-    cell_m: Length = 0.1,
+    cell_m: Length = _core.DEFAULTS["shift_cell_m"],
     run: Running | None = None,
 ) -> Shifted:
     """Move digs to where they lose least within a reach; a dig stays where no place is better.

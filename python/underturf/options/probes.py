@@ -8,6 +8,7 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
+from underturf import _core
 from underturf._checks import Length, flag, length, number, word
 from underturf.errors import ArgumentError, must_be
 from underturf.options.checks import length_or_none, number_or_none, settle
@@ -18,7 +19,7 @@ Objective: TypeAlias = Literal["loss", "variance"]
 Tool: TypeAlias = Literal["pothole", "slit", "rod"]
 
 #: What a line that a probe meets costs, as a share of a strike by ordinary hand digging.
-CAREFUL = 0.02
+CAREFUL = _core.DEFAULTS["careful"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,11 +74,11 @@ class ProbeOptions:
     depth_m: float | None = None
     p_detect: float | None = None
     p_false: float | None = None
-    reach_m: float = 3.0
+    reach_m: float = _core.DEFAULTS["probe_reach_m"]
     cell_m: float | None = None
-    shift_m: float = 0.0
+    shift_m: float = _core.DEFAULTS["shift_m"]
     careful: float = CAREFUL
-    probe_cost: float = 0.0
+    probe_cost: float = _core.DEFAULTS["probe_cost"]
     always: bool = False
 
     def __post_init__(self) -> None:

@@ -6,6 +6,7 @@ import datetime
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from underturf import _core
 from underturf._checks import absent, day, flag, length, number
 from underturf.options.checks import chosen, settle
 from underturf.options.trees import TreeRules
@@ -60,8 +61,8 @@ class SheetOptions:
     ticket: str | None = None
     marks_date: Day = None
     date: Day = None
-    least_chance: float = 0.25
-    step_m: float = 2.0
+    least_chance: float = _core.DEFAULTS["least_chance"]
+    step_m: float = _core.DEFAULTS["step_m"]
     near_m: float = 3.0
     annex: bool = False
     full_page_map: bool = False

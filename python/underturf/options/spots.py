@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy.typing as npt
 
+from underturf import _core
 from underturf._checks import flag, length, number, word
 from underturf.digs import Method
 from underturf.options.checks import length_or_none, settle
@@ -15,10 +16,10 @@ from underturf.options.trees import SETBACK_LIMIT
 __all__ = ["SpotOptions"]
 
 #: What a line within the setback of a tree costs, as a share of striking it, when nothing is said.
-SETBACK_SHARE = 0.1
+SETBACK_SHARE = _core.DEFAULTS["setback_share"]
 
 #: What a building at the stem of a planted tree costs, as a share of striking a sewer, when nothing is said.
-ROOTS_SHARE = 0.1
+ROOTS_SHARE = _core.DEFAULTS["roots_share"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,9 +72,9 @@ class SpotOptions:
     setback_share: float = SETBACK_SHARE
     roots_share: float = ROOTS_SHARE
     spare_roots: bool = True
-    from_building_m: float = 0.0
+    from_building_m: float = _core.DEFAULTS["from_building_m"]
     from_boundary_m: float = 0.0
-    cell_m: float = 0.25
+    cell_m: float = _core.DEFAULTS["spot_cell_m"]
     within: npt.ArrayLike | None = None
     method: Method = "hand"
 

@@ -15,7 +15,7 @@ SETBACK: str = _core.setbacks()[0][0]
 
 #: Greatest chance of a line within the setback of a tree at which a place is taken for it, when nothing is said (common
 #: practice, no source).
-SETBACK_LIMIT = 0.25
+SETBACK_LIMIT = _core.DEFAULTS["setback_limit"]
 
 
 @dataclass(frozen=True, slots=True)
