@@ -14,6 +14,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf import _core
+from underturf._extras import needs
 from underturf.errors import ArgumentError, at
 
 if TYPE_CHECKING:
@@ -124,6 +125,7 @@ def to_datatree(
     >>> dict(tree["posterior"].sizes), tree.attrs["seed"]
     ({'chain': 4, 'draw': 10}, 7)
     """
+    needs("an xarray tree", "xarray")
     import xarray
 
     if not groups:

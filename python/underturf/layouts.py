@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from underturf import _core
+from underturf._extras import needs
 from underturf._html import page
 from underturf.cautions import NOT_CONVERGED
 from underturf.methods import (
@@ -192,6 +193,7 @@ class Layouts:
         ArgumentError
             If the site has no heads.
         """
+        needs("a plot", "matplotlib")
         from underturf.plotting import plot_zones
 
         return plot_zones(self, ax)

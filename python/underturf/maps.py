@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from underturf._extras import needs
 from underturf._html import page
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 
@@ -220,6 +221,7 @@ class StrikeMap:
         >>> data["p_strike"].dims, data.attrs["converged"]
         (('y', 'x'), 1)
         """
+        needs("an xarray dataset", "xarray")
         import xarray
 
         dims = ("y", "x")
@@ -293,6 +295,7 @@ class StrikeMap:
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
         """
+        needs("a plot", "matplotlib")
         from underturf.plotting import plot_map
 
         return plot_map(self, ax, digs=digs, levels=levels)

@@ -16,6 +16,7 @@ import pandas as pd
 
 from underturf import _core
 from underturf._checks import as_path, at_least, either
+from underturf._extras import needs
 from underturf._html import page
 from underturf.errors import ArgumentError, must_end
 from underturf.methods import findings
@@ -337,6 +338,7 @@ class Site:
         ImportError
             If matplotlib is not installed.
         """
+        needs("a plot", "matplotlib")
         from underturf.plotting import plot_site
 
         return plot_site(self, ax, layouts=layouts, digs=digs, draws=at_least(0, draws, "draws"))

@@ -193,8 +193,7 @@ def test_same_seed_same_sheet(sampled, tmp_path):
 def test_a_package_that_is_missing_is_named_with_its_extra_before_any_work(
     sampled, tmp_path, monkeypatch, ending, package
 ):
-    find = writing.importlib.util.find_spec
-    monkeypatch.setattr(writing.importlib.util, "find_spec", lambda name: None if name == package else find(name))
+    monkeypatch.setitem(sys.modules, package, None)
     monkeypatch.setattr(writing, "make_plan", lambda *_, **__: pytest.fail("worked all the same"))
     with pytest.raises(
         ImportError, match=rf"needs {package}, not installed here: pip install .underturf\[plot,paper\]"

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import importlib.util
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from underturf._checks import output
+from underturf._extras import needs
 from underturf._progress import Progress
 from underturf.crew import browser, paper
 from underturf.crew.content import content, footer, title
@@ -26,9 +26,6 @@ __all__ = ["ENDINGS", "crew_sheet", "sheet_data"]
 #: What names of files may end in.
 ENDINGS = (".html", ".pdf", ".png")
 
-#: Packages that the sheet needs, with the extra that brings them.
-NEEDED = {"matplotlib": "plot", "jinja2": "paper", "typst": "paper"}
-
 
 def crew_sheet(
     layouts: Layouts,
@@ -44,7 +41,7 @@ def crew_sheet(
     path = output(path, ENDINGS)
     if not options.near_m >= 0:
         raise ArgumentError(f"near_m is {options.near_m}; it must be 0 or more")
-    check_packages()
+    needs("a crew sheet", "matplotlib", "jinja2", "typst")
     plan = make_plan(layouts, digs, probes, options, threads=threads, progress=progress)
     ending = path.suffix.lower()
     if ending == ".html":
@@ -52,16 +49,6 @@ def crew_sheet(
     else:
         path.write_bytes((paper.pdf if ending == ".pdf" else paper.png)(sheet_data(plan, text_as="none")))
     return path
-
-
-def check_packages() -> None:
-    """Refuse before the long work where a package is not installed, and name the extra that brings it."""
-    missing = [name for name in NEEDED if importlib.util.find_spec(name) is None]
-    if missing:
-        raise ImportError(
-            f"a crew sheet needs {' and '.join(missing)}, not installed here: pip install 'underturf[plot,paper]'",
-            name=missing[0],
-        )
 
 
 def sheet_data(plan: Plan, *, text_as: str) -> Data:

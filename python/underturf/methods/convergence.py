@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypedDict, cast
 
 import pandas as pd
 
+from underturf._extras import needs
 from underturf.diagnostics import to_datatree as labelled_chains
 from underturf.errors import ArgumentError
 from underturf.methods.tables import marked
@@ -134,6 +135,7 @@ def to_datatree(layouts: Layouts) -> xarray.DataTree:
     ImportError
         If xarray is not installed (``pip install underturf[diagnostics]``).
     """
+    needs("an xarray tree", "xarray")
     import xarray
 
     convergence = layouts._handle.convergence()

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from underturf._extras import needs
 from underturf.digs import Hole, Pit, Trench
 from underturf.maps import Shift
 from underturf.report import text_table
@@ -119,6 +120,7 @@ class Assessment(Result[AssessedDig]):
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
         """
+        needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_assessment
 
         return plot_assessment(self, ax)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, overload
 
 import pandas as pd
 
+from underturf._extras import needs
 from underturf.digs import Hole, Pit, Trench
 from underturf.results.base import Result, records
 from underturf.results.codec import canonical
@@ -190,6 +191,7 @@ class ProbePlan(Result[PlannedProbe]):
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
         """
+        needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_probe_plan
 
         return plot_probe_plan(self, ax)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
+from underturf._extras import needs
 from underturf.digs import Hole, Pit, Trench
 from underturf.results.base import Result
 
@@ -106,6 +107,7 @@ class Ranking(Result[RankedDig]):
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
         """
+        needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_ranking
 
         return plot_ranking(self, ax)

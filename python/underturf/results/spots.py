@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from underturf._extras import needs
 from underturf.digs import Hole, Method
 from underturf.results.base import Result, by_class
 from underturf.trees import Tree
@@ -144,6 +145,7 @@ class Spots(Result[Spot]):
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
         """
+        needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_spots
 
         return plot_spots(self, ax)

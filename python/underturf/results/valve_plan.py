@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
+from underturf._extras import needs
 from underturf.results.base import Result
 
 if TYPE_CHECKING:
@@ -87,6 +88,7 @@ class ValvePlan(Result[RankedValve]):
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
         """
+        needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_valve_plan
 
         return plot_valve_plan(self, ax)

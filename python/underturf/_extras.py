@@ -1,0 +1,37 @@
+"""Packages that only some calls need, and the extra of ours that brings each of them."""
+
+from __future__ import annotations
+
+import importlib.util
+
+__all__ = ["needs"]
+
+#: Package -> extra.
+EXTRAS = {
+    "arviz_stats": "diagnostics",
+    "jinja2": "paper",
+    "matplotlib": "plot",
+    "typst": "paper",
+    "xarray": "xarray",
+}
+
+
+def needs(what: str, *packages: str) -> None:
+    """Refuse, before any work, where a package is not installed.
+
+    Raises
+    ------
+    ImportError
+        Names what needs the packages that are missing, and the extras that bring all that it needs.
+
+    Examples
+    --------
+    >>> needs("a sum")
+    """
+    missing = [name for name in packages if importlib.util.find_spec(name) is None]
+    if missing:
+        extras = ",".join(dict.fromkeys(EXTRAS[name] for name in packages))
+        raise ImportError(
+            f"{what} needs {' and '.join(missing)}, not installed here: pip install 'underturf[{extras}]'",
+            name=missing[0],
+        )
