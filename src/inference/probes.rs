@@ -88,7 +88,7 @@ fn of_utility(probe: &Probe) -> bool {
 
 fn unexplained_find(index: usize) -> String {
     format!(
-        "probes[{index}] found a line where the law of layouts, with everything else seen, gives less than 1 in 1,000 for \
+        "probes[{index}] found a line where the model, with everything else seen, gives less than 1 in 1,000 for \
          one: its place or its report may be wrong, a zone or head may be missing or wrongly named, the line may be \
          abandoned or of a kind not in the document, or the find false."
     )
@@ -96,7 +96,7 @@ fn unexplained_find(index: usize) -> String {
 
 fn unexplained_clear(index: usize) -> String {
     format!(
-        "probes[{index}] found nothing where the law of layouts, with everything else seen, gives less than 1 in 1,000 for \
+        "probes[{index}] found nothing where the model, with everything else seen, gives less than 1 in 1,000 for \
          that: its place or depth may be wrong, it may have overlooked a line more easily than its chance of detection \
          says, a zone or head may be missing or wrongly named, or another find be false or an abandoned line."
     )

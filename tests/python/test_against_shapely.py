@@ -1,4 +1,4 @@
-"""The map and named digs against polygon buffers of an independent library (methods J 10, 12 and 24)."""
+"""The map and named digs against polygon buffers of an independent library (python/docs/model.md, 12.10, 12.12 and 12.24)."""
 
 import numpy as np
 import pytest

@@ -51,8 +51,9 @@ def draw_digs(
     words: Sequence[str],
     scale: float,
     avoid: Sequence[tuple[float, float]] = (),
+    probes: int = 0,
 ) -> None:
-    """Draw digs and label them.
+    """Draw digs and label them; a later one lies on an earlier one.
 
     Parameters
     ----------
@@ -66,23 +67,27 @@ def draw_digs(
         Units of the document in one metre.
     avoid : sequence of (float, float)
         Points that labels should not cover, in the document's unit.
+    probes : int
+        How many of the digs, the last ones, are probes to dig.
     """
     from matplotlib.collections import PatchCollection
 
     edge = 0.0025 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
+    first_probe = len(digs) - probes
     for k, dig in enumerate(digs):
-        looks = {"facecolor": style.DIG, "edgecolor": style.DIG if dig.kind == "pit" else "none"}
-        ax.add_collection(PatchCollection(footprint(dig, scale, grow=edge), linewidth=1.2, zorder=7, **looks))
-        ax.add_collection(PatchCollection(footprint(dig, scale), facecolor="#ffd9d9", edgecolor="none", zorder=7.1))
-        if k == 0:
-            ax.plot(
-                [],
-                [],
-                "o",
-                markerfacecolor="#ffd9d9",
-                markeredgecolor=style.DIG,
-                label="dig, to scale, with its chance",
+        line, face = (style.DIG, "#ffd9d9") if k < first_probe else (style.PROBE, style.PAPER)
+        looks = {"facecolor": line, "edgecolor": line if dig.kind == "pit" else "none"}
+        above = 7 + 0.5 * k / len(digs)
+        ax.add_collection(PatchCollection(footprint(dig, scale, grow=edge), linewidth=1.2, zorder=above, **looks))
+        inner = PatchCollection(footprint(dig, scale), facecolor=face, edgecolor="none", zorder=above + 0.2 / len(digs))
+        ax.add_collection(inner)
+        if k in (0, first_probe):
+            what = (
+                "probe to dig, to scale"
+                if k == first_probe
+                else f"dig, to scale{'' if probes else ', with its chance'}"
             )
+            ax.plot([], [], "o", markerfacecolor=face, markeredgecolor=line, label=what)
     middles = [dig.points_m.mean(axis=0) * scale for dig in digs]
     radii = [(np.ptp(dig.points_m, axis=0).min() / 2 + dig.half_width_m) * scale for dig in digs]
     label_points(ax, middles, words, avoid, radii)

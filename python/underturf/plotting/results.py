@@ -44,7 +44,7 @@ def plot_probe_plan(plan: ProbePlan, ax: Axes | None = None) -> Axes:
     finds = [f"probe {probe.number}\nfind: {chance_text(probe.p_found)}" for probe in plan]
     labelled += zip(map(bound, plan.digs), finds, strict=True)
     notes = ["Probes are numbered in the order to dig them, each with the chance of a find."]
-    return draw_plan(plan.site, ax, labelled, notes=notes, converged=plan.converged)
+    return draw_plan(plan.site, ax, labelled, notes=notes, converged=plan.converged, probes=len(plan))
 
 
 def plot_valve_plan(plan: ValvePlan, ax: Axes | None = None) -> Axes:

@@ -86,8 +86,9 @@ def draw_plan(
     marked: Marked = (),
     drawn: Drawn | None = None,
     converged: bool = True,
+    probes: int = 0,
 ) -> Axes:
-    """Draw the plan of a site with digs under the words given, and rings round the places marked."""
+    """Draw the plan of a site with digs under the words given (the last so many are probes) and rings round the places marked."""
     bound, words = [dig for dig, _ in labelled], [text for _, text in labelled]
     document, scale = site._plain(), 1 / site.unit_m
     sheet = Sheet(ax, *extent(site, document, bound), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
@@ -108,7 +109,7 @@ def draw_plan(
     draw_station_tests(ax, document)
     draw_probes(ax, document, room)
     if bound:
-        draw_digs(ax, bound, words, scale, room.taken)
+        draw_digs(ax, bound, words, scale, room.taken, probes)
     if marked:
         draw_rings(ax, marked)
     mark = [] if converged else [NOT_CONVERGED]
