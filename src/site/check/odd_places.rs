@@ -65,8 +65,8 @@ fn digs_outside(document: &Document, boundary: &Polygon, found: &mut Found) {
         let how_far =
             if distance_m > 0.0 { format!("{} ", length(distance_m, document.units)) } else { String::new() };
         let said = format!(
-            "lies {how_far}outside the boundary, all of it. Little is known of the ground there, so its real chance may be higher. Correct \
-             place or the boundary."
+            "lies {how_far}outside the boundary, all of it. Little is known of the ground there, so its real chance may be higher. \
+             Correct its place or the boundary."
         );
         found.odd(document, format!("digs[{i}]"), rule, distance_m, rule.greatest.unwrap_or(0.0), said);
     }
