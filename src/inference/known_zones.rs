@@ -1,4 +1,4 @@
-//! KnownZones: one law for each probable way to assign heads to zones, mixed by probability and by what probes found.
+//! Known zones: one prior for each probable way to assign heads to zones, mixed by probability and by what probes found.
 
 use super::options::SampleOptions;
 use crate::effort::Work;

@@ -42,7 +42,7 @@ pub fn sample_layouts(
     sample_layouts_within(site, options, Limits::default(), &RunBudget::default(), monitor)
 }
 
-/// The same within given limits to the work (where they are met, [`Layouts::warnings`] says so) and with given budget.
+/// The same within given limits to the work (where they are met, [`Layouts::warnings`] says so) and to how long it goes on.
 ///
 /// # Errors
 /// Those of [`sample_layouts`].

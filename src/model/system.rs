@@ -44,7 +44,7 @@ struct Listed {
 /// A state, built at its first use, with the factor that drawings give it; `None` if it allows no layout.
 type Built = OnceLock<Option<Explaining>>;
 
-/// HeaderPlaces of headers, and the state of each.
+/// Places of headers, and the state of each.
 type Laid = (HeaderPlaces, Box<[Built]>);
 
 /// A state, and the factor that drawings give it.

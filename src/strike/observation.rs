@@ -1,4 +1,4 @@
-//! Observations into the ground: where, how deep, how surely a line in the way would be met, and what was noted of it.
+//! Looks into the ground: where, how deep, how surely a line in the way would be met, and what was noted of it.
 
 use crate::class::Class;
 use crate::geometry::{Footprint, Point};

@@ -187,7 +187,7 @@ fn heads(document: &mut Value, rng: &mut Stream) {
     }
 }
 
-/// ListedZonings changed, taken away, or all of their own.
+/// Labels changed, taken away, or all of their own.
 fn labels(document: &mut Value, rng: &mut Stream) {
     let kind = rng.random_range(0..3);
     for (k, head) in list(document, "heads").iter_mut().enumerate() {

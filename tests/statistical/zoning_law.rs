@@ -1,5 +1,5 @@
 //! The installer's zoning among zonings of the engine's zoning prior: where the two think alike his ranks are even, and
-//! where they do not the measure says which of the law's assumptions he does not share. ListedZonings alone, no pipes. A
+//! where they do not the measure says which of the law's assumptions he does not share. Labels alone, no pipes. A
 //! report, no gate: the law is not to be fitted to the referee.
 //! `cargo test --release --test statistical zoning_law -- --ignored --nocapture`.
 

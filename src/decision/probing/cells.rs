@@ -12,7 +12,7 @@ use super::plan::Objective;
 /// Cells a dig may have: 2^5, so that a thousand draws leave thirty to a cell. Numerical choice.
 pub const MOST_CELLS: usize = 32;
 
-/// ProbePlaces that a dig may be at, at most. Numerical choice: each costs as much as the first.
+/// Places that a dig may be at, at most. Numerical choice: each costs as much as the first.
 pub const MOST_WAYS: usize = 8;
 
 /// A cell with few draws leans on the one that it came from with the weight of one draw.

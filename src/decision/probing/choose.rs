@@ -22,7 +22,7 @@ use std::ops::Range;
 /// a thousand draws.
 const LEAST_SHARE: f64 = 0.005;
 
-/// ProbePlaces that are weighed at each step, and of which pairs are. Numerical choices: seconds.
+/// Places that are weighed at each step, and of which pairs are. Numerical choices: seconds.
 const SHORT: usize = 300;
 const PAIRED: usize = 24;
 

@@ -30,7 +30,7 @@ struct Conflicts {
 }
 
 impl DigByDraw {
-    /// Observations at a dig in every draw. `radii` are those of all pipes.
+    /// Looks at a dig in every draw. `radii` are those of all pipes.
     pub fn new(layouts: &Layouts, dig: &Dig, weights: &Weights, rules: &TreeRules, radii: &[f32]) -> Self {
         let unmet = unmet(layouts, &look(dig));
         let by_class = weights.of(dig.method, layouts.assessed());

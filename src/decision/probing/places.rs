@@ -1,4 +1,4 @@
-//! ProbePlaces for probes: cells of a grid within reach of the digs where an exploratory hand dig may go at all.
+//! Places for probes: cells of a grid within reach of the digs where an exploratory hand dig may go at all.
 
 use super::plan::ProbePlan;
 use crate::decision::bars::{bars, is_paved};

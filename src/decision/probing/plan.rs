@@ -212,7 +212,7 @@ pub struct Plan {
     pub loss_before: f64,
     /// Sum over digs of p (1 - p) as things stand.
     pub variance_before: f64,
-    /// ProbePlaces there were to choose from.
+    /// Places there were to choose from.
     pub candidates: usize,
     /// Side of a cell of their grid, metres.
     pub cell_m: f64,

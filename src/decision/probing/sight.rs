@@ -43,7 +43,7 @@ pub struct Sight {
 }
 
 impl Sight {
-    /// Observations at all digs, at each of their places, and at all places for probes in all draws.
+    /// Looks at all digs, at each of their places, and at all places for probes in all draws.
     pub fn new(
         layouts: &Layouts,
         digs: &[Vec<Dig>],

@@ -122,7 +122,7 @@ fn covering(first: &[f64], places: &[Vec<f64>], most: usize) -> Vec<usize> {
 mod tests {
     use super::*;
 
-    /// The first place loses in draws 0 to 4. ProbePlace 1 is right in draws 0 to 3, place 2 in draws 2 to 4, place 3 in draw 0
+    /// The first place loses in draws 0 to 4. Place 1 is right in draws 0 to 3, place 2 in draws 2 to 4, place 3 in draw 0
     /// alone: 1 first, then 2, and 3 adds nothing, however many are allowed.
     #[test]
     fn places_are_taken_for_what_the_others_do_not_cover() {

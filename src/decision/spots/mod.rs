@@ -5,7 +5,7 @@
 //! tree may not stand ([`TreeRules`](super::TreeRules)). Holes may differ, each with a tree of its own.
 //!
 //! The least of many figures that each have a Monte Carlo error is too low by chance: chosen places look better than they are.
-//! Their figures say so with an upper bound; layouts of another seed judge them without that likelihood_ratio.
+//! Their figures say so with an upper bound; layouts of another seed judge them without that advantage.
 //!
 //! Small questions are solved exactly (`exact`); for large ones a good choice (`greedy`) comes with a proven lower bound of
 //! every choice (`bound`), so that it is known how much could be gained at most.

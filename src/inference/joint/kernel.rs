@@ -1,6 +1,6 @@
 //! One sweep of the joint posterior at an inverse temperature: label moves, outer states drawn anew, bearing drawn anew.
 //!
-//! ListedZonings walk by the zoning prior alone, many moves for the price of one look at the ground; where the walk ends the
+//! Zonings walk by the zoning prior alone, many moves for the price of one look at the ground; where the walk ends the
 //! zones that changed get outer states from their law, and all of it is accepted by the ratio of the chances of what was seen
 //! (surrogate transitions: Liu 2001, Monte Carlo Strategies, from memory). The walk is a power of one mixture of reversible
 //! kernels, hence itself reversible for the zoning prior, and needs no ratio of its own.

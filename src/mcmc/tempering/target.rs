@@ -21,7 +21,7 @@ pub trait Target: Sync {
     /// infinity (the target excludes the state), never plus infinity.
     fn energy(&self, state: &Self::State) -> f64;
 
-    /// Proposals the state by a kernel that leaves pi_b unchanged, noting in `counts` each move tried. A chain may start in a
+    /// Moves the state by a kernel that leaves pi_b unchanged, noting in `counts` each move tried. A chain may start in a
     /// state of energy minus infinity: the kernel must be able to leave it. At `beta` = 0 it is asked only if the reference
     /// is not independent; minus infinity times 0 counts as 0 there.
     fn explore(&self, state: &mut Self::State, beta: f64, rng: &mut Stream, counts: &mut Counts);

@@ -405,7 +405,7 @@ mod tests {
         let open = ground(vec![], vec![], &[], std::slice::from_ref(&drawn)).ways(a, b, &MANNER, 1.0);
         assert_eq!(open.len(), 1);
         assert!((open[0].weight - 3.0).abs() < 1e-12 && (open[0].prior() - 1.0).abs() < 1e-12);
-        // Price 0.3 times likelihood_ratio 3 is close to one, 0.3 times 19 far above: the way round is offered all the same.
+        // Price 0.3 times a likelihood ratio of 3 is close to one, 0.3 times 19 far above: the way round is offered all the same.
         let trusted = Sketch { trust: 0.9, ..drawn };
         let ways = ground(vec![], vec![], &[p(4., 0.4)], &[trusted]).ways(a, b, &MANNER, 1.0);
         assert_eq!(ways.len(), 2);

@@ -63,7 +63,7 @@ impl Presence {
 pub struct ZoningPrior {
     /// Trees and ways to valves.
     pub fit: Fit,
-    /// ListedZonings and station tests.
+    /// Labels and station tests.
     pub notes: Notes,
     flow: Flow,
     zones: Vec<Presence>,
