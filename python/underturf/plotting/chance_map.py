@@ -12,7 +12,7 @@ from underturf.cautions import NOT_CONVERGED
 from underturf.dig_lists import Digs, bind_digs
 from underturf.maps import LEVELS
 from underturf.plotting import style
-from underturf.plotting.digs import draw_digs, footprint
+from underturf.plotting.digs import Labelled, draw_digs, footprint
 from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
@@ -76,7 +76,7 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
         notes += draw_dig(ax, smap, scale)
     if bound:
         words, more = dig_words(bound, digs, smap.layouts)
-        draw_digs(ax, bound, words, scale, room.taken)
+        draw_digs(ax, Labelled(bound, words), scale, room.taken)
         notes += more
     sheet.colour_bar(image, TICKS, [chance_text(tick) for tick in TICKS], "chance of a strike, dig centred here")
     mark = [] if smap.converged else [NOT_CONVERGED]

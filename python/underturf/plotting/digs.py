@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -17,7 +18,16 @@ if TYPE_CHECKING:
 
     from underturf import _core
 
-__all__ = ["draw_digs", "footprint", "label_points"]
+__all__ = ["Labelled", "draw_digs", "footprint", "label_points"]
+
+
+@dataclass(frozen=True)
+class Labelled:
+    """Digs to draw, each with its words; the last so many are probes to dig."""
+
+    digs: Sequence[_core.Dig] = ()
+    words: Sequence[str] = ()
+    probes: int = 0
 
 
 def footprint(dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0.0), grow: float = 0.0) -> list[Any]:
@@ -47,11 +57,9 @@ def footprint(dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0
 
 def draw_digs(
     ax: Axes,
-    digs: Sequence[_core.Dig],
-    words: Sequence[str],
+    labelled: Labelled,
     scale: float,
     avoid: Sequence[tuple[float, float]] = (),
-    probes: int = 0,
 ) -> None:
     """Draw digs and label them; a later one lies on an earlier one.
 
@@ -59,21 +67,17 @@ def draw_digs(
     ----------
     ax : Axes
         Axes whose limits are set already.
-    digs : sequence of _core.Dig
-        The digs.
-    words : sequence of str
-        One label a dig.
+    labelled : Labelled
+        The digs and their labels.
     scale : float
         Units of the document in one metre.
     avoid : sequence of (float, float)
         Points that labels should not cover, in the document's unit.
-    probes : int
-        How many of the digs, the last ones, are probes to dig.
     """
     from matplotlib.collections import PatchCollection
 
     edge = 0.0025 * max(np.ptp(ax.get_xlim()), np.ptp(ax.get_ylim()))
-    first_probe = len(digs) - probes
+    digs, first_probe = labelled.digs, len(labelled.digs) - labelled.probes
     for k, dig in enumerate(digs):
         line, face = (style.DIG, "#ffd9d9") if k < first_probe else (style.PROBE, style.PAPER)
         looks = {"facecolor": line, "edgecolor": line if dig.kind == "pit" else "none"}
@@ -85,12 +89,12 @@ def draw_digs(
             what = (
                 "probe to dig, to scale"
                 if k == first_probe
-                else f"dig, to scale{'' if probes else ', with its chance'}"
+                else f"dig, to scale{'' if labelled.probes else ', with its chance'}"
             )
             ax.plot([], [], "o", markerfacecolor=face, markeredgecolor=line, label=what)
     middles = [dig.points_m.mean(axis=0) * scale for dig in digs]
     radii = [(np.ptp(dig.points_m, axis=0).min() / 2 + dig.half_width_m) * scale for dig in digs]
-    label_points(ax, middles, words, avoid, radii)
+    label_points(ax, middles, labelled.words, avoid, radii)
 
 
 def label_points(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from underturf.plotting.digs import Labelled
 from underturf.plotting.names import BESIDE, clean
 from underturf.plotting.site_plan import KNOWN, chance_note, draw_plan
 from underturf.report import chance_text
@@ -40,11 +41,11 @@ def plot_spots(spots: Spots, ax: Axes | None = None) -> Axes:
 
 def plot_probe_plan(plan: ProbePlan, ax: Axes | None = None) -> Axes:
     """Draw probes and the digs they are planned for; see `ProbePlan.plot`."""
-    labelled = [(bound(dig), clean(dig.id or "", BESIDE)) for dig in plan.planned_for]
+    names = [clean(dig.id or "", BESIDE) for dig in plan.planned_for]
     finds = [f"probe {probe.number}\nfind: {chance_text(probe.p_found)}" for probe in plan]
-    labelled += zip(map(bound, plan.digs), finds, strict=True)
+    labelled = Labelled([bound(dig) for dig in (*plan.planned_for, *plan.digs)], names + finds, probes=len(plan))
     notes = ["Probes are numbered in the order to dig them, each with the chance of a find."]
-    return draw_plan(plan.site, ax, labelled, notes=notes, converged=plan.converged, probes=len(plan))
+    return draw_plan(plan.site, ax, labelled, notes=notes, converged=plan.converged)
 
 
 def plot_valve_plan(plan: ValvePlan, ax: Axes | None = None) -> Axes:
@@ -53,12 +54,12 @@ def plot_valve_plan(plan: ValvePlan, ax: Axes | None = None) -> Axes:
     label = f"may or may not come up with {clean(plan[0].valve, BESIDE)}" if len(plan) else ""
     heads = plan.site._plain().get("heads", [])
     rings = [(head["x"], head["y"], label) for head in heads if head["id"] in unsure]
-    return draw_plan(plan.site, ax, [], notes=plan.notes, marked=rings, converged=plan.converged)
+    return draw_plan(plan.site, ax, Labelled(), notes=plan.notes, marked=rings, converged=plan.converged)
 
 
 def plan_of(result: Assessment | Ranking | Spots, ax: Axes | None, words: Iterable[str], notes: list[str]) -> Axes:
     """Draw the digs of a result under the words given."""
-    labelled = list(zip(map(bound, result.digs), words, strict=True))
+    labelled = Labelled([bound(dig) for dig in result.digs], list(words))
     return draw_plan(result.site, ax, labelled, notes=notes, converged=result.converged)
 
 

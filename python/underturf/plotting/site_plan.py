@@ -9,7 +9,7 @@ from underturf.cautions import NOT_CONVERGED, TOTAL
 from underturf.dig_lists import Digs, bind_digs
 from underturf.options import Running
 from underturf.plotting import style
-from underturf.plotting.digs import draw_digs
+from underturf.plotting.digs import Labelled, draw_digs
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
 from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
@@ -23,7 +23,6 @@ from underturf.report import chance_text
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from underturf import _core
     from underturf.layouts import Layouts
     from underturf.site import Site
 
@@ -74,24 +73,24 @@ def plot_site(
     words, notes = dig_words(bound, digs, layouts) if bound else ([], [])
     converged = layouts is None or layouts.converged
     drawn = None if layouts is None or draws <= 0 else (layouts, draws)
-    return draw_plan(site, ax, list(zip(bound, words, strict=True)), notes=notes, drawn=drawn, converged=converged)
+    return draw_plan(site, ax, Labelled(bound, words), notes=notes, drawn=drawn, converged=converged)
 
 
 def draw_plan(
     site: Site,
     ax: Axes | None,
-    labelled: Sequence[tuple[_core.Dig, str]],
+    labelled: Labelled,
     *,
     notes: Sequence[str] = (),
     marked: Marked = (),
     drawn: Drawn | None = None,
     converged: bool = True,
-    probes: int = 0,
 ) -> Axes:
-    """Draw the plan of a site with digs under the words given (the last so many are probes) and rings round the places marked."""
-    bound, words = [dig for dig, _ in labelled], [text for _, text in labelled]
+    """Draw the plan of a site with digs under the words given and rings round the places marked."""
     document, scale = site._plain(), 1 / site.unit_m
-    sheet = Sheet(ax, *extent(site, document, bound), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    sheet = Sheet(
+        ax, *extent(site, document, labelled.digs), site.units, document.get("frame", {}).get("bearing_deg", 0.0)
+    )
     ax = sheet.ax
     room = Room(sheet.floor, fixed_points(document))
     draw_danger(ax, site, document, room)
@@ -108,8 +107,8 @@ def draw_plan(
     draw_heads(ax, document)
     draw_station_tests(ax, document)
     draw_probes(ax, document, room)
-    if bound:
-        draw_digs(ax, bound, words, scale, room.taken, probes)
+    if labelled.digs:
+        draw_digs(ax, labelled, scale, room.taken)
     if marked:
         draw_rings(ax, marked)
     mark = [] if converged else [NOT_CONVERGED]
