@@ -24,6 +24,7 @@ use underturf::inference::posterior::Limits;
 use underturf::inference::{Layouts, RunBudget, SampleOptions, sample_layouts_within};
 use underturf::layout::Piece;
 use underturf::mcmc::diagnostics::Thresholds;
+use underturf::site::direction::{QUARTER_TURN_DEG, azimuth_deg};
 use underturf::site::{Dig, Probe};
 use underturf::staking;
 
@@ -116,11 +117,13 @@ impl PyLayouts {
         self.0.effective_draws()
     }
 
-    /// Grid bearings, degrees counter-clockwise from x, with their probabilities given all evidence and before any probe.
+    /// Azimuths of the grid, degrees from 0 to 90, with their probabilities given all evidence and before any probe.
     #[getter]
     fn bearings(&self) -> Vec<(f64, f64, f64)> {
         let both = self.0.bearings().iter().zip(self.0.bearings_before_probes());
-        both.map(|(now, before)| (now.rad.to_degrees(), now.probability, before.probability)).collect()
+        let turned = self.0.site().y_azimuth_deg();
+        let azimuth = |angle_rad| azimuth_deg(angle_rad, turned, QUARTER_TURN_DEG);
+        both.map(|(now, before)| (azimuth(now.rad), now.probability, before.probability)).collect()
     }
 
     /// Chance of the result of a probe of another site, given everything so far.
@@ -381,7 +384,7 @@ impl PyLayouts {
         let found = Run { threads, progress }.run(py, |relay| {
             decision::plan_probes(&self.0, &digs, &plan, relay).map_err(EngineError::from)
         })?;
-        plans::probes(py, &digs, &found)
+        plans::probes(py, self.0.site(), &digs, &found)
     }
 
     /// Valves to run, in order: rows and notes.

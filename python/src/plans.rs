@@ -5,6 +5,7 @@ use numpy::IntoPyArray;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::decision::{After, Objective, Plan, PlannedProbe, StationPlan, StationRow};
+use underturf::site::direction::{HALF_TURN_DEG, azimuth_deg};
 use underturf::site::{Dig, Site};
 use underturf::strike::Chance;
 
@@ -16,13 +17,16 @@ pub fn objective(name: &str) -> PyResult<Objective> {
 }
 
 /// A plan of probes: its rows as columns, the outcomes for every dig as columns, and what else is known of it.
-pub fn probes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound<'py, PyDict>> {
+pub fn probes<'py>(py: Python<'py>, site: &Site, digs: &[Dig], plan: &Plan) -> PyResult<Bound<'py, PyDict>> {
     let columns = PyDict::new(py);
     let rows = &plan.rows;
     let numbers = |of: fn(&PlannedProbe) -> f64| rows.iter().map(of).collect::<Vec<f64>>().into_pyarray(py);
     columns.set_item("x_m", numbers(|row| row.at.x))?;
     columns.set_item("y_m", numbers(|row| row.at.y))?;
-    columns.set_item("bearing_deg", numbers(|row| row.bearing_rad.map_or(f64::NAN, f64::to_degrees)))?;
+    let turned = site.y_azimuth_deg();
+    let azimuth = |row: &PlannedProbe| row.bearing_rad.map(|angle| azimuth_deg(angle, turned, HALF_TURN_DEG));
+    let azimuths: Vec<f64> = rows.iter().map(|row| azimuth(row).unwrap_or(f64::NAN)).collect();
+    columns.set_item("azimuth_deg", azimuths.into_pyarray(py))?;
     columns.set_item("p_found", numbers(|row| row.p_found))?;
     columns.set_item("p_strike", numbers(|row| row.p_strike))?;
     columns.set_item("gain", numbers(|row| row.gain.loss))?;

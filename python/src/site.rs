@@ -42,6 +42,13 @@ impl PySite {
         detached(py, || io::from_node(&node).map(wrap).map_err(ReadError::from).map_err(EngineError::from))
     }
 
+    /// The site with one more probe, given as documents write it.
+    fn with_probe(&self, py: Python<'_>, probe: &Bound<'_, PyAny>) -> PyResult<Self> {
+        let (node, site) = (node_of(probe)?, &self.0);
+        let added = || io::with_probe(site, &node).map(wrap).map_err(ReadError::from);
+        detached(py, || added().map_err(EngineError::from))
+    }
+
     /// The document as TOML text.
     fn to_toml(&self, py: Python<'_>) -> PyResult<String> {
         detached(py, || io::to_toml(&self.0.document).map_err(EngineError::from))
@@ -83,10 +90,10 @@ impl PySite {
         self.0.keep_offs.iter().map(row).collect()
     }
 
-    /// Where true north lies, degrees clockwise from the plan's y axis.
+    /// Azimuth of the plan's y axis, degrees clockwise from north.
     #[getter]
-    fn north_deg(&self) -> f64 {
-        self.0.frame.as_ref().and_then(|frame| frame.bearing_deg).unwrap_or(0.0)
+    fn y_azimuth_deg(&self) -> f64 {
+        self.0.y_azimuth_deg()
     }
 
     /// Half width of the tolerance zone of a mark that names none, metres.

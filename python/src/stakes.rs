@@ -4,6 +4,7 @@ use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::inference::Layouts;
+use underturf::site::direction::{HALF_TURN_DEG, azimuth_deg};
 use underturf::staking::{LikelyLine, Station, Tie, Ties};
 
 /// Stations of likely lines, one row each; `line` counts from 0.
@@ -23,13 +24,17 @@ pub fn lines<'py>(py: Python<'py>, layouts: &Layouts, lines: &[LikelyLine]) -> P
     columns
         .set_item("zone", rows.iter().map(|(_, line, _)| names[line.system].as_str()).collect::<Vec<_>>())?;
     columns.set_item("zone_share", numbers(&|line, _| line.system_share))?;
-    columns.set_item("line_chance", numbers(&|line, _| line.chance))?;
+    columns.set_item("p_line", numbers(&|line, _| line.chance))?;
     columns.set_item("x_m", numbers(&|_, station| station.at.x))?;
     columns.set_item("y_m", numbers(&|_, station| station.at.y))?;
     columns.set_item("half_width_m", numbers(&|_, station| station.half_width_m))?;
-    columns.set_item("bearing_deg", numbers(&|_, station| station.bearing_rad.to_degrees()))?;
+    let turned = layouts.site().y_azimuth_deg();
+    columns.set_item(
+        "azimuth_deg",
+        numbers(&|_, station| azimuth_deg(station.bearing_rad, turned, HALF_TURN_DEG)),
+    )?;
     columns.set_item("span_m", numbers(&|_, station| station.span_m))?;
-    columns.set_item("chance", numbers(&|_, station| station.chance))?;
+    columns.set_item("p_here", numbers(&|_, station| station.chance))?;
     Ok(columns)
 }
 

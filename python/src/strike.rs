@@ -8,6 +8,7 @@ use pyo3::types::PyDict;
 use underturf::class::Class;
 use underturf::decision::{Assessment, Bar, Better, MarkNear, Shift, TreeConflict};
 use underturf::planting::RootBall;
+use underturf::site::direction::{TURN_DEG, azimuth_deg};
 use underturf::site::{Dig, Site};
 use underturf::strike::{Chance, Form, Strike};
 
@@ -74,7 +75,10 @@ pub fn assessments<'py>(
     columns.set_item("shift_dx_m", shift(|s| s.dx_m))?;
     columns.set_item("shift_dy_m", shift(|s| s.dy_m))?;
     columns.set_item("shift_m", shift(|s| s.dx_m.hypot(s.dy_m)))?;
-    columns.set_item("shift_bearing_deg", shift(|s| s.dy_m.atan2(s.dx_m).to_degrees()))?;
+    let turned = site.y_azimuth_deg();
+    let azimuth =
+        |a: &Assessment| a.better.shift().map(|s| azimuth_deg(s.dy_m.atan2(s.dx_m), turned, TURN_DEG));
+    columns.set_item("shift_azimuth_deg", numbers(&azimuth))?;
     columns.set_item("p_shifted", shift(|s| s.p))?;
     columns.set_item("loss_shifted", shift(|s| s.loss))?;
     columns.set_item("shift_note", found.iter().map(|a| shift_note(a.better)).collect::<Vec<_>>())?;

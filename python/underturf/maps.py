@@ -17,6 +17,7 @@ import pandas as pd
 from underturf._extras import needs
 from underturf._html import page
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
+from underturf.directions import azimuth_deg
 
 if TYPE_CHECKING:
     import xarray
@@ -48,13 +49,15 @@ class Shift:
         Expected loss of strikes after the move.
     p_setback : float, optional
         Chance of a line within the setback of its tree after the move.
+    y_azimuth_deg : float
+        Azimuth of the plan's y axis, degrees clockwise from north.
 
     Examples
     --------
     >>> import underturf as ut
     >>> shift = ut.Shift(0.3, 0.4, p_strike=0.02)
-    >>> shift.distance_m, round(shift.bearing_deg, 1)
-    (0.5, 53.1)
+    >>> shift.distance_m, round(shift.azimuth_deg, 1)
+    (0.5, 36.9)
     """
 
     dx_m: float
@@ -62,6 +65,7 @@ class Shift:
     p_strike: float
     loss: float | None = None
     p_setback: float | None = None
+    y_azimuth_deg: float = 0.0
 
     @property
     def distance_m(self) -> float:
@@ -69,9 +73,9 @@ class Shift:
         return math.hypot(self.dx_m, self.dy_m)
 
     @property
-    def bearing_deg(self) -> float:
-        """Direction of the move, degrees counter-clockwise from x."""
-        return math.degrees(math.atan2(self.dy_m, self.dx_m))
+    def azimuth_deg(self) -> float:
+        """Direction of the move, degrees clockwise from north."""
+        return azimuth_deg(self.dx_m, self.dy_m, self.y_azimuth_deg)
 
 
 class Moved(NamedTuple):

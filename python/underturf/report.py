@@ -13,6 +13,7 @@ import pandas as pd
 
 from underturf._notes import verdict
 from underturf.cautions import CAUTIONS, CHOSEN, NOT_CONVERGED, TOTAL
+from underturf.directions import compass
 from underturf.errors import ArgumentError
 
 if TYPE_CHECKING:
@@ -134,7 +135,6 @@ def text_table(assessment: Assessment, width: int = 100) -> str:
 def rows(assessment: Assessment, table: pd.DataFrame) -> list[list[str]]:
     """Return the cells of the text's table, headings first; classes that no dig has assessed are left to the notes."""
     missing, units = assessment.not_assessed, assessment.site.units
-    north_deg = assessment.site._handle.north_deg
     classes = [name[2:] for name in table.columns if name.startswith("p_") and name[2:] not in (*missing, *TOTALS)]
     heads = [
         "dig",
@@ -157,7 +157,7 @@ def rows(assessment: Assessment, table: pd.DataFrame) -> list[list[str]]:
                 loss_text(row["loss"]),
                 nearest_text(row, units),
                 mark_text(row, units),
-                shift_text(row, units, north_deg),
+                shift_text(row, units),
             ]
         )
     return lines
@@ -239,23 +239,12 @@ def mark_text(row: pd.Series, units: str) -> str:
     return "; ".join(said) or "-"
 
 
-def shift_text(row: pd.Series, units: str, north_deg: float = 0.0) -> str:
+def shift_text(row: pd.Series, units: str) -> str:
     """Name the best shift and what it leaves, or say that there is none."""
     if pd.isna(row["shift_m"]):
         return "none better" if row["shift_note"] == "no better place within reach" else "-"
-    moved = f"{length_text(row['shift_m'], units)} {compass(row['shift_bearing_deg'] + north_deg)}"
+    moved = f"{length_text(row['shift_m'], units)} {compass(row['shift_azimuth_deg'])}"
     return f"{moved}: {chance_text(row['p_shifted'])}, loss {loss_text(row['loss_shifted'])}"
-
-
-def compass(bearing_deg: float) -> str:
-    """Name a direction given counter-clockwise from east.
-
-    Examples
-    --------
-    >>> [compass(bearing) for bearing in (0, 45, 90, 180, 359)]
-    ['E', 'NE', 'N', 'W', 'E']
-    """
-    return ("E", "NE", "N", "NW", "W", "SW", "S", "SE")[round(bearing_deg / 45) % 8]
 
 
 def grid(lines: list[list[str]]) -> str:

@@ -1,4 +1,4 @@
-"""A site: what can be seen on the ground, read from a document of the format ``underturf-site/1``.
+"""A site: what can be seen on the ground, read from a document of the format ``underturf-site/2``.
 
 The engine parses, checks and keeps documents; this file opens them and adds what belongs to Python. A `Site` never
 changes: the methods that add findings, in `underturf.methods.findings`, return a new one.
@@ -57,7 +57,7 @@ class Site:
     --------
     >>> import underturf as ut
     >>> site = ut.Site.from_dict({
-    ...     "format": "underturf-site/1",
+    ...     "format": "underturf-site/2",
     ...     "units": "m",
     ...     "boundary": [[0, 0], [12, 0], [12, 9], [0, 9]],
     ...     "heads": [{"id": "a", "x": 1, "y": 1, "zone": "1"}, {"id": "b", "x": 5, "y": 1, "zone": "1"}],
@@ -89,7 +89,7 @@ class Site:
         Parameters
         ----------
         document : mapping
-            The keys of ``underturf-site/1``. Lengths are numbers in the document's own units, or texts with their unit
+            The keys of ``underturf-site/2``. Lengths are numbers in the document's own units, or texts with their unit
             (``"14 ft 6 in"``, ``"30 cm"``). Numpy numbers and arrays, exact numbers, days, rows of a DataFrame
             (``table.to_dict("records")``) and a DataFrame itself are fine. None, NaN, NA and empty texts in optional keys mean
             absent. Names are trimmed.
@@ -107,7 +107,7 @@ class Site:
         --------
         >>> import underturf as ut
         >>> head = {"id": 1.0, "x": "14 ft 6 in", "y": 2, "zone": float("nan")}
-        >>> ut.Site.from_dict({"format": "underturf-site/1", "units": "ft", "heads": [head]}).to_dict()["heads"]
+        >>> ut.Site.from_dict({"format": "underturf-site/2", "units": "ft", "heads": [head]}).to_dict()["heads"]
         [{'id': '1', 'x': '14 ft 6 in', 'y': 2.0}]
         """
         return cls(_core.Site.from_object(document))
@@ -126,7 +126,7 @@ class Site:
         Examples
         --------
         >>> import underturf as ut
-        >>> ut.Site.from_json('{"format": "underturf-site/1", "units": "ft"}').unit_m
+        >>> ut.Site.from_json('{"format": "underturf-site/2", "units": "ft"}').unit_m
         0.3048
         """
         return cls(_core.Site.from_json(as_text(text)))
@@ -145,7 +145,7 @@ class Site:
         Examples
         --------
         >>> import underturf as ut
-        >>> ut.Site.from_toml('format = "underturf-site/1"\nunits = "m"').units
+        >>> ut.Site.from_toml('format = "underturf-site/2"\nunits = "m"').units
         'm'
         """
         return cls(_core.Site.from_toml(as_text(text)))
@@ -156,8 +156,8 @@ class Site:
         Examples
         --------
         >>> import underturf as ut
-        >>> ut.Site.from_dict({"format": "underturf-site/1", "units": "m"}).to_dict()
-        {'format': 'underturf-site/1', 'units': 'm'}
+        >>> ut.Site.from_dict({"format": "underturf-site/2", "units": "m"}).to_dict()
+        {'format': 'underturf-site/2', 'units': 'm'}
         """
         document: dict[str, JsonValue] = self._document()
         return document

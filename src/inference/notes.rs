@@ -30,7 +30,7 @@ impl TestedHeads {
         let mut held = Self { chances: Vec::new(), contradict: 0 };
         for (head, it) in site.heads.iter().enumerate() {
             let noted = || others(site, index).find_map(|other| by_other(site, other, head, ran));
-            let written = it.zone.map(|zone| (zone == ran, site.settings.label_error));
+            let written = it.zone.map(|zone| (zone == ran, site.settings.zone_error));
             let Some((should, error)) = written.or_else(noted) else { continue };
             held.contradict += usize::from(test.heads.contains(&head) != should);
             held.chances.push((error + error_of(site, test)).min(1.0));
@@ -185,7 +185,7 @@ mod tests {
         let run = |heads: Vec<String>| json!([{"zone": "1", "heads": heads, "error": 0.01}]);
         let one = site(true, &run(up(0..7)));
         let none = 0.985f64.powi(16);
-        assert!((one.settings.label_error - 0.005).abs() < 1e-12);
+        assert!((one.settings.zone_error - 0.005).abs() < 1e-12);
         assert!((chance_of_contradictions(&one, 0) - (1.0 - none)).abs() < 1e-12);
         let two = site(true, &run(up(0..6)));
         let expected = 1.0 - none - 16.0 * 0.015 * 0.985f64.powi(15);

@@ -52,7 +52,7 @@ fn report(probe: &Probe) -> Report {
     if !probe.found {
         return Report::default();
     }
-    Report { class: probe.class, bearing_rad: probe.bearing_deg.map(f64::to_radians), cover_m: probe.cover_m }
+    Report { class: probe.class, bearing_rad: probe.angle_rad, cover_m: probe.cover_m }
 }
 
 /// One sentence for each finding that the law, with everything else seen, finds nearly impossible; `chances` are those of

@@ -28,19 +28,19 @@ pub struct Bearing {
 /// `groups` are the heads that were laid out together (one kind); `edges` are straight edges of buildings, paving and
 /// boundary. Both may be empty: the result is then flat.
 pub fn posterior(groups: &[Vec<Point>], edges: &[(Point, Point)], settings: &Settings) -> Vec<Bearing> {
-    let count = (90.0 / settings.theta_step_deg).round().max(1.0) as usize;
+    let count = (90.0 / settings.grid_step_deg).round().max(1.0) as usize;
     let step = 90.0 / count as f64;
     let pairs: Vec<f64> = groups.iter().flat_map(|heads| pair_bearings_deg(heads)).collect();
     let votes: Vec<(f64, f64)> = edges.iter().map(|&(a, b)| (bearing_deg(b - a), a.distance(b))).collect();
     let total: f64 = votes.iter().map(|(_, length)| length).sum();
-    let follow = if total > 0.0 { settings.theta_edge_share } else { 0.0 };
+    let follow = if total > 0.0 { settings.grid_edge_share } else { 0.0 };
     let log_density = |theta: f64| {
         let edge =
-            |&(at, length): &(f64, f64)| length / total * kernel(theta - at, settings.theta_edge_sd_deg);
+            |&(at, length): &(f64, f64)| length / total * kernel(theta - at, settings.grid_edge_sd_deg);
         let prior = (1.0 - follow) / 90.0 + follow * votes.iter().map(edge).sum::<f64>();
         let pair = |&at: &f64| {
-            let on_grid = settings.theta_pair_share * kernel(theta - at, settings.theta_pair_sd_deg);
-            (on_grid + (1.0 - settings.theta_pair_share) / 90.0).ln()
+            let on_grid = settings.grid_pair_share * kernel(theta - at, settings.grid_pair_sd_deg);
+            (on_grid + (1.0 - settings.grid_pair_share) / 90.0).ln()
         };
         prior.ln() + 0.5 * pairs.iter().map(pair).sum::<f64>() // halved: pairs share heads
     };

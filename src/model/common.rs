@@ -70,9 +70,9 @@ impl Common {
         let bearings = bearing::bearings(site);
         let bearing_probabilities = bearings.iter().map(|b| b.probability).collect();
         let unmapped = UnmappedLines {
-            density_per_m: settings.floor_density_per_m,
-            cover_m: settings.floor_cover_m,
-            cover_sd_m: settings.floor_cover_sd_m,
+            density_per_m: settings.unmapped_density_per_m,
+            cover_m: settings.unmapped_cover_m,
+            cover_sd_m: settings.unmapped_cover_sd_m,
             radius_m: 0.5 * settings.lateral_diameter_m,
         };
         let leaving = |at: Point| node(leaving(at, &buildings));

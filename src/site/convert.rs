@@ -2,6 +2,7 @@
 
 use super::checked_site::Site;
 use super::clean;
+use super::direction::angle_rad;
 use super::document::{Document, HeadEntry, HeadKind, Method, PlantTable, QualityLevel, Tool, Vigour, Xy};
 use super::fault::{Fault, FaultKind, SiteFaults};
 use super::items::{
@@ -47,9 +48,10 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
     let settings = settings(&document)?;
     let flags = flags(&document, scale);
     let other = |at: Xy| walls.put(scale.point(at), OTHER_SD_M, Thing::Other);
-    let probes = probes(&document, scale)?;
+    let probes =
+        (0..document.probes.len()).map(|index| probe(&document, index)).collect::<Result<Vec<_>, _>>()?;
     let mut marks = marks(&document, scale);
-    marks.extend(met_by_probes(&probes));
+    marks.extend(probes.iter().enumerate().filter_map(|(index, probe)| met_by(index, probe)));
     Ok(Site {
         name: document.name.clone(),
         units: document.units,
@@ -255,45 +257,41 @@ fn marks(document: &Document, scale: Scale) -> Vec<Mark> {
     document.marks.iter().map(mark).collect()
 }
 
-/// Marks where probes met lines of utilities. Whoever lays gas or power bare knows more of it than any mark tells (quality
+/// A mark where a probe met a line of a utility. Whoever lays gas or power bare knows more of it than any mark tells (quality
 /// level A of the utility engineering standards, python/docs/trade-values.md, 4.6); nobody digs beside it by probability.
-fn met_by_probes(probes: &[Probe]) -> Vec<Mark> {
-    let met = |(index, probe): (usize, &Probe)| -> Option<Mark> {
-        let class = probe.class.filter(|class| probe.found && class.is_utility())?;
-        let ground = probe.shape.footprint();
-        let (middle, (low, high)) = (ground.reference(), ground.bounds());
-        let half = 0.5 * (high - low).x.max((high - low).y);
-        let path = match (&probe.shape, probe.bearing_deg) {
-            (_, Some(deg)) => {
-                let along = Point::new(deg.to_radians().cos(), deg.to_radians().sin()) * half;
-                vec![middle - along, middle + along]
-            }
-            (DigShape::Trench { path, .. }, None) => path.clone(),
-            _ => vec![middle],
-        };
-        let (sd_m, quality) = (0.0, Some(QualityLevel::A));
-        Some(Mark { class, path, sd_m, half_zone_m: None, quality, date: None, by_probe: Some(index) })
+pub(super) fn met_by(index: usize, probe: &Probe) -> Option<Mark> {
+    let class = probe.class.filter(|class| probe.found && class.is_utility())?;
+    let ground = probe.shape.footprint();
+    let (middle, (low, high)) = (ground.reference(), ground.bounds());
+    let half = 0.5 * (high - low).x.max((high - low).y);
+    let path = match (&probe.shape, probe.angle_rad) {
+        (_, Some(angle_rad)) => {
+            let along = Point::unit(angle_rad) * half;
+            vec![middle - along, middle + along]
+        }
+        (DigShape::Trench { path, .. }, None) => path.clone(),
+        _ => vec![middle],
     };
-    probes.iter().enumerate().filter_map(met).collect()
+    let (sd_m, quality) = (0.0, Some(QualityLevel::A));
+    Some(Mark { class, path, sd_m, half_zone_m: None, quality, date: None, by_probe: Some(index) })
 }
 
-fn probes(document: &Document, scale: Scale) -> Result<Vec<Probe>, SiteFaults> {
-    let probe = |(i, it)| {
-        let it: &super::document::ProbeEntry = it;
-        let tool = it.tool.unwrap_or(Tool::Pothole);
-        Ok(Probe {
-            shape: scale.shape(shape::of_probe(it), format!("probes[{i}]"))?,
-            depth_m: scale.length(it.depth),
-            found: it.found,
-            class: it.class,
-            bearing_deg: it.bearing_deg,
-            cover_m: scale.optional(it.cover),
-            tool,
-            p_detect: it.p_detect.unwrap_or(Probe::p_detect_of(tool)),
-            p_false: it.p_false.unwrap_or(Probe::P_FALSE),
-        })
-    };
-    document.probes.iter().enumerate().map(probe).collect()
+/// The probe at that place of the document's list.
+pub(super) fn probe(document: &Document, index: usize) -> Result<Probe, SiteFaults> {
+    let (it, scale) = (&document.probes[index], Scale(document.units.metres_per_unit()));
+    let turned = document.frame.as_ref().and_then(|frame| frame.azimuth_deg).unwrap_or(0.0);
+    let tool = it.tool.unwrap_or(Tool::Pothole);
+    Ok(Probe {
+        shape: scale.shape(shape::of_probe(it), format!("probes[{index}]"))?,
+        depth_m: scale.length(it.depth),
+        found: it.found,
+        class: it.class,
+        angle_rad: it.azimuth_deg.map(|azimuth| angle_rad(azimuth, turned)),
+        cover_m: scale.optional(it.cover),
+        tool,
+        p_detect: it.p_detect.unwrap_or(Probe::p_detect_of(tool)),
+        p_false: it.p_false.unwrap_or(Probe::P_FALSE),
+    })
 }
 
 fn digs(document: &Document, scale: Scale) -> Result<Vec<Dig>, SiteFaults> {

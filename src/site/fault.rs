@@ -3,6 +3,7 @@
 use super::day::NotADay;
 use super::document::ObstacleKind;
 use super::figures::{about, length, place, typed};
+use super::former;
 use super::length::LengthError;
 use super::spelling;
 use super::units::Units;
@@ -39,6 +40,17 @@ pub enum FaultKind {
         key: String,
         /// The keys that may stand there.
         allowed: &'static [&'static str],
+    },
+    /// A key or setting of the present format in a document of the first.
+    #[error(
+        "{key} belongs to the format underturf-site/2, and this document says underturf-site/1: write {former}, or change the format \
+         and every such word"
+    )]
+    OfPresentFormat {
+        /// The key.
+        key: &'static str,
+        /// What the first format calls it.
+        former: &'static str,
     },
     /// A key given twice.
     #[error("key given more than once")]
@@ -134,10 +146,7 @@ pub enum FaultKind {
     #[error("{0}: no value lies between them; change one of the two")]
     SettingsFight(Fight),
     /// A setting that does not exist.
-    #[error(
-        "there is no setting of that name{}; `settings_table()` lists them",
-        spelling::hint(name, Settings::FIELDS.iter().map(|field| field.name))
-    )]
+    #[error("there is no setting of that name{}; `settings_table()` lists them", setting_hint(name))]
     UnknownSetting {
         /// The name.
         name: String,
@@ -389,6 +398,16 @@ impl FaultKind {
 
 fn did_you_mean(meant: Option<&str>) -> String {
     meant.map_or_else(String::new, |name| format!("; did you mean {name:?}?"))
+}
+
+/// What a setting is called now, or the one that may be meant.
+fn setting_hint(name: &str) -> String {
+    let former = former::hint(name);
+    if former.is_empty() {
+        spelling::hint(name, Settings::FIELDS.iter().map(|field| field.name))
+    } else {
+        former
+    }
 }
 
 /// A setting outside its range, or shares of one whole that exceed it.

@@ -4,11 +4,11 @@ use super::document::Frame;
 
 /// One sentence that says what of the frame is used and what is not.
 pub(super) fn frame_note(frame: &Frame) -> Option<String> {
-    let north = match frame.bearing_deg {
-        None => "North is up on plans and sheets, since frame.bearing_deg is not given.".to_owned(),
+    let north = match frame.azimuth_deg {
+        None => "North is up on plans and sheets, since frame.azimuth_deg is not given.".to_owned(),
         Some(turned) => format!(
-            "Plans, sheets and compass words take north from frame.bearing_deg = {turned}: the x axis points {turned} degrees \
-             counter-clockwise from east."
+            "Plans, sheets and directions take north from frame.azimuth_deg = {turned}: the y axis points {turned} degrees clockwise \
+             from north."
         ),
     };
     let (lon, lat) = (frame.lon, frame.lat);
@@ -24,8 +24,8 @@ mod tests {
     /// A frame that passes without a word, or north that is said to be up where the plan is turned, would show.
     #[test]
     fn what_is_used_and_what_is_not_is_said() {
-        let said = |bearing_deg| frame_note(&Frame { lon: 0.5, lat: -12.0, bearing_deg }).unwrap_or_default();
+        let said = |azimuth_deg| frame_note(&Frame { lon: 0.5, lat: -12.0, azimuth_deg }).unwrap_or_default();
         assert!(said(None).contains("lat = -12 are kept but not used") && said(None).contains("North is up"));
-        assert!(said(Some(30.0)).contains("frame.bearing_deg = 30"));
+        assert!(said(Some(30.0)).contains("frame.azimuth_deg = 30"));
     }
 }

@@ -153,8 +153,8 @@ pub struct Probe {
     pub found: bool,
     /// What the found line carries.
     pub class: Option<Class>,
-    /// Direction of the found line, degrees counter-clockwise from x.
-    pub bearing_deg: Option<f64>,
+    /// Direction of the found line, radians counter-clockwise from x.
+    pub angle_rad: Option<f64>,
     /// Ground above the found line, metres.
     pub cover_m: Option<f64>,
     /// What it was dug with.

@@ -110,6 +110,11 @@ pub enum NoteKind {
         /// Boxes that list that one; else it has more heads.
         boxes: Vec<String>,
     },
+    /// Words of the first format, read as those of the present one.
+    FormerWords {
+        /// Words as typed, and as read.
+        words: Vec<(&'static str, &'static str)>,
+    },
     /// What of the frame is used, and what is only kept.
     Frame {
         /// The sentence.
@@ -148,6 +153,7 @@ impl NoteKind {
             Self::ValvesOutOfSight { .. } => "valves_out_of_sight",
             Self::NoWorkingValve { .. } => "no_working_valve",
             Self::NameAlike { .. } => "name_alike",
+            Self::FormerWords { .. } => "former_words",
             Self::Frame { .. } => "frame",
             Self::UtilityMet { .. } => "utility_met",
             Self::Odd { rule, .. } => rule,
@@ -288,6 +294,15 @@ impl fmt::Display for NoteKind {
                 "met a line of class {class}: it is kept as a mark with its tolerance zone where it was met. Where it runs from there \
                  is not known and takes no part in any chance: call the one-call centre and have it marked."
             ),
+            Self::FormerWords { words } => {
+                let said = words.iter().map(|(typed, read)| format!("{typed} is read as {read}"));
+                write!(
+                    f,
+                    "The document is of the format underturf-site/1: {}. Directions were counter-clockwise from x there and are azimuths \
+                     now, clockwise from north. It is written as underturf-site/2.",
+                    said.collect::<Vec<_>>().join(", ")
+                )
+            }
             Self::Frame { said } | Self::Odd { said, .. } => f.write_str(said),
         }
     }

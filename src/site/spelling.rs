@@ -3,6 +3,8 @@
 //! Used for keys, words of enumerations, settings, classes, setbacks, examples and names of digs, so that one slip is
 //! answered in one way everywhere. Also how names are kept: trimmed, with single blanks.
 
+use super::former;
+
 /// A text as names are kept: without white space around it, and single blanks within. Blanks that do not break count as blanks.
 pub fn folded(text: &str) -> String {
     text.split(is_blank).filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
@@ -46,6 +48,10 @@ pub fn hint<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> String 
 /// What was meant by a key of a table that knows these keys: by spelling, by a unit in its name, or by what other tools call
 /// it.
 pub(super) fn key_hint(key: &str, known: &[&str]) -> String {
+    let former = if known.contains(&former::AZIMUTH) { former::hint(key) } else { String::new() };
+    if !former.is_empty() {
+        return former;
+    }
     let lower = key.to_lowercase().replace(['-', ' '], "_");
     if let Some((stem, unit)) = lower.rsplit_once('_')
         && matches!(unit, "m" | "cm" | "mm" | "ft" | "in")
@@ -112,9 +118,9 @@ const ELSEWHERE: &[(&[&str], &str, &str)] = &[
     (&["longitude", "lng", "long"], "lon", ""),
     (&["latitude"], "lat", ""),
     (
-        &["rotation", "northdeg", "azimuth", "azimuthdeg", "heading"],
-        "bearing_deg",
-        "It is counted counter-clockwise",
+        &["rotation", "northdeg", "azimuth", "bearing", "heading", "direction"],
+        "azimuth_deg",
+        "It is counted clockwise from north",
     ),
     (&["diameter", "dia", "d"], "radius", "A radius is half the diameter"),
     (&["dbh", "diameter", "caliper", "trunk", "stem"], "stem_diameter", ""),

@@ -70,9 +70,11 @@ fn headless(site: &Site) -> Vec<NoteKind> {
 }
 
 fn utilities_met(site: &Site) -> Vec<Note> {
-    let of = |mark: &Mark| {
-        let place = format!("probes[{}]", mark.by_probe?);
-        Some(Note { place, thing: String::new(), what: NoteKind::UtilityMet { class: mark.class.name() } })
-    };
-    site.marks.iter().filter_map(of).collect()
+    site.marks.iter().filter_map(utility_met).collect()
+}
+
+/// What is said of a mark that a probe made.
+pub(super) fn utility_met(mark: &Mark) -> Option<Note> {
+    let place = format!("probes[{}]", mark.by_probe?);
+    Some(Note { place, thing: String::new(), what: NoteKind::UtilityMet { class: mark.class.name() } })
 }

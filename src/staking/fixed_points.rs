@@ -37,7 +37,7 @@ pub fn fixed_points(site: &Site) -> Vec<FixedPoint> {
     let mut add = |name: String, at: Point, handicap: f64, head: bool| {
         points.push(FixedPoint { name, at, handicap, head });
     };
-    let north_rad = site.frame.as_ref().and_then(|frame| frame.bearing_deg).unwrap_or(0.0).to_radians();
+    let north_rad = -site.y_azimuth_deg().to_radians();
     for (kind, handicap) in
         [(ObstacleKind::Building, 1.0), (ObstacleKind::Paving, 1.3), (ObstacleKind::Pool, 1.3)]
     {

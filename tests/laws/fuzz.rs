@@ -29,7 +29,7 @@ fn forty_hostile_documents_are_answered_with_probabilities() {
         let labelled = site.heads.iter().all(|head| head.zone.is_some());
         // Fine grids of bearings and headers make many outer states.
         let fine =
-            ["theta_step_deg", "header_step_m"].iter().any(|name| site.document.settings.contains_key(*name));
+            ["grid_step_deg", "header_step_m"].iter().any(|name| site.document.settings.contains_key(*name));
         if site.heads.len() > 4 || site.probes.len() > 5 || !labelled || !site.sketches.is_empty() || fine {
             continue;
         }

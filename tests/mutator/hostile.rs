@@ -119,7 +119,7 @@ fn probes_again(document: &mut Value, rng: &mut Stream) {
         _ => {}
     }
     if again["found"] != true {
-        for key in ["class", "bearing_deg", "cover"] {
+        for key in ["class", "azimuth_deg", "cover"] {
             again.as_object_mut().expect("a table").remove(key);
         }
     }

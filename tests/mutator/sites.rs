@@ -74,7 +74,7 @@ pub fn invented(rng: &mut Stream) -> Value {
     }
     let names: Vec<String> = (1..=zones).map(|zone| zone.to_string()).collect();
     let mut document = json!({
-        "format": "underturf-site/1", "units": if feet { "ft" } else { "m" }, "heads": heads,
+        "format": "underturf-site/2", "units": if feet { "ft" } else { "m" }, "heads": heads,
     });
     if happens(0.8, rng) {
         let mut held = json!({"id": "v", "x": round(-1.5 * scale), "y": round(rng.random_range(0.0..width))});
@@ -225,7 +225,7 @@ pub fn probe([x, y]: [f64; 2], scale: f64, rng: &mut Stream) -> Value {
             json!(*one(&["lateral", "lateral", "mainline", "unknown", "control_wire", "gas"], rng));
     }
     if found && happens(0.4, rng) {
-        probe["bearing_deg"] = json!(round(rng.random_range(-180.0..180.0)));
+        probe["azimuth_deg"] = json!(round(rng.random_range(-180.0..180.0)));
     }
     if found && happens(0.4, rng) {
         probe["cover"] = json!(round(depth * rng.random_range(0.2..1.0)));

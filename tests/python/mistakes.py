@@ -6,7 +6,7 @@ import dataclasses
 
 HEADS = [{"id": f"h{k}", "x": 2.0 + 4 * (k % 3), "y": 2.0 + 5 * (k // 3), "zone": str(1 + k // 3)} for k in range(6)]
 PLAIN = {
-    "format": "underturf-site/1",
+    "format": "underturf-site/2",
     "units": "m",
     "boundary": [[0, 0], [14, 0], [14, 10], [0, 10]],
     "heads": HEADS,

@@ -13,7 +13,7 @@ mpl.use("agg")
 from matplotlib.text import Text
 
 FEET = {
-    "format": "underturf-site/1",
+    "format": "underturf-site/2",
     "units": "ft",
     "name": "Yard (invented)",
     "boundary": [[0, 0], [90, 0], [90, 60], [0, 60]],
@@ -45,7 +45,7 @@ FEET = {
     ],
     "swept": [{"outline": [[-9, 28], [48, 28], [48, 58], [-9, 58]]}],
     "probes": [
-        {"x": 60, "y": 28, "radius": 0.5, "depth": 2.5, "found": True, "class": "gas", "bearing_deg": 60.0},
+        {"x": 60, "y": 28, "radius": 0.5, "depth": 2.5, "found": True, "class": "gas", "azimuth_deg": 30.0},
         {"x": 37, "y": 6, "radius": 0.5, "depth": 2.0, "found": True, "class": "electric"},
         {"x": 30, "y": 50, "radius": 0.5, "depth": 2.0, "found": False},
     ],

@@ -42,7 +42,7 @@ def test_examples_are_in_order_and_survive_a_round_trip(name, tmp_path):
 def test_every_fault_is_reported_with_its_place():
     head = {"id": "a", "x": 1.0, "y": 1.0, "zone": "1"}
     document = {
-        "format": "underturf-site/1",
+        "format": "underturf-site/2",
         "units": "yards",
         "heads": [head, {**head, "x": "far"}],
         "digs": [{"x": 1, "y": 1, "radius": -1, "depth": 0.3}],
@@ -182,7 +182,7 @@ def test_bad_digs_are_refused(layouts, dig):
 
 def test_fewer_heads_than_zones_are_answered_with_a_word_on_them():
     document = {
-        "format": "underturf-site/1",
+        "format": "underturf-site/2",
         "units": "m",
         "heads": [{"id": "a", "x": 1.0, "y": 1.0}, {"id": "b", "x": 5.0, "y": 1.0}],
         "valve_boxes": [{"id": "box", "x": 3.0, "y": 0.5, "zones": ["1", "2", "third"]}],

@@ -45,7 +45,7 @@ def everything(site):
             0.25,
             0.45,
             True,
-            line=ut.FoundLine(line_class="lateral", bearing_deg=30, cover_m=0.3),
+            line=ut.FoundLine(line_class="lateral", azimuth_deg=30, cover_m=0.3),
             tool=ut.ProbeTool(p_false=0.02),
         )
         .with_slit([(6.0, 4.5), (6.0, 6.5), (7.0, 7.0)], 0.2, 0.4, found=False)
@@ -59,11 +59,11 @@ def everything(site):
 
 def test_a_probe_is_written_as_documents_write_it(metres):
     site = metres.with_probe(
-        5, 4, 0.25, 0.45, found=True, tool="rod", line=ut.FoundLine(line_class="lateral", bearing_deg=30, cover_m=0.3)
+        5, 4, 0.25, 0.45, found=True, tool="rod", line=ut.FoundLine(line_class="lateral", azimuth_deg=30, cover_m=0.3)
     )
     assert site.to_dict()["probes"] == [
         {"x": 5, "y": 4, "radius": 0.25, "depth": 0.45, "found": True}
-        | {"class": "lateral", "bearing_deg": 30, "cover": 0.3, "tool": "rod"}
+        | {"class": "lateral", "azimuth_deg": 30, "cover": 0.3, "tool": "rod"}
     ]
 
 
@@ -74,12 +74,12 @@ def test_lengths_become_feet_in_a_document_in_feet_and_nothing_else_does(feet):
         1.5 * FOOT,
         2 * FOOT,
         found=True,
-        line=ut.FoundLine(bearing_deg=30, cover_m=FOOT / 4),
+        line=ut.FoundLine(azimuth_deg=30, cover_m=FOOT / 4),
         tool=ut.ProbeTool(p_detect=0.9),
     )
     assert site.to_dict()["probes"] == [
         {"x": 3.0, "y": -10.0, "radius": 1.5, "depth": 2.0, "found": True}
-        | {"bearing_deg": 30.0, "cover": 0.25, "p_detect": 0.9}
+        | {"azimuth_deg": 30.0, "cover": 0.25, "p_detect": 0.9}
     ]
     slit = feet.with_slit([(FOOT, 0.0), (FOOT, 2 * FOOT)], FOOT / 2, FOOT, found=False).to_dict()["probes"][0]
     assert slit["path"] == [[1.0, 0.0], [1.0, 2.0]]
@@ -165,10 +165,10 @@ def test_every_fault_of_a_probe_is_named_with_its_place(metres):
 def test_what_only_a_find_can_tell_is_refused_of_a_clear_probe(metres):
     found = faults(
         lambda: metres.with_probe(
-            3, 2, 0.25, 0.45, False, line=ut.FoundLine(line_class="gas", bearing_deg=0, cover_m=0.2)
+            3, 2, 0.25, 0.45, False, line=ut.FoundLine(line_class="gas", azimuth_deg=0, cover_m=0.2)
         )
     )
-    assert set(found) == {f"probes[0].{key}" for key in ("class", "bearing_deg", "cover")}
+    assert set(found) == {f"probes[0].{key}" for key in ("class", "azimuth_deg", "cover")}
     assert set(faults(lambda: metres.with_probe(3, 2, 0.25, 0.4, True, line=ut.FoundLine(cover_m=0.5)))) == {
         "probes[0].cover"
     }
@@ -190,9 +190,9 @@ def test_every_fault_of_a_station_test_is_named_with_its_place(metres):
 
 
 def test_numbers_of_numpy_are_numbers(feet):
-    plain = feet.with_probe(1.5, 2.0, 0.25, 0.5, True, line=ut.FoundLine(bearing_deg=45.0))
+    plain = feet.with_probe(1.5, 2.0, 0.25, 0.5, True, line=ut.FoundLine(azimuth_deg=45.0))
     assert (
-        feet.with_probe(*np.array([1.5, 2.0, 0.25, 0.5]), np.True_, line=ut.FoundLine(bearing_deg=np.float32(45)))
+        feet.with_probe(*np.array([1.5, 2.0, 0.25, 0.5]), np.True_, line=ut.FoundLine(azimuth_deg=np.float32(45)))
         == plain
     )
     tested = feet.with_station_test("lawn", np.array(["r1", "r2"]))
@@ -235,7 +235,7 @@ def test_only_probes_in_view_are_named(metres):
 
 def test_a_clear_probe_is_drawn_to_scale_and_a_find_along_its_line(feet):
     site = feet.with_probe(6 * FOOT, 20 * FOOT, FOOT, FOOT, False)
-    ax = site.with_probe(30 * FOOT, 30 * FOOT, FOOT, FOOT, True, line=ut.FoundLine(bearing_deg=90)).plot()
+    ax = site.with_probe(30 * FOOT, 30 * FOOT, FOOT, FOOT, True, line=ut.FoundLine(azimuth_deg=0)).plot()
     circles = [patch for patch in ax.patches if isinstance(patch, mpl.patches.Circle)]
     assert {(circle.center, circle.radius) for circle in circles} >= {((6.0, 20.0), 1.0)}
     bars = [line.get_xydata() for line in ax.lines if len(line.get_xdata()) == 2]
@@ -259,9 +259,9 @@ def test_plans_draw_station_tests_and_old_drawings_and_name_them(metres, feet):
 
 
 def test_bearings_are_those_given_what_was_found_with_the_prior_beside(metres):
-    site = metres.with_probe(3.4, 4.0, 0.25, 0.45, found=True, line=ut.FoundLine(bearing_deg=20))
+    site = metres.with_probe(3.4, 4.0, 0.25, 0.45, found=True, line=ut.FoundLine(azimuth_deg=70))
     table = ut.sample_layouts(site, draws=200, seed=1).bearings()
-    assert list(table) == ["bearing_deg", "probability", "before_probes", "converged"]
+    assert list(table) == ["azimuth_deg", "probability", "before_probes", "converged"]
     assert np.allclose(table[["probability", "before_probes"]].sum(), 1)
     assert np.abs(table["probability"] - table["before_probes"]).sum() > 1e-3
     plain = ut.sample_layouts(metres, draws=50, seed=1).bearings()
@@ -274,7 +274,7 @@ def test_the_log_takes_chances_of_probes_from_the_engine(metres):
         log = ut.sample_layouts(site, draws=100, seed=7).evidence_log(draws=100)
         return log["chance_before"][0]
 
-    plain, noted = chance(found=True), chance(found=True, line=ut.FoundLine(bearing_deg=45, cover_m=0.05))
+    plain, noted = chance(found=True), chance(found=True, line=ut.FoundLine(azimuth_deg=45, cover_m=0.05))
     assert noted < 0.5 * plain  # what was noted counts
     assert np.isclose(
         chance(found=False, tool=ut.ProbeTool(p_detect=0.0)), 1, atol=1e-9

@@ -17,11 +17,12 @@ from fractions import Fraction
 import numpy as np
 import pandas as pd
 import pytest
-from mistakes import HEADS, PLAIN, plain, with_options
+from mistakes import HEADS, PLAIN, with_options
 
 import underturf as ut
 from underturf import _core
 from underturf.__main__ import main
+from underturf.directions import compass
 
 
 @pytest.fixture(scope="module")
@@ -412,14 +413,19 @@ def test_lengths_on_the_command_line_are_in_the_unit_of_the_document(tmp_path, c
         assert "radius 1.0 ft, depth 1.5 ft" in capsys.readouterr().out
 
 
-def test_compass_words_turn_with_the_frame():
-    """A plan whose x axis points north: what lies to the right of it is north."""
-    turned = ut.Site.from_dict(plain(frame={"lon": 0.5, "lat": 50, "bearing_deg": 90}))
-    layouts = ut.sample_layouts(turned, draws=200, seed=1, run=ut.Running(threads=1))
-    hole = ut.Hole(4, 2, 0.3, 0.4)
-    assessment = layouts.assess(hole)
-    table = assessment.table()
-    table.loc[:, ["shift_m", "shift_bearing_deg", "p_shifted", "loss_shifted"]] = [1.0, 0.0, 0.1, 0.1]
-    assert "1.00 m N:" in str(dataclasses.replace(assessment, _table=table))
-    level = ut.Site.from_dict(plain())
-    assert "1.00 m E:" in str(dataclasses.replace(assessment, _table=table, site=level))
+def test_directions_turn_with_the_frame():
+    """A plan whose y axis points west: what lies to the right of it is north. Catches a frame left out, or turned back."""
+    document = ut.read_site(ut.example("green")).to_dict()
+    frame = {"lon": 0.5, "lat": 50, "azimuth_deg": 270}
+    level, turned = (ut.Site.from_dict({**document, **more}) for more in ({}, {"frame": frame}))
+    moved = [
+        ut.sample_layouts(site, draws=200, seed=1).assess().table().dropna(subset=["shift_m"])
+        for site in (level, turned)
+    ]
+    assert len(moved[0]) > 2
+    for row, other in zip(moved[0].itertuples(), moved[1].itertuples(), strict=True):
+        assert (row.shift_dx_m, row.shift_dy_m) == (other.shift_dx_m, other.shift_dy_m)
+        assert np.isclose(row.shift_azimuth_deg, np.degrees(np.arctan2(row.shift_dx_m, row.shift_dy_m)) % 360)
+        assert np.isclose((other.shift_azimuth_deg - row.shift_azimuth_deg) % 360, 270)
+    assert compass(90) == "E"
+    assert compass((90 + 270) % 360) == "N"

@@ -16,7 +16,7 @@ import underturf as ut
 from underturf.__main__ import main
 
 PLAIN: dict[str, Any] = {
-    "format": "underturf-site/1",
+    "format": "underturf-site/2",
     "units": "ft",
     "boundary": [[0, 0], [80, 0], [80, 46], [0, 46]],
     "heads": [

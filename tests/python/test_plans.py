@@ -33,7 +33,7 @@ def test_a_plan_carries_what_its_reader_must_know(plan):
     assert "safe" not in words
     assert " 0 %" not in words
     assert "100 %" not in words
-    assert plan["bearing_deg"].isna().all()
+    assert plan["azimuth_deg"].isna().all()
     assert ((plan["p_found"] > 0) & (plan["p_found"] < 1)).all()
     assert (plan["gain_mcse"] >= 0).all()
 
@@ -101,7 +101,7 @@ def test_slits_have_a_bearing_and_rods_none(layouts):
     slits = layouts.plan_probes(
         n=2, options=ut.ProbeOptions(objective="variance", slit_m=(1.0, 0.2), cell_m=0.5, always=True)
     )
-    assert slits.table()["bearing_deg"].notna().all()
+    assert slits.table()["azimuth_deg"].notna().all()
     assert slits.tool == "slit"
     rods = layouts.plan_probes(n=1, options=ut.ProbeOptions(objective="variance", cell_m=0.5, always=True, tool="rod"))
     assert rods.tool == "rod"

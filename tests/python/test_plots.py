@@ -96,7 +96,7 @@ def test_maps_become_labelled_datasets(layouts):
 
 
 def test_a_site_without_heads_has_no_plan_of_zones():
-    bare = {"format": "underturf-site/1", "units": "m", "boundary": [[0, 0], [20, 0], [20, 10], [0, 10]]}
+    bare = {"format": "underturf-site/2", "units": "m", "boundary": [[0, 0], [20, 0], [20, 10], [0, 10]]}
     layouts = ut.sample_layouts(ut.Site.from_dict(bare), 20, 1)
     for table in (layouts.zone_chances(), layouts.likely_groups()):
         assert len(table) == 0

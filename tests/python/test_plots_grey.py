@@ -23,7 +23,7 @@ def close():
 CLASSES = list(style.LINES)
 
 ALL = {
-    "format": "underturf-site/1",
+    "format": "underturf-site/2",
     "units": "m",
     "boundary": [[0, 0], [44, 0], [44, 16], [0, 16]],
     "heads": [

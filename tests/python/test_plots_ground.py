@@ -93,7 +93,7 @@ def test_what_lies_beyond_the_boundary_is_in_view(yard, name):
 )
 def test_each_kind_alone_stretches_the_view(key, item, reach):
     # Would catch: a kind that the limits forget, or its zone or strip.
-    document = {"format": "underturf-site/1", "units": "ft", "boundary": FEET["boundary"], key: [item]}
+    document = {"format": "underturf-site/2", "units": "ft", "boundary": FEET["boundary"], key: [item]}
     site = ut.Site.from_dict(document)
     assert extent(site, site.to_dict())[0] == pytest.approx((0, reach))
 
@@ -181,14 +181,14 @@ TURN = 30.0
 
 @pytest.fixture(scope="module")
 def turned():
-    frame = {"lon": 10.0, "lat": 50.0, "bearing_deg": TURN}
+    frame = {"lon": 10.0, "lat": 50.0, "azimuth_deg": -TURN}
     return ut.sample_layouts(ut.Site.from_dict({**FEET, "frame": frame}), draws=30, seed=3)
 
 
 @pytest.mark.parametrize("name", list(PICTURES))
 def test_north_is_where_the_frame_says(yard, turned, name):
     # Would catch: an arrow up the plan, or turned the wrong way, and axes that call a turned plan's sides east and north.
-    # The x axis of the site points 30 degrees north of east: true north is 30 degrees clockwise from its y axis.
+    # The y axis of the site points 30 degrees west of north: true north is 30 degrees clockwise from its y axis.
     for layouts, turn in ((turned, TURN), (yard, 0.0)):
         ax = PICTURES[name](layouts)
         arrows = [
@@ -203,7 +203,7 @@ def test_north_is_where_the_frame_says(yard, turned, name):
 
 def test_one_thing_alone_has_a_picture():
     # Would catch: limits without extent, which matplotlib widens with a warning.
-    site = ut.Site.from_dict({"format": "underturf-site/1", "units": "m", "flags": [{"x": 3.0, "y": 4.0}]})
+    site = ut.Site.from_dict({"format": "underturf-site/2", "units": "m", "flags": [{"x": 3.0, "y": 4.0}]})
     (left, right), (low, high) = extent(site, site.to_dict())
     assert left < 3.0 < right
     assert low < 4.0 < high

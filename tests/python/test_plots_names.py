@@ -33,7 +33,7 @@ NAMES = [
 def hostile():
     """A site whose every name is hostile."""
     return {
-        "format": "underturf-site/1",
+        "format": "underturf-site/2",
         "units": "m",
         "name": " ".join(NAMES),
         "boundary": [[0, 0], [24, 0], [24, 12], [0, 12]],

@@ -13,7 +13,7 @@ import underturf as ut
 from underturf.__main__ import main
 
 BASE = {
-    "format": "underturf-site/1",
+    "format": "underturf-site/2",
     "units": "m",
     "boundary": [[0, 0], [14, 0], [14, 10], [0, 10]],
     "heads": [

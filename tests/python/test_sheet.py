@@ -115,7 +115,7 @@ def test_plans_and_best_spots_go_on_the_sheet_as_they_are(sampled, tmp_path):
     layouts = sampled["green"]
     spots = layouts.best_spots(2, radius_m=0.3, depth_m=0.4, options=ut.SpotOptions(spacing_m=3.0, cell_m=0.5))
     slits = layouts.plan_probes(n=2, options=ut.ProbeOptions(slit_m=(0.8, 0.1), always=True))
-    assert all(np.isfinite(slit.bearing_deg) for slit in slits)
+    assert all(np.isfinite(slit.azimuth_deg) for slit in slits)
     said = Reader(html_of(layouts, tmp_path, digs=spots, probes=slits)).said
     assert "round, 0.60 m across, 0.40 m deep" in said
     assert "slit, 0.80 m long, 0.10 m wide" in said

@@ -24,7 +24,7 @@ def with_finds():
             "depth": 0.6,
             "found": True,
             "class": "gas",
-            "bearing_deg": 90.0,
+            "azimuth_deg": 0.0,
             "cover": 0.5,
         },
         {"x": 3.0, "y": 14.0, "radius": 0.25, "depth": 0.6, "found": True, "class": "sewer"},

@@ -76,7 +76,7 @@ def many_zones():
         for n, zone in enumerate("abcdefghijkl")
         for k in range(3)
     ]
-    document = {"format": "underturf-site/1", "units": "m", "heads": heads}
+    document = {"format": "underturf-site/2", "units": "m", "heads": heads}
     return plan_of(ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2))
 
 
@@ -149,7 +149,7 @@ def test_on_crowded_ground_what_is_listed_is_named_first():
         for i in range(16)
         for j in range(14)
     ]
-    document = {"format": "underturf-site/1", "units": "m", "heads": heads}
+    document = {"format": "underturf-site/2", "units": "m", "heads": heads}
     document["digs"] = [{"id": "oak", "x": 22.0, "y": 31.0, "radius": 0.5, "depth": 0.5}]
     plan = plan_of(ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2), near_m=6.0)
     picture = page_map(plan, text_as="none")
@@ -167,7 +167,7 @@ def test_long_names_of_heads_are_numbers_with_a_table():
     assert head_names({"heads": [{"id": "1"}, {"id": "2"}]}) == (["H1", "H2"], True)
     assert head_names({"heads": [{"id": "a 1"}, {"id": "b"}]}) == (["a 1", "b"], False)
     heads = [{"id": f"by the gate {k}", "x": 3.0 * k, "y": 0.1 * k, "zone": "1"} for k in range(6)]
-    document = {"format": "underturf-site/1", "units": "m", "heads": heads}
+    document = {"format": "underturf-site/2", "units": "m", "heads": heads}
     plan = plan_of(ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2))
     said = " ".join(page.said for page in pages_of(pdf_of(plan)))
     assert "Heads on the map" in said

@@ -11,8 +11,8 @@ from sheets import Reader, html_of, legend_of, plan_of, tapes_of
 
 import underturf as ut
 from underturf.crew.spots import spots
-from underturf.crew.words import direction
 from underturf.digs import from_core
+from underturf.directions import azimuth_deg, direction
 
 
 def test_spots_that_a_plan_moves_are_shown_where_they_are_dug(sampled, tmp_path):
@@ -38,7 +38,7 @@ def test_spots_that_a_plan_moves_are_shown_where_they_are_dug(sampled, tmp_path)
         assert words.split(" (the chance there")[0] in said
         length, way = re.match(r"MOVED (\d+\.\d\d) m ([a-z-]+) from where it was drawn", words).groups()
         assert abs(float(length) - np.hypot(*shift)) <= 0.005 + 1e-9
-        assert way == direction(np.degrees(np.arctan2(shift[1], shift[0])))
+        assert way == direction(azimuth_deg(*shift))
         tapes = tapes_of(words[words.index("Dig at tapes") :].split(" (")[0])
         assert len(tapes) == 2
         for letter, length_m in tapes.items():

@@ -36,7 +36,7 @@ def hostile():
         for k, name in enumerate(HOSTILE)
     ]
     return {
-        "format": "underturf-site/1",
+        "format": "underturf-site/2",
         "units": "m",
         "name": " ".join(HOSTILE[:6]),
         "boundary": [[0, 0], [24, 0], [24, 12], [0, 12]],
@@ -59,7 +59,7 @@ def named():
 def feet():
     heads = [{"id": f"h{k}", "x": 12.0 * k, "y": 0.5 * k, "zone": "1"} for k in range(8)]
     digs = [{"id": "post", "x": 40, "y": 5, "radius": 1, "depth": 2}]
-    document = {"format": "underturf-site/1", "units": "ft", "heads": heads, "digs": digs}
+    document = {"format": "underturf-site/2", "units": "ft", "heads": heads, "digs": digs}
     return ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2)
 
 

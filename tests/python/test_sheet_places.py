@@ -10,7 +10,7 @@ from sheets import plan_of
 
 import underturf as ut
 from underturf.crew.lengths import tape_text, width_text
-from underturf.crew.words import direction
+from underturf.directions import azimuth_deg, direction
 
 
 def test_feet_and_inches_are_carried():
@@ -49,7 +49,7 @@ def test_likely_lines_follow_the_segments(sampled):
     assert set(lines["class"]) >= {"lateral", "mainline"}
     checked = 0
     for row in lines.iloc[::9].itertuples():
-        angle = np.radians(row.bearing_deg)
+        angle = np.radians(90 - row.azimuth_deg)
         along, left = np.array([np.cos(angle), np.sin(angle)]), np.array([-np.sin(angle), np.cos(angle)])
         part = segments[segments["class"] == lines.loc[row.Index, "class"]]
         a = part[["x0_m", "y0_m"]].to_numpy() - [row.x_m, row.y_m]
@@ -63,7 +63,7 @@ def test_likely_lines_follow_the_segments(sampled):
         near = crosses & turned & (np.abs(aside) <= row.half_width_m + 1e-6)
         held = part["draw"].to_numpy()[near]
         # 90 % of the draws that have it lie within the band; a draw may have two lines there.
-        assert len(set(held)) >= 0.9 * row.chance * layouts.draws - 2
+        assert len(set(held)) >= 0.9 * row.p_here * layouts.draws - 2
         checked += 1
     assert checked >= 5
 
@@ -92,13 +92,13 @@ def test_every_place_of_the_sheet_comes_back_from_its_tapes(sampled):
 
 
 def test_directions_are_those_of_the_ground():
-    assert [direction(angle) for angle in (0, 22.5, 45, 90, 180, 270)] == [
-        "east",
+    assert [direction(azimuth) for azimuth in (0, 67.5, 45, 90, 180, 270)] == [
+        "north",
         "east-north-east",
         "north-east",
-        "north",
-        "west",
+        "east",
         "south",
+        "west",
     ]
-    # True north lies along the plan's x axis: up the plan is west.
-    assert direction(90, 90) == "west"
+    # The plan's y axis points west: what lies up the plan is west.
+    assert direction(azimuth_deg(0.0, 1.0, 270.0)) == "west"

@@ -73,7 +73,7 @@ def test_lists_are_tables_with_a_row_an_entry(name):
 def test_places_of_lists_are_in_metres():
     feet = ut.Site.from_dict(
         {
-            "format": "underturf-site/1",
+            "format": "underturf-site/2",
             "units": "ft",
             "marks": [{"class": "gas", "path": [[10, 0], ["20 ft", 5]], "half_zone": 2}],
             "services": [{"class": "gas", "from": [0, 0], "to": [10, 10]}],

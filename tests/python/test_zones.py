@@ -328,7 +328,7 @@ def test_settled_zones_have_the_engine_s_labels(settled):
     assert settled.exchangeable_zones == ()
     groups = settled.likely_groups()
     assert groups["group"].to_dict() == zones
-    assert (groups["chance"] > 0.97).all()
+    assert (groups["probability"] > 0.97).all()
 
 
 def test_doubted_heads_share_their_chance_between_labellings():
@@ -368,7 +368,7 @@ def test_station_tests_settle_zones(site, layouts):
     assert doubt[1] < 0.1 * doubt[0]
     groups = later.likely_groups()
     assert groups["group"].tolist() == ["box A"] * 9 + ["box B"] * 8 + ["box C"] * 8
-    assert (groups["chance"] > 0.9).all()
+    assert (groups["probability"] > 0.9).all()
 
 
 def test_named_zones_keep_their_names(site):
@@ -382,7 +382,7 @@ def test_named_zones_keep_their_names(site):
     assert chances.loc["h01", "likely_zone"] == "front"
     groups = layouts.likely_groups()
     front = groups[groups["group"] == "front"]
-    np.testing.assert_allclose(front["chance"], chances.loc[front.index, "front"])
+    np.testing.assert_allclose(front["probability"], chances.loc[front.index, "front"])
     assert set(groups["group"]) <= {"front", "box A", "box B"}
     assert set(layouts.assess().table()["nearest_zone"]) <= {"zone front", "a valve of box", "mainline"}
 
@@ -396,7 +396,7 @@ def test_the_likely_grouping_is_the_nearest_drawn(layouts):
     groups = layouts.likely_groups()
     same = layouts.same_zone_chances()
     first = groups.index[groups["group"] == groups.loc["h02", "group"]].drop("h02")
-    assert groups.loc["h02", "chance"] == pytest.approx(same.loc["h02", first].mean())
+    assert groups.loc["h02", "probability"] == pytest.approx(same.loc["h02", first].mean())
 
 
 def test_a_head_alone_in_its_group_is_as_sure_as_it_is_alone(small):
@@ -406,7 +406,7 @@ def test_a_head_alone_in_its_group_is_as_sure_as_it_is_alone(small):
     alone = ((zone_of == zone_of[:, [4]]).sum(axis=1) == 1).mean()
     groups = layouts.likely_groups()
     assert (groups["group"] == groups.loc["far", "group"]).sum() == 1
-    assert groups.loc["far", "chance"] == pytest.approx(alone)
+    assert groups.loc["far", "probability"] == pytest.approx(alone)
     assert 0.5 < alone < 1
 
 
@@ -426,7 +426,7 @@ def test_the_plan_of_zones_shows_groups_and_doubt(layouts):
     groups = layouts.likely_groups()
     for group, count in groups["group"].value_counts().items():
         assert f"{group}: {count} heads" in said
-    for chance in groups.loc[groups["chance"] < 0.9, "chance"]:
+    for chance in groups.loc[groups["probability"] < 0.9, "probability"]:
         assert ut.chance_text(chance) in said
     assert "which valve is which is open" in said
     assert all(caution in " ".join(said.split()) for caution in ut.CAUTIONS)

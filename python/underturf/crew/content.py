@@ -180,7 +180,7 @@ def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
                 else f"{class_words(row['class'])}, {row['zone']}"
             )
             length = with_unit(lengths[last], plan.units)
-            rows.append(Group(f"L{last}: {name}, {percent(row['line_chance'])}, {length} long"))
+            rows.append(Group(f"L{last}: {name}, {percent(row['p_line'])}, {length} long"))
         cells = plan.cells(stake.label)
         rows.append((stake.label, *cells, "±" + width_text(stake.half_width_m, plan.units)))
     return Table((*PLACE, "doubt"), tuple(rows), side_by_side=2)

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from underturf.crew.points import Point, with_unit
-from underturf.crew.words import OWNER_CLASSES, direction
+from underturf.crew.words import OWNER_CLASSES
+from underturf.directions import direction
 
 if TYPE_CHECKING:
     from underturf.site import Site
@@ -40,7 +41,6 @@ class Find:
 def finds_of(site: Site, document: dict[str, Any]) -> Iterator[Find]:
     """Yield marks (M), finds of probes (F) and services between known ends (K) of the classes about which owners are told."""
     scale = site.unit_m
-    north = document.get("frame", {}).get("bearing_deg", 0.0)
     for k, mark in enumerate(document.get("marks", [])):
         if mark["class"] in OWNER_CLASSES:
             day = f", mark of {mark['date']}" if mark.get("date") else ""
@@ -52,9 +52,9 @@ def finds_of(site: Site, document: dict[str, Any]) -> Iterator[Find]:
             words = f"{named(probe)} found by probe {k + 1}"
             if "path" in probe:
                 words += ", somewhere along its slit"
-            if "bearing_deg" in probe:
-                one = probe["bearing_deg"]
-                words += f", running {direction(one, north)} and {direction(one + 180, north)}"
+            if "azimuth_deg" in probe:
+                one = probe["azimuth_deg"]
+                words += f", running {direction(one)} and {direction(one + 180)}"
             if "cover" in probe:
                 words += f", under {with_unit(probe['cover'] * scale, site.units)} of cover"
             yield Find(f"F{k + 1}", probe["class"], words, ends(f"F{k + 1}", path, scale), met=True)

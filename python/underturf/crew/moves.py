@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from underturf import _core
     from underturf.crew.points import Places
 
-__all__ = ["LEAST_M", "Move", "Shift", "bearing_deg", "moved", "moves_of", "shifts_now", "unless_there"]
+__all__ = ["LEAST_M", "Move", "Shift", "moved", "moves_of", "shifts_now", "unless_there"]
 
 #: Shifts below this are none, metres.
 LEAST_M = 1e-6
@@ -107,8 +107,3 @@ def moved(dig: _core.Dig, shift: Shift) -> _core.Dig:
     elif isinstance(there, Pit):
         there = dataclasses.replace(there, outline_m=tuple((x + dx, y + dy) for x, y in there.outline_m))
     return there._bind(dig.id)
-
-
-def bearing_deg(shift: Shift) -> float:
-    """Return the direction of a shift on the plan, counter-clockwise from x."""
-    return math.degrees(math.atan2(shift[1], shift[0]))

@@ -18,6 +18,7 @@ from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_n
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
 from underturf.dig_lists import bind_digs
 from underturf.digs import from_core
+from underturf.directions import y_azimuth_deg
 from underturf.options import Running, SheetOptions, TreeRules, chosen
 
 if TYPE_CHECKING:
@@ -92,9 +93,9 @@ class Plan:
         return self.site.units
 
     @property
-    def north_deg(self) -> float:
-        """Where true north lies, clockwise from the plan's y axis."""
-        return float(self.document.get("frame", {}).get("bearing_deg", 0.0))
+    def y_azimuth_deg(self) -> float:
+        """Azimuth of the plan's y axis."""
+        return y_azimuth_deg(self.document)
 
     def cells(self, label: str) -> tuple[str, str, str]:
         """Write the tie of the point with that label: two tapes, along, and aside."""
@@ -140,7 +141,7 @@ def make_plan(
     table = assessed.table()
     if planned_shifts:
         # Where the plan left a dig it was free to go elsewhere: another shift would contradict the plan.
-        told = ["shift_m", "shift_bearing_deg", "p_shifted", "p_setback_shifted", "p_roots_shifted"]
+        told = ["shift_m", "shift_azimuth_deg", "p_shifted", "p_setback_shifted", "p_roots_shifted"]
         rows = [k in planned_shifts for k in range(len(bound))]
         table.loc[rows, told] = np.nan
         table.loc[rows, "shift_note"] = ""
@@ -153,11 +154,11 @@ def make_plan(
     stakes = tuple(stakes_of(lines, [*bound, *(probe.dig for probe in planned)]))
     document = site._plain()
     finds = tuple(finds_of(site, document))
-    north_deg = site._handle.north_deg
-    points = [point for k, dig in enumerate(bound) for point in spot_points(str(k + 1), dig, north_deg)]
-    points += [point for probe in planned for point in spot_points(probe.label, probe.dig, north_deg)]
+    turned = y_azimuth_deg(document)
+    points = [point for k, dig in enumerate(bound) for point in spot_points(str(k + 1), dig, turned)]
+    points += [point for probe in planned for point in spot_points(probe.label, probe.dig, turned)]
     for move in moves:
-        points += spot_points(move.label, moved(bound[move.spot], (move.dx_m, move.dy_m)), north_deg)
+        points += spot_points(move.label, moved(bound[move.spot], (move.dx_m, move.dy_m)), turned)
     set_out = [*points, *(Point(stake.label, stake.x_m, stake.y_m) for stake in stakes)]
     set_out += [point for find in finds for point in find.points]
     return Plan(
@@ -196,7 +197,7 @@ def stakes_of(lines: pd.DataFrame, digs: Sequence[_core.Dig]) -> list[Stake]:
         at = np.array([row["x_m"], row["y_m"]])
         near = min((distance_m(dig, at) for dig in digs), default=0.0)
         label = f"L{line}.{placed[line]}"
-        stakes.append(Stake(line, label, row["x_m"], row["y_m"], row["half_width_m"], row["chance"], near))
+        stakes.append(Stake(line, label, row["x_m"], row["y_m"], row["half_width_m"], row["p_here"], near))
     return stakes
 
 

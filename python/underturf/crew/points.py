@@ -14,8 +14,8 @@ import pandas as pd
 from underturf.crew.lengths import tape_text, width_text
 from underturf.dig_lists import digs_of, result_digs
 from underturf.digs import Dig, DigLike
+from underturf.directions import azimuth_deg, compass
 from underturf.errors import ArgumentError
-from underturf.report import compass
 from underturf.results.base import Result
 from underturf.results.probe_plan import ProbePlan
 
@@ -187,7 +187,7 @@ def about(width_m: float, units: str) -> str:
     return width_text(width_m, units) + ("" if units == "ft" else "\u00a0m")
 
 
-def spot_points(label: str, dig: _core.Dig, north_deg: float = 0.0) -> list[Point]:
+def spot_points(label: str, dig: _core.Dig, y_azimuth_deg: float = 0.0) -> list[Point]:
     """Return the points to set out for a dig: the middle of a hole, bends of a trench, corners of a pit."""
     points = dig.points_m.tolist()
     if dig.kind == "hole":
@@ -196,7 +196,7 @@ def spot_points(label: str, dig: _core.Dig, north_deg: float = 0.0) -> list[Poin
         ends = ["start", *(f"bend {k}" for k in range(1, len(points) - 1)), "end"]
         return [Point(f"{label} {end}", x, y) for end, (x, y) in zip(ends, points, strict=True)]
     middle = dig.points_m.mean(axis=0)
-    names = [compass(math.degrees(math.atan2(y - middle[1], x - middle[0])) + north_deg) for x, y in points]
+    names = [compass(azimuth_deg(x - middle[0], y - middle[1], y_azimuth_deg)) for x, y in points]
     if len(set(names)) < len(names):
         names = [str(k + 1) for k in range(len(points))]
     return [Point(f"{label} corner {name}", x, y) for name, (x, y) in zip(names, points, strict=True)]

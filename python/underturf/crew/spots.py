@@ -9,9 +9,9 @@ import pandas as pd
 from underturf._notes import verdict
 from underturf.cautions import CHOSEN, TOTAL
 from underturf.crew.blocks import Block, Heading, Table, Text
-from underturf.crew.moves import bearing_deg
 from underturf.crew.points import probe_text, size_text, with_unit
-from underturf.crew.words import class_words, direction, percent
+from underturf.crew.words import class_words, percent
+from underturf.directions import azimuth_deg, direction
 from underturf.report import TOTALS
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def spots(plan: Plan) -> list[Block]:
         by_class = ", ".join(f"{class_words(c)} {percent(row[f'p_{c}'])}" for c in classes if row[f"p_{c}"] >= 0.001)
         todo = [*shift_words(plan, k), verdict(row["verdict"], row["blocked_by"])]
         if not pd.isna(row["shift_m"]):
-            way = f"{with_unit(row['shift_m'], units)} {direction(row['shift_bearing_deg'], plan.north_deg)}"
+            way = f"{with_unit(row['shift_m'], units)} {direction(row['shift_azimuth_deg'])}"
             todo.append(f"Best shift: {way}; the chance there is {percent(row['p_shifted'])}{setback_words(row)}")
         elif row["shift_note"] == NONE_BETTER:
             todo.append(f"No better place within {with_unit(plan.reach_m, units)}")
@@ -98,7 +98,7 @@ def shift_words(plan: Plan, k: int) -> list[str]:
 def way_words(plan: Plan, shift: tuple[float, float]) -> str:
     """Write a shift as distance and direction."""
     length = (shift[0] ** 2 + shift[1] ** 2) ** 0.5
-    return f"{with_unit(length, plan.units)} {direction(bearing_deg(shift), plan.north_deg)}"
+    return f"{with_unit(length, plan.units)} {direction(azimuth_deg(*shift, plan.y_azimuth_deg))}"
 
 
 def tapes_words(plan: Plan, label: str) -> str:

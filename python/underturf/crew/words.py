@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from underturf.report import chance_text
 
-__all__ = ["BLANK", "IF_HIT", "OWNER_CLASSES", "class_words", "direction", "percent"]
+__all__ = ["BLANK", "IF_HIT", "OWNER_CLASSES", "class_words", "percent"]
 
 #: A line to write on.
 BLANK = "_______________"
@@ -75,28 +75,3 @@ def class_words(name: str) -> str:
     'control wire'
     """
     return name.replace("_", " ")
-
-
-#: The sixteen directions of a compass, counter-clockwise from east.
-DIRECTIONS = (
-    "east", "east-north-east", "north-east", "north-north-east", "north", "north-north-west", "north-west", "west-north-west",
-    "west", "west-south-west", "south-west", "south-south-west", "south", "south-south-east", "south-east", "east-south-east",
-)  # fmt: skip
-
-
-def direction(bearing_deg: float, north_deg: float = 0.0) -> str:
-    """Name a direction on the ground.
-
-    Parameters
-    ----------
-    bearing_deg : float
-        On the plan, counter-clockwise from x.
-    north_deg : float
-        Where true north lies, clockwise from the plan's y axis.
-
-    Examples
-    --------
-    >>> direction(90.0), direction(90.0, 90.0), direction(-20.0), direction(359.0)
-    ('north', 'west', 'east-south-east', 'east')
-    """
-    return DIRECTIONS[round((bearing_deg + north_deg) / 22.5) % 16]

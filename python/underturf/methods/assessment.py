@@ -64,7 +64,7 @@ def assess(
         ``mark_class``, ``mark_m``, ``mark_half_zone_m`` (nearest utility mark), ``in_tolerance_zone``; ``metal``,
         ``metal_m``, ``metal_half_width_m`` (nearest flagged metal, the ground to keep off along it), ``on_flagged_metal``;
         ``blocked_by`` (the building, pool or stem of a standing tree that the dig meets as it is drawn, or the boundary that
-        it reaches over; empty: none); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_bearing_deg``, ``p_shifted``,
+        it reaches over; empty: none); ``shift_dx_m``, ``shift_dy_m``, ``shift_m``, ``shift_azimuth_deg``, ``p_shifted``,
         ``loss_shifted`` (the shift of least loss within ``reach_m`` whose chance is no greater, unless it may not be dug
         where it is drawn; NaN where there is none; never into a tolerance zone, onto flagged metal, into a building, a stem
         or over the boundary, nor onto paving from beside it; for a tree never where a line lies within its setback with

@@ -118,7 +118,7 @@ def with_slit(
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> later = site.with_slit([[6.7, 2.6], [6.7, 5.4]], 0.15, 0.45, found=True, line=ut.FoundLine(bearing_deg=0, cover_m=0.28))
+    >>> later = site.with_slit([[6.7, 2.6], [6.7, 5.4]], 0.15, 0.45, found=True, line=ut.FoundLine(azimuth_deg=90, cover_m=0.28))
     >>> probe = later.to_dict()["probes"][0]
     >>> probe["path"], probe["tool"], probe["cover"]
     ([[6.7, 2.6], [6.7, 5.4]], 'slit', 0.28)
@@ -224,7 +224,7 @@ def with_digs(site: Site, digs: Dig | Iterable[Dig] | HoldsDigs) -> Site:
     Examples
     --------
     >>> import underturf as ut
-    >>> site = ut.Site.from_dict({"format": "underturf-site/1", "units": "m"})
+    >>> site = ut.Site.from_dict({"format": "underturf-site/2", "units": "m"})
     >>> site.with_digs([ut.Hole(4, 3, 0.3, 0.5, id="rose"), ut.PostHole(6, 3, 0.2, 0.7)]).dig_ids
     ('rose', 'dig2')
     """
@@ -238,9 +238,10 @@ def probed(site: Site, entry: dict[str, Any], line: FoundLine | None, tool: Tool
     noted = chosen(line, FoundLine, "line")
     trusted = tool if isinstance(tool, ProbeTool) else ProbeTool(tool)
     kind = "slit" if trusted.kind is None and "path" in entry else trusted.kind
-    outcome = {"class": noted.line_class, "bearing_deg": noted.bearing_deg, "cover": noted.cover_m}
+    outcome = {"class": noted.line_class, "azimuth_deg": noted.azimuth_deg, "cover": noted.cover_m}
     doubt = {"tool": kind, "p_detect": trusted.p_detect, "p_false": trusted.p_false}
-    return extended(site, "probes", [{**entry, **outcome, **doubt}])
+    written = entry_in_units({**entry, **outcome, **doubt}, site.unit_m)
+    return type(site)(site._handle.with_probe(written))
 
 
 def extended(site: Site, key: str, entries: Iterable[Mapping[str, Any]]) -> Site:

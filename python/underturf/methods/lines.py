@@ -50,10 +50,10 @@ def likely_lines(
     -------
     DataFrame
         One row a station: ``line`` (from 1), ``class``, ``zone`` (that it most often belongs to), ``zone_share``,
-        ``line_chance`` (mean along the line), ``x_m``, ``y_m`` (middle of the band), ``half_width_m`` (of the band across the
-        line that holds it in 90 % of the layouts that have it here), ``bearing_deg`` (counter-clockwise from x), ``span_m``
-        (length that the station stands for), ``chance`` (share of layouts with a line of the class here),
-        ``converged``. Lines are ordered by class, then the longest first.
+        ``p_line`` (mean of ``p_here`` along the line), ``x_m``, ``y_m`` (middle of the band), ``half_width_m`` (of the
+        band across the line that holds it in 90 % of the layouts that have it here), ``azimuth_deg`` (clockwise from
+        north, in [0, 180)), ``span_m`` (length that the station stands for), ``p_here`` (share of layouts with a line of
+        the class here), ``converged``. Lines are ordered by class, then the longest first.
 
     Raises
     ------
@@ -65,7 +65,7 @@ def likely_lines(
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
     >>> lines = ut.sample_layouts(site, draws=200, seed=7).likely_lines()
-    >>> bool((lines["chance"] >= 0.25).all() and (lines["half_width_m"] > 0).all())
+    >>> bool((lines["p_here"] >= 0.25).all() and (lines["half_width_m"] > 0).all())
     True
     """
     step_m, reach_m = lengths(step_m=step_m, reach_m=reach_m)

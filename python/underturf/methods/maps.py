@@ -122,6 +122,7 @@ def dig_maps(
     reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
     bound = bind_digs(digs, layouts._site)
     given, (row, limit) = weight_list(weights), tree_rules(rules)
+    turned = layouts.site._handle.y_azimuth_deg
     with working(run, "moving digs") as work:
         found = layouts._handle.dig_maps(bound, reach_m, cell_m, given, (row, limit), *work)
     return [
@@ -130,7 +131,7 @@ def dig_maps(
             layouts,
             f"{dig.id}, moved",
             classes=layouts.assessed,
-            of=Moved(dig, None if shift is None else Shift(*shift), no_better, limit),
+            of=Moved(dig, None if shift is None else Shift(*shift, y_azimuth_deg=turned), no_better, limit),
         )
         for dig, (core, shift, no_better) in zip(bound, found, strict=True)
     ]

@@ -60,7 +60,7 @@ def plan_probes(
     ProbePlan
         Iterated over, it gives a `PlannedProbe` each, in the order to dig; ``outcomes()`` tells what each outcome means for each
         dig, ``notes`` what else has to be known. Its ``table()`` has one row a probe, index ``probe`` from 1: ``x_m``,
-        ``y_m``, ``bearing_deg`` (of a slit, counter-clockwise from x; NaN: a pothole), ``p_found`` (chance of a find),
+        ``y_m``, ``azimuth_deg`` (of a slit, clockwise from north; NaN: a pothole), ``p_found`` (chance of a find),
         ``p_strike`` (chance that the dig for it meets a line), ``gain``, ``gain_mcse`` (expected loss that it takes off after
         the rows above, judged on draws that had no part in the choice; below zero: nothing they can see), ``variance_gain``,
         ``variance_gain_mcse`` (the same for the expected Brier score), ``own_cost``, ``worth`` (whether it pays by itself, or

@@ -21,7 +21,7 @@ def bearings(layouts: Layouts) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``bearing_deg`` (degrees counter-clockwise from x, in [0, 90); the grid's other axis is square to it),
+        ``azimuth_deg`` (clockwise from north, in [0, 90); the grid's other axis is square to it),
         ``probability`` (given all evidence), ``before_probes`` (without what probes found) and ``converged`` (false: do
         not rely on ``probability``), likeliest first.
 
@@ -30,10 +30,10 @@ def bearings(layouts: Layouts) -> pd.DataFrame:
     >>> import underturf as ut
     >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
     >>> table = layouts.bearings()
-    >>> bool(table["bearing_deg"].between(0, 90).all()), round(float(table["probability"].sum()), 6)
+    >>> bool(table["azimuth_deg"].between(0, 90).all()), round(float(table["probability"].sum()), 6)
     (True, 1.0)
     """
-    table = pd.DataFrame(layouts._handle.bearings, columns=["bearing_deg", "probability", "before_probes"])
+    table = pd.DataFrame(layouts._handle.bearings, columns=["azimuth_deg", "probability", "before_probes"])
     return marked(layouts, table.sort_values("probability", ascending=False, ignore_index=True))
 
 

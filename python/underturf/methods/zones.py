@@ -94,7 +94,7 @@ def likely_groups(layouts: Layouts) -> pd.DataFrame:
     Returns
     -------
     DataFrame, one row a head, index ``head``
-        ``group`` (the zone's name, or the box and a letter); ``chance``: of a named zone, that the head is on it; of
+        ``group`` (the zone's name, or the box and a letter); ``probability``: of a named zone, that the head is on it; of
         a nameless one, that it shares its zone with another head of the group (mean over these; for a head
         alone, that it is alone); ``converged`` (false: do not rely on the row).
 
@@ -109,7 +109,7 @@ def likely_groups(layouts: Layouts) -> pd.DataFrame:
     >>> site = ut.read_site(ut.example("green"))
     >>> groups = ut.sample_layouts(site, draws=50, seed=7).likely_groups()
     >>> groups.loc["h13"].to_dict()
-    {'group': '2', 'chance': 1.0, 'converged': True}
+    {'group': '2', 'probability': 1.0, 'converged': True}
     """
     zones = layouts._handle.zones
     zone_of, shares = layouts._handle.zonings()
@@ -123,7 +123,7 @@ def likely_groups(layouts: Layouts) -> pd.DataFrame:
         for head, zone in enumerate(chosen)
     ]
     heads = pd.Index(layouts._handle.heads, name="head")
-    return marked(layouts, pd.DataFrame({"group": groups, "chance": np.clip(chance, 0.0, 1.0)}, index=heads))
+    return marked(layouts, pd.DataFrame({"group": groups, "probability": np.clip(chance, 0.0, 1.0)}, index=heads))
 
 
 def together(zone_of: Zonings, shares: Floats) -> Floats:

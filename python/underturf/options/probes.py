@@ -114,14 +114,14 @@ class FoundLine:
     ----------
     line_class : str, optional
         What it carries, one of `CLASSES`; ``class`` in documents.
-    bearing_deg : float, optional
-        Its direction, degrees counter-clockwise from x.
+    azimuth_deg : float, optional
+        Its direction, degrees clockwise from north (the frame of the site says where that is).
     cover_m : float or str, optional
         Ground above its top, metres.
     """
 
     line_class: str | None = None
-    bearing_deg: float | None = None
+    azimuth_deg: float | None = None
     cover_m: Length | None = None
 
 

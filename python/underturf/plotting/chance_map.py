@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from underturf.cautions import NOT_CONVERGED
 from underturf.dig_lists import Digs, bind_digs
+from underturf.directions import y_azimuth_deg
 from underturf.maps import LEVELS
 from underturf.plotting import style
 from underturf.plotting.digs import Labelled, draw_digs, footprint
@@ -60,7 +61,7 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     near = smap._dig is not None
     bound = bind_digs(digs, site)
     x, y = around(smap, scale) if near else extent(site, document, bound)
-    sheet = Sheet(ax, x, y, site.units, document.get("frame", {}).get("bearing_deg", 0.0), scale=True)
+    sheet = Sheet(ax, x, y, site.units, y_azimuth_deg(document), scale=True)
     ax = sheet.ax
     room = Room(sheet.floor, fixed_points(document))
     draw_danger(ax, site, document, room)

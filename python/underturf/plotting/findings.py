@@ -5,11 +5,11 @@ Probes are open where no line was met and filled where one was; slits are to sca
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from underturf.directions import on_plan, y_azimuth_deg
 from underturf.plotting import style
 from underturf.plotting.known import draw_met
 from underturf.plotting.lettering import Room
@@ -32,7 +32,7 @@ LAYER = 7.5
 def draw_probes(ax: Axes, document: dict[str, Any], room: Room, letter: str = "") -> None:
     """Draw the probes of a document that lie in view; axes have their limits already.
 
-    A clear probe is an open circle, a find a filled diamond with a short bar along the found line where its bearing is
+    A clear probe is an open circle, a find a filled diamond with a short bar along the found line where its direction is
     known; a slit is an outline, filled where a line was met, since its place along the slit is not noted. Dangerous lines
     that were met are drawn as such on top: see `underturf.plotting.known.draw_met`, for ``letter`` too.
     """
@@ -41,7 +41,8 @@ def draw_probes(ax: Axes, document: dict[str, Any], room: Room, letter: str = ""
     discs = [probe for probe in seen if "path" not in probe]
     slits = [probe for probe in seen if "path" in probe]
     draw_clear(ax, [probe for probe in discs if not probe["found"]], least)
-    draw_finds(ax, [probe for probe in discs if probe["found"] and probe.get("class") not in style.DANGEROUS], least)
+    plain = [probe for probe in discs if probe["found"] and probe.get("class") not in style.DANGEROUS]
+    draw_finds(ax, plain, least, y_azimuth_deg(document))
     for found in (False, True):
         draw_slits(ax, [probe for probe in slits if probe["found"] == found], least, found=found)
     draw_met(ax, document, room, letter)
@@ -90,14 +91,14 @@ def draw_clear(ax: Axes, probes: list[dict[str, Any]], least: float) -> None:
         ax.plot([], [], "o", markersize=6, label="probe, no line met", **look)
 
 
-def draw_finds(ax: Axes, probes: list[dict[str, Any]], least: float) -> None:
-    """Draw finds as filled diamonds, with a bar along the line where its bearing is known."""
+def draw_finds(ax: Axes, probes: list[dict[str, Any]], least: float, turned: float) -> None:
+    """Draw finds as filled diamonds, with a bar along the line where its direction is known."""
     look = {"markerfacecolor": style.PROBE, "markeredgecolor": style.PAPER, "markeredgewidth": 0.8, "zorder": LAYER}
     for k, probe in enumerate(probes):
         x, y = probe["x"], probe["y"]
-        if "bearing_deg" in probe:
-            angle, half = math.radians(probe["bearing_deg"]), max(2.0 * probe["radius"], 4 * least)
-            dx, dy = half * math.cos(angle), half * math.sin(angle)
+        if "azimuth_deg" in probe:
+            half = max(2.0 * probe["radius"], 4 * least)
+            dx, dy = (half * on_plan(probe["azimuth_deg"], turned)).tolist()
             ends = [x - dx, x + dx], [y - dy, y + dy]
             ax.plot(*ends, color=style.PAPER, linewidth=3.4, solid_capstyle="butt", zorder=LAYER)
             ax.plot(*ends, color=style.PROBE, linewidth=1.8, solid_capstyle="butt", zorder=LAYER)

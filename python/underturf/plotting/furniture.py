@@ -43,8 +43,8 @@ class Sheet:
         Least and greatest coordinate to show, in the document's unit.
     unit : str
         The document's unit of length.
-    bearing_deg : float
-        Direction of true north, degrees clockwise from the plan's y axis.
+    y_azimuth_deg : float
+        Azimuth of the plan's y axis, degrees clockwise from north.
     scale : bool
         Whether a colour scale will stand to the right.
     """
@@ -55,7 +55,7 @@ class Sheet:
         x: tuple[float, float],
         y: tuple[float, float],
         unit: str,
-        bearing_deg: float = 0.0,
+        y_azimuth_deg: float = 0.0,
         *,
         scale: bool = False,
     ) -> None:
@@ -70,7 +70,7 @@ class Sheet:
         if not self.own:
             keep_cautions(self.ax)
             self.ax.apply_aspect()  # words along lines and labels are placed by what is drawn where
-        across, up = axis_words(unit, bearing_deg)
+        across, up = axis_words(unit, y_azimuth_deg)
         self.across = across
         self.ax.set_ylabel(up, fontsize=7)
         #: Below this y stands the strip of the scale bar.
@@ -78,7 +78,7 @@ class Sheet:
         cover_strip(self.ax, low, high[0] - low[0], strip)
         middle = low[1] + 0.5 * strip
         scale_bar(self.ax, x[0], middle, nice_length(0.3 * (x[1] - x[0])), unit, 0.012 * span)
-        north_arrow(self.ax, high[0] - margin - 0.3 * strip, middle, 0.6 * strip, bearing_deg)
+        north_arrow(self.ax, high[0] - margin - 0.3 * strip, middle, 0.6 * strip, y_azimuth_deg)
 
     def _new_axes(self, low: tuple[float, float], high: tuple[float, float], scale: bool) -> Axes:
         import matplotlib.pyplot as plt
@@ -186,7 +186,7 @@ def keep_cautions(ax: Axes) -> None:
             figure.set_layout_engine("constrained")
 
 
-def axis_words(unit: str, bearing_deg: float) -> tuple[str, str]:
+def axis_words(unit: str, y_azimuth_deg: float) -> tuple[str, str]:
     """Return what the axes of a plan are called: east and north only where its y axis points to true north.
 
     Examples
@@ -194,7 +194,7 @@ def axis_words(unit: str, bearing_deg: float) -> tuple[str, str]:
     >>> axis_words("ft", 0.0), axis_words("m", 30.0)
     (('ft east', 'ft north'), ('m along the plan', 'm up the plan'))
     """
-    turned = bearing_deg % 360 != 0
+    turned = y_azimuth_deg % 360 != 0
     return (f"{unit} along the plan", f"{unit} up the plan") if turned else (f"{unit} east", f"{unit} north")
 
 
@@ -239,9 +239,9 @@ def scale_bar(ax: Axes, x: float, y: float, length: float, unit: str, height: fl
         )
 
 
-def north_arrow(ax: Axes, x: float, y: float, size: float, bearing_deg: float) -> None:
+def north_arrow(ax: Axes, x: float, y: float, size: float, y_azimuth_deg: float) -> None:
     """Draw an arrow to true north about (x, y), its letter to the left."""
-    angle = math.radians(bearing_deg)
+    angle = -math.radians(y_azimuth_deg)
     dx, dy = math.sin(angle) * size / 2, math.cos(angle) * size / 2
     arrow = {"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.2, "shrinkA": 0, "shrinkB": 0}
     ax.annotate("", xy=(x + dx, y + dy), xytext=(x - dx, y - dy), arrowprops=arrow, annotation_clip=False, zorder=9)

@@ -8,11 +8,11 @@ electric are the broadest.
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from underturf.directions import on_plan, y_azimuth_deg
 from underturf.plotting import style
 from underturf.plotting.lettering import Point, Room, write_along, write_below
 from underturf.plotting.shapes import draw_area, strip, tint
@@ -99,9 +99,9 @@ def draw_met(ax: Axes, document: dict[str, Any], room: Room, letter: str) -> Non
         look = style.LINES[of]
         if "path" in probe:
             draw_cased(ax, path, of, None, above=0.5)
-        elif "bearing_deg" in probe:
-            angle, half = math.radians(probe["bearing_deg"]), max(2.0 * probe["radius"], BAR * span)
-            dx, dy = half * math.cos(angle), half * math.sin(angle)
+        elif "azimuth_deg" in probe:
+            half = max(2.0 * probe["radius"], BAR * span)
+            dx, dy = (half * on_plan(probe["azimuth_deg"], y_azimuth_deg(document))).tolist()
             draw_cased(ax, [(x - dx, y - dy), (x + dx, y + dy)], of, None, above=0.5)
         sign = {"marker": "D", "color": look.colour, "markeredgecolor": style.INK, "linestyle": "none"}
         above = {"markersize": 8.5 * share(ax), "markeredgewidth": 1.6, "zorder": layer(of) + 0.6}

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from underturf.cautions import NOT_CONVERGED, TOTAL
 from underturf.dig_lists import Digs, bind_digs
+from underturf.directions import y_azimuth_deg
 from underturf.options import Running
 from underturf.plotting import style
 from underturf.plotting.digs import Labelled, draw_digs
@@ -88,9 +89,7 @@ def draw_plan(
 ) -> Axes:
     """Draw the plan of a site with digs under the words given and rings round the places marked."""
     document, scale = site._plain(), 1 / site.unit_m
-    sheet = Sheet(
-        ax, *extent(site, document, labelled.digs), site.units, document.get("frame", {}).get("bearing_deg", 0.0)
-    )
+    sheet = Sheet(ax, *extent(site, document, labelled.digs), site.units, y_azimuth_deg(document))
     ax = sheet.ax
     room = Room(sheet.floor, fixed_points(document))
     draw_danger(ax, site, document, room)

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from underturf.cautions import NOT_CONVERGED
+from underturf.directions import y_azimuth_deg
 from underturf.errors import ArgumentError
 from underturf.plotting import style
 from underturf.plotting.findings import draw_probes
@@ -73,7 +74,7 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
     document = site._plain()
     if not document.get("heads"):
         raise ArgumentError("this site has no heads: there are no zones to draw")
-    sheet = Sheet(ax, *extent(site, document), site.units, document.get("frame", {}).get("bearing_deg", 0.0))
+    sheet = Sheet(ax, *extent(site, document), site.units, y_azimuth_deg(document))
     ax = sheet.ax
     room = Room(sheet.floor, fixed_points(document))
     draw_danger(ax, site, document, room)
@@ -138,7 +139,7 @@ def draw_grouped(
     """Draw heads by group, filled as far as they are sure; write the chance beside those in doubt."""
     for name, look in looks.items():
         here = (groups["group"] == name).to_numpy()
-        chances = groups["chance"].to_numpy()[here]
+        chances = groups["probability"].to_numpy()[here]
         ax.scatter(
             places[here, 0], places[here, 1], 62, [tint(look.colour, fill(chance)) for chance in chances],
             marker=look.marker, edgecolors=look.colour, linewidths=1.3, zorder=6,
@@ -147,9 +148,9 @@ def draw_grouped(
         key(ax, look.marker, look.colour, look.colour, f"{legend_name(name)}: {heads}")
     for chance in KEY:
         key(ax, "o", tint(style.INK, fill(chance)), style.INK, f"{chance_text(chance)} sure of its zone")
-    doubtful = (groups["chance"] < SURE).to_numpy()
+    doubtful = (groups["probability"] < SURE).to_numpy()
     rim = ax.get_xlim()[1] - RIM * float(np.ptp(ax.get_xlim()))
-    for (x, y), chance in zip(places[doubtful], groups["chance"][doubtful], strict=True):
+    for (x, y), chance in zip(places[doubtful], groups["probability"][doubtful], strict=True):
         side, way = (-1, "right") if x > rim else (1, "left")
         words = {"fontsize": 6, "ha": way, "va": "bottom", "color": style.INK, "zorder": 6.2}
         halo = {"facecolor": style.PAPER, "edgecolor": "none", "alpha": 0.75, "pad": 0.6}

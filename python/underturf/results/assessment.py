@@ -130,7 +130,8 @@ class Assessment(Result[AssessedDig]):
         shift = None
         if cells["shift_m"] is not None:
             where = (cells["shift_dx_m"], cells["shift_dy_m"])
-            shift = Shift(*where, cells["p_shifted"], cells["loss_shifted"], cells["p_setback_shifted"])
+            turned = self.site._handle.y_azimuth_deg
+            shift = Shift(*where, cells["p_shifted"], cells["loss_shifted"], cells["p_setback_shifted"], turned)
         return AssessedDig(dig=name, p_by_class=by_class(cells), shift=shift, **known)
 
     def __str__(self) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, overload
@@ -12,6 +11,7 @@ import pandas as pd
 
 from underturf._extras import needs
 from underturf.digs import Hole, Pit, Trench
+from underturf.directions import on_plan
 from underturf.results.base import Result, records
 from underturf.results.codec import canonical
 
@@ -31,8 +31,8 @@ class PlannedProbe:
         Its number in the plan.
     x_m, y_m : float
         Its middle, metres east and north.
-    bearing_deg : float or None
-        Direction of a slit, degrees counter-clockwise from x; None: no slit.
+    azimuth_deg : float or None
+        Direction of a slit, degrees clockwise from north; None: no slit.
     radius_m, depth_m : float
         Radius of a pothole and depth of any probe, metres.
     p_found, p_strike : float
@@ -60,7 +60,7 @@ class PlannedProbe:
     number: int
     x_m: float
     y_m: float
-    bearing_deg: float | None
+    azimuth_deg: float | None
     radius_m: float
     depth_m: float
     p_found: float
@@ -142,7 +142,7 @@ class ProbePlan(Result[PlannedProbe]):
 
     FORMAT: ClassVar[str] = "underturf-probe-plan/1"
     ROWS: ClassVar[str] = "probes"
-    SHOWN: ClassVar[tuple[str, ...]] = ("x_m", "y_m", "bearing_deg", "p_found", "p_strike", "gain", "worth", "decides")
+    SHOWN: ClassVar[tuple[str, ...]] = ("x_m", "y_m", "azimuth_deg", "p_found", "p_strike", "gain", "worth", "decides")
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_table", canonical(self._table))
@@ -150,16 +150,16 @@ class ProbePlan(Result[PlannedProbe]):
 
     @property
     def digs(self) -> tuple[Hole | Trench, ...]:
-        """The probes as digs, in order: round holes, or slits along their bearings."""
+        """The probes as digs, in order: round holes, or slits along their azimuths."""
         return tuple(self._dig(probe) for probe in self)
 
     def _dig(self, probe: PlannedProbe) -> Hole | Trench:
         name = f"probe {probe.number}"
-        if self.slit_m is None or probe.bearing_deg is None:
+        if self.slit_m is None or probe.azimuth_deg is None:
             return Hole(probe.x_m, probe.y_m, self.radius_m, self.depth_m, id=name)
         long, wide = self.slit_m
-        angle = math.radians(probe.bearing_deg)
-        dx, dy = 0.5 * long * math.cos(angle), 0.5 * long * math.sin(angle)
+        along = on_plan(probe.azimuth_deg, self.site._handle.y_azimuth_deg)
+        dx, dy = (0.5 * long * along).tolist()
         path = ((probe.x_m - dx, probe.y_m - dy), (probe.x_m + dx, probe.y_m + dy))
         return Trench(path, wide, self.depth_m, id=name)
 

@@ -178,7 +178,7 @@ impl ProbePlaces {
             depth_m: self.depth_m,
             found: false,
             class: None,
-            bearing_deg: None,
+            angle_rad: None,
             cover_m: None,
             tool: self.plan.tool(),
             p_detect: self.p_detect,

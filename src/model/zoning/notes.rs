@@ -1,6 +1,6 @@
 //! What was written about heads and what was noted when valves ran, as likelihoods of a zoning.
 //!
-//! A written zone is right but for `label_error`; if wrong, every other zone is as likely to have been written. In a
+//! A written zone is right but for `zone_error`; if wrong, every other zone is as likely to have been written. In a
 //! station test each head's note (came up, or not) is the truth but for the test's error, independently of the others;
 //! a test that names a valve box ran one of the zones fed from there, each alike, so its likelihood is a mean over them.
 
@@ -81,7 +81,7 @@ impl Notes {
     /// The notes of a site.
     pub fn new(site: &Site) -> Self {
         let zones = site.zones.len();
-        let mut label = Odds::new(site.settings.label_error);
+        let mut label = Odds::new(site.settings.zone_error);
         label.wrong -= (zones.saturating_sub(1).max(1) as f64).ln();
         Self {
             zones,

@@ -21,15 +21,25 @@ pub(super) fn note(document: &Document, found: &mut Found) {
     all.extend(marks.map(|(i, it)| (format!("marks[{i}].path"), path(&it.path))));
     let sketches = document.sketches.iter().enumerate();
     all.extend(sketches.map(|(i, it)| (format!("sketches[{i}].path"), path(&it.path))));
-    for (i, it) in document.probes.iter().enumerate() {
-        all.extend(it.path.iter().map(|points| (format!("probes[{i}].path"), path(points))));
-    }
     for (i, it) in document.digs.iter().enumerate() {
         all.extend(it.path.iter().map(|points| (format!("digs[{i}].path"), path(points))));
         all.extend(it.outline.iter().map(|corners| (format!("digs[{i}].outline"), outline(corners))));
     }
-    for (place, Cleaned { closed, repeated, spikes, .. }) in all.into_iter().filter(|(_, it)| it.is_changed())
-    {
+    all.into_iter().for_each(|(place, cleaned)| tell(document, place, &cleaned, found));
+    (0..document.probes.len()).for_each(|i| probe(document, i, found));
+}
+
+/// The same of one probe.
+pub(super) fn probe(document: &Document, index: usize, found: &mut Found) {
+    let scale = document.units.metres_per_unit();
+    let Some(path) = &document.probes[index].path else { return };
+    let in_metres: Vec<Point> = path.iter().map(|&at| Point::from(at) * scale).collect();
+    tell(document, format!("probes[{index}].path"), &clean::path(&in_metres), found);
+}
+
+fn tell(document: &Document, place: String, cleaned: &Cleaned, found: &mut Found) {
+    let &Cleaned { closed, repeated, spikes, .. } = cleaned;
+    if cleaned.is_changed() {
         found.note(document, place, NoteKind::Cleaned { closed, repeated, spikes });
     }
 }

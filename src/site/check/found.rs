@@ -37,6 +37,17 @@ impl Found {
     }
 }
 
+impl Found {
+    /// The faults, each with the id of the thing that has it, and the notes.
+    pub(super) fn named(self, document: &Document) -> (Vec<Fault>, Vec<Note>) {
+        let named = |fault: Fault| Fault {
+            what: fault.what.about(by_id(document, &fault.place)),
+            place: fault.place,
+        };
+        (self.faults.into_iter().map(named).collect(), self.notes)
+    }
+}
+
 /// What stands at a place of the document, by its kind and id: `heads[3].x` is `head h4`, `obstacles[0].outline` is
 /// `building`. `None` where the place says all there is.
 pub(super) fn thing(document: &Document, place: &str) -> Option<String> {
@@ -69,7 +80,7 @@ pub(super) fn thing(document: &Document, place: &str) -> Option<String> {
 }
 
 /// The same where the document gives it an id.
-pub(super) fn by_id(document: &Document, place: &str) -> Option<String> {
+fn by_id(document: &Document, place: &str) -> Option<String> {
     let given = !place.starts_with("digs[")
         || document
             .digs

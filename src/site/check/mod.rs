@@ -15,7 +15,7 @@ mod shapes;
 use super::document::Document;
 use super::fault::Fault;
 use super::note::Note;
-use found::{Found, by_id};
+use found::Found;
 
 /// Every fault of a document, in the order of the checks: numbers, names, outlines and paths, places; and every note.
 pub(super) fn run(document: &Document) -> (Vec<Fault>, Vec<Note>) {
@@ -29,7 +29,21 @@ pub(super) fn run(document: &Document) -> (Vec<Fault>, Vec<Note>) {
     odd_sizes::note(document, &mut found);
     odd_heads::note(document, &mut found);
     odd_places::note(document, &mut found);
-    let named =
-        |fault: Fault| Fault { what: fault.what.about(by_id(document, &fault.place)), place: fault.place };
-    (found.faults.into_iter().map(named).collect(), found.notes)
+    found.named(document)
+}
+
+/// The same of the last probe of a document whose rest has passed: what it may be by itself, and that the site stays a site.
+pub(super) fn added_probe(document: &Document) -> (Vec<Fault>, Vec<Note>) {
+    let mut found = Found::default();
+    let Some((index, probe)) = document.probes.iter().enumerate().next_back() else {
+        return found.named(document);
+    };
+    numbers::added_probe(index, probe, document.units, &mut found);
+    names::exclusive_keys(index, probe, &mut found);
+    shapes::probe(index, probe, document.units, &mut found);
+    places::of_all(document, &mut found);
+    cleaned::probe(document, index, &mut found);
+    odd_sizes::probe(document, index, &mut found);
+    odd_places::deep_find(document, index, &mut found);
+    found.named(document)
 }

@@ -4,7 +4,7 @@ use super::found::{Found, thing_at};
 use crate::planting::Setback;
 use crate::site::alike;
 use crate::site::day::check_day;
-use crate::site::document::{Document, PlantEntry};
+use crate::site::document::{Document, PlantEntry, ProbeEntry};
 use crate::site::fault::FaultKind;
 use crate::site::note::{Note, NoteKind};
 use std::collections::{HashMap, HashSet};
@@ -15,7 +15,7 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     station_tests(document, found);
     counted_valves(document, found);
     alike_zones(document, found);
-    exclusive_keys(document, found);
+    document.probes.iter().enumerate().for_each(|(i, probe)| exclusive_keys(i, probe, found));
     for (i, dig) in document.digs.iter().enumerate() {
         let table = dig.tree.as_ref().map(PlantEntry::table);
         if let Some(name) =
@@ -175,15 +175,14 @@ fn alike_zones(document: &Document, found: &mut Found) {
     }
 }
 
-fn exclusive_keys(document: &Document, found: &mut Found) {
-    for (i, probe) in document.probes.iter().enumerate().filter(|(_, probe)| !probe.found) {
-        let given = [
-            ("class", probe.class.is_some()),
-            ("bearing_deg", probe.bearing_deg.is_some()),
-            ("cover", probe.cover.is_some()),
-        ];
-        for (key, _) in given.into_iter().filter(|(_, is_given)| *is_given) {
-            found.add(format!("probes[{i}].{key}"), FaultKind::OnlyWhenFound);
-        }
+/// What is noted of a line stands only beside a find.
+pub(super) fn exclusive_keys(index: usize, probe: &ProbeEntry, found: &mut Found) {
+    let given = [
+        ("class", probe.class.is_some()),
+        ("azimuth_deg", probe.azimuth_deg.is_some()),
+        ("cover", probe.cover.is_some()),
+    ];
+    for (key, _) in given.into_iter().filter(|(_, is_given)| *is_given && !probe.found) {
+        found.add(format!("probes[{index}].{key}"), FaultKind::OnlyWhenFound);
     }
 }

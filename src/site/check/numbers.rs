@@ -1,17 +1,14 @@
 //! Numbers: finite, of the right sign, and within what is physically possible.
 
 use super::found::Found;
-use crate::site::document::{Document, PlantEntry};
+use crate::site::document::{Document, PlantEntry, ProbeEntry};
 use crate::site::fault::FaultKind;
 use crate::site::plausible::{self, Rule};
 use crate::site::units::Units;
+use serde::Serialize;
 
 pub(super) fn check(document: &Document, found: &mut Found) {
-    // One walk over the document's own serialised form reaches every number, so that a new key cannot be forgotten.
-    match toml::Value::try_from(document) {
-        Ok(value) => finite(&value, String::new(), found),
-        Err(error) => found.add("", FaultKind::Refused { message: error.to_string() }),
-    }
+    walk(document, String::new(), found);
     let units = document.units;
     if let Some(frame) = &document.frame {
         found.range("frame.lon".into(), Some(frame.lon), -180.0, 180.0);
@@ -37,26 +34,8 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     for (i, test) in document.station_tests.iter().enumerate() {
         found.probability(format!("station_tests[{i}].error"), test.error);
     }
-    for (i, probe) in document.probes.iter().enumerate() {
-        let radius = &plausible::PROBE_RADIUS_LIMIT;
-        found.possible(format!("probes[{i}].radius"), "radius", probe.radius, radius, units);
-        found.possible(format!("probes[{i}].width"), "width", probe.width, &width(radius), units);
-        found.possible(
-            format!("probes[{i}].depth"),
-            "depth",
-            Some(probe.depth),
-            &plausible::DEPTH_LIMIT,
-            units,
-        );
-        found.not_negative(format!("probes[{i}].cover"), probe.cover);
-        found.probability(format!("probes[{i}].p_detect"), probe.p_detect);
-        found.probability(format!("probes[{i}].p_false"), probe.p_false);
-        if probe.found && probe.p_detect == Some(0.0) && probe.p_false == Some(0.0) {
-            found.add(format!("probes[{i}]"), FaultKind::ImpossibleFind);
-        }
-        if let Some(cover) = probe.cover.filter(|cover| *cover > probe.depth) {
-            found.add(format!("probes[{i}].cover"), FaultKind::CoverBelowProbe { cover, depth: probe.depth });
-        }
+    for (i, entry) in document.probes.iter().enumerate() {
+        probe(i, entry, units, found);
     }
     for (i, flag) in document.flags.iter().enumerate() {
         found.not_negative(format!("flags[{i}].sd"), flag.sd);
@@ -90,6 +69,37 @@ pub(super) fn check(document: &Document, found: &mut Found) {
         if tree.caliper.is_some() && tree.container.is_some() {
             found.add(format!("digs[{i}].tree"), FaultKind::AtMostOne { choices: &["caliper", "container"] });
         }
+    }
+}
+
+/// A probe that is added to a document: finite numbers, signs and ranges.
+pub(super) fn added_probe(index: usize, entry: &ProbeEntry, units: Units, found: &mut Found) {
+    walk(entry, format!("probes[{index}]"), found);
+    probe(index, entry, units, found);
+}
+
+fn probe(i: usize, probe: &ProbeEntry, units: Units, found: &mut Found) {
+    let place = |key: &str| format!("probes[{i}].{key}");
+    let radius = &plausible::PROBE_RADIUS_LIMIT;
+    found.possible(place("radius"), "radius", probe.radius, radius, units);
+    found.possible(place("width"), "width", probe.width, &width(radius), units);
+    found.possible(place("depth"), "depth", Some(probe.depth), &plausible::DEPTH_LIMIT, units);
+    found.not_negative(place("cover"), probe.cover);
+    found.probability(place("p_detect"), probe.p_detect);
+    found.probability(place("p_false"), probe.p_false);
+    if probe.found && probe.p_detect == Some(0.0) && probe.p_false == Some(0.0) {
+        found.add(format!("probes[{i}]"), FaultKind::ImpossibleFind);
+    }
+    if let Some(cover) = probe.cover.filter(|cover| *cover > probe.depth) {
+        found.add(place("cover"), FaultKind::CoverBelowProbe { cover, depth: probe.depth });
+    }
+}
+
+/// One walk over the serialised form of a thing reaches every number, so that a new key cannot be forgotten.
+fn walk(thing: &impl Serialize, place: String, found: &mut Found) {
+    match toml::Value::try_from(thing) {
+        Ok(value) => finite(&value, place, found),
+        Err(error) => found.add(place, FaultKind::Refused { message: error.to_string() }),
     }
 }
 

@@ -17,7 +17,7 @@ pub(super) fn note(document: &Document, found: &mut Found) {
         marks_outside(document, &boundary, found);
     }
     same_digs(document, found);
-    deep_finds(document, found);
+    (0..document.probes.len()).for_each(|i| deep_find(document, i, found));
 }
 
 fn narrow(document: &Document, boundary: &Polygon, found: &mut Found) {
@@ -122,29 +122,28 @@ fn same_digs(document: &Document, found: &mut Found) {
     }
 }
 
-/// Finds with more ground above the line than any line of their class has.
-fn deep_finds(document: &Document, found: &mut Found) {
+/// A find with more ground above the line than any line of its class has.
+pub(super) fn deep_find(document: &Document, index: usize, found: &mut Found) {
     let (scale, rule) = (document.units.metres_per_unit(), &plausible::FIND_COVER);
     let set = |name: &str, default: f64| document.settings.get(name).copied().unwrap_or(default);
     let settings = crate::settings::Settings::default();
-    for (i, probe) in document.probes.iter().enumerate().filter(|(_, probe)| probe.found) {
-        let deepest = match probe.class {
-            Some(Class::Lateral) => set("lateral_cover_greatest_m", settings.lateral_cover_greatest_m),
-            None | Some(Class::Mainline | Class::ControlWire) => {
-                set("mainline_cover_greatest_m", settings.mainline_cover_greatest_m)
-            }
-            Some(_) => continue,
-        };
-        let cover_m = probe.cover.map(|cover| cover * scale);
-        let Some(cover_m) = cover_m.filter(|cover| *cover > deepest) else { continue };
-        let of =
-            probe.class.map_or_else(|| "irrigation line".to_owned(), |class| class.name().replace('_', " "));
-        let said = format!(
-            "found a line under {} of ground, deeper than any {of} is believed to lie ({}). Was it another kind of line, or is the cover \
-             a slip? Name its class, or correct the cover.",
-            length(cover_m, document.units),
-            length(deepest, document.units)
-        );
-        found.odd(document, format!("probes[{i}]"), rule, cover_m, deepest, said);
-    }
+    let probe = &document.probes[index];
+    let deepest = match probe.class {
+        _ if !probe.found => return,
+        Some(Class::Lateral) => set("lateral_cover_greatest_m", settings.lateral_cover_greatest_m),
+        None | Some(Class::Mainline | Class::ControlWire) => {
+            set("mainline_cover_greatest_m", settings.mainline_cover_greatest_m)
+        }
+        Some(_) => return,
+    };
+    let cover_m = probe.cover.map(|cover| cover * scale);
+    let Some(cover_m) = cover_m.filter(|cover| *cover > deepest) else { return };
+    let of = probe.class.map_or_else(|| "irrigation line".to_owned(), |class| class.name().replace('_', " "));
+    let said = format!(
+        "found a line under {} of ground, deeper than any {of} is believed to lie ({}). Was it another kind of line, or is the cover \
+         a slip? Name its class, or correct the cover.",
+        length(cover_m, document.units),
+        length(deepest, document.units)
+    );
+    found.odd(document, format!("probes[{index}]"), rule, cover_m, deepest, said);
 }

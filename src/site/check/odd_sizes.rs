@@ -14,27 +14,7 @@ pub(super) fn note(document: &Document, found: &mut Found) {
         let stem = Some(tree.stem_diameter);
         size(document, found, format!("trees[{i}]"), "a stem diameter", stem, &plausible::STEM);
     }
-    for (i, probe) in document.probes.iter().enumerate() {
-        let place = || format!("probes[{i}]");
-        size(document, found, place(), "a radius", probe.radius, &plausible::PROBE_RADIUS);
-        size(
-            document,
-            found,
-            place(),
-            "half a width",
-            probe.width.map(|it| it / 2.0),
-            &plausible::PROBE_RADIUS,
-        );
-        size(
-            document,
-            found,
-            place(),
-            "a length",
-            probe.path.as_deref().map(along),
-            &plausible::PROBE_LENGTH,
-        );
-        size(document, found, place(), "a depth", Some(probe.depth), &plausible::DEPTH);
-    }
+    (0..document.probes.len()).for_each(|i| probe(document, i, found));
     for (i, dig) in document.digs.iter().enumerate() {
         let place = || format!("digs[{i}]");
         size(document, found, place(), "a radius", dig.radius, &plausible::DIG_RADIUS);
@@ -45,6 +25,20 @@ pub(super) fn note(document: &Document, found: &mut Found) {
         if let Some(number) = tree.container.filter(|number| *number > 0.0) {
             container(document, found, place(), number);
         }
+    }
+}
+
+/// Sizes of one probe.
+pub(super) fn probe(document: &Document, index: usize, found: &mut Found) {
+    let probe = &document.probes[index];
+    let half_width = probe.width.map(|it| it / 2.0);
+    for (what, value, rule) in [
+        ("a radius", probe.radius, &plausible::PROBE_RADIUS),
+        ("half a width", half_width, &plausible::PROBE_RADIUS),
+        ("a length", probe.path.as_deref().map(along), &plausible::PROBE_LENGTH),
+        ("a depth", Some(probe.depth), &plausible::DEPTH),
+    ] {
+        size(document, found, format!("probes[{index}]"), what, value, rule);
     }
 }
 

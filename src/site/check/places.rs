@@ -41,6 +41,15 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     extent(document, &all, scale, found);
 }
 
+/// What a new place does to the whole: coordinates that are degrees, a site too wide.
+pub(super) fn of_all(document: &Document, found: &mut Found) {
+    let all = all_places(document);
+    match degrees(&all) {
+        Some((x, y)) => found.add("", FaultKind::Degrees { x, y }),
+        None => extent(document, &all, document.units.metres_per_unit(), found),
+    }
+}
+
 /// The boundary in metres, if it is an outline of numbers.
 pub(super) fn boundary(document: &Document) -> Option<Polygon> {
     let scale = document.units.metres_per_unit();

@@ -2,7 +2,7 @@
 
 use super::found::Found;
 use crate::geometry::{Point, Polygon, segments_meeting};
-use crate::site::document::{Document, Xy};
+use crate::site::document::{Document, ProbeEntry, Xy};
 use crate::site::fault::FaultKind;
 use crate::site::plausible::Rule;
 use crate::site::shape::{self, Written};
@@ -34,13 +34,7 @@ pub(super) fn check(document: &Document, found: &mut Found) {
         path(format!("sketches[{i}].path"), &item.path, found);
     }
     for (i, item) in document.probes.iter().enumerate() {
-        footprint(
-            format!("probes[{i}]"),
-            shape::of_probe(item),
-            document.units,
-            &plausible::PROBE_LENGTH_LIMIT,
-            found,
-        );
+        probe(i, item, document.units, found);
     }
     for (i, item) in document.digs.iter().enumerate() {
         footprint(
@@ -51,6 +45,11 @@ pub(super) fn check(document: &Document, found: &mut Found) {
             found,
         );
     }
+}
+
+pub(super) fn probe(index: usize, entry: &ProbeEntry, units: Units, found: &mut Found) {
+    let place = format!("probes[{index}]");
+    footprint(place, shape::of_probe(entry), units, &plausible::PROBE_LENGTH_LIMIT, found);
 }
 
 fn footprint(

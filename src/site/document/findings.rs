@@ -71,9 +71,9 @@ pub struct ProbeEntry {
     /// What the found line carries.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub class: Option<Class>,
-    /// Direction of the found line, degrees counter-clockwise from x.
+    /// Azimuth of the found line, degrees clockwise from north.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bearing_deg: Option<f64>,
+    pub azimuth_deg: Option<f64>,
     /// Ground above the found line, document units.
     #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub cover: Option<f64>,

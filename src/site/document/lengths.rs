@@ -25,6 +25,11 @@ impl Texts {
         self.0.insert(place, text);
     }
 
+    /// Keeps those too.
+    pub fn extend(&mut self, texts: Self) {
+        self.0.extend(texts.0);
+    }
+
     /// The text of a place.
     pub fn at(&self, place: &str) -> Option<&str> {
         self.0.get(place).map(String::as_str)

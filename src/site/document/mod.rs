@@ -1,7 +1,7 @@
-//! The site document, format `underturf-site/1`, exactly as it is written.
+//! The site document, format `underturf-site/2`, exactly as it is written.
 //!
-//! Every length is in the document's own units (a text may carry another: see `lengths`), every angle in degrees
-//! counter-clockwise from x, every probability in 0 to 1. An absent key stays absent, so that a document can be written back
+//! Every length is in the document's own units (a text may carry another: see `lengths`), every direction an azimuth in degrees
+//! clockwise from north, every probability in 0 to 1. An absent key stays absent, so that a document can be written back
 //! without loss. Enumerations name their least harmful member last: a reader that has to go on past a word it does not know
 //! takes that one.
 
@@ -29,9 +29,9 @@ use std::collections::BTreeMap;
 /// The formats of site documents.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Format {
-    /// The first one.
-    #[serde(rename = "underturf-site/1")]
-    V1,
+    /// The one that is written. The first one, `underturf-site/1`, is read too: `io` turns it into this one.
+    #[serde(rename = "underturf-site/2", alias = "underturf-site/1")]
+    V2,
 }
 
 /// Where the site lies on Earth: only for export, the engine works in the flat site plane.
@@ -42,9 +42,9 @@ pub struct Frame {
     pub lon: f64,
     /// Latitude of the site's origin, degrees north.
     pub lat: f64,
-    /// Direction of the site's x axis, degrees counter-clockwise from east; 0 when absent.
+    /// Azimuth of the site's y axis, degrees clockwise from north; 0 when absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bearing_deg: Option<f64>,
+    pub azimuth_deg: Option<f64>,
 }
 
 /// A whole site document.
@@ -122,7 +122,7 @@ impl Document {
     /// A document with nothing in it.
     pub fn new(units: Units) -> Self {
         Self {
-            format: Format::V1,
+            format: Format::V2,
             units,
             name: None,
             boundary: None,

@@ -32,9 +32,20 @@ pub(super) struct Collected<T> {
 /// # Errors
 /// Only when the type refuses even the stand-ins: its own words.
 pub(super) fn collect<'de, T: de::Deserialize<'de>>(node: &Node) -> Result<Collected<T>, Refused> {
-    let found =
-        Found { units: values::units_of(node), faults: RefCell::default(), texts: RefCell::default() };
-    let value = T::deserialize(Reader { node, place: String::new(), found: &found, quiet: false })?;
+    collect_at(node, String::new(), values::units_of(node))
+}
+
+/// The same of a part of a document, at its place.
+///
+/// # Errors
+/// As [`collect`].
+pub(super) fn collect_at<'de, T: de::Deserialize<'de>>(
+    node: &Node,
+    place: String,
+    units: Units,
+) -> Result<Collected<T>, Refused> {
+    let found = Found { units, faults: RefCell::default(), texts: RefCell::default() };
+    let value = T::deserialize(Reader { node, place, found: &found, quiet: false })?;
     Ok(Collected { value, faults: found.faults.into_inner(), texts: found.texts.into_inner() })
 }
 

@@ -1,7 +1,9 @@
 //! Reading: from text, from a value, from a file. Whatever the way, all faults come in one error.
 
-use super::collect::{Collected, collect};
+use super::collect::{Collected, collect, collect_at};
+use super::migrate;
 use super::node::{Node, shortened};
+use crate::site::document::ProbeEntry;
 use crate::site::{Document, Fault, FaultKind, Site, SiteFaults};
 use serde::Deserialize;
 use std::path::{Path, PathBuf};
@@ -68,7 +70,7 @@ pub fn read_site(path: &Path) -> Result<Site, ReadError> {
 ///
 /// # Examples
 /// ```
-/// let site = underturf::site::io::parse_toml("format = 'underturf-site/1'\nunits = 'ft'\nheads = [{ id = 1, x = 10, y = 20 }]")?;
+/// let site = underturf::site::io::parse_toml("format = 'underturf-site/2'\nunits = 'ft'\nheads = [{ id = 1, x = 10, y = 20 }]")?;
 /// assert_eq!(site.heads[0].at.x, 3.048);
 /// # Ok::<(), underturf::site::io::ReadError>(())
 /// ```
@@ -143,22 +145,62 @@ pub fn from_node(node: &Node) -> Result<Site, SiteFaults> {
         let place = shortened(place.trim_start_matches('.'));
         return Err(SiteFaults { faults: vec![Fault { place, what }] });
     }
-    let Collected { value: mut document, mut faults, texts } =
+    let Some(migrated) = migrate::from_first(node) else { return of_present(node, Vec::new()) };
+    let read = of_present(&migrated.node, migrated.faults.clone());
+    let site = read.map_err(|SiteFaults { faults }| SiteFaults { faults: migrated.as_typed(faults) })?;
+    Ok(site.with_note(migrated.note()))
+}
+
+/// The site in a document of the present format, of which some faults are known already.
+fn of_present(node: &Node, known: Vec<Fault>) -> Result<Site, SiteFaults> {
+    let Collected { value: mut document, faults: unread, texts } =
         collect::<Document>(node).map_err(|error| refused(error.message))?;
+    let mut faults = known;
+    faults.extend(unread);
     document.texts = texts;
     if faults.is_empty() {
         return Site::new(document);
     }
     let further = Site::faults(&document).map_or(Vec::new(), |all| all.faults);
+    Err(joined(faults, further))
+}
+
+/// The site with one more probe, as a document of the site would write it. Only the probe is read and checked.
+///
+/// # Errors
+/// Every fault of the probe at once.
+pub fn with_probe(site: &Site, node: &Node) -> Result<Site, SiteFaults> {
+    let place = format!("probes[{}]", site.document.probes.len());
+    if let Some(deep) = node.too_deep() {
+        let what = FaultKind::TooDeep { limit: Node::MOST_DEEP };
+        return Err(SiteFaults { faults: vec![Fault { place: shortened(&(place + &deep)), what }] });
+    }
+    let Collected { value: probe, faults, texts } =
+        collect_at::<ProbeEntry>(node, place, site.units).map_err(|error| refused(error.message))?;
+    if faults.is_empty() {
+        let mut longer = site.with_probe(probe)?;
+        longer.document.texts.extend(texts);
+        return Ok(longer);
+    }
+    let mut document = site.document.clone();
+    document.probes.push(probe);
+    Err(joined(faults, Site::faults_of_added_probe(&document)))
+}
+
+/// Faults of reading, and those of the checks that are more than their consequence.
+fn joined(mut faults: Vec<Fault>, further: Vec<Fault>) -> SiteFaults {
     let further = further.into_iter().filter(|fault| !faults.iter().any(|unread| follows(fault, unread)));
     let further: Vec<Fault> = further.collect();
     faults.extend(further);
-    Err(SiteFaults { faults })
+    SiteFaults { faults }
 }
 
 /// Whether a fault found by the checks may be only the consequence of what could not be read.
 fn follows(fault: &Fault, unread: &Fault) -> bool {
-    if matches!(unread.what, FaultKind::UnknownKey { .. } | FaultKind::RepeatedKey) {
+    if matches!(
+        unread.what,
+        FaultKind::UnknownKey { .. } | FaultKind::OfPresentFormat { .. } | FaultKind::RepeatedKey
+    ) {
         return false; // everything the format knows was read
     }
     if fault.place == unread.place {

@@ -239,8 +239,8 @@ fn faults_of_heads_and_of_the_whole_are_reported_with_their_place() {
         assert_eq!(found, place, "{more}: {what}");
         assert!(what.to_string().contains(words), "{more}: {what:?} reads {what}");
     }
-    let (place, what) = only("format = 'underturf-site/2'\nunits = 'm'");
-    assert_eq!((place.as_str(), what.to_string().contains("underturf-site/1")), ("format", true));
+    let (place, what) = only("format = 'underturf-site/3'\nunits = 'm'");
+    assert_eq!((place.as_str(), what.to_string().contains("underturf-site/2")), ("format", true));
     let (place, what) = only("format = 'underturf-site/1'\nunits = 'yards'");
     let units = FaultKind::UnknownName { found: "yards".into(), allowed: &["m", "ft"] };
     assert_eq!((place.as_str(), what), ("units", units));

@@ -100,11 +100,11 @@ fn zones_keep_the_order_in_which_they_are_first_named() {
 
 /// One of everything that the format knows.
 const FULL: &str = "
-    format = 'underturf-site/1'
+    format = 'underturf-site/2'
     units = 'ft'
     name = 'one of everything (invented)'
     boundary = [[0, 0], [90, 0], [90, 60.25], [0, 60.25]]
-    frame = { lon = 0.5, lat = -12.25, bearing_deg = 30 }
+    frame = { lon = 0.5, lat = -12.25, azimuth_deg = 330 }
     settings = { verdict_limit = 0.1, align_gain = 3 }
     heads = [{ id = 1, x = 10, y = 20, kind = 'rotor', zone = 1, sd = 0.1, radius = 30, arc_deg = 90, flow = 2.4 }]
     valve_boxes = [{ id = 'B', x = 1, y = 2, zones = [1], valves = 3, spare = 1 }]
@@ -114,7 +114,7 @@ const FULL: &str = "
     trees = [{ x = 20, y = 40, stem_diameter = 1.25 }]
     station_tests = [{ zone = 1, heads = [1], error = 0.05 }, { valve = 'B', heads = [] }]
     probes = [
-      { x = 3, y = 3, radius = 0.5, depth = 1, found = true, class = 'lateral', bearing_deg = 45, cover = 0.75,
+      { x = 3, y = 3, radius = 0.5, depth = 1, found = true, class = 'lateral', azimuth_deg = 45, cover = 0.75,
         tool = 'slit', p_detect = 0.9, p_false = 0.02 },
       { path = [[1, 1], [2, 1]], width = 0.25, depth = 1, found = false },
     ]
@@ -258,7 +258,7 @@ fn probe() -> impl Strategy<Value = ProbeEntry> {
             depth: size,
             found,
             class: found.then_some(Class::Mainline),
-            bearing_deg: found.then_some(share * 360.0 - 180.0),
+            azimuth_deg: found.then_some(share * 360.0 - 180.0),
             cover: found.then_some(size * share),
             tool: Some(Tool::Rod),
             p_detect: Some(share),

@@ -1,7 +1,9 @@
 //! The site document: every fault is reported with its place, nothing is lost on a round trip, units are exact.
 
+mod added;
 mod faulty;
 mod kept;
+mod migrated;
 mod valves;
 
 use underturf::site::io::{self, ReadError};

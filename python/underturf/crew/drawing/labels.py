@@ -6,7 +6,6 @@ many are not, and a full-page map has room for more.
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
@@ -15,6 +14,7 @@ import numpy.typing as npt
 from underturf.crew.drawing.lines import course
 from underturf.crew.drawing.placing import FAR, NEAR, SPARED, Placer
 from underturf.crew.words import class_words
+from underturf.directions import on_plan
 from underturf.plotting import style
 from underturf.plotting.lettering import Point
 from underturf.plotting.names import clean, literal
@@ -83,7 +83,7 @@ def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], strip: float, tak
     avoid += [(float(x), low + share * strip) for x in np.linspace(*ax.get_xlim(), 60) for share in (0.3, 0.9)]
     points = [dig.points_m.mean(axis=0) * scale for dig in (*plan.digs, *(probe.dig for probe in plan.probes))]
     avoid += [(float(x), float(y)) for x, y in points]
-    ways = [course(part) * scale for _, part in plan.lines.groupby("line", sort=False)]
+    ways = [course(part, plan.y_azimuth_deg) * scale for _, part in plan.lines.groupby("line", sort=False)]
     placer = Placer(ax, avoid, ways, floor=low + strip)
     for k, dig in enumerate(plan.digs):
         radius = (float(np.ptp(dig.points_m, axis=0).min()) / 2 + dig.half_width_m) * scale
@@ -123,7 +123,7 @@ def fixed_points(plan: Plan, scale: float) -> dict[int, Named]:
 def line_labels(plan: Plan, scale: float) -> dict[int, Named]:
     """Return the labels of likely lines by their number."""
     return {
-        line: (line_start(part) * scale, f"L{line}", style.MARK_COLOURS[part.iloc[0]["class"]])
+        line: (line_start(part, plan.y_azimuth_deg) * scale, f"L{line}", style.MARK_COLOURS[part.iloc[0]["class"]])
         for line, part in plan.lines.groupby("line", sort=False)
     }
 
@@ -137,12 +137,11 @@ def head_labels(plan: Plan, scale: float) -> list[tuple[float, Named]]:
     return [(away[k], (at[k], names[k], style.INK)) for k in range(len(at))]
 
 
-def line_start(part: pd.DataFrame) -> npt.NDArray[np.float64]:
+def line_start(part: pd.DataFrame, y_azimuth_deg: float) -> npt.NDArray[np.float64]:
     """Return where the label of a line points to: just before its first station, which has a stake and a number of its own."""
     first = part.iloc[0]
     at = first[["x_m", "y_m"]].to_numpy(float)
-    angle = math.radians(first["bearing_deg"])
-    way = np.array([math.cos(angle), math.sin(angle)]) * 0.25 * first["span_m"]
+    way = on_plan(first["azimuth_deg"], y_azimuth_deg) * 0.25 * first["span_m"]
     back: npt.NDArray[np.float64] = way
     if len(part) > 1:
         back = way * np.sign(way @ (part.iloc[1][["x_m", "y_m"]].to_numpy(float) - at))

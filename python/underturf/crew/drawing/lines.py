@@ -12,12 +12,15 @@ import numpy as np
 import numpy.typing as npt
 
 from underturf.crew.drawing.zones import ZoneLook
+from underturf.directions import on_plan
 from underturf.plotting import style
 from underturf.plotting.shapes import tint
 
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
+
+    from underturf.crew.plan import Plan
 
 __all__ = ["draw_lines", "zone_of"]
 
@@ -36,17 +39,18 @@ def zone_of(row: pd.Series[Any]) -> str:
     return str(row["zone"]).removeprefix("zone ")
 
 
-def draw_lines(ax: Axes, lines: pd.DataFrame, scale: float, looks: dict[str, ZoneLook]) -> None:
+def draw_lines(ax: Axes, plan: Plan, looks: dict[str, ZoneLook]) -> None:
     """Draw likely lines: at each station the band of doubt over the length that it stands for, and a line through the middles."""
     from matplotlib.collections import LineCollection, PolyCollection
     from matplotlib.patheffects import Normal, Stroke
 
+    lines, scale, turned = plan.lines, 1 / plan.site.unit_m, plan.y_azimuth_deg
     named: set[str] = set()
     for (_, name), part in lines.groupby(["line", "class"], sort=False, observed=True):
         lateral = name == "lateral"
         look = looks.get(zone_of(part.iloc[0])) if lateral else None
         colour = look.colour if look is not None else style.MARK_COLOURS[str(name)]
-        corners = bands(part) * scale
+        corners = bands(part, turned) * scale
         band = {"facecolor": tint(colour, BAND_SHARE), "edgecolor": "none", "zorder": 2.6}
         ax.add_collection(PolyCollection(list(corners), **band))
         stroke: dict[str, Any]
@@ -61,7 +65,7 @@ def draw_lines(ax: Axes, lines: pd.DataFrame, scale: float, looks: dict[str, Zon
             casing = [Stroke(linewidth=CORE + 2 * CASING, foreground=style.INK), Normal()]
             stroke = {"linewidth": CORE, "path_effects": casing, "zorder": 2.8}
             label = f"likely {str(name).replace('_', ' ')} (L)"
-        ax.add_collection(LineCollection([course(part) * scale], color=colour, capstyle="butt", **stroke))
+        ax.add_collection(LineCollection([course(part, turned) * scale], color=colour, capstyle="butt", **stroke))
         if label is not None and label not in named:
             named.add(label)
             ax.plot([], [], color=colour, label=label, **stroke)
@@ -69,16 +73,15 @@ def draw_lines(ax: Axes, lines: pd.DataFrame, scale: float, looks: dict[str, Zon
         ax.fill([], [], facecolor="#d5d3dc", edgecolor="none", label="band of doubt of a likely line")
 
 
-def ways(part: pd.DataFrame) -> npt.NDArray[np.float64]:
+def ways(part: pd.DataFrame, y_azimuth_deg: float) -> npt.NDArray[np.float64]:
     """Return half of what each station stands for, along the line."""
-    angle = np.radians(part["bearing_deg"].to_numpy())
-    along: npt.NDArray[np.float64] = np.column_stack([np.cos(angle), np.sin(angle)])
-    return 0.5 * part[["span_m"]].to_numpy() * along
+    half: npt.NDArray[np.float64] = 0.5 * part[["span_m"]].to_numpy()
+    return half * on_plan(part["azimuth_deg"].to_numpy(), y_azimuth_deg)
 
 
-def bands(part: pd.DataFrame) -> npt.NDArray[np.float64]:
+def bands(part: pd.DataFrame, y_azimuth_deg: float) -> npt.NDArray[np.float64]:
     """Return the corners of the band at each station, metres."""
-    at, half = part[["x_m", "y_m"]].to_numpy(), ways(part)
+    at, half = part[["x_m", "y_m"]].to_numpy(), ways(part, y_azimuth_deg)
     norm = np.maximum(np.hypot(*half.T)[:, None], 1e-12)
     wide = part[["half_width_m"]].to_numpy() * np.column_stack([-half[:, 1], half[:, 0]]) / norm
     found: npt.NDArray[np.float64] = np.stack(
@@ -87,9 +90,9 @@ def bands(part: pd.DataFrame) -> npt.NDArray[np.float64]:
     return found
 
 
-def course(part: pd.DataFrame) -> npt.NDArray[np.float64]:
+def course(part: pd.DataFrame, y_azimuth_deg: float) -> npt.NDArray[np.float64]:
     """Return the line through the stations to its two ends, metres; broken where stations do not follow each other."""
-    at, half = part[["x_m", "y_m"]].to_numpy(float), ways(part)
+    at, half = part[["x_m", "y_m"]].to_numpy(float), ways(part, y_azimuth_deg)
     if len(at) == 1:
         return np.vstack([at - half, at + half])
     first = half[0] * np.sign(half[0] @ (at[1] - at[0]) or 1.0)

@@ -68,7 +68,7 @@ def draw_map(
     ax.set(xlim=x, ylim=y, aspect="equal", facecolor=style.PAPER)
     ax.tick_params(labelsize=SIZE, length=2, pad=1.5, color=style.INK)
     ax.spines[:].set(color=style.FAINT, linewidth=0.6, zorder=8.6)
-    turned = plan.document.get("frame", {}).get("bearing_deg", 0.0)
+    turned = plan.y_azimuth_deg
     across, up = axis_words(unit, turned)
     ax.set_xlabel(across, fontsize=SIZE, labelpad=1)
     ax.set_ylabel(up, fontsize=SIZE, labelpad=1)
@@ -79,7 +79,7 @@ def draw_map(
     room = Room(y[0] + strip, fixed_points(plan.document))
     draw_danger(ax, plan.site, plan.document, room)
     draw_ground(ax, {**plan.document, "trees": []})  # trees are drawn below, with their protected roots
-    draw_lines(ax, plan.lines, scale, looks)
+    draw_lines(ax, plan, looks)
     draw_sketches(ax, plan.document)
     draw_baselines(ax, plan, scale)
     draw_fixtures(ax, plan.document, quiet=True)

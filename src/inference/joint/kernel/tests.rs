@@ -39,7 +39,7 @@ fn document(psi: bool) -> Value {
         "sources": [{"id": "s", "x": 6.5, "y": 6.0, "kind": "meter"}],
         "boundary": [[-15.0, -15.0], [25.0, -15.0], [25.0, 20.0], [-15.0, 20.0]],
         "settings": {
-            "theta_step_deg": 5.0, "theta_pair_share": 0.3, "theta_edge_sd_deg": 4.0, "header_step_m": 1.0,
+            "grid_step_deg": 5.0, "grid_pair_share": 0.3, "grid_edge_sd_deg": 4.0, "header_step_m": 1.0,
             "supply_flow_l_s": 0.8
         }
     });
@@ -56,7 +56,7 @@ fn uncounted() -> Value {
     let mut document = document(false);
     document["valve_boxes"] = json!([{"id": "v", "x": 3.0, "y": -2.0}]);
     document["settings"]["extra_valve_factor"] = 0.7.into();
-    document["settings"]["label_error"] = 0.2.into();
+    document["settings"]["zone_error"] = 0.2.into();
     document["station_tests"] = json!([{"valve": "v", "heads": ["h0", "h3"], "error": 0.15}]);
     document["heads"][2]["zone"] = "1".into();
     document
