@@ -114,7 +114,7 @@ impl<'a> KnownZones<'a> {
         let sums = Arc::new(Sums::new(findings, laws.first()?.law.unmapped_lines(), work)?);
         let posterior = |law: &'a LayoutPrior, share: f64| {
             let draws = (options.draws as f64 * share).ceil() as usize;
-            Posterior::knowing(&sums, limits, law, findings, draws, options.seed, work)
+            Posterior::knowing(&sums, limits, law, draws, options.seed, work)
         };
         let mut posteriors = Vec::with_capacity(laws.len());
         for ZoningModel { law, probability, .. } in laws {
@@ -189,7 +189,7 @@ impl<'a> KnownZones<'a> {
     pub fn sample(&self, rng: &mut impl Rng) -> (Option<Draw>, &'a dyn OuterPrior) {
         let strand = if self.weights.len() > 1 { pick(&self.weights, rng) } else { 0 };
         let (law, posterior) = &self.posteriors[strand];
-        let draw = if self.probed { posterior.sample(rng) } else { Draw::sample(*law, rng) };
+        let draw = if self.probed { posterior.draw(rng) } else { Draw::sample(*law, rng) };
         (draw, *law)
     }
 
@@ -244,10 +244,9 @@ impl<'a> KnownZones<'a> {
     }
 
     fn mixed(&self, of: impl Fn(&Posterior<'_>) -> Option<GivenRest>) -> Option<GivenRest> {
-        let mut all = GivenRest { rest: 0.0, with: 0.0 };
+        let mut all = GivenRest::default();
         for ((_, posterior), prior) in self.posteriors.iter().zip(&self.priors) {
-            let one = of(posterior)?;
-            all = GivenRest { rest: all.rest + prior * one.rest, with: all.with + prior * one.with };
+            all = all.plus(*prior, of(posterior)?);
         }
         Some(all)
     }

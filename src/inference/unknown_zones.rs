@@ -97,7 +97,7 @@ pub(super) fn sample(
         if effort.is_spent() {
             return Err(Error::Interrupted);
         }
-        let law = joint.law(chains[0][0])?;
+        let law = joint.prior(chains[0][0])?;
         let convergence = converge(site, &law, &run, &chains, &layouts, findings, budget)?;
         if convergence.passed || 2 * rounds > longest {
             if !convergence.passed && !budget.accept_unconverged {

@@ -134,6 +134,6 @@ impl Zone {
         let nodes = &self.plan.nodes;
         let head_sd_m = nodes.iter().map(|n| n.sd_m).sum::<f64>() / nodes.len() as f64;
         let offset = self.plan.offset(self.valve().sd_m, head_sd_m, self.settings());
-        Arc::new(Run { kind, offset, routes, tied, cover_m: None })
+        Arc::new(Run::new(kind, offset, routes, tied))
     }
 }

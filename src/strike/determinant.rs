@@ -5,9 +5,10 @@
 //! outer states by Z(C) / Z(0); finds enter as a signed sum over the sets of finds taken as missed (`findings`).
 
 use super::findings::Findings;
-use super::miss::{Miss, Observations};
+use super::miss::Observations;
 use super::observation::Observation;
 use super::result::{Chance, Strike};
+use super::run_likelihood::Miss;
 use crate::class::Class;
 use crate::effort::{self, Work};
 use crate::layout::{LEVELS, OuterPrior, OuterState};
@@ -41,14 +42,14 @@ pub fn strike_unless(
     let (unmapped, systems) = (laws[0].1.unmapped_lines(), laws[0].1.systems());
     let coefficients = findings.coefficients(unmapped);
     let unknown = findings.missed_by(unmapped, dig);
-    let mut terms: Vec<Term<'_>> = Vec::with_capacity(laws.len() * coefficients.len());
-    for (set, (coefficient, unknown)) in coefficients.into_iter().zip(unknown).enumerate() {
+    let mut terms: Vec<Term<'_>> = Vec::with_capacity(laws.len() * coefficients.values().len());
+    for (set, coefficient) in coefficients.iter() {
         let before = findings.looks(set);
         let after: Vec<Observation> = before.iter().chain([dig]).cloned().collect();
         for &(share, law) in laws {
             terms.push(Term {
                 coefficient: share * coefficient,
-                unknown,
+                unknown: unknown[set],
                 bearings: law.bearings(),
                 before: missed_unless(law, &before, work)?,
                 after: missed_unless(law, &after, work)?,

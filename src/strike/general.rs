@@ -3,12 +3,13 @@
 //! Given outer states and trees the marks are integrated exactly, so a draw contributes a probability, not a yes or no.
 
 use super::findings::Findings;
-use super::miss::{Miss, Observations};
+use super::miss::Observations;
 use super::observation::Observation;
 use super::result::{Strike, Tally};
+use super::run_likelihood::Miss;
 use super::unknown::mean_beyond;
 use crate::class::Class;
-use crate::layout::{Draw, LEVELS, OuterPrior, Piece, Run};
+use crate::layout::{Draw, LEVELS, OuterPrior, Piece, Run, RunId};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -43,9 +44,9 @@ impl RunIndex {
     /// Indexes the runs of the draws.
     pub fn new(draws: &[Draw]) -> Self {
         let mut runs: Vec<(Arc<Run>, usize)> = Vec::new();
-        let mut known: HashMap<*const Run, u32> = HashMap::new();
+        let mut known: HashMap<RunId, u32> = HashMap::new();
         let mut number = |run: &Arc<Run>, system: usize| {
-            *known.entry(Arc::as_ptr(run)).or_insert_with(|| {
+            *known.entry(run.id()).or_insert_with(|| {
                 runs.push((run.clone(), system));
                 runs.len() as u32 - 1
             })

@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use std::sync::Arc;
 use underturf::Error;
 use underturf::geometry::{Point, distance_to_segment};
-use underturf::layout::{Kind, OuterPrior, OuterState, Run};
+use underturf::layout::{Kind, OuterPrior, OuterState, Run, StateId};
 use underturf::model::{Common, LayoutPrior, SystemPrior, Valve, WeightedZoning};
 use underturf::rng::stream;
 use underturf::site::Site;
@@ -395,13 +395,10 @@ fn states_drawn_one_by_one_have_the_probabilities_of_the_list() {
         let drawn: Vec<Arc<OuterState>> =
             (0..20_000).map(|_| law.sample_state(0, &mut rng).expect("a state")).collect();
         let states: Vec<_> = (0..law.state_probabilities(0).len()).map(|state| law.state(0, state)).collect();
-        let place: HashMap<*const OuterState, usize> = states
-            .iter()
-            .enumerate()
-            .filter_map(|(k, state)| Some((Arc::as_ptr(state.as_ref()?), k)))
-            .collect();
+        let place: HashMap<StateId, usize> =
+            states.iter().enumerate().filter_map(|(k, state)| Some((state.as_ref()?.id(), k))).collect();
         let mut counts = vec![0.0; states.len()];
-        drawn.iter().for_each(|state| counts[place[&Arc::as_ptr(state)]] += 1.0);
+        drawn.iter().for_each(|state| counts[place[&state.id()]] += 1.0);
         let off = |gain: f64| {
             let weight = |(p, state): (&f64, &Option<Arc<OuterState>>)| match state {
                 Some(state) if state.family == "split" => gain * p,

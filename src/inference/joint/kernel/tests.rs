@@ -106,12 +106,12 @@ impl How {
 fn step(joint: &Joint<'_>, kind: Kind, how: How, state: &mut State, rng: &mut Stream) {
     let (scratch, counts) = (&mut Scratch::default(), &mut Counts::default());
     let next = match kind {
-        Kind::Walk => label_walk(joint, state, STEPS, how.walked, scratch, rng, counts),
-        Kind::Outer => redraw_outer(joint, state, rng.random_range(0..state.held.len()), rng),
+        Kind::Walk => walk_and_draw(joint, state, STEPS, how.walked, scratch, rng, counts),
+        Kind::Outer => redraw_outer(joint, state, rng.random_range(0..state.pools.len()), rng),
         Kind::Bearing if how.flat => {
-            let bearing = rng.random_range(0..joint.laws.bearings().len());
-            hold_all(joint, &state.zoning, bearing, rng)
-                .map(|held| State::holding(joint, state.zoning.clone(), bearing, held, state.log_chance))
+            let bearing = rng.random_range(0..joint.system_priors.bearings().len());
+            draw_pools(joint, &state.zoning, bearing, rng)
+                .map(|pools| State::of_pools(joint, state.zoning.clone(), bearing, pools, state.log_chance))
         }
         Kind::Bearing => redraw_bearing(joint, state, rng),
         Kind::Layout => Some(State { layout: None, ..state.clone() }),
@@ -119,8 +119,8 @@ fn step(joint: &Joint<'_>, kind: Kind, how: How, state: &mut State, rng: &mut St
     };
     let mut old = state.clone();
     if how.anew {
-        let held = hold_all(joint, &state.zoning, state.bearing, rng).expect("outer states");
-        old.log_chance = joint.eye.log_chance(held.iter());
+        let pools = draw_pools(joint, &state.zoning, state.bearing, rng).expect("outer states");
+        old.log_chance = joint.findings.log_chance(&pools);
     }
     if offer(joint, &mut old, next, how.accepted, rng) {
         *state = old;
@@ -143,7 +143,7 @@ fn labellings(law: &ZoningPrior, exponent: f64) -> (Vec<Zoning>, Vec<f64>) {
 
 /// Exact states at an inverse temperature, each with its weight.
 fn draws(joint: &Joint<'_>, beta: f64, number: usize) -> Vec<(State, f64)> {
-    let (zonings, weights) = labellings(joint.law, prior_beta(beta));
+    let (zonings, weights) = labellings(joint.zoning_prior, prior_beta(beta));
     let mut rng = stream(17, (1000.0 * beta) as u64);
     let draw = |_| {
         let state = State::start(joint, zonings[pick(&weights, &mut rng)].clone(), &mut rng);
@@ -169,7 +169,9 @@ fn figures(joint: &Joint<'_>, state: &State) -> Vec<f64> {
         state.log_chance.exp(),
         state.zoning.log_prior,
     ];
-    if let Some(given) = joint.eye.find_given_rest(state.held.iter(), 0).filter(|_| !joint.eye.is_closed()) {
+    if let Some(given) =
+        joint.findings.find_given_rest(&state.pools, 0).filter(|_| !joint.findings.is_empty())
+    {
         figures.extend([given.rest, given.with]);
     }
     if let Some(layout) = &state.layout {
@@ -209,13 +211,13 @@ fn worst(joint: &Joint<'_>, draws: &[(State, f64)], kind: Kind, how: How) -> (f6
 }
 
 /// The posterior of a small site, probed or not, so many outer states held for each system.
-fn with_joint<T>(document: Value, probed: bool, held: usize, ask: impl FnOnce(&Joint<'_>) -> T) -> T {
+fn with_joint<T>(document: Value, probed: bool, pools: usize, ask: impl FnOnce(&Joint<'_>) -> T) -> T {
     let site: Site = io::from_value(document).unwrap_or_else(|faults| panic!("{faults}"));
     let (labels, common) = (ZoningPrior::new(&site), Arc::new(Common::new(&site)));
     let findings = if probed { findings() } else { Findings::default() };
     let unmapped = *common.unmapped_lines();
     let mut joint = Joint::new(&site, &labels, common, &findings, &unmapped);
-    joint.held = held;
+    joint.pool_size = pools;
     ask(&joint)
 }
 
@@ -233,8 +235,8 @@ fn keeps_the_law(joint: &Joint<'_>, betas: &[f64], kinds: &[Kind], number: usize
 #[test]
 fn moves_over_what_probes_saw_keep_the_law() {
     let kinds = [Kind::Walk, Kind::Outer, Kind::Bearing, Kind::Sweep];
-    for held in [1, 3] {
-        with_joint(document(false), true, held, |joint| keeps_the_law(joint, &[1.0, 0.4], &kinds, 6_000));
+    for pools in [1, 3] {
+        with_joint(document(false), true, pools, |joint| keeps_the_law(joint, &[1.0, 0.4], &kinds, 6_000));
     }
     with_joint(document(false), true, 1, |joint| keeps_the_law(joint, &[0.0], &[Kind::Sweep], 6_000));
     with_joint(document(false), false, 1, |joint| keeps_the_law(joint, &[1.0, 0.4], &[Kind::Sweep], 6_000));
