@@ -1,8 +1,8 @@
 //! What names a run, and an outer state, as long as the program runs: tables of what was worked out for one go by it.
 //!
 //! Numbers are given out in the order in which threads make things, which differs from one call to the next. No result can
-//! depend on it: an id tells whether two are the same thing, has no order, and shows its number to nobody. Unlike the place of
-//! a thing in memory it is never used again for another.
+//! depend on it: an id tells whether two are the same thing, has no order, and shows its number to nobody. Unlike the place
+//! of a thing in memory it is never used again for another.
 
 use std::fmt;
 use std::sync::atomic::{AtomicU64, Ordering};

@@ -187,7 +187,7 @@ pub struct UnmappedLines {
     pub density_per_m: f64,
     /// Mean cover, metres.
     pub cover_m: f64,
-    /// Standard deviation of the cover, metres (a normal law cut at zero).
+    /// Standard deviation of the cover, metres (a normal distribution cut at zero).
     pub cover_sd_m: f64,
     /// Outside radius of the pipe, metres.
     pub radius_m: f64,

@@ -114,7 +114,8 @@ impl FromIterator<usize> for FindSet {
     }
 }
 
-/// A value for each set of some finds. The values are owned, shared or a row of a larger table: a `Vec`, an `Arc` or a slice.
+/// A value for each set of some finds. The values are owned, shared or a row of a larger table: a `Vec`, an `Arc` or a
+/// slice.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BySet<S>(S);
 

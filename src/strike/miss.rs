@@ -1,4 +1,4 @@
-//! The chance that every look misses a run: one number for a SET of looks, integrated over the run's marks.
+//! The chance that every look misses a run: one number for a SET of looks, integrated over the run's attributes.
 //!
 //! Never a product over looks: a clear probe beside a hole says much about the same run. Exact in the offset (each leg
 //! hits a convex footprint on one interval of offsets) and in the cover given the system's cover level. A look with a
@@ -181,7 +181,7 @@ impl Observations {
         looks
     }
 
-    /// For a run with these marks, the chance that each look meets it: zero where it does not lie in the way.
+    /// For a run with these attributes, the chance that each look meets it: zero where it does not lie in the way.
     pub fn met(&self, run: &Run, route: &Route, offset_m: f64, cover_m: f64) -> Vec<f64> {
         let mut hits: Vec<Hit> = Vec::new();
         self.hits(route, run.tied, offset_m.abs() + 1e-6, &mut hits);

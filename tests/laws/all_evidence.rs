@@ -155,7 +155,7 @@ struct Dug<'a> {
 
 impl<'a> Everything<'a> {
     fn new(layouts: &'a Layouts) -> Self {
-        let laws = layouts.laws();
+        let laws = layouts.priors();
         let of_law = |law: &dyn OuterPrior| {
             let of_bearing = |b: usize| (0..law.systems().len()).map(|s| list(law, b, s)).collect();
             (0..law.bearings().len()).map(of_bearing).collect()

@@ -1,5 +1,5 @@
-//! Pools of outer states that samplers over zonings carry: what a pool says of all that was seen, which it puts together from
-//! likelihoods of single runs, against the signed sum over find sets with every run held against the whole set.
+//! Pools of outer states that samplers over zonings carry: what a pool says of all that was seen, which it puts together
+//! from likelihoods of single runs, against the signed sum over find sets with every run held against the whole set.
 
 use rand::RngExt;
 use serde_json::json;
@@ -46,7 +46,7 @@ fn a_pool_of_one_state_says_of_what_was_seen_what_all_find_sets_say() {
     });
     let site = Arc::new(io::from_value(document).unwrap_or_else(|faults| panic!("{faults}")));
     let layouts = sample_layouts(&site, &SampleOptions { draws: 2, seed: 1 }, &Unwatched).expect("layouts");
-    let (law, findings) = (layouts.law(), layouts.findings());
+    let (law, findings) = (layouts.prior(), layouts.findings());
     let coefficients = findings.coefficients(law.unmapped_lines());
     let likelihood = FindingsLikelihood::new(findings, law.unmapped_lines());
     let swapped = |set: FindSet| set.among(&[2, 1, 0]);

@@ -1,7 +1,8 @@
-//! One sweep of the joint posterior at an inverse temperature: moves over zonings, outer states drawn anew, bearing drawn anew.
+//! One sweep of the joint posterior at an inverse temperature: moves over zonings, outer states drawn anew, bearing drawn
+//! anew.
 //!
-//! Zonings walk by the zoning prior alone, many moves for the price of one look at the ground; where the walk ends the
-//! zones that changed get outer states from their prior, and all of it is accepted by the ratio of the chances of what was seen
+//! Zonings walk by the zoning prior alone, many moves for the price of one look at the ground; where the walk ends the zones
+//! that changed get outer states from their prior, and all of it is accepted by the ratio of the chances of what was seen
 //! (surrogate transitions: Liu 2001, Monte Carlo Strategies, from memory). The walk is a power of one mixture of reversible
 //! kernels, hence itself reversible for the zoning prior, and needs no ratio of its own.
 

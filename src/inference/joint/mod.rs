@@ -2,9 +2,9 @@
 //!
 //! A state has a zoning, a grid bearing and, where probes were dug, a pool of outer states for each system; trees and run
 //! attributes are summed over. Its density is the zoning prior (`model::ZoningPrior`) times the prior of bearings and outer
-//! states times the chance of all that probes saw. The reference of tempering is what the weighted trees of the zones, labels
-//! and station tests say, and ways to valves, flows and kinds in part; their rest, the probes and psi come in with beta. Where psi is not
-//! one a state holds a whole layout, since psi looks at that.
+//! states times the chance of all that probes saw. The reference of tempering is what the weighted trees of the zones,
+//! labels and station tests say, and ways to valves, flows and kinds in part; their rest, the probes and psi come in with
+//! beta. Where psi is not one a state holds a whole layout, since psi looks at that.
 
 mod density;
 mod kernel;

@@ -14,8 +14,8 @@ use std::sync::Arc;
 /// others.
 const DRAWN_HEAD: u64 = 20_000;
 
-/// Squared relative error of the estimated chance of what was seen at which sampling is cheapest: 1.7 squared where, as here,
-/// proposals are far from perfect (Doucet, Pitt, Deligiannidis and Kohn 2015, from memory).
+/// Squared relative error of the estimated chance of what was seen at which sampling is cheapest: 1.7 squared where, as
+/// here, proposals are far from perfect (Doucet, Pitt, Deligiannidis and Kohn 2015, from memory).
 const WORTH: f64 = 2.9;
 
 /// Outer states in a pool, at most, and times that pools are drawn anew to see how large they are to be. Numerical choices.
@@ -59,8 +59,8 @@ impl State {
         state
     }
 
-    /// A state of these pools, without a layout. Where there are none, as before any probe and at a start that no outer state
-    /// allows, the chance stays what it was.
+    /// A state of these pools, without a layout. Where there are none, as before any probe and at a start that no outer
+    /// state allows, the chance stays what it was.
     pub(super) fn of_pools(
         joint: &Joint<'_>,
         zoning: Zoning,

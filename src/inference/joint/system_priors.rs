@@ -7,8 +7,8 @@ use crate::model::{Common, LayoutPrior, SystemPrior};
 use std::collections::HashMap;
 use std::sync::{Arc, PoisonError, RwLock};
 
-/// Priors are kept up to this number of heads times starts in all. Numerical choice: some hundred megabytes, since each makes
-/// a few kilobytes of states at every bearing; zones of hidden valves have dozens of starts.
+/// Priors are kept up to this number of heads times starts in all. Numerical choice: some hundred megabytes, since each
+/// makes a few kilobytes of states at every bearing; zones of hidden valves have dozens of starts.
 const MOST_KEPT: usize = 40_000;
 
 /// Where lines are drawn so many states of a zone are built for one that is asked for, about.

@@ -45,8 +45,8 @@ pub(super) fn find(coefficients: &BySet<Vec<f64>>, systems: &[SystemMissed<'_>],
 /// nothing: without one of the clear ones, and with it.
 pub(super) type Means = [BySet<Vec<f64>>; 2];
 
-/// These means of one in `every` outer states of a pool. `fewer` are its observations without the one; `None`: the one is not
-/// among them. `None` if `work` is to stop.
+/// These means of one in `every` outer states of a pool. `fewer` are its observations without the one; `None`: the one is
+/// not among them. `None` if `work` is to stop.
 pub(super) fn means(
     system: &SystemPool,
     fewer: Option<&SystemObservations>,

@@ -330,8 +330,8 @@ mod tests {
     use approx::assert_relative_eq;
 
     /// Three rows of six heads, 20 m by 8 m. All headers down the middle run the long way by their part of the squared
-    /// extents, 400 of 464, as near the middle as the grid of offsets lets a normal law of 0.5 m be; with none there both axes
-    /// are alike. Planted: an axis taken by a coin is off by 0.36.
+    /// extents, 400 of 464, as near the middle as the grid of offsets lets a normal distribution of 0.5 m be; with none
+    /// there both axes are alike. Planted: an axis taken by a coin is off by 0.36.
     #[test]
     fn headers_down_the_middle_run_the_long_way() {
         let nodes: Vec<Node> = (0..18)

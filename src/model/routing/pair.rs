@@ -145,7 +145,7 @@ impl Runs {
     }
 }
 
-/// Offset law of a pipe between two positions known this well. Supply lines have no heads to lie aside of.
+/// Offset prior of a pipe between two positions known this well. Supply lines have no heads to lie aside of.
 pub fn offset(kind: Kind, sd_a_m: f64, sd_b_m: f64, settings: &Settings) -> Offset {
     let survey = (0.5 * (sd_a_m * sd_a_m + sd_b_m * sd_b_m)).sqrt();
     let stray = if kind == Kind::Supply { 0.0 } else { settings.offset_stray_share };
