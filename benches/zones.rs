@@ -184,7 +184,7 @@ fn zones(c: &mut Criterion) {
             b.iter(|| {
                 next = (next + 1) % jobs.len();
                 let (labelling, jobs) = &jobs[next];
-                let law = LayoutPrior::with_labels(&site, labelling).expect("a law");
+                let law = LayoutPrior::with_zoning(&site, labelling).expect("a law");
                 for job in jobs {
                     for (bearing, u) in job.looks {
                         let state = at(law.state_probabilities(bearing, job.zone), u);

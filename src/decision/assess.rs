@@ -80,7 +80,7 @@ pub fn strike_probability(
         // One dig at a time, its outer states in parallel: a dig may take seconds, and has to be interruptible.
         let strike = |(k, dig): (usize, &Dig)| {
             let work = Watched { monitor, progress: (k, digs.len()), effort: effort.clone() };
-            strike_unless(&layouts.laws(), &look(dig), layouts.findings(), assessed, &work)
+            strike_unless(&layouts.priors(), &look(dig), layouts.findings(), assessed, &work)
                 .ok_or_else(|| too_dear(&effort))
         };
         return digs.iter().enumerate().map(strike).collect();
@@ -88,7 +88,7 @@ pub fn strike_probability(
     let index = RunIndex::new(layouts.draws());
     let strike = |k: usize| {
         let (strike, chances) =
-            index.strike_by_draw(layouts.law(), &look(&digs[k]), layouts.findings(), assessed);
+            index.strike_by_draw(layouts.prior(), &look(&digs[k]), layouts.findings(), assessed);
         strike.widened(layouts.widening(&chances))
     };
     let mut strikes = in_batches(digs.len(), monitor, |k| Ok(strike(k)))?;
@@ -107,7 +107,7 @@ fn outer_states(layouts: &Layouts) -> (usize, usize) {
         };
         (0..law.bearings().len()).flat_map(|b| (0..law.systems().len()).map(move |s| at(b, s))).sum()
     };
-    let states = layouts.laws().iter().map(|(_, law)| of_law(*law)).sum();
+    let states = layouts.priors().iter().map(|(_, law)| of_law(*law)).sum();
     let mut heads = vec![0usize; layouts.site().zones.len()];
     layouts.zonings().first().into_iter().flatten().for_each(|&zone| heads[zone] += 1);
     let most = heads.into_iter().max().unwrap_or(0);
@@ -160,7 +160,7 @@ pub fn assess_by(
         let loss = Loss::of(&loss_by_draw(layouts, &index, &options.weights, dig), wider);
         let tree = tree_conflict(layouts, &index, dig, &options.rules);
         let smaller =
-            |_| index.strike(layouts.law(), &look(&dig.as_drawn()), layouts.findings(), layouts.assessed());
+            |_| index.strike(layouts.prior(), &look(&dig.as_drawn()), layouts.findings(), layouts.assessed());
         let drawn = dig.drawn.as_ref().map(smaller);
         Ok((loss, nearest(layouts, &ballot, dig), tree, drawn))
     })?;

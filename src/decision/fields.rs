@@ -53,7 +53,7 @@ impl<'a> Fields<'a> {
         monitor: &dyn Monitor,
     ) -> Result<Self, Error> {
         let dig = Observation::dig(shape.clone(), depth_m);
-        let moved = Moved::new(layouts.law().unmapped_lines(), &dig, &layouts.findings().clear);
+        let moved = Moved::new(layouts.prior().unmapped_lines(), &dig, &layouts.findings().clear);
         let of_row = |row: usize| {
             let unmet = |col: usize| (-moved.mean_at(grid.centre(row, col))).exp();
             monitor.tick(0, 1).then(|| (0..grid.cols).map(unmet).collect::<Vec<f64>>())

@@ -22,7 +22,7 @@ pub fn expected_information(
     let index = RunIndex::new(layouts.draws());
     let of_probe = |k: usize| {
         let open = Probe { found: false, ..probes[k].clone() }; // nothing is noted before it is dug
-        let met = index.chances(layouts.law(), &probe_look(&open), layouts.findings());
+        let met = index.chances(layouts.prior(), &probe_look(&open), layouts.findings());
         Ok(information(&met, false_find(&open)))
     };
     in_batches(probes.len(), monitor, of_probe)

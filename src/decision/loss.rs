@@ -109,7 +109,7 @@ pub fn widening(layouts: &Layouts) -> f64 {
 
 /// For each draw, the loss of one dig: weights times the chances of striking each class, marks summed over.
 pub fn loss_by_draw(layouts: &Layouts, index: &RunIndex, weights: &Weights, dig: &Dig) -> Vec<f64> {
-    let chances = index.by_draw(layouts.law(), &look(dig), layouts.findings());
+    let chances = index.by_draw(layouts.prior(), &look(dig), layouts.findings());
     let weights = weights.of(dig.method, layouts.assessed());
     chances.iter().map(|draw| weighted(&weights, draw)).collect()
 }

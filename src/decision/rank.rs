@@ -170,7 +170,7 @@ fn rank_at(
 ) -> Result<Ranking, Error> {
     let (index, wider) = (RunIndex::new(layouts.draws()), widening(layouts));
     let by_draw = in_batches(digs.len(), monitor, |k| {
-        let chances = index.by_draw(layouts.law(), &look(&digs[k]), layouts.findings());
+        let chances = index.by_draw(layouts.prior(), &look(&digs[k]), layouts.findings());
         let weights = options.weights.of(digs[k].method, layouts.assessed());
         let losses: Vec<f64> = chances.iter().map(|draw| weighted(&weights, draw)).collect();
         let any: Vec<f64> = chances.iter().map(|draw| draw.any).collect();

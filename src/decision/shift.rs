@@ -224,7 +224,7 @@ impl Search<'_> {
 
     fn p_strike(&self, dig: &Dig) -> f64 {
         let layouts = self.layouts;
-        self.index.strike(layouts.law(), &look(dig), layouts.findings(), layouts.assessed()).p
+        self.index.strike(layouts.prior(), &look(dig), layouts.findings(), layouts.assessed()).p
     }
 
     fn p_setback(&self, dig: &Dig) -> Option<f64> {

@@ -130,7 +130,7 @@ fn within(layouts: &Layouts, index: &RunIndex, at: Point, rings: &[(f64, &[Class
     let mut spoken_of = false;
     for &(radius, classes) in rings {
         let look = Observation::dig(Footprint::disc(at, radius), ANY_DEPTH_M);
-        let draws: Vec<DrawChances> = index.by_draw(layouts.law(), &look, layouts.findings());
+        let draws: Vec<DrawChances> = index.by_draw(layouts.prior(), &look, layouts.findings());
         for &class in classes {
             let k = class as usize;
             let marks = marks_of(site, class).map(|mark| mark_within(&mark.path, mark.sd_m, at, radius));

@@ -12,8 +12,8 @@ use crate::strike::Findings;
 use rand::Rng;
 use std::sync::Arc;
 
-/// Ways less probable than this are left out, and no more than so many are kept. Numerical choices: each costs a law, and where
-/// probes were dug pools of outer states for each of its systems.
+/// Ways less probable than this are left out, and no more than so many are kept. Numerical choices: each costs a prior, and
+/// where probes were dug pools of outer states for each of its systems.
 const LEAST: f64 = 0.01;
 const MOST: usize = 8;
 
@@ -32,52 +32,52 @@ const SIFTED: usize = 8;
 /// No find is taken to speak louder for another way than one of this chance. Numerical choice.
 const LEAST_CHANCE: f64 = 1e-4;
 
-/// The law of one way to assign heads to zones.
+/// The prior of one way to assign heads to zones.
 pub struct ZoningModel {
-    /// The law.
-    pub law: LayoutPrior,
-    /// The zone of every head; empty where the law stands for all ways.
+    /// The prior.
+    pub prior: LayoutPrior,
+    /// The zone of every head; empty where the prior stands for all ways.
     pub zone_of: Vec<usize>,
     /// Its probability before any probe.
     pub probability: f64,
 }
 
 /// The probable ways.
-fn probable<'l>(site: &Site, labels: &'l ListedZonings) -> impl Iterator<Item = &'l WeightedZoning> {
+fn probable<'l>(site: &Site, list: &'l ListedZonings) -> impl Iterator<Item = &'l WeightedZoning> {
     let (least, most) = if site.probes.is_empty() { (LEAST_UNPROBED, MOST_UNPROBED) } else { (LEAST, MOST) };
-    labels.labellings.iter().filter(move |labelling| labelling.probability >= least).take(most)
+    list.zonings.iter().filter(move |zoning| zoning.probability >= least).take(most)
 }
 
 /// Share of the posterior over zonings that the probable ways hold, by estimate.
-pub fn share(site: &Site, labels: &ListedZonings) -> f64 {
-    labels.coverage * probable(site, labels).map(|labelling| labelling.probability).sum::<f64>()
+pub fn share(site: &Site, list: &ListedZonings) -> f64 {
+    list.coverage * probable(site, list).map(|zoning| zoning.probability).sum::<f64>()
 }
 
-/// The laws of the probable ways, most probable first, and of these others, by their index.
+/// The priors of the probable ways, most probable first, and of these others, by their index.
 ///
 /// A zone of the same heads is made once.
 ///
 /// # Errors
-/// Those of [`LayoutPrior::with_labels`], if no way has a layout.
-pub fn laws(site: &Site, labels: &ListedZonings, rare: &[usize]) -> Result<Vec<ZoningModel>, Error> {
-    let mut strands = Vec::new();
+/// Those of [`LayoutPrior::with_zoning`], if no way has a layout.
+pub fn models(site: &Site, list: &ListedZonings, rare: &[usize]) -> Result<Vec<ZoningModel>, Error> {
+    let mut models = Vec::new();
     let mut refused = None;
     let zones = SystemPriors::new(Arc::new(Common::new(site)));
-    for labelling in probable(site, labels).chain(rare.iter().map(|&k| &labels.labellings[k])) {
-        match zones.of(labelling.members(site.zones.len())) {
-            Ok(law) => {
-                let (zone_of, probability) = (labelling.zone_of.clone(), labelling.probability);
-                strands.push(ZoningModel { law, zone_of, probability });
+    for zoning in probable(site, list).chain(rare.iter().map(|&k| &list.zonings[k])) {
+        match zones.of(zoning.members(site.zones.len())) {
+            Ok(prior) => {
+                let (zone_of, probability) = (zoning.zone_of.clone(), zoning.probability);
+                models.push(ZoningModel { prior, zone_of, probability });
             }
             Err(error) => refused = refused.or(Some(error)),
         }
     }
-    if let (true, Some(error)) = (strands.is_empty(), refused) {
+    if let (true, Some(error)) = (models.is_empty(), refused) {
         return Err(error);
     }
-    let total: f64 = strands.iter().map(|strand| strand.probability).sum();
-    strands.iter_mut().for_each(|strand| strand.probability /= total);
-    Ok(strands)
+    let total: f64 = models.iter().map(|model| model.probability).sum();
+    models.iter_mut().for_each(|model| model.probability /= total);
+    Ok(models)
 }
 
 /// The heads near a probe.
@@ -89,49 +89,49 @@ fn near(site: &Site, probe: &Probe) -> Vec<usize> {
     heads.into_iter().take(NEAR).map(|(_, head)| head).collect()
 }
 
-/// The posteriors of all strands.
+/// The posteriors of all zonings.
 pub struct KnownZones<'a> {
     posteriors: Vec<(&'a LayoutPrior, Posterior<'a>)>,
     /// Probability of each before any probe.
-    priors: Vec<f64>,
+    probabilities: Vec<f64>,
     /// Probability of each, with what probes found.
     weights: Vec<f64>,
     probed: bool,
 }
 
 impl<'a> KnownZones<'a> {
-    /// Weighs the strands; `None` if `work` is to stop.
+    /// Weighs the zonings; `None` if `work` is to stop.
     ///
     /// Each has outer states for its share of the draws: by its probability before any probe, then once more where what
     /// probes found gives it a larger share.
     pub fn new(
-        laws: &'a [ZoningModel],
+        models: &'a [ZoningModel],
         findings: &'a Findings,
         options: &SampleOptions,
         limits: Limits,
         work: &dyn Work,
     ) -> Option<Self> {
-        let sums = Arc::new(Sums::new(findings, laws.first()?.law.unmapped_lines(), work)?);
-        let posterior = |law: &'a LayoutPrior, share: f64| {
+        let sums = Arc::new(Sums::new(findings, models.first()?.prior.unmapped_lines(), work)?);
+        let posterior = |prior: &'a LayoutPrior, share: f64| {
             let draws = (options.draws as f64 * share).ceil() as usize;
-            Posterior::knowing(&sums, limits, law, findings, draws, options.seed, work)
+            Posterior::knowing(&sums, limits, prior, draws, options.seed, work)
         };
-        let mut posteriors = Vec::with_capacity(laws.len());
-        for ZoningModel { law, probability, .. } in laws {
-            posteriors.push((law, posterior(law, *probability)?));
+        let mut posteriors = Vec::with_capacity(models.len());
+        for ZoningModel { prior, probability, .. } in models {
+            posteriors.push((prior, posterior(prior, *probability)?));
         }
-        let weights = weights(laws, &posteriors);
-        for ((law, old), weight) in posteriors.iter_mut().zip(weights) {
+        let weights = weights(models, &posteriors);
+        for ((prior, old), weight) in posteriors.iter_mut().zip(weights) {
             if !old.is_limited() && old.effective() < options.draws as f64 * weight {
-                *old = posterior(law, weight)?;
+                *old = posterior(prior, weight)?;
             }
         }
-        let weights = self::weights(laws, &posteriors);
-        let priors = laws.iter().map(|strand| strand.probability).collect();
-        Some(Self { posteriors, priors, weights, probed: !findings.is_empty() })
+        let weights = self::weights(models, &posteriors);
+        let probabilities = models.iter().map(|model| model.probability).collect();
+        Some(Self { posteriors, probabilities, weights, probed: !findings.is_empty() })
     }
 
-    /// Probability of each strand, with what probes found.
+    /// Probability of each zoning, with what probes found.
     pub fn weights(&self) -> &[f64] {
         &self.weights
     }
@@ -140,14 +140,14 @@ impl<'a> KnownZones<'a> {
     /// labels leave no line and one was found, the label may be the wrong one of the two. A way differs from the most probable
     /// one at some heads; what the probes near these saw can lift it by the inverse of their chance at most, each given
     /// everything else.
-    pub fn lifted(site: &Site, labels: &ListedZonings, chances: &[f64]) -> Vec<usize> {
-        let rare = labels.labellings.iter().enumerate().filter(|(_, l)| l.probability < LEAST);
+    pub fn lifted(site: &Site, list: &ListedZonings, chances: &[f64]) -> Vec<usize> {
+        let rare = list.zonings.iter().enumerate().filter(|(_, l)| l.probability < LEAST);
         let spoken = |(probe, chance): (&Probe, &f64)| (near(site, probe), chance.clamp(LEAST_CHANCE, 1.0));
-        let told: Vec<(Vec<usize>, f64)> = site.probes.iter().zip(chances).map(spoken).collect();
-        let first = &labels.labellings[0];
+        let near_probes: Vec<(Vec<usize>, f64)> = site.probes.iter().zip(chances).map(spoken).collect();
+        let first = &list.zonings[0];
         let lift = |l: &WeightedZoning| -> f64 {
             let differs = |&&head: &&usize| l.zone_of[head] != first.zone_of[head];
-            let by = told.iter().filter(|(near, _)| near.iter().any(|head| differs(&head)));
+            let by = near_probes.iter().filter(|(near, _)| near.iter().any(|head| differs(&head)));
             l.probability * by.map(|(_, chance)| 1.0 / chance).product::<f64>()
         };
         let lifted = rare.map(|(k, l)| (lift(l), k));
@@ -175,31 +175,31 @@ impl<'a> KnownZones<'a> {
     }
 
     /// Heads that are likelier on another zone than written, with what probes found.
-    pub fn suspicions(&self, site: &Site, laws: &[ZoningModel]) -> Vec<FlaggedHead> {
+    pub fn suspicions(&self, site: &Site, models: &[ZoningModel]) -> Vec<FlaggedHead> {
         let mut marginals = vec![vec![0.0; site.zones.len()]; site.heads.len()];
-        for (strand, weight) in laws.iter().zip(&self.weights) {
-            for (row, &zone) in marginals.iter_mut().zip(&strand.zone_of) {
+        for (model, weight) in models.iter().zip(&self.weights) {
+            for (row, &zone) in marginals.iter_mut().zip(&model.zone_of) {
                 row[zone] += weight;
             }
         }
         FlaggedHead::of(site, &marginals)
     }
 
-    /// One draw, and the law it is of.
+    /// One draw, and the prior it is of.
     pub fn sample(&self, rng: &mut impl Rng) -> (Option<Draw>, &'a dyn OuterPrior) {
-        let strand = if self.weights.len() > 1 { pick(&self.weights, rng) } else { 0 };
-        let (law, posterior) = &self.posteriors[strand];
-        let draw = if self.probed { posterior.sample(rng) } else { Draw::sample(*law, rng) };
-        (draw, *law)
+        let model = if self.weights.len() > 1 { pick(&self.weights, rng) } else { 0 };
+        let (prior, posterior) = &self.posteriors[model];
+        let draw = if self.probed { posterior.draw(rng) } else { Draw::sample(*prior, rng) };
+        (draw, *prior)
     }
 
-    /// Grid bearings, the same in all strands, with their probabilities given what probes found.
+    /// Grid bearings, the same for all zonings, with their probabilities given what probes found.
     pub fn bearings(&self) -> Vec<Bearing> {
         let mut bearings = self.posteriors[0].0.grid_bearings().to_vec();
         bearings.iter_mut().for_each(|bearing| bearing.probability = 0.0);
         for ((_, posterior), weight) in self.posteriors.iter().zip(&self.weights) {
-            let of_strand = posterior.bearings();
-            bearings.iter_mut().zip(of_strand).for_each(|(bearing, p)| bearing.probability += weight * p);
+            let of_zoning = posterior.bearings();
+            bearings.iter_mut().zip(of_zoning).for_each(|(bearing, p)| bearing.probability += weight * p);
         }
         bearings
     }
@@ -238,26 +238,25 @@ impl<'a> KnownZones<'a> {
         self.mixed(|posterior| Some(posterior.find_given_rest(find))).map_or(1.0, GivenRest::chance)
     }
 
-    /// Chance of a clear look given everything else seen, from one in `every` outer states; `None` if `work` is to stop.
+    /// Chance of a clear probe given everything else seen, from one in `every` outer states; `None` if `work` is to stop.
     pub fn chance_of_clear(&self, clear: usize, every: usize, work: &dyn Work) -> Option<f64> {
         self.mixed(|posterior| posterior.clear_given_rest(clear, every, work)).map(GivenRest::chance)
     }
 
     fn mixed(&self, of: impl Fn(&Posterior<'_>) -> Option<GivenRest>) -> Option<GivenRest> {
-        let mut all = GivenRest { rest: 0.0, with: 0.0 };
-        for ((_, posterior), prior) in self.posteriors.iter().zip(&self.priors) {
-            let one = of(posterior)?;
-            all = GivenRest { rest: all.rest + prior * one.rest, with: all.with + prior * one.with };
+        let mut all = GivenRest::default();
+        for ((_, posterior), probability) in self.posteriors.iter().zip(&self.probabilities) {
+            all = all.plus(*probability, of(posterior)?);
         }
         Some(all)
     }
 }
 
-/// Probability of each strand, with what probes found.
-fn weights(laws: &[ZoningModel], posteriors: &[(&LayoutPrior, Posterior<'_>)]) -> Vec<f64> {
+/// Probability of each zoning, with what probes found.
+fn weights(models: &[ZoningModel], posteriors: &[(&LayoutPrior, Posterior<'_>)]) -> Vec<f64> {
     let logs = || posteriors.iter().map(|(_, posterior)| posterior.log_evidence());
     let most = logs().fold(f64::NEG_INFINITY, f64::max);
-    let weights = laws.iter().zip(logs()).map(|(strand, log)| strand.probability * (log - most).exp());
+    let weights = models.iter().zip(logs()).map(|(model, log)| model.probability * (log - most).exp());
     let weights: Vec<f64> = weights.map(|w| if w.is_finite() { w } else { 0.0 }).collect();
     let total: f64 = weights.iter().sum();
     weights.into_iter().map(|w| w / total).collect()

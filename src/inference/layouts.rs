@@ -2,7 +2,7 @@
 
 use super::convergence::{Convergence, Reported};
 use super::known_zones::ZoningModel;
-use super::notes::told;
+use super::notes;
 use super::options::SampleOptions;
 use super::probes;
 use super::unknown_zones::UnknownZones;
@@ -21,7 +21,7 @@ const WORTH_A_SUM: f64 = 0.01;
 /// Sampled layouts of a site.
 pub struct Layouts {
     pub(super) site: Arc<Site>,
-    pub(super) laws: Vec<ZoningModel>,
+    pub(super) models: Vec<ZoningModel>,
     pub(super) seed: u64,
     pub(super) draws: Vec<Draw>,
     pub(super) pieces: Pieces,
@@ -46,16 +46,16 @@ impl Layouts {
         open: UnknownZones,
     ) -> Self {
         let mut warnings: Vec<String> = open.convergence.warning().into_iter().collect();
-        warnings.extend(told(site));
+        warnings.extend(notes::warnings(site));
         warnings.extend(open.warnings);
         let effective = open.draws.len() as f64 * open.convergence.efficiency();
-        let prior = open.law.grid_bearings().iter();
+        let before = open.prior.grid_bearings().iter();
         let posterior = |(bearing, share): (&Bearing, f64)| Bearing { probability: share, ..*bearing };
         Self {
-            bearings: prior.zip(open.bearings).map(posterior).collect(),
-            assessed: assessed(open.law.systems(), &open.draws),
+            bearings: before.zip(open.bearings).map(posterior).collect(),
+            assessed: assessed(open.prior.systems(), &open.draws),
             site: site.clone(),
-            laws: vec![ZoningModel { law: open.law, zone_of: Vec::new(), probability: 1.0 }],
+            models: vec![ZoningModel { prior: open.prior, zone_of: Vec::new(), probability: 1.0 }],
             seed: options.seed,
             draws: open.draws,
             pieces: Pieces::pack(open.pieces),
@@ -130,20 +130,20 @@ impl Layouts {
         &self.site
     }
 
-    /// The law that most layouts were drawn from: that of the most probable zones of the heads. Systems, bearings and
+    /// The prior that most layouts were drawn from: that of the most probable zones of the heads. Systems, bearings and
     /// unknown lines are the same in all.
-    pub fn law(&self) -> &dyn OuterPrior {
-        &self.laws[0].law
+    pub fn prior(&self) -> &dyn OuterPrior {
+        &self.models[0].prior
     }
 
-    /// The laws that layouts were drawn from, one for each way to assign heads to zones, with their probabilities before
+    /// The priors that layouts were drawn from, one for each way to assign heads to zones, with their probabilities before
     /// any probe. Where nothing was probed ways below a hundredth are left out, and the others share their probability: exact
     /// forms pay for each.
-    pub fn laws(&self) -> Vec<(f64, &dyn OuterPrior)> {
+    pub fn priors(&self) -> Vec<(f64, &dyn OuterPrior)> {
         let least = if self.findings.is_empty() { WORTH_A_SUM } else { 0.0 };
-        let all = || self.laws.iter().filter(|strand| strand.probability >= least);
-        let total: f64 = all().map(|strand| strand.probability).sum();
-        all().map(|strand| (strand.probability / total, &strand.law as &dyn OuterPrior)).collect()
+        let all = || self.models.iter().filter(|model| model.probability >= least);
+        let total: f64 = all().map(|model| model.probability).sum();
+        all().map(|model| (model.probability / total, &model.prior as &dyn OuterPrior)).collect()
     }
 
     /// Grid bearings with their probabilities given all evidence, probes included.
@@ -153,14 +153,14 @@ impl Layouts {
 
     /// The same bearings with their probabilities before any probe.
     pub fn bearings_before_probes(&self) -> &[Bearing] {
-        self.laws[0].law.grid_bearings()
+        self.models[0].prior.grid_bearings()
     }
 
     /// Chance of the result of one more probe, given everything so far: of a find, that a line is met which answers to what
     /// was noted of it, or that the find is false.
     pub fn chance_of_probe(&self, probe: &Probe) -> f64 {
         let (look, false_find) = (probes::look(probe), probes::false_find(probe));
-        let met = RunIndex::new(&self.draws).strike(self.law(), &look, &self.findings, &self.assessed).p;
+        let met = RunIndex::new(&self.draws).strike(self.prior(), &look, &self.findings, &self.assessed).p;
         probability(if probe.found { 1.0 - (1.0 - false_find) * (1.0 - met) } else { 1.0 - met })
     }
 
@@ -171,7 +171,7 @@ impl Layouts {
             return self.chance_of_probe(probe);
         }
         let index = RunIndex::new(&self.draws);
-        let met = index.strike(self.law(), &probes::look(probe), &self.findings, &self.assessed);
+        let met = index.strike(self.prior(), &probes::look(probe), &self.findings, &self.assessed);
         let unknown = met.by_class[Class::Unknown as usize].map_or(0.0, |chance| chance.p);
         probability(1.0 - (1.0 - met.p) / (1.0 - unknown).max(f64::MIN_POSITIVE))
     }
@@ -193,7 +193,7 @@ impl Layouts {
 
     /// The systems of lines, in the order of [`Piece::system`](crate::layout::Piece::system).
     pub fn systems(&self) -> &[System] {
-        self.law().systems()
+        self.prior().systems()
     }
 
     /// Names of the systems, in the order of [`Piece::system`](crate::layout::Piece::system), and of what belongs to none.

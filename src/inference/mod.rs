@@ -1,4 +1,4 @@
-//! From a site to sampled layouts: independent draws of the law, in parallel, interruptible, reproducible from a seed.
+//! From a site to sampled layouts: independent draws or chains, in parallel, interruptible, reproducible from a seed.
 
 mod batches;
 mod convergence;
@@ -21,7 +21,7 @@ use crate::site::Site;
 pub use batches::in_batches;
 pub use convergence::{Convergence, Moved, Reported, Watched};
 pub use layouts::Layouts;
-pub use notes::{chance_of_contradictions, told};
+pub use notes::chance_of_contradictions;
 pub use options::{RunBudget, SampleOptions};
 use posterior::Limits;
 pub use probes::{false_find, look as probe_look};

@@ -1,4 +1,4 @@
-//! Station tests held against what else is known of the heads: a test that contradicts too much of it is pointed out.
+//! Station tests compared with what else is known of the heads: a test that contradicts too much of it is pointed out.
 //!
 //! Each head whose zone is written, or was noted in another test, should have come up or not. Label and notes are wrong each
 //! with its own small chance; so many contradictions or more have the chance of a sum of unlike trials (Poisson binomial).
@@ -10,9 +10,9 @@
 use super::probes::SURPRISE;
 use crate::site::{Site, StationTest};
 
-/// What the document itself gives cause to say: its notes, and station tests that contradict what is written or noted
+/// What the document itself gives cause to warn of: its notes, and station tests that contradict what is written or noted
 /// elsewhere.
-pub fn told(site: &Site) -> Vec<String> {
+pub fn warnings(site: &Site) -> Vec<String> {
     site.warnings().into_iter().chain(contradicted(site)).collect()
 }
 
@@ -24,18 +24,18 @@ struct TestedHeads {
 }
 
 impl TestedHeads {
-    /// One test held against labels and against other tests, as if one zone had run.
+    /// One test compared with labels and with other tests, as if one zone had run.
     fn new(site: &Site, index: usize, ran: usize) -> Self {
         let test = &site.station_tests[index];
-        let mut held = Self { chances: Vec::new(), contradict: 0 };
+        let mut tested = Self { chances: Vec::new(), contradict: 0 };
         for (head, it) in site.heads.iter().enumerate() {
             let noted = || others(site, index).find_map(|other| by_other(site, other, head, ran));
             let written = it.zone.map(|zone| (zone == ran, site.settings.zone_error));
             let Some((should, error)) = written.or_else(noted) else { continue };
-            held.contradict += usize::from(test.heads.contains(&head) != should);
-            held.chances.push((error + error_of(site, test)).min(1.0));
+            tested.contradict += usize::from(test.heads.contains(&head) != should);
+            tested.chances.push((error + error_of(site, test)).min(1.0));
         }
-        held
+        tested
     }
 
     /// Chance of so many contradictions or more.
@@ -103,8 +103,8 @@ pub fn chance_of_contradictions(site: &Site, index: usize) -> f64 {
 fn may_have_run(site: &Site, test: &StationTest) -> Vec<usize> {
     match (test.zone, test.valve_box) {
         (Some(zone), _) => vec![zone],
-        (None, Some(held)) if !site.valve_boxes[held].zones.is_empty() => {
-            site.valve_boxes[held].zones.clone()
+        (None, Some(valve_box)) if !site.valve_boxes[valve_box].zones.is_empty() => {
+            site.valve_boxes[valve_box].zones.clone()
         }
         _ => (0..site.zones.len()).collect(),
     }
@@ -121,8 +121,9 @@ pub fn contradicted(site: &Site) -> Vec<String> {
     let named = |index: usize| {
         let test = &site.station_tests[index];
         let zone = test.zone.map(|zone| format!("zone {:?}", site.zones[zone].name));
-        let ran = zone
-            .or_else(|| test.valve_box.map(|held| format!("a valve of box {}", site.valve_boxes[held].id)));
+        let ran = zone.or_else(|| {
+            test.valve_box.map(|valve_box| format!("a valve of box {}", site.valve_boxes[valve_box].id))
+        });
         format!("station_tests[{index}] ({})", ran.unwrap_or_default())
     };
     let of = |index: usize| {

@@ -1,7 +1,7 @@
 //! What to say where a posterior was not reached: which probes the rest of the picture hardly explains, and how unlikely they
 //! are.
 //!
-//! Layouts are drawn as if nothing had been probed, and each probe is held against them: a clear one given the clear ones
+//! Layouts are drawn as if nothing had been probed, and each probe is compared with them: a clear one given the clear ones
 //! before it in the document, a find given all clear ones before it. So the probe is named at which the picture breaks, though
 //! each of several may be likely by itself.
 
@@ -18,7 +18,7 @@ use crate::site::document::ProbeEntry;
 use crate::strike::{Findings, Observation, RunIndex};
 use std::sync::Arc;
 
-/// Layouts that probes are held against. Numerical choice: marks are summed over, so that few tell small chances.
+/// Layouts that probes are compared with. Numerical choice: run attributes are summed over, so that few tell small chances.
 const DRAWS: usize = 200;
 
 /// Probes that the rest gives more than this are not named. Numerical choice.
@@ -27,7 +27,7 @@ const NAMED_BELOW: f64 = 0.05;
 /// No more probes are named than this, the least likely first. Numerical choice: what a crew can look at again.
 const MOST_NAMED: usize = 5;
 
-/// Beyond so many probes each is held against the layouts alone: what came before it would cost too much. Numerical choice.
+/// Beyond so many probes each is compared with the layouts alone: what came before it would cost too much. Numerical choice.
 const MOST_TOGETHER: usize = 60;
 
 /// What the search for the probes may cost: as much as the call was allowed, between these.
@@ -64,7 +64,7 @@ fn unexplained(site: &Site, layouts: &Layouts) -> Vec<Unexplained> {
     let index = RunIndex::new(layouts.draws());
     let nothing = Findings::default();
     let missed = |looks: &[Observation]| -> f64 {
-        let by_draw = index.missed(layouts.law(), looks, &nothing);
+        let by_draw = index.missed(layouts.prior(), looks, &nothing);
         by_draw.iter().sum::<f64>() / by_draw.len().max(1) as f64
     };
     let together = site.probes.len() <= MOST_TOGETHER;

@@ -1,4 +1,4 @@
-//! The probes of a site as findings, and what to say of those that the law finds nearly impossible.
+//! The probes of a site as findings, and what to say of those that the prior finds nearly impossible.
 
 use super::known_zones::KnownZones;
 use crate::class::Class;
@@ -10,7 +10,7 @@ use crate::strike::{Find, Findings, MOST_FINDS, Observation, Report};
 /// Evidence less probable than this given everything else is pointed out (issue: surprise check).
 pub(super) const SURPRISE: f64 = 0.001;
 
-/// Clear probes below this chance by the sift are asked with all outer states. Numerical choice: twenty times the bound.
+/// Clear probes below this chance by the sift are weighed by all outer states. Numerical choice: twenty times the bound.
 const SIFTED_BELOW: f64 = 20.0 * SURPRISE;
 
 /// The probes of a site.
@@ -55,11 +55,11 @@ fn report(probe: &Probe) -> Report {
     Report { class: probe.class, bearing_rad: probe.angle_rad, cover_m: probe.cover_m }
 }
 
-/// One sentence for each finding that the law, with everything else seen, finds nearly impossible; `chances` are those of
+/// One sentence for each finding that the prior, with everything else seen, finds nearly impossible; `chances` are those of
 /// [`KnownZones::chances`]. `None` if `work` is to stop.
 pub fn surprises(
     site: &Site,
-    strands: &KnownZones<'_>,
+    zones: &KnownZones<'_>,
     chances: &[f64],
     work: &dyn Work,
 ) -> Option<Vec<String>> {
@@ -72,7 +72,7 @@ pub fn surprises(
             }
         } else {
             // Few outer states tell which probes are worth a closer look.
-            if chance < SIFTED_BELOW && strands.chance_of_clear(clear, 1, work)? < SURPRISE {
+            if chance < SIFTED_BELOW && zones.chance_of_clear(clear, 1, work)? < SURPRISE {
                 sentences.push(unexplained_clear(index));
             }
             clear += 1;
@@ -81,7 +81,7 @@ pub fn surprises(
     Some(sentences)
 }
 
-/// A line of a utility is told of by itself: no system of the layouts could answer for it.
+/// A line of a utility has a note of its own: no system of the layouts could answer for it.
 fn of_utility(probe: &Probe) -> bool {
     probe.found && probe.class.is_some_and(Class::is_utility)
 }

@@ -3,7 +3,7 @@
 use super::batches::in_batches;
 use super::known_zones::{self, KnownZones};
 use super::layouts::{Layouts, assessed};
-use super::notes::told;
+use super::notes;
 use super::options::{RunBudget, SampleOptions};
 use super::probes::{findings, surprises};
 use super::unknown_zones;
@@ -18,8 +18,8 @@ use crate::rng;
 use crate::site::Site;
 use std::sync::Arc;
 
-/// Streams from here on draw marks; those below draw trees. One draw never shares a stream with another.
-const MARK_STREAMS: u64 = 1 << 40;
+/// Streams from here on draw run attributes; those below draw trees. One draw never shares a stream with another.
+const ATTRIBUTE_STREAMS: u64 = 1 << 40;
 
 /// Where the ways to assign heads to zones that a list would draw from hold less than this, ways are sampled by chains.
 /// Numerical choice.
@@ -56,28 +56,29 @@ pub(super) fn sample(
     }
     let findings = findings(site)?;
     memory::check(monitor, "draws", options.draws, DRAW_BYTES + HEAD_BYTES * site.heads.len(), 0)?;
-    let listed = |labels: &ListedZonings| known_zones::share(site, labels) >= NEARLY_ALL;
+    let listed = |list: &ListedZonings| known_zones::share(site, list) >= NEARLY_ALL;
     let settled = ListedZonings::settled(site, effort)?
-        .filter(|labels| Psi::new(&site.settings).is_one() && listed(labels));
-    let Some(labels) = settled else {
+        .filter(|list| Psi::new(&site.settings).is_one() && listed(list));
+    let Some(list) = settled else {
         let each = DRAW_BYTES + (HEAD_BYTES + STATE_BYTES) * site.heads.len();
         memory::check(monitor, "draws", options.draws.max(unknown_zones::LEAST_DRAWS), each, KEPT_BYTES)?;
         let open = unknown_zones::sample(site, options, budget, &findings, effort, monitor)?;
         return Ok(Layouts::over_zonings(site, options, findings, budget.effort, open));
     };
     let work = Work { monitor, progress: (0, options.draws), effort: effort.clone() };
-    let weighed = |laws| KnownZones::new(laws, &findings, options, limits, &work).ok_or(Error::Interrupted);
-    let probable = known_zones::laws(site, &labels, &[])?;
+    let weighed =
+        |models| KnownZones::new(models, &findings, options, limits, &work).ok_or(Error::Interrupted);
+    let probable = known_zones::models(site, &list, &[])?;
     let first = weighed(&probable)?;
     let chances = first.chances(site, &work).ok_or(Error::Interrupted)?;
-    let lifted = KnownZones::lifted(site, &labels, &chances);
-    let wider = if lifted.is_empty() { None } else { Some(known_zones::laws(site, &labels, &lifted)?) };
-    let (laws, zones, chances) = match &wider {
+    let lifted = KnownZones::lifted(site, &list, &chances);
+    let wider = if lifted.is_empty() { None } else { Some(known_zones::models(site, &list, &lifted)?) };
+    let (models, zones, chances) = match &wider {
         None => (&probable, first, chances),
-        Some(laws) => {
-            let zones = weighed(laws)?;
+        Some(models) => {
+            let zones = weighed(models)?;
             let chances = zones.chances(site, &work).ok_or(Error::Interrupted)?;
-            (laws, zones, chances)
+            (models, zones, chances)
         }
     };
     let draw = |k: usize| -> Result<(Draw, Vec<Piece>), Error> {
@@ -85,23 +86,23 @@ pub(super) fn sample(
         if !effort.spend(DRAWN_HEAD * site.heads.len() as u64) {
             return Err(Error::Interrupted);
         }
-        let (draw, law) = zones.sample(&mut rng::stream(options.seed, k));
+        let (draw, prior) = zones.sample(&mut rng::stream(options.seed, k));
         let draw = draw.ok_or_else(|| Error::NoLayout { system: THE_SITE.to_owned(), obstacle: None })?;
-        let pieces = draw.pieces(law, &mut rng::stream(options.seed, MARK_STREAMS + k));
+        let pieces = draw.pieces(prior, &mut rng::stream(options.seed, ATTRIBUTE_STREAMS + k));
         Ok((draw, pieces))
     };
     let drawn = in_batches(options.draws, monitor, draw)?;
     let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
-    let mut warnings = told(site);
-    let suspicions = if findings.is_empty() { labels.suspicions } else { zones.suspicions(site, laws) };
+    let mut warnings = notes::warnings(site);
+    let suspicions = if findings.is_empty() { list.suspicions } else { zones.suspicions(site, models) };
     warnings.extend(suspicions.iter().map(|suspicion| suspicion.sentence(site)));
     warnings.extend(surprises(site, &zones, &chances, &work).ok_or(Error::Interrupted)?);
     warnings.extend(zones.warnings(options.draws, limits));
     let effective = zones.effective(options.draws);
     let bearings = zones.bearings();
-    let assessed = assessed(laws[0].law.systems(), &draws);
+    let assessed = assessed(models[0].prior.systems(), &draws);
     let zoning_shares = zones.weights().to_vec();
-    let zonings = laws.iter().map(|strand| strand.zone_of.clone()).collect();
+    let zonings = models.iter().map(|model| model.zone_of.clone()).collect();
     Ok(Layouts {
         zonings,
         zoning_shares,
@@ -117,6 +118,6 @@ pub(super) fn sample(
         assessed,
         warnings,
         findings,
-        laws: wider.unwrap_or(probable),
+        models: wider.unwrap_or(probable),
     })
 }

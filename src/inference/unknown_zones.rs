@@ -33,21 +33,21 @@ pub(super) const LEAST_DRAWS: usize = CHAINS * LEAST_KEPT;
 const ROUNDS: usize = 3;
 const MOST_CHAINS: usize = 64;
 
-/// Stream of the pilot, above those of draws, marks and chains.
+/// Stream of the pilot, above those of draws, run attributes and chains.
 const PILOT: u64 = 1 << 45;
 
 /// Near heads whose zones are compared with a head's own, for the diversity of zonings. Numerical choice.
 const NEAR: usize = 4;
 
-/// States from which the chance of each probe given everything else is told, at most. Numerical choice.
-const ASKED: usize = 200;
+/// States from which the chance of each probe given everything else is worked out, at most. Numerical choice.
+const SURPRISES_FROM: usize = 200;
 
 /// What chains over zonings gave.
 pub(super) struct UnknownZones {
     pub draws: Vec<Draw>,
     pub pieces: Vec<Vec<Piece>>,
-    /// The law of one of the zonings: its systems, bearings and unknown lines are those of all.
-    pub law: LayoutPrior,
+    /// The prior of one of the zonings: its systems, bearings and unknown lines are those of all.
+    pub prior: LayoutPrior,
     pub zone_of: Vec<Vec<usize>>,
     pub bearings: Vec<f64>,
     pub convergence: Convergence,
@@ -66,10 +66,10 @@ pub(super) fn sample(
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<UnknownZones, Error> {
-    let labels = ZoningPrior::new(site);
+    let zoning_prior = ZoningPrior::new(site);
     let common = Arc::new(Common::new(site));
     let unmapped = *common.unmapped_lines();
-    let mut joint = Joint::new(site, &labels, common, findings, &unmapped).counting(effort);
+    let mut joint = Joint::new(site, &zoning_prior, common, findings, &unmapped).counting(effort);
     let temper = Options {
         replicates: CHAINS,
         rounds: ROUNDS,
@@ -97,14 +97,14 @@ pub(super) fn sample(
         if effort.is_spent() {
             return Err(Error::Interrupted);
         }
-        let law = joint.law(chains[0][0])?;
-        let convergence = converge(site, &law, &run, &chains, &layouts, findings, budget)?;
+        let prior = joint.prior(chains[0][0])?;
+        let convergence = converge(site, &prior, &run, &chains, &layouts, findings, budget)?;
         if convergence.passed || 2 * rounds > longest {
             if !convergence.passed && !budget.accept_unconverged {
                 let failures = convergence.checked.failures.iter().map(ToString::to_string).collect();
                 return Err(Error::NotConverged { failures, sweeps: run.sweeps(), chains: CHAINS });
             }
-            let open = open(site, &joint, law, &chains, layouts, convergence);
+            let open = open(site, &joint, prior, &chains, layouts, convergence);
             return if effort.is_spent() { Err(Error::Interrupted) } else { Ok(open) };
         }
         rounds *= 2;
@@ -126,7 +126,7 @@ fn layouts(
 /// What is watched, and what the convergence checks say of it.
 fn converge(
     site: &Site,
-    law: &LayoutPrior,
+    prior: &LayoutPrior,
     run: &Run<&Joint<'_>>,
     chains: &[Vec<&State>],
     layouts: &[Layout],
@@ -161,7 +161,7 @@ fn converge(
     let index = RunIndex::new(&draws);
     for dig in &site.digs {
         let look = Observation::dig(dig.shape.footprint(), dig.depth_m);
-        let chances = index.chances(law, &look, findings);
+        let chances = index.chances(prior, &look, findings);
         watched.push(Watched {
             name: format!("strike chance of {}", dig.id),
             kind: Kind::Probability,
@@ -222,13 +222,13 @@ fn sorted(mut identifiers: Vec<u64>) -> Vec<u64> {
 fn open(
     site: &Site,
     joint: &Joint<'_>,
-    law: LayoutPrior,
+    prior: LayoutPrior,
     chains: &[Vec<&State>],
     layouts: Vec<Layout>,
     convergence: Convergence,
 ) -> UnknownZones {
     let states: Vec<&State> = chains.iter().flatten().copied().collect();
-    let mut counts = vec![0.0; law.grid_bearings().len()];
+    let mut counts = vec![0.0; prior.grid_bearings().len()];
     layouts.iter().for_each(|layout| counts[layout.draw.bearing] += 1.0 / layouts.len() as f64);
     let (mut draws, mut pieces) = (Vec::with_capacity(layouts.len()), Vec::with_capacity(layouts.len()));
     for layout in layouts {
@@ -238,7 +238,7 @@ fn open(
     let zone_of = states.iter().map(|state| state.zoning.zone_of.clone()).collect();
     let mut warnings: Vec<String> = unknown_zones(site).into_iter().collect();
     warnings.extend(doubted(site, &states));
-    let few: Vec<&State> = states.iter().step_by((states.len() / ASKED).max(1)).copied().collect();
+    let few: Vec<&State> = states.iter().step_by((states.len() / SURPRISES_FROM).max(1)).copied().collect();
     warnings.extend(surprises_by(site, |found, place| joint.chance_given_rest(&few, found, place)));
     if joint.unanswered() > 0 {
         warnings.push(format!(
@@ -247,7 +247,7 @@ fn open(
             joint.unanswered()
         ));
     }
-    UnknownZones { draws, pieces, law, zone_of, bearings: counts, convergence, warnings }
+    UnknownZones { draws, pieces, prior, zone_of, bearings: counts, convergence, warnings }
 }
 
 /// The cheapest evidence there is.

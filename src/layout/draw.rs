@@ -1,4 +1,4 @@
-//! A draw: one sampled layout, as outer states and trees, before its marks are drawn.
+//! A draw: one sampled layout, as outer states and trees, before run attributes are drawn.
 
 use super::outer::{Lines, OuterPrior, OuterState};
 use super::pick::pick;
@@ -14,9 +14,9 @@ pub struct Tree {
     pub state: Arc<OuterState>,
     /// Indices of its runs among the candidates.
     pub edges: Vec<usize>,
-    /// Its runs, one for each edge; those that evidence bears on with their marks known.
+    /// Its runs, one for each edge; those that evidence bears on with their attributes known.
     pub runs: Vec<Arc<Run>>,
-    /// The cover level, as a node of the law's quadrature, where evidence has fixed it.
+    /// The cover level, as a node of the prior's quadrature, where evidence has fixed it.
     pub level: Option<usize>,
     /// Places of the outermost drops in the order along the header, in header states.
     pub extent: Option<(usize, usize)>,
@@ -38,26 +38,26 @@ pub struct Draw {
 }
 
 impl Draw {
-    /// Draws bearing, outer states and trees from a law, independent of every other draw.
+    /// Draws bearing, outer states and trees from a prior, independent of every other draw.
     ///
     /// `None` if a system has no possible outer state at the bearing drawn.
-    pub fn sample(law: &dyn OuterPrior, rng: &mut impl Rng) -> Option<Self> {
-        Self::sample_at(law, pick(law.bearings(), rng), rng)
+    pub fn sample(prior: &dyn OuterPrior, rng: &mut impl Rng) -> Option<Self> {
+        Self::sample_at(prior, pick(prior.bearings(), rng), rng)
     }
 
     /// The same at a bearing.
-    pub fn sample_at(law: &dyn OuterPrior, bearing: usize, rng: &mut impl Rng) -> Option<Self> {
-        let trees = (0..law.systems().len()).map(|system| {
-            let state = law.sample_state(bearing, system, rng)?;
+    pub fn sample_at(prior: &dyn OuterPrior, bearing: usize, rng: &mut impl Rng) -> Option<Self> {
+        let trees = (0..prior.systems().len()).map(|system| {
+            let state = prior.sample_state(bearing, system, rng)?;
             Some(Tree::sample(state, rng))
         });
         Some(Self { bearing, trees: trees.collect::<Option<_>>()?, unknown: Vec::new() })
     }
 
-    /// Draws the marks of every run and returns the pieces.
-    pub fn pieces(&self, law: &dyn OuterPrior, rng: &mut impl Rng) -> Vec<Piece> {
+    /// Draws the attributes of every run and returns the pieces.
+    pub fn pieces(&self, prior: &dyn OuterPrior, rng: &mut impl Rng) -> Vec<Piece> {
         let mut pieces = Vec::new();
-        for (index, (tree, system)) in self.trees.iter().zip(law.systems()).enumerate() {
+        for (index, (tree, system)) in self.trees.iter().zip(prior.systems()).enumerate() {
             let stock = Stock {
                 class: system.class,
                 radius_m: system.radius_m,
@@ -87,7 +87,7 @@ impl Tree {
         Self::new(state, edges)
     }
 
-    /// The tree of these edges, its marks and its cover level not drawn yet.
+    /// The tree of these edges, its attributes and its cover level not drawn yet.
     pub fn new(state: Arc<OuterState>, mut edges: Vec<usize>) -> Self {
         edges.sort_unstable();
         let extent = state.header.as_ref().and_then(|header| {

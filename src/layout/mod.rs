@@ -1,6 +1,7 @@
 //! The hidden state: where every line runs in one full hypothesis.
 
 mod draw;
+mod id;
 mod outer;
 mod pick;
 mod piece;
@@ -8,6 +9,7 @@ mod run;
 mod run_attributes;
 
 pub use draw::{Draw, Tree};
+pub use id::{RunId, StateId};
 pub use outer::{Extent, HeaderLines, Lines, OuterPrior, OuterState, System, UnmappedLines};
 pub use pick::{listed_state, pick};
 pub use piece::{Kind, Piece, Pieces};

@@ -1,8 +1,9 @@
-//! Outer states: everything that several runs share, and the trait through which strikes read their law.
+//! Outer states: everything that several runs share, and the trait through which strikes read their prior.
 //!
 //! An outer state of a system fixes its routing family and what that family shares (a header's axis and offset, the
-//! valve's place); given it, the lines are a random spanning tree with independent marks.
+//! valve's place); given it, the lines are a random spanning tree with independent run attributes.
 
+use super::id::StateId;
 use super::pick::listed_state;
 use super::run::Run;
 use super::run_attributes::Cover;
@@ -21,7 +22,7 @@ pub struct System {
     pub class: Class,
     /// Outside radius of the pipe, metres.
     pub radius_m: f64,
-    /// Law of the cover.
+    /// Prior of the cover.
     pub cover: Cover,
 }
 
@@ -43,7 +44,7 @@ pub struct Extent {
     pub first: usize,
     /// Place of the last.
     pub last: usize,
-    /// Probability given the rest of the outer state, before any look.
+    /// Probability given the rest of the outer state, before any observation.
     pub probability: f64,
     /// Header and link.
     pub lines: Lines,
@@ -54,6 +55,7 @@ const EXTENT_LEAST: f64 = 1e-9;
 
 /// One outer state of one system.
 pub struct OuterState {
+    id: StateId,
     /// Routing family, for tables.
     pub family: &'static str,
     /// Candidate runs; run `k` is edge `k` of the network.
@@ -87,7 +89,13 @@ impl OuterState {
         let log_z = sampler.log_z();
         let (wired, lines, extents) = (Vec::new(), RwLock::default(), OnceLock::new());
         let fixed = Arc::from([]);
-        Ok(Self { family, runs, network, fixed, header, wired, sampler, log_z, lines, extents })
+        let id = StateId::new();
+        Ok(Self { id, family, runs, network, fixed, header, wired, sampler, log_z, lines, extents })
+    }
+
+    /// What names it.
+    pub fn id(&self) -> StateId {
+        self.id
     }
 
     /// The same state with lines that are there in every layout.
@@ -172,14 +180,14 @@ impl OuterState {
     }
 }
 
-/// The prior of unmapped lines: an independent Poisson field with its own law of depth.
+/// The prior of unmapped lines: an independent Poisson field with its own prior of depth.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct UnmappedLines {
     /// Length of line per area, metres per square metre.
     pub density_per_m: f64,
     /// Mean cover, metres.
     pub cover_m: f64,
-    /// Standard deviation of the cover, metres (a normal law cut at zero).
+    /// Standard deviation of the cover, metres (a normal distribution cut at zero).
     pub cover_sd_m: f64,
     /// Outside radius of the pipe, metres.
     pub radius_m: f64,

@@ -1,5 +1,6 @@
-//! A run: one candidate pipe between two nodes, with the routes it may take and the laws of its marks.
+//! A run: one candidate pipe between two nodes, with the routes it may take and the priors of its attributes.
 
+use super::id::RunId;
 use super::piece::{Kind, Piece};
 use super::run_attributes::{Cover, Offset};
 use crate::class::Class;
@@ -23,22 +24,23 @@ pub struct Route {
 /// No limit to the offset.
 pub const CLEAR: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
 
-/// An offset is drawn anew at most this often; then the nearer limit is taken (chance below 1e-9 at half the law).
+/// An offset is drawn anew at most this often; then the nearer limit is taken (chance below 1e-9 at half the prior).
 const OFFSET_TRIES: usize = 64;
 
-/// A candidate pipe.
-#[derive(Clone, Debug)]
+/// A candidate pipe. It is shared, not cloned, so that its id stays its own.
+#[derive(Debug)]
 pub struct Run {
+    id: RunId,
     /// What part it plays.
     pub kind: Kind,
-    /// Law of the sideways offset.
+    /// Prior of the sideways offset.
     pub offset: Offset,
     /// The ways it may take.
     pub routes: Vec<Route>,
     /// Whether its first and last end are tied to where they are drawn (a head, a valve, an outlet): a run that lies
     /// aside of its head reaches it by swing pipe (python/docs/trade-values.md, 3.17), which lies as deep as the run here.
     pub tied: [bool; 2],
-    /// The cover where it is known, metres; else the law of the system.
+    /// The cover where it is known, metres; else the prior of the system.
     pub cover_m: Option<f64>,
 }
 
@@ -54,22 +56,27 @@ pub struct Stock<'a> {
     pub radius_m: f64,
     /// Index of the system.
     pub system: u16,
-    /// Law of the cover.
+    /// Prior of the cover.
     pub cover: &'a Cover,
     /// The level of the cover in this draw, metres.
     pub level_m: f64,
 }
 
 impl Run {
-    /// The run with its marks known: which way it takes, how far aside it lies, how deep.
+    /// A run whose cover follows the prior of its system.
+    pub fn new(kind: Kind, offset: Offset, routes: Vec<Route>, tied: [bool; 2]) -> Self {
+        Self { id: RunId::new(), kind, offset, routes, tied, cover_m: None }
+    }
+
+    /// A run like this with its attributes known: which way it takes, how far aside it lies, how deep.
     pub fn known(&self, route: &Route, offset_m: f64, cover_m: f64) -> Self {
-        Self {
-            kind: self.kind,
-            offset: Offset::known(offset_m),
-            routes: vec![Route { share: 1.0, clear: CLEAR, ..route.clone() }],
-            tied: self.tied,
-            cover_m: Some(cover_m),
-        }
+        let routes = vec![Route { share: 1.0, clear: CLEAR, ..route.clone() }];
+        Self { cover_m: Some(cover_m), ..Self::new(self.kind, Offset::known(offset_m), routes, self.tied) }
+    }
+
+    /// What names it.
+    pub fn id(&self) -> RunId {
+        self.id
     }
 
     /// A way, by its share; `None` for a run without a way.

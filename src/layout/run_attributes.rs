@@ -9,11 +9,11 @@ pub const LEVELS: usize = 15;
 
 /// Largest number of standard deviations that a level or an offset is taken from its mean.
 ///
-/// Beyond lies 2e-4 of a normal law for levels (3.7) and 2e-9 for offsets (6).
+/// Beyond lies 2e-4 of a normal distribution for levels (3.7) and 2e-9 for offsets (6).
 const LEVEL_REACH: f64 = 3.7;
 const OFFSET_REACH: f64 = 6.0;
 
-/// Distribution function of the standard normal law.
+/// Distribution function of the standard normal distribution.
 pub fn normal_cdf(x: f64) -> f64 {
     0.5 * erfc(-x * std::f64::consts::FRAC_1_SQRT_2)
 }
@@ -21,7 +21,7 @@ pub fn normal_cdf(x: f64) -> f64 {
 /// Standard deviation that stands for an offset which is known, metres.
 const KNOWN_SD_M: f64 = 1e-9;
 
-/// Law of the sideways offset of a whole run: a mixture of normal laws about one mean.
+/// Prior of the sideways offset of a whole run: a mixture of normal distributions about one mean.
 ///
 /// # Units
 /// Metres.
@@ -40,7 +40,7 @@ impl Offset {
         Self { mean: 0.0, parts: [(1.0 - stray_share, widen(sd_m)), (stray_share, widen(stray_sd_m))] }
     }
 
-    /// The law of an offset that is known.
+    /// The prior of an offset that is known.
     pub fn known(offset_m: f64) -> Self {
         Self { mean: offset_m, parts: [(1.0, KNOWN_SD_M), (0.0, KNOWN_SD_M)] }
     }
@@ -67,7 +67,8 @@ impl Offset {
     }
 }
 
-/// Law of the cover of a system's runs: a level that they share, and for each run a normal law about it, truncated.
+/// Prior of the cover of a system's runs: a level that they share, and for each run a normal distribution about it,
+/// truncated.
 ///
 /// # Units
 /// Metres of ground above the top of the pipe.

@@ -44,7 +44,7 @@ pub enum Valve {
     Hidden,
 }
 
-/// What the laws of all zonings of one site have in common: settings, ground, grid bearings, unknown lines, heads and
+/// What the priors of all zonings of one site have in common: settings, ground, grid bearings, unknown lines, heads and
 /// boxes, the supply systems, and the runs between heads, each made at its first use and then shared by all zones.
 pub struct Common {
     shared: Arc<Shared>,
@@ -122,9 +122,9 @@ impl Common {
         (name, valve)
     }
 
-    /// The law of one zone of these heads, by their indices in the site in any order, with this name and valve.
+    /// The prior of one zone of these heads, by their indices in the site in any order, with this name and valve.
     ///
-    /// It may be used in any number of laws of this site; [`super::LayoutPrior::assemble`] says whether all heads can be
+    /// It may be used in any number of priors of this site; [`super::LayoutPrior::assemble`] says whether all heads can be
     /// reached.
     ///
     /// # Panics
@@ -152,9 +152,9 @@ impl Common {
         SystemPrior::new(system, self.shared.clone(), plan, starts)
     }
 
-    /// The laws of the site's zones with the heads of a zoning.
-    pub fn zones(&self, labelling: &WeightedZoning) -> Vec<Arc<SystemPrior>> {
-        let members = labelling.members(self.zones.len());
+    /// The priors of the site's zones with the heads of a zoning.
+    pub fn zones(&self, zoning: &WeightedZoning) -> Vec<Arc<SystemPrior>> {
+        let members = zoning.members(self.zones.len());
         let zone = |((name, valve), heads): (&(String, Valve), Vec<usize>)| self.zone(name, valve, &heads);
         self.zones.iter().zip(members).map(zone).map(Arc::new).collect()
     }

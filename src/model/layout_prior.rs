@@ -1,4 +1,4 @@
-//! The prior of layouts of one site for one zoning: its zones' laws and those of its supply lines, put together.
+//! The prior of layouts of one site for one zoning: its zones' priors and those of its supply lines, put together.
 
 use super::bearing::Bearing;
 use super::common::Common;
@@ -14,30 +14,30 @@ use std::sync::Arc;
 pub struct LayoutPrior {
     common: Arc<Common>,
     /// Zones, then supply systems.
-    laws: Vec<Arc<SystemPrior>>,
+    system_priors: Vec<Arc<SystemPrior>>,
     systems: Vec<System>,
 }
 
 impl LayoutPrior {
-    /// The law of a site's layouts with the zones as written.
+    /// The prior of a site's layouts with the zones as written.
     ///
     /// # Errors
     /// [`Error::UnlabelledHeads`] if heads carry no zone, [`Error::NoLayout`] if some end of a system cannot be reached.
     pub fn new(site: &Site) -> Result<Self, Error> {
-        Self::with_labels(site, &WeightedZoning::written(site)?)
+        Self::with_zoning(site, &WeightedZoning::written(site)?)
     }
 
-    /// The law of a site's layouts with the zones of a zoning: what is written at the heads is not looked at.
+    /// The prior of a site's layouts with the zones of a zoning: what is written at the heads is not looked at.
     ///
     /// # Errors
     /// [`Error::NoLayout`] if some end of a system cannot be reached.
-    pub fn with_labels(site: &Site, labelling: &WeightedZoning) -> Result<Self, Error> {
+    pub fn with_zoning(site: &Site, zoning: &WeightedZoning) -> Result<Self, Error> {
         let common = Arc::new(Common::new(site));
-        let zones = common.zones(labelling);
+        let zones = common.zones(zoning);
         Self::assemble(common, zones)
     }
 
-    /// The law of these zones and of the site's supply systems. Zones and their states are shared, not copied.
+    /// The prior of these zones and of the site's supply systems. Zones and their states are shared, not copied.
     ///
     /// # Errors
     /// [`Error::NoLayout`] if some end of a system cannot be reached; each zone is looked at once in its life.
@@ -59,19 +59,19 @@ impl LayoutPrior {
     ///     let (name, valve) = common.written(index);
     ///     Arc::new(common.zone(name, valve, heads))
     /// };
-    /// let law = LayoutPrior::assemble(common.clone(), vec![zone(0, &[1]), zone(1, &[0])])?;
-    /// assert_eq!(law.systems()[1].name, "zone 2");
+    /// let prior = LayoutPrior::assemble(common.clone(), vec![zone(0, &[1]), zone(1, &[0])])?;
+    /// assert_eq!(prior.systems()[1].name, "zone 2");
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn assemble(common: Arc<Common>, zones: Vec<Arc<SystemPrior>>) -> Result<Self, Error> {
-        let mut laws = zones;
-        assert!(laws.iter().all(|zone| zone.is_of(common.shared())), "a zone of another site");
-        laws.extend(common.supplies().iter().cloned());
-        for law in &laws {
-            law.check_reach(|solid| common.solid_place(solid))?;
+        let mut system_priors = zones;
+        assert!(system_priors.iter().all(|zone| zone.is_of(common.shared())), "a zone of another site");
+        system_priors.extend(common.supplies().iter().cloned());
+        for prior in &system_priors {
+            prior.check_reach(|solid| common.solid_place(solid))?;
         }
-        let systems = laws.iter().map(|law| law.system().clone()).collect();
-        Ok(Self { common, laws, systems })
+        let systems = system_priors.iter().map(|prior| prior.system().clone()).collect();
+        Ok(Self { common, system_priors, systems })
     }
 
     /// The grid bearings with their posterior probabilities.
@@ -79,14 +79,14 @@ impl LayoutPrior {
         &self.common.shared().bearings
     }
 
-    /// What it has in common with the laws of other zonings.
+    /// What it has in common with the priors of other zonings.
     pub fn common(&self) -> &Arc<Common> {
         &self.common
     }
 
-    /// The laws of its systems: zones, then supply systems.
-    pub fn laws(&self) -> &[Arc<SystemPrior>] {
-        &self.laws
+    /// The priors of its systems: zones, then supply systems.
+    pub fn system_priors(&self) -> &[Arc<SystemPrior>] {
+        &self.system_priors
     }
 }
 
@@ -100,19 +100,19 @@ impl OuterPrior for LayoutPrior {
     }
 
     fn state_probabilities(&self, bearing: usize, system: usize) -> &[f64] {
-        self.laws[system].state_probabilities(bearing)
+        self.system_priors[system].state_probabilities(bearing)
     }
 
     fn state(&self, bearing: usize, system: usize, state: usize) -> Option<Arc<OuterState>> {
-        self.laws[system].state(bearing, state)
+        self.system_priors[system].state(bearing, state)
     }
 
     fn sample_state(&self, bearing: usize, system: usize, mut rng: &mut dyn Rng) -> Option<Arc<OuterState>> {
-        let law = &self.laws[system];
-        if law.has_sketch() {
-            return law.sample_state(bearing, &mut rng); // listing would build every state
+        let prior = &self.system_priors[system];
+        if prior.has_sketch() {
+            return prior.sample_state(bearing, &mut rng); // listing would build every state
         }
-        listed_state(law.state_probabilities(bearing), |state| law.state(bearing, state), rng)
+        listed_state(prior.state_probabilities(bearing), |state| prior.state(bearing, state), rng)
     }
 
     fn unmapped_lines(&self) -> &UnmappedLines {

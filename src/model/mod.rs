@@ -3,7 +3,7 @@
 //!
 //! One file per routing family. Each turns a zone, a bearing and what the family shares into an outer state. What does
 //! not depend on which head is on which zone is in `common` and `shared`, once for all zones of a site; `system` is the
-//! law of one zone or supply line, and `law` puts them together.
+//! prior of one zone or supply line, and `layout_prior` puts them together.
 
 mod bearing;
 mod common;

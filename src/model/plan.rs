@@ -130,8 +130,8 @@ impl Plan {
     /// A pipe that no other system shares.
     fn own_pair(&self, shared: &Shared, from: Node, to: usize, ends: &[usize], manner: &Manner) -> Pair {
         let others = self.nodes.iter().copied().enumerate().filter(|(k, _)| !ends.contains(k));
-        let laws = (&shared.ground, &shared.settings);
-        Pair::new(laws, (from, self.nodes[to]), (self.kind, manner), others)
+        let on = (&shared.ground, &shared.settings);
+        Pair::new(on, (from, self.nodes[to]), (self.kind, manner), others)
     }
 
     /// The run of a pipe with the sum of its [`Self::weights`].
@@ -148,7 +148,7 @@ impl Plan {
         pair.weights(rate / self.spacing_m, |number| self.is_own(number), shared.settings.pass_factor)
     }
 
-    /// Offset law of a pipe between two positions known this well.
+    /// Offset prior of a pipe between two positions known this well.
     pub fn offset(&self, sd_a_m: f64, sd_b_m: f64, settings: &Settings) -> Offset {
         offset(self.kind, sd_a_m, sd_b_m, settings)
     }

@@ -1,4 +1,4 @@
-//! The law of one system, a zone's laterals or a supply line: its outer states at each bearing, each made at its first
+//! The prior of one system, a zone's laterals or a supply line: its outer states at each bearing, each made at its first
 //! use. Nothing in it knows of other systems, so that a zone of the same heads and start serves in any zoning.
 
 use super::explained::Explained;
@@ -28,7 +28,7 @@ struct Feed {
 #[derive(Default)]
 struct AtBearing {
     pairs: OnceLock<Arc<[PairRun]>>,
-    /// Where headers may lie; the dearest part of a law, and not asked for by most of its states.
+    /// Where headers may lie; the dearest part of a prior, and not asked for by most of its states.
     headers: OnceLock<Headers>,
     fed: OnceLock<Box<[Fed]>>,
     listed: OnceLock<Box<Listed>>,
@@ -76,7 +76,7 @@ const TRIES: usize = 32;
 /// The same of states that explain too little of what is drawn. Numerical choice: listing costs some hundred states.
 const REJECTED: usize = 2_000;
 
-/// The law of the layouts of one system of a site.
+/// The prior of the layouts of one system of a site.
 ///
 /// States and candidate runs are named by address in what is worked out from them: both stay where they are as long as
 /// this lives, and so do runs between heads or from valves to heads as long as the [`super::Common`] that made it, unless
@@ -92,7 +92,7 @@ pub struct SystemPrior {
 }
 
 impl SystemPrior {
-    /// The law of a system with this plan. A zone's roots have places among those that zones share pipes from.
+    /// The prior of a system with this plan. A zone's roots have places among those that zones share pipes from.
     pub(super) fn new(system: System, shared: Arc<Shared>, plan: Plan, starts: Vec<Start>) -> Self {
         let is_zone = plan.kind != Kind::Supply;
         let feed = |Start { roots, probability }: Start| {

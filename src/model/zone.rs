@@ -72,20 +72,20 @@ impl Zone {
         self.plan.weights(pair, rate, &self.shared)
     }
 
-    /// The candidate runs between heads as a network at this rate, nodes in `held` being the root; runs that `allowed`
+    /// The candidate runs between heads as a network at this rate, nodes in `at_root` being the root; runs that `allowed`
     /// forbids are left out.
     pub fn network(
         &self,
         rate: f64,
-        held: &[usize],
+        at_root: &[usize],
         allowed: impl Fn(usize, usize) -> bool,
     ) -> Option<(Vec<Arc<Run>>, Network)> {
         let heads = self.plan.nodes.len();
-        let root = heads - held.len();
+        let root = heads - at_root.len();
         let mut place = vec![root; heads];
         let mut next = 0;
         for (head, place) in place.iter_mut().enumerate() {
-            if !held.contains(&head) {
+            if !at_root.contains(&head) {
                 *place = next;
                 next += 1;
             }
@@ -134,6 +134,6 @@ impl Zone {
         let nodes = &self.plan.nodes;
         let head_sd_m = nodes.iter().map(|n| n.sd_m).sum::<f64>() / nodes.len() as f64;
         let offset = self.plan.offset(self.valve().sd_m, head_sd_m, self.settings());
-        Arc::new(Run { kind, offset, routes, tied, cover_m: None })
+        Arc::new(Run::new(kind, offset, routes, tied))
     }
 }

@@ -5,9 +5,10 @@
 //! outer states by Z(C) / Z(0); finds enter as a signed sum over the sets of finds taken as missed (`findings`).
 
 use super::findings::Findings;
-use super::miss::{Miss, Observations};
+use super::miss::Observations;
 use super::observation::Observation;
 use super::result::{Chance, Strike};
+use super::run_likelihood::Miss;
 use crate::class::Class;
 use crate::effort::{self, Work};
 use crate::layout::{LEVELS, OuterPrior, OuterState};
@@ -18,40 +19,40 @@ use rayon::prelude::*;
 ///
 /// The control wire factors over runs only where it rides on every run of its system; elsewhere it is `None`.
 pub fn strike(
-    law: &dyn OuterPrior,
+    prior: &dyn OuterPrior,
     dig: &Observation,
     findings: &Findings,
     assessed: &[bool; Class::ALL.len()],
 ) -> Strike {
-    strike_unless(&[(1.0, law)], dig, findings, assessed, &|| false).expect("nothing stops it")
+    strike_unless(&[(1.0, prior)], dig, findings, assessed, &|| false).expect("nothing stops it")
 }
 
-/// The same for a mixture of laws of the same systems, given up as soon as `work` is to stop: `None`. It is asked before
+/// The same for a mixture of priors of the same systems, given up as soon as `work` is to stop: `None`. It is asked before
 /// each outer state, from rayon's threads.
 ///
 /// # Panics
-/// Without a law.
+/// Without a prior.
 pub fn strike_unless(
-    laws: &[(f64, &dyn OuterPrior)],
+    priors: &[(f64, &dyn OuterPrior)],
     dig: &Observation,
     findings: &Findings,
     assessed: &[bool; Class::ALL.len()],
     work: &dyn Work,
 ) -> Option<Strike> {
-    let (unmapped, systems) = (laws[0].1.unmapped_lines(), laws[0].1.systems());
+    let (unmapped, systems) = (priors[0].1.unmapped_lines(), priors[0].1.systems());
     let coefficients = findings.coefficients(unmapped);
     let unknown = findings.missed_by(unmapped, dig);
-    let mut terms: Vec<Term<'_>> = Vec::with_capacity(laws.len() * coefficients.len());
-    for (set, (coefficient, unknown)) in coefficients.into_iter().zip(unknown).enumerate() {
+    let mut terms: Vec<Term<'_>> = Vec::with_capacity(priors.len() * coefficients.values().len());
+    for (set, coefficient) in coefficients.iter() {
         let before = findings.looks(set);
         let after: Vec<Observation> = before.iter().chain([dig]).cloned().collect();
-        for &(share, law) in laws {
+        for &(share, prior) in priors {
             terms.push(Term {
                 coefficient: share * coefficient,
-                unknown,
-                bearings: law.bearings(),
-                before: missed_unless(law, &before, work)?,
-                after: missed_unless(law, &after, work)?,
+                unknown: unknown[set],
+                bearings: prior.bearings(),
+                before: missed_unless(prior, &before, work)?,
+                after: missed_unless(prior, &after, work)?,
             });
         }
     }
@@ -80,7 +81,7 @@ pub fn strike_unless(
     Some(Strike::exact(chance(&|_| true, true).p, by_class))
 }
 
-/// One set of finds taken as missed, under one law.
+/// One set of finds taken as missed, under one prior.
 struct Term<'a> {
     coefficient: f64,
     /// Chance that the dig meets no unknown line, given that the set and the clear looks meet none.
@@ -91,32 +92,32 @@ struct Term<'a> {
 }
 
 /// For each bearing and system, the chance that every look misses every line of the system.
-pub fn missed(law: &dyn OuterPrior, looks: &[Observation]) -> Vec<Vec<f64>> {
-    missed_unless(law, looks, &|| false).expect("nothing stops it")
+pub fn missed(prior: &dyn OuterPrior, looks: &[Observation]) -> Vec<Vec<f64>> {
+    missed_unless(prior, looks, &|| false).expect("nothing stops it")
 }
 
-fn missed_unless(law: &dyn OuterPrior, looks: &[Observation], work: &dyn Work) -> Option<Vec<Vec<f64>>> {
+fn missed_unless(prior: &dyn OuterPrior, looks: &[Observation], work: &dyn Work) -> Option<Vec<Vec<f64>>> {
     let effort = work.effort();
     if looks.is_empty() {
-        return Some(vec![vec![1.0; law.systems().len()]; law.bearings().len()]);
+        return Some(vec![vec![1.0; prior.systems().len()]; prior.bearings().len()]);
     }
-    let seen: Vec<Observations> =
-        law.systems().iter().map(|system| Observations::new(system, looks)).collect();
+    let observations: Vec<Observations> =
+        prior.systems().iter().map(|system| Observations::new(system, looks)).collect();
     let system = |bearing: usize, system: usize| -> Option<f64> {
-        let probabilities = law.state_probabilities(bearing, system);
+        let probabilities = prior.state_probabilities(bearing, system);
         let terms = probabilities.par_iter().enumerate().map(|(state, &p)| {
-            let state = if p > 0.0 { law.state(bearing, system, state) } else { None };
-            let price = state.as_deref().map_or(0, |state| price(state, &seen[system], looks.len()));
+            let state = if p > 0.0 { prior.state(bearing, system, state) } else { None };
+            let price = state.as_deref().map_or(0, |state| price(state, &observations[system], looks.len()));
             if !effort.spend(price) || work.stops() {
                 return None;
             }
-            Some(state.map_or((0.0, 0.0), |state| (p, p * missed_in_state(&state, &seen[system]))))
+            Some(state.map_or((0.0, 0.0), |state| (p, p * missed_in_state(&state, &observations[system]))))
         });
         let terms: Vec<(f64, f64)> = terms.collect::<Option<_>>()?; // summed in order: the same bits for any number of threads
         let (all, clear) = terms.into_iter().fold((0.0, 0.0), |sum, term| (sum.0 + term.0, sum.1 + term.1));
         Some(if all > 0.0 { clear / all } else { 1.0 })
     };
-    (0..law.bearings().len()).map(|b| (0..seen.len()).map(|s| system(b, s)).collect()).collect()
+    (0..prior.bearings().len()).map(|b| (0..observations.len()).map(|s| system(b, s)).collect()).collect()
 }
 
 /// Chance that every look misses every line, given the outer state.

@@ -6,6 +6,7 @@
 //! of finds, c_S = prod_{j in S} -(1 - f_j).
 
 use super::belts::{DIRECTIONS, STRIP_M};
+use super::find_set::{BySet, FindSet};
 use super::observation::Observation;
 use super::unknown::{bears_on, mean_beyond};
 use crate::layout::UnmappedLines;
@@ -38,34 +39,27 @@ impl Findings {
         self.clear.is_empty() && self.found.is_empty()
     }
 
-    /// Number of sets of finds.
-    pub fn sets(&self) -> usize {
-        1 << self.found.len()
-    }
-
-    /// The finds of a set, by its bits.
-    pub fn of_set(&self, set: usize) -> impl Iterator<Item = &Find> {
-        self.found.iter().enumerate().filter(move |(j, _)| set >> j & 1 == 1).map(|(_, find)| find)
+    /// The finds of a set.
+    pub fn of_set(&self, set: FindSet) -> impl Iterator<Item = &Find> {
+        set.finds().map(|find| &self.found[find])
     }
 
     /// The clear looks and the finds of a set, as one set of looks.
-    pub fn looks(&self, set: usize) -> Vec<Observation> {
+    pub fn looks(&self, set: FindSet) -> Vec<Observation> {
         self.clear.iter().chain(self.of_set(set).map(|find| &find.look)).cloned().collect()
     }
 
     /// For each set the coefficient `c_S` times the chance that no unknown line is met by it (given that none is met by
     /// the clear looks).
-    pub fn coefficients(&self, unmapped: &UnmappedLines) -> Vec<f64> {
+    pub fn coefficients(&self, unmapped: &UnmappedLines) -> BySet<Vec<f64>> {
         let finds: Vec<&Observation> = self.found.iter().map(|find| &find.look).collect();
         let mut beyond: Vec<Beyond<'_>> =
             (0..finds.len()).map(|j| Beyond::new(unmapped, self, finds[j])).collect();
-        let mut coefficient = |set: usize| -> f64 {
+        BySet::new(finds.len(), |set| {
             let sign: f64 = self.of_set(set).map(|find| -(1.0 - find.false_find)).product();
-            let of_set = (0..finds.len()).filter(|j| set >> j & 1 == 1);
-            let mean: f64 = of_set.map(|j| beyond[j].mean(set & ((1 << j) - 1))).sum();
+            let mean: f64 = set.finds().map(|find| beyond[find].mean(set.before(find))).sum();
             sign * (-mean).exp()
-        };
-        (0..self.sets()).map(&mut coefficient).collect()
+        })
     }
 
     /// About what [`Self::coefficients`] cost: for every find, the sets of finds before it that bear on it, summed over
@@ -81,16 +75,18 @@ impl Findings {
                 self.found[..j].iter().map(|find| &find.look).filter(near).map(strips).collect();
             let clear: u64 = self.clear.iter().filter(near).map(strips).sum();
             let all = clear + before.iter().sum::<u64>();
-            (DIRECTIONS as u64 * (1_500 + 120 * all + all * all)).saturating_mul(1 << before.len())
+            (DIRECTIONS as u64 * (1_500 + 120 * all + all * all))
+                .saturating_mul(FindSet::count(before.len()) as u64)
         };
-        self.found.iter().enumerate().map(of_find).fold(self.sets() as u64 * 60, u64::saturating_add)
+        let sets = FindSet::count(self.found.len()) as u64;
+        self.found.iter().enumerate().map(of_find).fold(sets * 60, u64::saturating_add)
     }
 
     /// For each set, the chance that no unknown line is met by `dig` either, given that none is met by clear looks and
     /// the set.
-    pub fn missed_by(&self, unmapped: &UnmappedLines, dig: &Observation) -> Vec<f64> {
+    pub fn missed_by(&self, unmapped: &UnmappedLines, dig: &Observation) -> BySet<Vec<f64>> {
         let mut beyond = Beyond::new(unmapped, self, dig);
-        (0..self.sets()).map(|set| (-beyond.mean(set)).exp()).collect()
+        BySet::new(self.found.len(), |set| (-beyond.mean(set)).exp())
     }
 }
 
@@ -101,22 +97,22 @@ struct Beyond<'a> {
     look: &'a Observation,
     /// The clear looks that bear on it.
     clear: Vec<&'a Observation>,
-    /// The finds that bear on it, as a set.
-    near: usize,
+    /// The finds that bear on it.
+    near: FindSet,
     /// By the part of a set that bears on it: sets are many, such parts few.
-    known: HashMap<usize, f64>,
+    known: HashMap<FindSet, f64>,
 }
 
 impl<'a> Beyond<'a> {
     fn new(unmapped: &'a UnmappedLines, findings: &'a Findings, look: &'a Observation) -> Self {
         let clear = findings.clear.iter().filter(|clear| bears_on(unmapped, clear, look)).collect();
-        let near = findings.found.iter().enumerate();
-        let near = near.map(|(j, find)| usize::from(bears_on(unmapped, &find.look, look)) << j).sum();
+        let bears = |&find: &usize| bears_on(unmapped, &findings.found[find].look, look);
+        let near = (0..findings.found.len()).filter(bears).collect();
         Self { unmapped, findings, look, clear, near, known: HashMap::new() }
     }
 
-    fn mean(&mut self, set: usize) -> f64 {
-        let set = set & self.near;
+    fn mean(&mut self, set: FindSet) -> f64 {
+        let set = set.intersection(self.near);
         *self.known.entry(set).or_insert_with(|| {
             let finds = self.findings.of_set(set).map(|find| &find.look);
             let before: Vec<&Observation> = self.clear.iter().copied().chain(finds).collect();

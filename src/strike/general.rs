@@ -1,14 +1,15 @@
-//! The general form, valid for any law: one minus the mean over draws of the chance that a drawn tree is missed.
+//! The general form, valid for any prior: one minus the mean over draws of the chance that a drawn tree is missed.
 //!
-//! Given outer states and trees the marks are integrated exactly, so a draw contributes a probability, not a yes or no.
+//! Given outer states and trees run attributes are integrated exactly, so a draw contributes a probability, not a yes or no.
 
 use super::findings::Findings;
-use super::miss::{Miss, Observations};
+use super::miss::Observations;
 use super::observation::Observation;
 use super::result::{Strike, Tally};
+use super::run_likelihood::Miss;
 use super::unknown::mean_beyond;
 use crate::class::Class;
-use crate::layout::{Draw, LEVELS, OuterPrior, Piece, Run};
+use crate::layout::{Draw, LEVELS, OuterPrior, Piece, Run, RunId};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -17,7 +18,7 @@ pub struct RunIndex {
     /// Each distinct run with the system it belongs to.
     runs: Vec<(Arc<Run>, usize)>,
     /// For each draw and system: its lines.
-    held: Vec<Vec<Held>>,
+    system_runs: Vec<Vec<SystemRuns>>,
     /// For each draw: unknown lines that probes found.
     unknown: Vec<Vec<Piece>>,
 }
@@ -32,7 +33,7 @@ pub struct DrawChances {
 }
 
 /// One system's lines in one draw.
-struct Held {
+struct SystemRuns {
     /// The cover level, where evidence has fixed it.
     level: Option<usize>,
     /// Places among the distinct runs, and whether the control wire lies beside each.
@@ -43,14 +44,14 @@ impl RunIndex {
     /// Indexes the runs of the draws.
     pub fn new(draws: &[Draw]) -> Self {
         let mut runs: Vec<(Arc<Run>, usize)> = Vec::new();
-        let mut known: HashMap<*const Run, u32> = HashMap::new();
+        let mut known: HashMap<RunId, u32> = HashMap::new();
         let mut number = |run: &Arc<Run>, system: usize| {
-            *known.entry(Arc::as_ptr(run)).or_insert_with(|| {
+            *known.entry(run.id()).or_insert_with(|| {
                 runs.push((run.clone(), system));
                 runs.len() as u32 - 1
             })
         };
-        let mut held = Vec::with_capacity(draws.len());
+        let mut system_runs = Vec::with_capacity(draws.len());
         for draw in draws {
             let mut of_draw = Vec::with_capacity(draw.trees.len());
             for (system, tree) in draw.trees.iter().enumerate() {
@@ -58,99 +59,108 @@ impl RunIndex {
                 let edges = tree.runs.iter().enumerate().map(|(k, run)| (run, wired(k)));
                 let lines = tree.lines.iter().map(|line| (line, false));
                 let runs = edges.chain(lines).map(|(run, wired)| (number(run, system), wired)).collect();
-                of_draw.push(Held { level: tree.level, runs });
+                of_draw.push(SystemRuns { level: tree.level, runs });
             }
-            held.push(of_draw);
+            system_runs.push(of_draw);
         }
-        Self { runs, held, unknown: draws.iter().map(|draw| draw.unknown.clone()).collect() }
+        Self { runs, system_runs, unknown: draws.iter().map(|draw| draw.unknown.clone()).collect() }
     }
 
     /// Strike chance of one dig, or chance that one look meets a line which answers to its report. `assessed` says for each
     /// class whether anything is known of it.
     pub fn strike(
         &self,
-        law: &dyn OuterPrior,
+        prior: &dyn OuterPrior,
         dig: &Observation,
         findings: &Findings,
         assessed: &[bool; Class::ALL.len()],
     ) -> Strike {
-        self.strike_by_draw(law, dig, findings, assessed).0
+        self.strike_by_draw(prior, dig, findings, assessed).0
     }
 
     /// The same, and the chance of striking any line in each draw.
     pub fn strike_by_draw(
         &self,
-        law: &dyn OuterPrior,
+        prior: &dyn OuterPrior,
         dig: &Observation,
         findings: &Findings,
         assessed: &[bool; Class::ALL.len()],
     ) -> (Strike, Vec<f64>) {
-        let (mut tally, mut chances) = (Tally::default(), Vec::with_capacity(self.held.len()));
-        let unmet = self.each(law, dig, findings, |known, all, by_class| {
+        let (mut tally, mut chances) = (Tally::default(), Vec::with_capacity(self.system_runs.len()));
+        let unmet = self.each(prior, dig, findings, |known, all, by_class| {
             tally.add(known, all, by_class);
             chances.push(all);
         });
         (tally.strike(unmet, assessed), chances)
     }
 
-    /// For each draw, the chance that a dig strikes any line, marks summed over.
-    pub fn chances(&self, law: &dyn OuterPrior, dig: &Observation, findings: &Findings) -> Vec<f64> {
-        let mut chances = Vec::with_capacity(self.held.len());
-        self.each(law, dig, findings, |_, all, _| chances.push(all));
+    /// For each draw, the chance that a dig strikes any line, attributes summed over.
+    pub fn chances(&self, prior: &dyn OuterPrior, dig: &Observation, findings: &Findings) -> Vec<f64> {
+        let mut chances = Vec::with_capacity(self.system_runs.len());
+        self.each(prior, dig, findings, |_, all, _| chances.push(all));
         chances
     }
 
-    /// For each draw, the chances that a dig strikes any line and a line of each class, marks summed over.
-    pub fn by_draw(&self, law: &dyn OuterPrior, dig: &Observation, findings: &Findings) -> Vec<DrawChances> {
-        let mut chances = Vec::with_capacity(self.held.len());
-        self.each(law, dig, findings, |_, any, by_class| chances.push(DrawChances { any, by_class }));
+    /// For each draw, the chances that a dig strikes any line and a line of each class, attributes summed over.
+    pub fn by_draw(
+        &self,
+        prior: &dyn OuterPrior,
+        dig: &Observation,
+        findings: &Findings,
+    ) -> Vec<DrawChances> {
+        let mut chances = Vec::with_capacity(self.system_runs.len());
+        self.each(prior, dig, findings, |_, any, by_class| chances.push(DrawChances { any, by_class }));
         chances
     }
 
-    /// For each draw, the chance that every one of these looks misses every line, marks summed over for all looks together:
-    /// never a product over looks, since two looks at one run share its marks.
-    pub fn missed(&self, law: &dyn OuterPrior, looks: &[Observation], findings: &Findings) -> Vec<f64> {
+    /// For each draw, the chance that every one of these looks misses every line, attributes summed over for all looks
+    /// together: never a product over looks, since two looks at one run share its attributes.
+    pub fn missed(&self, prior: &dyn OuterPrior, looks: &[Observation], findings: &Findings) -> Vec<f64> {
         let of_system: Vec<Observations> =
-            law.systems().iter().map(|system| Observations::new(system, looks)).collect();
+            prior.systems().iter().map(|system| Observations::new(system, looks)).collect();
         let miss: Vec<Option<Miss>> =
             self.runs.iter().map(|(run, system)| of_system[*system].miss(run)).collect();
         let before = |k: usize| findings.clear.iter().chain(&looks[..k]).collect::<Vec<&Observation>>();
-        let beyond = |k: usize| mean_beyond(law.unmapped_lines(), &looks[k], &before(k));
+        let beyond = |k: usize| mean_beyond(prior.unmapped_lines(), &looks[k], &before(k));
         let unmet = (-(0..looks.len()).map(beyond).sum::<f64>()).exp();
-        let of_draw = |(of_draw, unknown): (&Vec<Held>, &Vec<Piece>)| {
-            let of_held = |(system, held): (usize, &Held)| {
-                let fixed = held.level.map(|level| std::array::from_fn(|l| f64::from(u8::from(l == level))));
+        let of_draw = |(of_draw, unknown): (&Vec<SystemRuns>, &Vec<Piece>)| {
+            let of_runs = |(system, system_runs): (usize, &SystemRuns)| {
+                let fixed =
+                    system_runs.level.map(|level| std::array::from_fn(|l| f64::from(u8::from(l == level))));
                 let levels = fixed.as_ref().unwrap_or(&of_system[system].levels);
-                missed_by_all(levels, held.runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()))
+                missed_by_all(
+                    levels,
+                    system_runs.runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()),
+                )
             };
-            let known: f64 = of_draw.iter().enumerate().map(of_held).product();
+            let known: f64 = of_draw.iter().enumerate().map(of_runs).product();
             let overlooked =
                 |piece: &Piece| looks.iter().map(|l| 1.0 - l.meets_piece(piece)).product::<f64>();
             known * unmet * unknown.iter().map(overlooked).product::<f64>()
         };
-        self.held.iter().zip(&self.unknown).map(of_draw).collect()
+        self.system_runs.iter().zip(&self.unknown).map(of_draw).collect()
     }
 
     /// Tells `add` for each draw the chance of striking a known line, any line, and a line of each class; returns the chance
     /// that no unknown line is met.
     fn each(
         &self,
-        law: &dyn OuterPrior,
+        prior: &dyn OuterPrior,
         dig: &Observation,
         findings: &Findings,
         mut add: impl FnMut(f64, f64, [f64; Class::ALL.len()]),
     ) -> f64 {
-        let systems = law.systems();
+        let systems = prior.systems();
         let looks: Vec<Observations> =
             systems.iter().map(|s| Observations::new(s, std::slice::from_ref(dig))).collect();
         let miss: Vec<Option<Miss>> =
             self.runs.iter().map(|(run, system)| looks[*system].miss(run)).collect();
         let clear: Vec<&Observation> = findings.clear.iter().collect();
-        let unmet = (-mean_beyond(law.unmapped_lines(), dig, &clear)).exp();
-        for (of_draw, unknown) in self.held.iter().zip(&self.unknown) {
+        let unmet = (-mean_beyond(prior.unmapped_lines(), dig, &clear)).exp();
+        for (of_draw, unknown) in self.system_runs.iter().zip(&self.unknown) {
             let mut missed = [1.0; Class::ALL.len()];
             let mut all = 1.0;
-            for (system, Held { level, runs }) in of_draw.iter().enumerate() {
+            for (system, SystemRuns { level, runs }) in of_draw.iter().enumerate() {
                 let fixed = level.map(|level| std::array::from_fn(|l| f64::from(u8::from(l == level))));
                 let levels = fixed.as_ref().unwrap_or(&looks[system].levels);
                 let line =

@@ -1,55 +1,15 @@
-//! The chance that every look misses a run: one number for a SET of looks, integrated over the run's marks.
+//! The chance that every look misses a run: one number for a SET of looks, integrated over the run's attributes.
 //!
 //! Never a product over looks: a clear probe beside a hole says much about the same run. Exact in the offset (each leg
 //! hits a convex footprint on one interval of offsets) and in the cover given the system's cover level. A look with a
 //! report counts a line only as far as the line answers to it: by class, by the bearing of the leg, by the cover.
 
+use super::find_set::{BySet, FindSet};
 use super::observation::Observation;
+use super::run_likelihood::{Miss, RunLikelihood};
 use crate::effort;
 use crate::geometry::{Footprint, OffsetHit, Point};
 use crate::layout::{Cover, LEVELS, Route, Run, System};
-use std::sync::Arc;
-
-/// For each cover level of a system, the chance that a run is missed by every look.
-pub type Miss = [f64; LEVELS];
-
-/// For each set of the last looks, the chance of missing a run with those before them.
-#[derive(Clone, Debug)]
-pub struct BySet {
-    /// Those of the last looks that can meet the run, by their places among them, ascending: the others tell no sets apart.
-    own: Arc<[usize]>,
-    /// By set of these; `None` where no look of the set can meet the run.
-    rows: Arc<[Option<Miss>]>,
-    /// About what it cost.
-    pub work: u64,
-}
-
-impl BySet {
-    /// With a set, by bits; `None` where no look of it can meet the run.
-    pub fn of(&self, set: usize) -> Option<&Miss> {
-        let part: usize = self.own.iter().enumerate().map(|(k, find)| (set >> find & 1) << k).sum();
-        self.rows[part].as_ref()
-    }
-
-    /// Whether some look of some set can meet the run.
-    pub fn is_met(&self) -> bool {
-        self.rows.iter().any(Option::is_some)
-    }
-
-    /// The looks that tell sets apart, as a set.
-    pub fn finds(&self) -> usize {
-        self.own.iter().map(|find| 1 << find).sum()
-    }
-
-    /// The same where its last looks have these places among more.
-    pub fn among(&self, places: &[usize]) -> Self {
-        Self {
-            own: self.own.iter().map(|&own| places[own]).collect(),
-            rows: self.rows.clone(),
-            work: self.work,
-        }
-    }
-}
 
 /// Slices of a run's cover where a noted cover must be answered to, and their reach in standard deviations. Numerical
 /// choice: slices a third of the scatter of a noted cover.
@@ -133,12 +93,11 @@ impl Observations {
 
     /// The chance of missing a run by level; `None` when no look can meet it.
     pub fn miss(&self, run: &Run) -> Option<Miss> {
-        self.miss_by_set(run, 0).of(0).copied()
+        self.run_likelihood(run, 0).missed(FindSet::NONE).copied()
     }
 
-    /// [`Self::miss`] for each set of the last `finds` looks, with all looks before them. Only the finds that can meet the
-    /// run tell sets apart.
-    pub fn miss_by_set(&self, run: &Run, finds: usize) -> BySet {
+    /// [`Self::miss`] for each set of the last `finds` looks, with all looks before them.
+    pub fn run_likelihood(&self, run: &Run, finds: usize) -> RunLikelihood {
         let first = self.looks.len() - finds;
         // Hits of all routes in one list, and where those of each route end: most runs are met by nothing.
         let mut hits: Vec<Hit> = Vec::new();
@@ -150,36 +109,30 @@ impl Observations {
         let mut own: Vec<usize> = hits.iter().filter_map(|hit| hit.look.checked_sub(first)).collect();
         own.sort_unstable();
         own.dedup();
-        let sets = 1usize << own.len();
         let mut work = effort::LOOK * (run.routes.len() * self.looks.len()) as u64;
         if hits.is_empty() {
-            return BySet { own: own.into(), rows: Arc::from([None]), work };
+            return RunLikelihood::new(own, BySet::new(0, |_| None), work);
         }
-        let is_in = |look: usize, set: usize| {
-            look < first
-                || own.iter().position(|&find| find + first == look).is_some_and(|k| set >> k & 1 == 1)
+        let is_in = |look: usize, set: FindSet| {
+            look < first || own.iter().position(|&find| find + first == look).is_some_and(|k| set.contains(k))
         };
-        let mut miss = vec![[0.0; LEVELS]; sets];
-        let mut touched = vec![false; sets];
+        let mut miss = BySet::new(own.len(), |_| [0.0; LEVELS]);
+        let mut met = BySet::new(own.len(), |_| false);
         let mut part = vec![0.0; self.looks.len()];
-        let mut lost: Vec<Option<Miss>> = vec![None; sets];
+        let mut lost: BySet<Vec<Option<Miss>>> = BySet::new(own.len(), |_| None);
         let mut from = 0;
         for (route, end) in run.routes.iter().zip(ends) {
             let hits = &hits[from..end];
             from = end;
-            for (set, touched) in touched.iter_mut().enumerate() {
-                *touched = *touched || hits.iter().any(|hit| is_in(hit.look, set));
+            for (set, met) in met.iter_mut() {
+                *met = *met || hits.iter().any(|hit| is_in(hit.look, set));
             }
-            let mut missed = vec![[1.0; LEVELS]; sets];
+            let mut missed = BySet::new(own.len(), |_| [1.0; LEVELS]);
             self.each_stretch(run, route, hits, |mass, gain| {
                 // The finds that meet the run here: sets that differ in others lose the same, worked out for the least of them.
-                let here = own
-                    .iter()
-                    .enumerate()
-                    .map(|(k, find)| usize::from(gain[find + first] > 0.0) << k)
-                    .sum::<usize>();
-                for (set, missed) in missed.iter_mut().enumerate() {
-                    if set & here == set {
+                let here: FindSet = (0..own.len()).filter(|&k| gain[own[k] + first] > 0.0).collect();
+                for (set, missed) in missed.iter_mut() {
+                    if set.is_within(here) {
                         let kept = |look: usize| if is_in(look, set) { gain[look] } else { 0.0 };
                         part.iter_mut().enumerate().for_each(|(look, part)| *part = kept(look));
                         let is_met = part.iter().any(|gain| *gain != 0.0);
@@ -187,18 +140,19 @@ impl Observations {
                         lost[set] = is_met.then(|| std::array::from_fn(at));
                         work += self.price(&part);
                     }
-                    if let Some(lost) = &lost[set & here] {
+                    if let Some(lost) = &lost[set.intersection(here)] {
                         missed.iter_mut().zip(lost).for_each(|(m, lost)| *m -= lost);
                     }
                 }
             });
-            for (sum, missed) in miss.iter_mut().zip(missed) {
+            for (set, sum) in miss.iter_mut() {
+                let missed = missed[set];
                 sum.iter_mut().zip(missed).for_each(|(sum, m)| *sum += route.share * m.max(0.0));
             }
         }
-        work += (sets * LEVELS) as u64 * 4;
-        let rows = miss.into_iter().zip(touched).map(|(miss, touched)| touched.then_some(miss)).collect();
-        BySet { own: own.into(), rows, work }
+        work += (FindSet::count(own.len()) * LEVELS) as u64 * 4;
+        let by_set = BySet::new(own.len(), |set| met[set].then_some(miss[set]));
+        RunLikelihood::new(own, by_set, work)
     }
 
     /// About what one stretch costs where these looks meet a run.
@@ -227,7 +181,7 @@ impl Observations {
         looks
     }
 
-    /// For a run with these marks, the chance that each look meets it: zero where it does not lie in the way.
+    /// For a run with these attributes, the chance that each look meets it: zero where it does not lie in the way.
     pub fn met(&self, run: &Run, route: &Route, offset_m: f64, cover_m: f64) -> Vec<f64> {
         let mut hits: Vec<Hit> = Vec::new();
         self.hits(route, run.tied, offset_m.abs() + 1e-6, &mut hits);

@@ -4,6 +4,7 @@
 
 mod belts;
 mod determinant;
+mod find_set;
 mod findings;
 mod general;
 mod miss;
@@ -11,13 +12,16 @@ mod moved;
 mod observation;
 pub mod raster;
 mod result;
+mod run_likelihood;
 mod unknown;
 
 pub use determinant::{missed, strike as strike_by_determinants, strike_unless};
+pub use find_set::{BySet, FindSet};
 pub use findings::{Find, Findings, MOST_FINDS};
 pub use general::{DrawChances, RunIndex};
-pub use miss::{BySet, Miss, Observations};
+pub use miss::Observations;
 pub use moved::Moved;
 pub use observation::{Observation, Report};
 pub use result::{Chance, Form, Strike, probability};
+pub use run_likelihood::{Miss, RunLikelihood};
 pub use unknown::mean_beyond;

@@ -2,9 +2,10 @@
 
 use crate::class::Class;
 
-/// No probability is reported below the one or above the other, nor printed as 0 or 100 %: marks have tails, surveys have
-/// blunders. Where a law is cut (at six standard deviations of an offset, at the least and greatest cover) or a sum is
-/// rounded, a computed chance may be 0, or less by a rounding. The least one is so small that sums of losses keep nine figures.
+/// No probability is reported below the one or above the other, nor printed as 0 or 100 %: attributes have tails, surveys
+/// have blunders. Where a distribution is cut (at six standard deviations of an offset, at the least and greatest cover) or
+/// a sum is rounded, a computed chance may be 0, or less by a rounding. The least one is so small that sums of losses keep
+/// nine figures.
 const LEAST: f64 = 1e-12;
 const GREATEST: f64 = 1.0 - 1e-9;
 
@@ -19,9 +20,9 @@ pub enum Form {
     /// The general form.
     #[default]
     Auto,
-    /// One minus the mean over draws of the product over a draw's runs: valid for any law.
+    /// One minus the mean over draws of the product over a draw's runs: valid for any prior.
     General,
-    /// Sum over outer states of ratios of determinants: no Monte Carlo error, where the law factors over runs.
+    /// Sum over outer states of ratios of determinants: no Monte Carlo error, where the prior factors over runs.
     Determinant,
 }
 

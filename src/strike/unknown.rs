@@ -1,8 +1,8 @@
 //! Unknown lines as looks see them: how many are met by at least one of a set of looks.
 //!
-//! Unknown lines are a Poisson field of straight lines in every direction with their own law of depth (the unmapped lines). A
-//! clear probe proves that none passes there, so the mean number a dig meets is that of the lines which the probes would
-//! not have met; a find may be an unknown line, which then goes on under the dig beside it. The measure of lines is
+//! Unknown lines are a Poisson field of straight lines in every direction with their own prior of depth (the unmapped
+//! lines). A clear probe proves that none passes there, so the mean number a dig meets is that of the lines which the probes
+//! would not have met; a find may be an unknown line, which then goes on under the dig beside it. The measure of lines is
 //! `dp dphi` (Crofton; python/docs/model.md, 10): summed over directions, exact in the place across (`belts`) and, where no
 //! cover was noted, in the depth.
 

@@ -130,7 +130,7 @@ fn maps_and_named_digs_count_the_same_unknown_lines() {
         let here = map.map.p[(map.map.grid.rows / 2, map.map.grid.cols / 2)];
         assert!((here - named.p).abs() < 1e-9, "{}: {here} {}", dig.id, named.p);
         let look = underturf::decision::look(dig);
-        let plain = -(-mean_beyond(layouts.law().unmapped_lines(), &look, &[])).exp_m1();
+        let plain = -(-mean_beyond(layouts.prior().unmapped_lines(), &look, &[])).exp_m1();
         assert!((here - plain).abs() > 1e-3, "{}: {here} {plain}", dig.id);
     }
 }
@@ -149,7 +149,7 @@ fn a_map_thins_unknown_lines_cell_by_cell() {
     let mut thinned = 0;
     for ((row, col), &p) in map.p.indexed_iter() {
         let hole = Observation::dig(Footprint::disc(map.grid.centre(row, col), radius), depth);
-        let mean = |clear: &[&Observation]| mean_beyond(layouts.law().unmapped_lines(), &hole, clear);
+        let mean = |clear: &[&Observation]| mean_beyond(layouts.prior().unmapped_lines(), &hole, clear);
         let share = (f64::from(counts[(row, col)]) / n).min(n / (n + 1.0));
         let expected = 1.0 - (1.0 - share) * (-mean(&clear)).exp();
         assert!((p - expected).abs() < 1e-9, "({row}, {col}): {p} {expected}");
@@ -197,7 +197,7 @@ fn one_more_probe_has_the_chance_that_the_determinants_give_it() {
     ]);
     let one = layouts(&json!([more[0].clone()]), Limits::default());
     let site = io::from_value(document(&more)).expect("a good document");
-    let laws = one.laws();
+    let laws = one.priors();
     for (k, probe) in site.probes.iter().enumerate().skip(1) {
         let report = Report { class: probe.class, bearing_rad: probe.angle_rad, cover_m: probe.cover_m };
         let dig = Observation::dig(probe.shape.footprint(), probe.depth_m);

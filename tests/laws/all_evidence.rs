@@ -13,7 +13,7 @@ use std::sync::Arc;
 use underturf::class::Class;
 use underturf::decision::{look, strike_probability};
 use underturf::inference::{Layouts, SampleOptions, sample_layouts};
-use underturf::layout::{LEVELS, OuterPrior, OuterState, Run, System};
+use underturf::layout::{LEVELS, OuterPrior, OuterState, Run, RunId, System};
 use underturf::monitor::Unwatched;
 use underturf::site::Dig;
 use underturf::site::io;
@@ -112,14 +112,13 @@ fn missed(law: &dyn OuterPrior, system: usize, states: &[Listed], looks: &[Obser
     let levels = system.cover.levels();
     let looks = Observations::new(system, looks);
     let of_state = |listed: &Listed| {
-        let mut known: HashMap<*const Run, [f64; LEVELS]> = HashMap::new();
+        let mut known: HashMap<RunId, [f64; LEVELS]> = HashMap::new();
         let (mut missed, mut all) = (0.0, 0.0);
         for (weight, lines) in &listed.trees {
             let mut product = [1.0; LEVELS];
             for line in lines {
-                let miss = known
-                    .entry(Arc::as_ptr(line))
-                    .or_insert_with(|| looks.miss(line).unwrap_or([1.0; LEVELS]));
+                let miss =
+                    known.entry(line.id()).or_insert_with(|| looks.miss(line).unwrap_or([1.0; LEVELS]));
                 product.iter_mut().zip(miss).for_each(|(p, m)| *p *= *m);
             }
             all += weight;
@@ -156,7 +155,7 @@ struct Dug<'a> {
 
 impl<'a> Everything<'a> {
     fn new(layouts: &'a Layouts) -> Self {
-        let laws = layouts.laws();
+        let laws = layouts.priors();
         let of_law = |law: &dyn OuterPrior| {
             let of_bearing = |b: usize| (0..law.systems().len()).map(|s| list(law, b, s)).collect();
             (0..law.bearings().len()).map(of_bearing).collect()

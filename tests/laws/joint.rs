@@ -17,7 +17,7 @@ use underturf::monitor::Unwatched;
 use underturf::site::Site;
 use underturf::site::io;
 use underturf::spanning_tree::Scratch;
-use underturf::strike::{Findings, Form, Observation, missed, strike_unless};
+use underturf::strike::{FindSet, Findings, Form, Observation, missed, strike_unless};
 
 pub const ERRORS: f64 = 4.4;
 
@@ -93,12 +93,12 @@ pub fn laws(site: &Site, labellings: &[(WeightedZoning, f64)]) -> Vec<(f64, Layo
 
 /// Exact chance of all that was seen under a law, by determinants, unknown lines in clear looks apart.
 fn evidence(law: &LayoutPrior, findings: &Findings) -> f64 {
-    let of_set = |(set, coefficient): (usize, f64)| {
+    let of_set = |(set, coefficient): (FindSet, &f64)| {
         let missed = missed(law, &findings.looks(set));
         let at_bearing = |(p, systems): (&f64, &Vec<f64>)| p * systems.iter().product::<f64>();
         coefficient * law.bearings().iter().zip(&missed).map(at_bearing).sum::<f64>()
     };
-    findings.coefficients(law.unmapped_lines()).into_iter().enumerate().map(of_set).sum()
+    findings.coefficients(law.unmapped_lines()).iter().map(of_set).sum()
 }
 
 /// Pairs of heads whose shares on one zone are compared.

@@ -9,7 +9,6 @@ mod document;
 mod effort;
 mod fuzz;
 mod ground;
-mod held_states;
 mod integral_geometry;
 mod joint;
 mod labels;
@@ -20,6 +19,7 @@ mod mistakes;
 #[path = "../mutator/mod.rs"]
 mod mutator;
 mod planning;
+mod pools;
 mod probe_figures;
 mod probes;
 mod proposals;

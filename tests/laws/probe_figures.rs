@@ -44,7 +44,7 @@ fn law(nodes: usize, runs: &[(usize, usize, f64, Point, Point)], sd_m: f64) -> O
         let routes =
             vec![Route { share: 1.0, path: ShiftedPath::new(&[a, b]), paved: Vec::new(), clear: CLEAR }];
         let offset = Offset::new(sd_m, 0.0, sd_m, 0.0);
-        Arc::new(Run { kind: Kind::Run, offset, routes, tied: [false, false], cover_m: None })
+        Arc::new(Run::new(Kind::Run, offset, routes, [false, false]))
     };
     let edges = runs.iter().map(|&(a, b, weight, ..)| Edge { a, b, weight }).collect();
     let network = Network::new(nodes, edges).expect("good");

@@ -57,7 +57,7 @@ fn digs() -> Vec<Observation> {
 fn by_enumeration(law: &SmallLaw, dig: &Observation, findings: &Findings) -> f64 {
     let miss = exact_miss(law);
     let (mut seen, mut missed) = (0.0, 0.0);
-    for (set, coefficient) in findings.coefficients(law.unmapped_lines()).into_iter().enumerate() {
+    for (set, coefficient) in findings.coefficients(law.unmapped_lines()).iter() {
         let looks = findings.looks(set);
         let with: Vec<Observation> = looks.iter().chain([dig]).cloned().collect();
         let of = |looks: &[Observation]| mean(law, &enumerated(law, looks, Fault::None, &miss));
@@ -136,7 +136,7 @@ fn ignored_findings_are_noticed() {
 
 fn sampled(law: &SmallLaw, findings: &Findings, draws: u64) -> Vec<Draw> {
     let posterior = Posterior::new(law, findings, draws as usize, 5, &|| false).expect("not stopped");
-    (0..draws).into_par_iter().map(|k| posterior.sample(&mut rng::stream(11, k)).expect("possible")).collect()
+    (0..draws).into_par_iter().map(|k| posterior.draw(&mut rng::stream(11, k)).expect("possible")).collect()
 }
 
 /// Every draw agrees with what was seen: no drawn piece would surely have been met by a clear look that misses nothing,
@@ -268,7 +268,7 @@ fn straight(a: (f64, f64), b: (f64, f64)) -> Run {
     let path = ShiftedPath::new(&[Point::from([a.0, a.1]), Point::from([b.0, b.1])]);
     let routes = vec![Route { share: 1.0, path, paved: Vec::new(), clear: CLEAR }];
     let offset = Offset::new(0.1, 0.0, 0.1, 0.0);
-    Run { kind: Kind::Run, offset, routes, tied: [false, false], cover_m: None }
+    Run::new(Kind::Run, offset, routes, [false, false])
 }
 
 fn one_run(a: (f64, f64), b: (f64, f64)) -> OuterState {

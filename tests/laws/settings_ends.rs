@@ -41,7 +41,7 @@ fn no_setting_at_its_end_breaks_an_answer() {
             let dig = &site.digs[0];
             let look = Observation::dig(dig.shape.footprint(), dig.depth_m);
             let index = RunIndex::new(layouts.draws());
-            for p in index.chances(layouts.law(), &look, layouts.findings()) {
+            for p in index.chances(layouts.prior(), &look, layouts.findings()) {
                 assert!((0.0..=1.0).contains(&p), "{} = {end}: {p}", field.name);
             }
         }

@@ -50,13 +50,9 @@ fn run(kind: Kind, ways: &[(f64, Vec<Point>)], paved: bool) -> Run {
         clear: if paved { (-0.25, 0.4) } else { CLEAR },
         paved: if paved { vec![vec![(0.3, 0.6)]; corners.len() - 1] } else { Vec::new() },
     };
-    Run {
-        kind,
-        offset: Offset::new(0.14, 0.1, 0.4, 0.05),
-        routes: ways.iter().map(route).collect(),
-        tied: [kind != Kind::Header, kind == Kind::Run],
-        cover_m: None,
-    }
+    let offset = Offset::new(0.14, 0.1, 0.4, 0.05);
+    let tied = [kind != Kind::Header, kind == Kind::Run];
+    Run::new(kind, offset, ways.iter().map(route).collect(), tied)
 }
 
 /// Header and link of a straight header along x.

@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use std::sync::Arc;
 use underturf::Error;
 use underturf::geometry::{Point, distance_to_segment};
-use underturf::layout::{Kind, OuterPrior, OuterState, Run};
+use underturf::layout::{Kind, OuterPrior, OuterState, Run, StateId};
 use underturf::model::{Common, LayoutPrior, SystemPrior, Valve, WeightedZoning};
 use underturf::rng::stream;
 use underturf::site::Site;
@@ -125,17 +125,17 @@ fn zones_made_apart_make_the_law_of_the_labelling() {
     for site in sites() {
         let common = Arc::new(Common::new(&site));
         for labelling in labellings(&site, 5) {
-            let alone = LayoutPrior::with_labels(&site, &labelling).expect("a law");
+            let alone = LayoutPrior::with_zoning(&site, &labelling).expect("a law");
             let zones = zones(&common, &labelling, site.zones.len());
             let law = LayoutPrior::assemble(common.clone(), zones.clone()).expect("a law");
             assert_eq!(format!("{:?}", law.systems()), format!("{:?}", alone.systems()));
             assert_eq!((law.bearings(), law.unmapped_lines()), (alone.bearings(), alone.unmapped_lines()));
-            assert!(zones.iter().zip(law.laws()).all(|(zone, law)| Arc::ptr_eq(zone, law)));
+            assert!(zones.iter().zip(law.system_priors()).all(|(zone, law)| Arc::ptr_eq(zone, law)));
             let bearings = law.bearings().len();
             let mut at = vec![0, bearings / 2, bearings - 1];
             at.dedup();
             for bearing in at {
-                for (law, alone) in law.laws().iter().zip(alone.laws()) {
+                for (law, alone) in law.system_priors().iter().zip(alone.system_priors()) {
                     let (law, alone) = (law_at(law, bearing, 7), law_at(alone, bearing, 7));
                     assert_eq!(law, alone);
                     compared += law.1.iter().flatten().count();
@@ -300,9 +300,9 @@ fn threads_share_runs_and_change_no_bit() {
         threads.into_iter().map(|thread| thread.join().expect("a thread that ends well")).collect()
     });
     for (k, labelling) in labellings.iter().enumerate() {
-        let alone = LayoutPrior::with_labels(&site, labelling).expect("a law");
+        let alone = LayoutPrior::with_zoning(&site, labelling).expect("a law");
         for zone in 0..site.zones.len() {
-            let expected = law_at(&alone.laws()[zone], 0, 11);
+            let expected = law_at(&alone.system_priors()[zone], 0, 11);
             let runs = |thread: usize| direct(&made[thread][k][zone], 0).runs.clone();
             let first = runs(0);
             for (thread, made) in made.iter().enumerate() {
@@ -395,13 +395,10 @@ fn states_drawn_one_by_one_have_the_probabilities_of_the_list() {
         let drawn: Vec<Arc<OuterState>> =
             (0..20_000).map(|_| law.sample_state(0, &mut rng).expect("a state")).collect();
         let states: Vec<_> = (0..law.state_probabilities(0).len()).map(|state| law.state(0, state)).collect();
-        let place: HashMap<*const OuterState, usize> = states
-            .iter()
-            .enumerate()
-            .filter_map(|(k, state)| Some((Arc::as_ptr(state.as_ref()?), k)))
-            .collect();
+        let place: HashMap<StateId, usize> =
+            states.iter().enumerate().filter_map(|(k, state)| Some((state.as_ref()?.id(), k))).collect();
         let mut counts = vec![0.0; states.len()];
-        drawn.iter().for_each(|state| counts[place[&Arc::as_ptr(state)]] += 1.0);
+        drawn.iter().for_each(|state| counts[place[&state.id()]] += 1.0);
         let off = |gain: f64| {
             let weight = |(p, state): (&f64, &Option<Arc<OuterState>>)| match state {
                 Some(state) if state.family == "split" => gain * p,

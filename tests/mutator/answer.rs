@@ -77,7 +77,7 @@ pub fn ask(layouts: &Layouts, exact: bool, monitor: &dyn Monitor) -> Result<Wron
     if exact
         && layouts.findings().found.len() <= 2
         && layouts.convergence().is_none()
-        && layouts.laws().len() == 1
+        && layouts.priors().len() == 1
     {
         match decision::strike_probability(layouts, &digs[..digs.len().min(1)], Form::Determinant, monitor) {
             Ok(strikes) => strikes.iter().for_each(|strike| wrong.strike("determinant strike", strike)),

@@ -70,7 +70,7 @@ impl Case {
         let prior = layouts(&survey, 2, seed);
         let truth = probe_law::runs(prior.pieces().draw(0));
         let places = places(&survey, dice.whole(4, 6), &mut dice);
-        let unmapped = prior.law().unmapped_lines();
+        let unmapped = prior.prior().unmapped_lines();
         survey.probes = places
             .into_iter()
             .map(|at| {
@@ -111,7 +111,7 @@ impl Case {
     }
 
     fn log_chance(&self, runs: &[Run]) -> f64 {
-        probe_law::log_chance(&self.survey.probes, runs, self.prior.law().unmapped_lines())
+        probe_law::log_chance(&self.survey.probes, runs, self.prior.prior().unmapped_lines())
     }
 
     fn measures(&self, runs: &[Run]) -> [f64; MEASURES.len()] {

@@ -95,7 +95,7 @@ impl Case {
         let silent = read(document(&survey));
         let zone_of = labelling::draw(&silent, &mut rng);
         let known = WeightedZoning { zone_of: zone_of.clone(), probability: 1.0 };
-        let law = LayoutPrior::with_labels(&silent, &known).expect("a law");
+        let law = LayoutPrior::with_zoning(&silent, &known).expect("a law");
         let draw = Draw::sample(&law, &mut rng).expect("a layout");
         let truth = probe_law::runs(&draw.pieces(&law, &mut rng));
         let test = test(&silent, &zone_of, &mut dice);

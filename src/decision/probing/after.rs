@@ -106,7 +106,7 @@ pub fn after(
 ) -> Result<Vec<(f64, Vec<After>)>, Error> {
     let index = RunIndex::new(layouts.draws());
     let (limit, wider) = (layouts.site().settings.verdict_limit, widening(layouts));
-    let missed = |looks: &[_]| index.missed(layouts.law(), looks, layouts.findings());
+    let missed = |looks: &[_]| index.missed(layouts.prior(), looks, layouts.findings());
     let situation = |dig: &Dig| {
         let within = |plant| within_setback(layouts, &index, plant, dig.stem(), digs.rules);
         let p_setback = dig.tree.as_ref().and_then(within).and_then(|within| Some(within.any?.p));

@@ -56,7 +56,7 @@ impl DigByDraw {
 /// Chance that no unknown line is met.
 fn unmet(layouts: &Layouts, look: &Observation) -> f64 {
     let clear: Vec<&Observation> = layouts.findings().clear.iter().collect();
-    (-mean_beyond(layouts.law().unmapped_lines(), look, &clear)).exp()
+    (-mean_beyond(layouts.prior().unmapped_lines(), look, &clear)).exp()
 }
 
 /// Lines within the setback in every draw.

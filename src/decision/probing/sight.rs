@@ -71,7 +71,9 @@ impl Sight {
         let shapes: Vec<[Observation; 2]> = places.shapes.iter().map(|shape| places.looks(shape)).collect();
         let moved: Vec<[Moved<'_>; 2]> = shapes
             .iter()
-            .map(|looks| looks.each_ref().map(|look| Moved::new(layouts.law().unmapped_lines(), look, clear)))
+            .map(|looks| {
+                looks.each_ref().map(|look| Moved::new(layouts.prior().unmapped_lines(), look, clear))
+            })
             .collect();
         let hand = weights.of(Method::Hand, layouts.assessed());
         let half = layouts.draws().len() / 2;

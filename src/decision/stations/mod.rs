@@ -143,7 +143,7 @@ impl Targets {
         let open: Vec<&Dig> = digs.iter().filter(|dig| known(layouts.site(), dig).is_none()).collect();
         let limit = layouts.site().settings.verdict_limit;
         let of = in_batches(open.len(), monitor, |k| {
-            let strikes = index.chances(layouts.law(), &look(open[k]), layouts.findings());
+            let strikes = index.chances(layouts.prior(), &look(open[k]), layouts.findings());
             let losses = loss_by_draw(layouts, &index, weights, open[k]);
             let (struck, lost): (f64, f64) = (strikes.iter().sum(), losses.iter().sum());
             Ok((strikes, losses, if struck > 0.0 { limit * lost / struck } else { 0.0 }))

@@ -1,14 +1,14 @@
-//! One posterior over labels, bearing and outer states where zones are not known: what is sampled, and how.
+//! One posterior over zonings, bearing and outer states where zones are not known: what is sampled, and how.
 //!
-//! A state holds a zoning, a grid bearing and, where probes were dug, one outer state for each system; trees and marks
-//! are summed over. Its density is the zoning prior (`model::ZoningPrior`) times the law of bearings and outer states times the
-//! chance of all that probes saw. The reference of tempering is what the weighted trees of the zones, labels and station
-//! tests say, and ways to valves, flows and kinds in part; their rest, the probes and psi come in with beta. Where psi is not
-//! one a state holds a whole layout, since psi looks at that.
+//! A state has a zoning, a grid bearing and, where probes were dug, a pool of outer states for each system; trees and run
+//! attributes are summed over. Its density is the zoning prior (`model::ZoningPrior`) times the prior of bearings and outer
+//! states times the chance of all that probes saw. The reference of tempering is what the weighted trees of the zones,
+//! labels and station tests say, and ways to valves, flows and kinds in part; their rest, the probes and psi come in with
+//! beta. Where psi is not one a state holds a whole layout, since psi looks at that.
 
 mod density;
-mod holding;
 mod kernel;
+mod pools;
 mod state;
 mod system_priors;
 
@@ -25,7 +25,7 @@ impl Target for Joint<'_> {
     type State = State;
 
     fn reference(&self, rng: &mut Stream) -> State {
-        let zoning = Zoning::start(self.law, &mut Scratch::default(), rng);
+        let zoning = Zoning::start(self.zoning_prior, &mut Scratch::default(), rng);
         State::start(self, zoning, rng)
     }
 

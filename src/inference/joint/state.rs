@@ -1,6 +1,6 @@
 //! A state of the joint posterior.
 
-use crate::inference::posterior::HeldStates;
+use crate::inference::posterior::SystemPool;
 use crate::inference::proposals::Zoning;
 use crate::layout::{Draw, Piece};
 
@@ -11,8 +11,8 @@ pub struct State {
     pub zoning: Zoning,
     /// Index of the grid bearing; of no meaning where nothing was probed.
     pub bearing: usize,
-    /// The outer states of all systems, zones first; none where nothing was probed.
-    pub(super) held: Vec<HeldStates>,
+    /// A pool of outer states of each system, zones first; none where nothing was probed.
+    pub(super) pools: Vec<SystemPool>,
     /// Log of the chance of all that probes saw.
     pub log_chance: f64,
     /// A whole layout; only where psi is not one.

@@ -1,4 +1,4 @@
-//! Laws of zones by their heads, each made once and kept: a sampler comes back to the same zones again and again.
+//! Priors of zones by their heads, each made once and kept: a sampler comes back to the same zones again and again.
 
 use crate::Error;
 use crate::inference::proposals::Zoning;
@@ -7,8 +7,8 @@ use crate::model::{Common, LayoutPrior, SystemPrior};
 use std::collections::HashMap;
 use std::sync::{Arc, PoisonError, RwLock};
 
-/// Laws are kept up to this number of heads times starts in all. Numerical choice: some hundred megabytes, since each makes
-/// a few kilobytes of states at every bearing; zones of hidden valves have dozens of starts.
+/// Priors are kept up to this number of heads times starts in all. Numerical choice: some hundred megabytes, since each
+/// makes a few kilobytes of states at every bearing; zones of hidden valves have dozens of starts.
 const MOST_KEPT: usize = 40_000;
 
 /// Where lines are drawn so many states of a zone are built for one that is asked for, about.
@@ -17,7 +17,7 @@ const BUILT: usize = 10;
 /// By zone and its heads.
 type Known = HashMap<(usize, Vec<usize>), Arc<SystemPrior>>;
 
-/// The laws of a site's zones.
+/// The priors of a site's zones.
 pub struct SystemPriors {
     common: Arc<Common>,
     known: RwLock<(usize, Known)>,
@@ -25,7 +25,7 @@ pub struct SystemPriors {
 }
 
 impl SystemPriors {
-    /// The laws of a site.
+    /// The priors of a site.
     pub fn new(common: Arc<Common>) -> Self {
         let bearings = common.bearings().iter().map(|bearing| bearing.probability).collect();
         Self { common, known: RwLock::default(), bearings }
@@ -41,12 +41,12 @@ impl SystemPriors {
         self.common.unmapped_lines()
     }
 
-    /// The laws of the supply lines.
+    /// The priors of the supply lines.
     pub fn supplies(&self) -> &[Arc<SystemPrior>] {
         self.common.supplies()
     }
 
-    /// The law of a zone with these heads, ascending.
+    /// The prior of a zone with these heads, ascending.
     pub fn zone(&self, zone: usize, heads: &[usize]) -> Arc<SystemPrior> {
         let key = (zone, heads.to_vec());
         if let Some(known) = self.known.read().unwrap_or_else(PoisonError::into_inner).1.get(&key) {
@@ -64,7 +64,7 @@ impl SystemPriors {
         known.entry(key).or_insert(made).clone()
     }
 
-    /// The law of all systems of a zoning.
+    /// The prior of all systems of a zoning.
     ///
     /// # Errors
     /// [`Error::NoLayout`] if some head cannot be reached.
@@ -72,7 +72,7 @@ impl SystemPriors {
         self.of(zoning.parts.iter().map(|part| &part.heads))
     }
 
-    /// The law of all systems of zones with these heads, each ascending.
+    /// The prior of all systems of zones with these heads, each ascending.
     ///
     /// # Errors
     /// [`Error::NoLayout`] if some head cannot be reached.

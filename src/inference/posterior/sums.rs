@@ -1,41 +1,92 @@
-//! What findings come to whatever the law of lines: coefficients of the signed sum, and chances of unknown lines. Summed over
-//! sets of finds and directions they are dear, so laws of one site share them.
+//! Signed sums over find sets. What findings come to whatever the prior of lines is dear, summed over sets of finds and
+//! directions, so priors of one site share it: coefficients, and chances of unknown lines.
 
-use crate::effort::Work;
+use super::system_observations::SystemObservations;
+use crate::effort::{Effort, Work};
 use crate::layout::UnmappedLines;
-use crate::strike::{Find, Findings, Observation, mean_beyond};
+use crate::strike::{BySet, Find, FindSet, Findings, Observation, mean_beyond};
 use std::sync::OnceLock;
 
-/// Sums over sets of finds.
-pub struct Sums {
+/// Findings among unmapped lines.
+pub struct Sums<'a> {
+    /// What probes found.
+    pub(super) findings: &'a Findings,
+    unmapped: UnmappedLines,
     /// For each set its coefficient (`Findings::coefficients`).
-    pub(super) coefficients: Vec<f64>,
+    pub(super) coefficients: BySet<Vec<f64>>,
     /// For each find, the chance that it is an unknown line where no run explains it.
     pub(super) unknown: Vec<f64>,
-    /// For each clear look, the coefficients without it; worked out where they are asked for.
-    pub(super) others: Vec<OnceLock<Vec<f64>>>,
+    /// For each clear observation, the sums without it; worked out where they are asked for.
+    without: Vec<OnceLock<Without>>,
 }
 
-impl Sums {
+/// The sums without one clear observation.
+pub(super) struct Without {
+    /// For each set its coefficient.
+    pub coefficients: BySet<Vec<f64>>,
+    /// The chance that the observation meets no unknown line, given that the other clear ones meet none.
+    pub unmet: f64,
+}
+
+/// For each set of a system's finds, the chance that it and the clear observations meet nothing.
+pub(super) struct SystemMissed<'m> {
+    pub observations: &'m SystemObservations,
+    pub missed: BySet<&'m [f64]>,
+}
+
+impl SystemMissed<'_> {
+    /// With a set of all finds.
+    pub fn of(&self, set: FindSet) -> f64 {
+        self.missed[self.observations.part(set)]
+    }
+}
+
+impl<'a> Sums<'a> {
     /// The sums of findings among these unknown lines. `None` if `work` is to stop.
-    pub fn new(findings: &Findings, unmapped: &UnmappedLines, work: &dyn Work) -> Option<Self> {
+    pub fn new(findings: &'a Findings, unmapped: &UnmappedLines, work: &dyn Work) -> Option<Self> {
         if !work.effort().spend(findings.price(unmapped)) || work.stops() {
             return None;
         }
-        Some(Self::of(findings, unmapped))
+        Some(Self::uncounted(findings, unmapped))
     }
 
     /// The same, counted nowhere.
-    pub(super) fn of(findings: &Findings, unmapped: &UnmappedLines) -> Self {
+    pub(super) fn uncounted(findings: &'a Findings, unmapped: &UnmappedLines) -> Self {
         Self {
+            findings,
+            unmapped: *unmapped,
             coefficients: findings.coefficients(unmapped),
             unknown: unknown(unmapped, findings),
-            others: findings.clear.iter().map(|_| OnceLock::new()).collect(),
+            without: findings.clear.iter().map(|_| OnceLock::new()).collect(),
         }
+    }
+
+    /// The sums without a clear observation; what they cost is spent where they are not known yet.
+    pub(super) fn without(&self, clear: usize, effort: &Effort) -> &Without {
+        self.without[clear].get_or_init(|| {
+            let mut others = self.findings.clone();
+            let one = others.clear.remove(clear);
+            effort.spend(others.price(&self.unmapped));
+            let before: Vec<&Observation> = others.clear.iter().collect();
+            Without {
+                coefficients: others.coefficients(&self.unmapped),
+                unmet: (-mean_beyond(&self.unmapped, &one, &before)).exp(),
+            }
+        })
     }
 }
 
-/// For each find, the chance that it is an unknown line where no run of the law explains it: else it is false.
+/// The chance of what was seen where systems are missed so: the signed sum over find sets.
+pub(super) fn signed(coefficients: &BySet<Vec<f64>>, systems: &[SystemMissed<'_>]) -> f64 {
+    coefficients.iter().map(|(set, coefficient)| coefficient * all_missed(systems, set)).sum()
+}
+
+/// The chance that a set and the clear observations meet no line of any of these systems.
+pub(super) fn all_missed<'m>(systems: impl IntoIterator<Item = &'m SystemMissed<'m>>, set: FindSet) -> f64 {
+    systems.into_iter().map(|system| system.of(set)).product()
+}
+
+/// For each find, the chance that it is an unknown line where no run explains it: else it is false.
 fn unknown(unmapped: &UnmappedLines, findings: &Findings) -> Vec<f64> {
     let clear: Vec<&Observation> = findings.clear.iter().collect();
     let of = |find: &Find| {

@@ -8,6 +8,7 @@ use super::outer::Outer;
 use crate::effort::{self, Effort};
 use crate::layout::Tree;
 use crate::spanning_tree::{Edge, Network, Sampler, Scratch};
+use crate::strike::{BySet, FindSet};
 use rand::{Rng, RngExt};
 
 /// Nodes in groups: those joined by edges that are part of the tree.
@@ -26,23 +27,28 @@ impl Groups {
     }
 }
 
-/// A tree, and for each set of the system's finds the chance that set and clear looks miss all its lines. `signed` holds
-/// the coefficient of each set, the other systems being known. Where the effort is spent the tree is of no meaning: who
-/// asked for it finds that out.
-pub fn draw(outer: &Outer, signed: &[f64], effort: &Effort, rng: &mut impl Rng) -> (Tree, Vec<f64>) {
+/// A tree, and for each set of the system's finds the chance that set and clear observations miss all its lines. `signed`
+/// holds the coefficient of each set, the other systems being known. Where the effort is spent the tree is of no meaning:
+/// the caller finds that out.
+pub fn draw(
+    outer: &Outer,
+    signed: &BySet<Vec<f64>>,
+    effort: &Effort,
+    rng: &mut impl Rng,
+) -> (Tree, BySet<Vec<f64>>) {
     let network = &outer.state.network;
     let edges = network.edges();
-    let sets = signed.len();
-    let miss =
-        |set: usize, edge: usize| outer.runs.as_ref().map_or(1.0, |runs| runs.of(set, edge, outer.level));
+    let finds = signed.finds();
+    let miss = |set: FindSet, edge: usize| outer.candidate_missed(edge, set);
     let mut groups = Groups((0..=network.nodes()).collect());
     let mut decided: Vec<Option<bool>> = vec![None; edges.len()];
-    let mut signed = signed.to_vec();
-    let take = |edge: usize, groups: &mut Groups, decided: &mut [Option<bool>], signed: &mut [f64]| {
-        groups.join(&edges[edge]);
-        decided[edge] = Some(true);
-        signed.iter_mut().enumerate().for_each(|(set, s)| *s *= miss(set, edge));
-    };
+    let mut signed = signed.clone();
+    let take =
+        |edge: usize, groups: &mut Groups, decided: &mut [Option<bool>], signed: &mut BySet<Vec<f64>>| {
+            groups.join(&edges[edge]);
+            decided[edge] = Some(true);
+            signed.iter_mut().for_each(|(set, s)| *s *= miss(set, edge));
+        };
     if let (Some(header), Some((first, last))) = (&outer.state.header, outer.extent) {
         let drops = header.drops();
         drops[..first].iter().chain(&drops[last + 1..]).for_each(|&drop| decided[drop] = Some(false));
@@ -52,16 +58,17 @@ pub fn draw(outer: &Outer, signed: &[f64], effort: &Effort, rng: &mut impl Rng) 
         }
     }
     for line in 0..outer.lines.len() {
-        signed.iter_mut().enumerate().for_each(|(set, s)| *s *= outer.line_missed(line, set));
+        signed.iter_mut().for_each(|(set, s)| *s *= outer.line_missed(line, set));
     }
-    let differs = |e: usize| outer.runs.as_ref().is_some_and(|runs| runs.differs(e, outer.level));
-    let asked: Vec<usize> = (0..edges.len()).filter(|&e| decided[e].is_none() && differs(e)).collect();
-    // Sets that differ in finds which no run can be have the same trees.
-    let finds = outer.runs.as_ref().map_or(0, |runs| runs.finds());
+    let candidates = outer.candidates.as_ref();
+    let differs = |e: usize| candidates.is_some_and(|candidates| candidates.differs(e, outer.level));
+    let open: Vec<usize> = (0..edges.len()).filter(|&e| decided[e].is_none() && differs(e)).collect();
+    // Sets that differ in finds which no candidate can be have the same trees.
+    let own = candidates.map_or(FindSet::NONE, |candidates| candidates.finds());
     let mut scratch = Scratch::default();
-    for edge in asked {
+    for edge in open {
         let price = effort::elimination(network.nodes(), edges.len()) + 12 * edges.len() as u64;
-        effort.spend((price << (finds.count_ones() + 1)) + 4 * sets as u64);
+        effort.spend(2 * price * FindSet::count(own.len()) as u64 + 4 * FindSet::count(finds) as u64);
         if effort.is_spent() {
             break;
         }
@@ -69,31 +76,31 @@ pub fn draw(outer: &Outer, signed: &[f64], effort: &Effort, rng: &mut impl Rng) 
             decided[edge] = Some(false);
             continue;
         }
-        let mut total = |groups: &Groups, decided: &[Option<bool>], signed: &[f64], base: Option<f64>| {
-            let mut logs: Vec<f64> = Vec::with_capacity(sets);
-            for set in 0..sets {
-                let part = set & finds; // no greater than the set, so that it is known
-                let log = if part < set {
-                    logs[part]
-                } else {
-                    let weight = |e: usize| match decided[e] {
-                        Some(_) => 0.0,
-                        None => edges[e].weight * miss(set, e),
+        let mut total =
+            |groups: &Groups, decided: &[Option<bool>], signed: &BySet<Vec<f64>>, base: Option<f64>| {
+                let mut logs = BySet::new(finds, |_| f64::NEG_INFINITY);
+                for set in signed.sets() {
+                    let part = set.intersection(own); // comes before the set, so that it is known
+                    logs[set] = if part != set {
+                        logs[part]
+                    } else {
+                        let weight = |e: usize| match decided[e] {
+                            Some(_) => 0.0,
+                            None => edges[e].weight * miss(set, e),
+                        };
+                        network.log_z_merged(weight, &groups.0, &mut scratch)
                     };
-                    network.log_z_merged(weight, &groups.0, &mut scratch)
-                };
-                logs.push(log);
-            }
-            let base = base.unwrap_or_else(|| logs.iter().copied().fold(f64::NEG_INFINITY, f64::max));
-            let sum: f64 = signed.iter().zip(&logs).map(|(s, log)| s * (log - base).exp()).sum();
-            (sum.max(0.0), base)
-        };
+                }
+                let base =
+                    base.unwrap_or_else(|| logs.values().iter().copied().fold(f64::NEG_INFINITY, f64::max));
+                let sum: f64 = signed.iter().map(|(set, s)| s * (logs[set] - base).exp()).sum();
+                (sum.max(0.0), base)
+            };
         decided[edge] = Some(false);
         let (without, base) = total(&groups, &decided, &signed, None);
         let mut joined = Groups(groups.0.clone());
         joined.join(&edges[edge]);
-        let taken: Vec<f64> =
-            (0..sets).map(|set| signed[set] * edges[edge].weight * miss(set, edge)).collect();
+        let taken = BySet::new(finds, |set| signed[set] * edges[edge].weight * miss(set, edge));
         let base = (base > f64::NEG_INFINITY).then_some(base);
         let (with, _) = total(&joined, &decided, &taken, base);
         if without <= 0.0 || rng.random::<f64>() * (with + without) < with {
@@ -101,10 +108,16 @@ pub fn draw(outer: &Outer, signed: &[f64], effort: &Effort, rng: &mut impl Rng) 
         }
     }
     let mut chosen: Vec<usize> = (0..edges.len()).filter(|&e| decided[e] == Some(true)).collect();
-    chosen.extend(rest(network, &groups, &decided, |edge| edges[edge].weight * miss(0, edge), rng));
+    chosen.extend(rest(
+        network,
+        &groups,
+        &decided,
+        |edge| edges[edge].weight * miss(FindSet::NONE, edge),
+        rng,
+    ));
     let mut tree = Tree::new(outer.state.clone(), chosen);
     tree.level = Some(outer.level);
-    let missed = (0..sets).map(|set| missed_by(&tree, outer, set)).collect();
+    let missed = BySet::new(finds, |set| missed_by(&tree, outer, set));
     (tree, missed)
 }
 
@@ -133,10 +146,9 @@ fn rest(
     drawn.map_or_else(|_| Vec::new(), |sampler| sampler.draw(rng).into_iter().map(|e| open[e]).collect())
 }
 
-/// Chance that a set of finds and the clear looks miss every line of a tree.
-fn missed_by(tree: &Tree, outer: &Outer, set: usize) -> f64 {
-    let runs =
-        tree.edges.iter().map(|&edge| outer.runs.as_ref().map_or(1.0, |r| r.of(set, edge, outer.level)));
+/// Chance that a set of finds and the clear observations miss every line of a tree.
+fn missed_by(tree: &Tree, outer: &Outer, set: FindSet) -> f64 {
+    let runs = tree.edges.iter().map(|&edge| outer.candidate_missed(edge, set));
     let lines = (0..outer.lines.len()).map(|line| outer.line_missed(line, set));
     runs.chain(lines).product()
 }

@@ -1,21 +1,29 @@
-//! The posterior: outer states of every system that a look may meet, with their weights.
+//! The posterior where zones are known: outer states of every system that an observation may meet, with their weights.
 
-use super::observed_system::{self, ObservedSystem};
-use super::outer::Outer;
-use super::sums::Sums;
-use super::{pool, relevant};
-use crate::effort::{Effort, Work};
-use crate::layout::OuterPrior;
+use super::attempts::Attempts;
+use super::given_bearing::GivenBearing;
+use super::given_rest::{self, GivenRest, Means};
+use super::observed_system::ObservedSystem;
+use super::relevant::relevant;
+use super::sample::samples;
+use super::sums::{Sums, SystemMissed, all_missed, signed};
+use super::system_observations::SystemObservations;
+use crate::effort::Work;
+use crate::layout::{Draw, OuterPrior, pick};
 use crate::strike::Findings;
+use rand::Rng;
+use rayon::prelude::*;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// Outer states sampled for each system at first, over all bearings. Numerical choice.
+const FIRST: usize = 1_000;
 
 /// How much is tried before a posterior makes do with what it has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Limits {
     /// Outer states weighed for each system, over all bearings.
     pub outer_states: usize,
-    /// Attempts to draw the marks of a run that answer to what was seen of it.
+    /// Attempts to draw the attributes of a run that answer to what was seen of it.
     pub tries: usize,
 }
 
@@ -27,28 +35,16 @@ impl Default for Limits {
     }
 }
 
-/// The posterior of a law given findings.
+/// The posterior of a prior of layouts given findings.
 pub struct Posterior<'a> {
-    pub(super) law: &'a dyn OuterPrior,
-    pub(super) findings: &'a Findings,
-    pub(super) sums: Arc<Sums>,
-    pub(super) touched: Vec<ObservedSystem>,
-    pub(super) bearings: Vec<f64>,
-    pub(super) effective: f64,
-    pub(super) limits: Limits,
+    prior: &'a dyn OuterPrior,
+    sums: Arc<Sums<'a>>,
+    systems: Vec<ObservedSystem>,
+    bearings: Vec<f64>,
+    effective: f64,
     /// Whether more outer states were wanted than the limit allows.
-    pub(super) limited: bool,
-    /// Lines drawn so far whose marks do not answer to what was seen.
-    pub(super) unanswered: AtomicUsize,
-    /// Where work is counted.
-    pub(super) effort: Effort,
-}
-
-/// One system of a draw in the making.
-pub(super) struct Chosen<'p> {
-    pub(super) outer: &'p Outer,
-    /// For each set of the system's finds, the chance that nothing met: of the outer state, then of its tree.
-    pub(super) missed: Vec<f64>,
+    limited: bool,
+    attempts: Attempts,
 }
 
 impl<'a> Posterior<'a> {
@@ -56,67 +52,54 @@ impl<'a> Posterior<'a> {
     ///
     /// `None` if `work` is to stop.
     pub fn new(
-        law: &'a dyn OuterPrior,
+        prior: &'a dyn OuterPrior,
         findings: &'a Findings,
         draws: usize,
         seed: u64,
         work: &dyn Work,
     ) -> Option<Self> {
-        Self::within(Limits::default(), law, findings, draws, seed, work)
+        let sums = Arc::new(Sums::new(findings, prior.unmapped_lines(), work)?);
+        Self::knowing(&sums, Limits::default(), prior, draws, seed, work)
     }
 
-    /// The same within given limits.
-    pub fn within(
-        limits: Limits,
-        law: &'a dyn OuterPrior,
-        findings: &'a Findings,
-        draws: usize,
-        seed: u64,
-        work: &dyn Work,
-    ) -> Option<Self> {
-        let sums = Arc::new(Sums::new(findings, law.unmapped_lines(), work)?);
-        Self::knowing(&sums, limits, law, findings, draws, seed, work)
-    }
-
-    /// The same, what findings come to whatever the law being known: several laws of one site share it.
+    /// The same within given limits, what findings come to whatever the prior being known: several priors of one site share
+    /// it.
     pub fn knowing(
-        sums: &Arc<Sums>,
+        sums: &Arc<Sums<'a>>,
         limits: Limits,
-        law: &'a dyn OuterPrior,
-        findings: &'a Findings,
+        prior: &'a dyn OuterPrior,
         draws: usize,
         seed: u64,
         work: &dyn Work,
     ) -> Option<Self> {
         let effort = work.effort();
-        let all = if findings.is_empty() { 0 } else { law.systems().len() };
-        let mut systems: Vec<usize> = (0..all).collect();
-        let mut size = pool::FIRST.max(4 * draws).min(limits.outer_states);
+        let findings = sums.findings;
+        let all = if findings.is_empty() { 0 } else { prior.systems().len() };
+        let mut numbers: Vec<usize> = (0..all).collect();
+        let mut size = FIRST.max(4 * draws).min(limits.outer_states);
         loop {
-            let mut touched = Vec::with_capacity(systems.len());
-            for &system in &systems {
-                let samples = pool::samples(law, system, size, seed, work)?;
-                let named = (system, &law.systems()[system]);
-                let reached = relevant::reached(named.1, findings, &samples, work);
+            let mut systems = Vec::with_capacity(numbers.len());
+            for &number in &numbers {
+                let system = &prior.systems()[number];
+                let samples = samples(prior, number, size, seed, work)?;
+                let relevant = relevant(system, findings, &samples, work);
                 if work.stops() {
                     return None;
                 }
-                if let Some(reached) = reached {
-                    touched.push(observed_system::touched(named, findings, reached, &samples, work)?);
+                if let Some(relevant) = relevant {
+                    let observations = SystemObservations::new(findings, system, relevant);
+                    systems.push(ObservedSystem::new(number, observations, &samples, work)?);
                 }
             }
-            systems = touched.iter().map(|touched| touched.system).collect();
+            numbers = systems.iter().map(|observed| observed.system).collect();
             let mut posterior = Self {
-                law,
-                findings,
+                prior,
                 sums: sums.clone(),
-                touched,
+                systems,
                 bearings: Vec::new(),
                 effective: 0.0,
-                limits,
                 limited: false,
-                unanswered: AtomicUsize::new(0),
-                effort: effort.clone(),
+                attempts: Attempts::new(limits.tries, effort.clone()),
             };
             if !effort.spend(posterior.price()) {
                 return None;
@@ -131,12 +114,13 @@ impl<'a> Posterior<'a> {
         }
     }
 
-    /// About what one look at the weights of all pools costs.
+    /// About what it costs to take the weights of all pools once.
     fn price(&self) -> u64 {
         let pools =
-            self.touched.iter().flat_map(|touched| &touched.pools).map(|pool| pool.price()).sum::<u64>();
-        let bearings = self.law.bearings().len().max(1) as u64;
-        pools + 4 * (self.sums.coefficients.len() * self.touched.len() * self.touched.len()) as u64 * bearings
+            self.systems.iter().flat_map(|system| &system.pools).map(|pool| pool.price()).sum::<u64>();
+        let bearings = self.prior.bearings().len().max(1) as u64;
+        let sets = self.sums.coefficients.values().len();
+        pools + 4 * (sets * self.systems.len() * self.systems.len()) as u64 * bearings
     }
 
     /// Whether more outer states were wanted than the limit allows: the draws are worth fewer than half of them.
@@ -144,14 +128,10 @@ impl<'a> Posterior<'a> {
         self.limited
     }
 
-    /// Number of lines drawn so far whose marks do not answer to what was seen, after as many attempts as the limit
+    /// Number of lines drawn so far whose attributes do not answer to what was seen, after as many attempts as the limit
     /// allows: they were kept as they came nearest to it.
     pub fn unanswered(&self) -> usize {
-        self.unanswered.load(Ordering::Relaxed)
-    }
-
-    pub(super) fn count_unanswered(&self) {
-        self.unanswered.fetch_add(1, Ordering::Relaxed);
+        self.attempts.unanswered()
     }
 
     /// Effective number of outer states behind the draws: the least over systems.
@@ -170,28 +150,26 @@ impl<'a> Posterior<'a> {
         self.bearings.iter().sum::<f64>().ln()
     }
 
-    /// Mean over the pools at a bearing of the chance that a set and the clear looks meet nothing, one system left out.
-    pub(super) fn mean(&self, bearing: usize, set: usize, left_out: usize) -> f64 {
-        let others = self.touched.iter().enumerate().filter(|(k, _)| *k != left_out);
-        others.map(|(_, touched)| touched.pools[bearing].mean[touched.part_of(set)]).product()
+    /// For each observed system, the mean over its pool at a bearing of the chance that nothing is met.
+    fn missed(&self, bearing: usize) -> Vec<SystemMissed<'_>> {
+        self.systems.iter().map(|system| system.missed(bearing)).collect()
     }
 
     /// Bearings by what was seen, and the effective number of outer states.
     fn weigh(&mut self) {
-        let sets = self.sums.coefficients.len();
-        let at = |b: usize| -> f64 {
-            (0..sets)
-                .map(|set| self.sums.coefficients[set] * self.mean(b, set, usize::MAX))
-                .sum::<f64>()
-                .max(0.0)
-        };
-        self.bearings = self.law.bearings().iter().enumerate().map(|(b, p)| p * at(b)).collect();
+        let coefficients = &self.sums.coefficients;
+        let missed: Vec<Vec<SystemMissed<'_>>> =
+            (0..self.prior.bearings().len()).map(|bearing| self.missed(bearing)).collect();
+        let weigh = |(p, missed): (&f64, &Vec<_>)| p * signed(coefficients, missed).max(0.0);
+        let bearings = self.prior.bearings().iter().zip(&missed).map(weigh).collect();
         let mut effective = f64::INFINITY;
-        for (k, touched) in self.touched.iter().enumerate() {
+        for (k, system) in self.systems.iter().enumerate() {
             let (mut sum, mut squares) = (0.0, 0.0);
-            for (b, pool) in touched.pools.iter().enumerate() {
-                let others = touched.gathered(sets, |set| self.sums.coefficients[set] * self.mean(b, set, k));
-                let share = self.law.bearings()[b] / pool.outer.len().max(1) as f64;
+            for (bearing, pool) in system.pools.iter().enumerate() {
+                let others = || missed[bearing][..k].iter().chain(&missed[bearing][k + 1..]);
+                let of_set = |set| coefficients[set] * all_missed(others(), set);
+                let others = system.observations.gathered(coefficients.sets(), of_set);
+                let share = self.prior.bearings()[bearing] / pool.outer.len().max(1) as f64;
                 for weight in pool.weights(&others) {
                     let weight = share * weight;
                     sum += weight;
@@ -200,6 +178,53 @@ impl<'a> Posterior<'a> {
             }
             effective = effective.min(if squares > 0.0 { sum * sum / squares } else { 0.0 });
         }
-        self.effective = effective;
+        (self.bearings, self.effective) = (bearings, effective);
+    }
+
+    /// One draw. `None` if no layout agrees with what was seen, or the effort is spent.
+    pub fn draw(&self, rng: &mut impl Rng) -> Option<Draw> {
+        if self.bearings.iter().sum::<f64>() <= 0.0 {
+            return None;
+        }
+        let bearing = pick(&self.bearings, rng);
+        let systems = self.systems.iter().map(|system| (system.system, system.at(bearing)));
+        let (prior, sums, attempts) = (self.prior, &*self.sums, &self.attempts);
+        GivenBearing { prior, bearing, sums, systems: systems.collect(), attempts }.draw(rng)
+    }
+
+    /// A find given everything else, false finds and unknown lines apart: whether some line of the systems answers to it.
+    pub fn find_given_rest(&self, find: usize) -> GivenRest {
+        let (mut rest, mut missed) = (0.0, 0.0);
+        for (bearing, p) in self.prior.bearings().iter().enumerate() {
+            let at = given_rest::find(&self.sums.coefficients, &self.missed(bearing), find);
+            rest += p * at.0;
+            missed += p * at.1;
+        }
+        GivenRest { rest, with: rest - missed }
+    }
+
+    /// A clear observation given everything else: whether it meets nothing, unknown lines included. One in `every` outer
+    /// states is taken. `None` if `work` is to stop.
+    pub fn clear_given_rest(&self, clear: usize, every: usize, work: &dyn Work) -> Option<GivenRest> {
+        let without = self.sums.without(clear, &work.effort());
+        // By system, by bearing.
+        let mut means: Vec<Vec<Means>> = Vec::with_capacity(self.systems.len());
+        for system in &self.systems {
+            let relevant = &system.observations.relevant;
+            let fewer = relevant.clear.contains(&clear).then(|| {
+                let of = &self.prior.systems()[system.system];
+                SystemObservations::new(self.sums.findings, of, relevant.without_clear(clear))
+            });
+            let at = |bearing| given_rest::means(&system.at(bearing), fewer.as_ref(), every, work);
+            means.push((0..system.pools.len()).into_par_iter().map(at).collect::<Option<_>>()?);
+        }
+        let mut all = GivenRest::default();
+        for (bearing, p) in self.prior.bearings().iter().enumerate() {
+            let systems = self.systems.iter().zip(&means);
+            let systems: Vec<(&SystemObservations, &Means)> =
+                systems.map(|(system, means)| (&*system.observations, &means[bearing])).collect();
+            all = all.plus(*p, given_rest::clear(&without.coefficients, &self.sums.coefficients, &systems));
+        }
+        Some(GivenRest { with: without.unmet * all.with, ..all })
     }
 }

@@ -24,13 +24,13 @@ pub(super) fn propose(
     let swapped =
         |zone: usize, gone: usize, come: usize| joined(&without(&zoning.parts[zone].heads, &[gone]), &[come]);
     let change = vec![(first, swapped(first, h, j)), (second, swapped(second, j, h))];
-    let log_ratio = gain(moves.law, zoning, &change, beta, scratch);
+    let log_ratio = gain(moves.prior, zoning, &change, beta, scratch);
     Some(Proposal { change, log_ratio })
 }
 
 /// What a change adds to the log of `trees * notes * prior^beta`.
 pub(super) fn gain(
-    law: &ZoningPrior,
+    prior: &ZoningPrior,
     zoning: &Zoning,
     change: &Change,
     beta: f64,
@@ -38,9 +38,9 @@ pub(super) fn gain(
 ) -> f64 {
     let trees: f64 = change
         .iter()
-        .map(|(zone, heads)| law.fit.log_trees(heads, scratch) - zoning.parts[*zone].log_trees)
+        .map(|(zone, heads)| prior.fit.log_trees(heads, scratch) - zoning.parts[*zone].log_trees)
         .sum();
-    let shares: Vec<Share> = change.iter().map(|(zone, heads)| law.share(*zone, heads)).collect();
+    let shares: Vec<Share> = change.iter().map(|(zone, heads)| prior.share(*zone, heads)).collect();
     let shares: Vec<(usize, &Share)> = change.iter().map(|(zone, _)| *zone).zip(&shares).collect();
-    trees + zoning.weight_with(law, beta, &shares) - (zoning.log_notes + beta * zoning.log_prior)
+    trees + zoning.weight_with(prior, beta, &shares) - (zoning.log_notes + beta * zoning.log_prior)
 }

@@ -3,7 +3,7 @@
 //!
 //! The density that a move keeps is `trees * notes * prior^beta`: weighted trees of every zone and what was written and
 //! noted count in full, the rest of the prior (ways to valves, flows, kinds, uncounted valves) as far as beta says. What
-//! a move proposes is accepted by its `log_ratio` and whatever else depends on the labels.
+//! a move proposes is accepted by its `log_ratio` and whatever else depends on the zoning.
 
 mod exchange;
 mod mover;
@@ -30,7 +30,7 @@ impl Proposals<'_> {
         rng: &mut impl Rng,
     ) -> Option<Proposal> {
         // One head alone changes its zone only by name, where zones may be bare because nobody saw their heads.
-        let alone = self.near.len() < 2 && !(kind == ProposalKind::Rename && self.law.has_unseen());
+        let alone = self.near.len() < 2 && !(kind == ProposalKind::Rename && self.prior.has_unseen());
         if alone || zoning.parts.len() < 2 {
             return None;
         }

@@ -52,21 +52,21 @@ impl ProposalKind {
 pub struct Proposal {
     /// The zones that change, with their new heads.
     pub change: Change,
-    /// Log of the ratio by which the zoning prior accepts; zero where the move draws from the law itself.
+    /// Log of the ratio by which the zoning prior accepts; zero where the move draws from the prior itself.
     pub log_ratio: f64,
 }
 
 /// What moves need to know of a site.
 pub struct Proposals<'a> {
-    pub(super) law: &'a ZoningPrior,
+    pub(super) prior: &'a ZoningPrior,
     /// For each head, its nearest heads.
     pub(super) near: Vec<Vec<usize>>,
 }
 
 impl<'a> Proposals<'a> {
     /// The moves on a site with heads at these places.
-    pub fn new(law: &'a ZoningPrior, at: &[Point]) -> Self {
-        Self { law, near: nearest(at, NEAR) }
+    pub fn new(prior: &'a ZoningPrior, at: &[Point]) -> Self {
+        Self { prior, near: nearest(at, NEAR) }
     }
 
     /// The zones of heads that are near to some of these heads and not among them.

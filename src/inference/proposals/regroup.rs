@@ -4,7 +4,7 @@
 //! one zone and the other on two more, the tree of the first, S, and the trees of the other two joined by one run, T, are
 //! drawn by weight. Then either S is cut at a run between its pair or T at a run between its own, and the three parts take
 //! the three names in any order. Given S, T and the heads, the old zoning is one of these options and the reverse move
-//! meets the same ones, so drawing among them from the law given the trees needs no ratio: with X and Y the parts of the
+//! meets the same ones, so drawing among them from the prior given the trees needs no ratio: with X and Y the parts of the
 //! tree that was cut and Z the other tree, the zoning has the density `tau_X tau_Y tau_Z rest` and S and T given it
 //! `w(S) w(T) / (tau_X tau_Y tau_Z w(X, Y))`; hence the weight `rest / w(X, Y)`, as where two zones are recombined.
 
@@ -24,7 +24,7 @@ pub(super) fn propose(
     beta: f64,
     rng: &mut impl Rng,
 ) -> Option<Proposal> {
-    let law = moves.law;
+    let prior = moves.prior;
     let (h, h2) = moves.pair(rng);
     let j = moves.near[h][rng.random_range(0..moves.near[h].len())];
     let j2 = moves.near[j][rng.random_range(0..moves.near[j].len())];
@@ -40,12 +40,12 @@ pub(super) fn propose(
         return None;
     }
     let heads = names.map(|name| zoning.parts[name].heads.as_slice());
-    let single = draw_tree(law, heads[0], rng);
-    let mut double = draw_tree(law, heads[1], rng);
-    double.extend(draw_tree(law, heads[2], rng));
+    let single = draw_tree(prior, heads[0], rng);
+    let mut double = draw_tree(prior, heads[1], rng);
+    double.extend(draw_tree(prior, heads[2], rng));
     let runs: Vec<(usize, usize)> =
         heads[1].iter().flat_map(|&a| heads[2].iter().map(move |&b| (a, b))).collect();
-    let weights: Vec<f64> = runs.iter().map(|&(a, b)| law.fit.weight(a, b)).collect();
+    let weights: Vec<f64> = runs.iter().map(|&(a, b)| prior.fit.weight(a, b)).collect();
     double.push(runs[pick(&weights, rng)]);
     let both = joined(heads[1], heads[2]);
     let first = cuts_between(&single, whole[0], whole[1]).map(|(near, far)| [near, far, both.clone()]);
@@ -53,11 +53,11 @@ pub(super) fn propose(
     let cuts: Vec<[Vec<usize>; 3]> = first.chain(second).collect();
     let mut logs = Vec::with_capacity(ORDERS.len() * cuts.len());
     for parts in &cuts {
-        let log_between = between(law, &parts[0], &parts[1]).ln();
-        let shares: [[Share; 3]; 3] = parts.each_ref().map(|part| names.map(|name| law.share(name, part)));
+        let log_between = between(prior, &parts[0], &parts[1]).ln();
+        let shares: [[Share; 3]; 3] = parts.each_ref().map(|part| names.map(|name| prior.share(name, part)));
         for order in ORDERS {
             let named: [(usize, &Share); 3] = [0, 1, 2].map(|k| (names[order[k]], &shares[k][order[k]]));
-            logs.push(zoning.weight_with(law, beta, &named) - log_between);
+            logs.push(zoning.weight_with(prior, beta, &named) - log_between);
         }
     }
     let option = pick_log(&logs, rng)?;

@@ -13,16 +13,16 @@ pub(super) fn propose(
     beta: f64,
     rng: &mut impl Rng,
 ) -> Option<Proposal> {
-    let law = moves.law;
-    let zones = law.zones();
+    let prior = moves.prior;
+    let zones = prior.zones();
     let first = rng.random_range(0..zones);
     let second = (first + rng.random_range(1..zones)) % zones;
     let (some, others) = (&zoning.parts[first].heads, &zoning.parts[second].heads);
-    let emptied = |zone: usize, heads: &[usize]| heads.is_empty() && !law.may_be_bare(zone);
+    let emptied = |zone: usize, heads: &[usize]| heads.is_empty() && !prior.may_be_bare(zone);
     if (some.is_empty() && others.is_empty()) || emptied(first, others) || emptied(second, some) {
         return None;
     }
-    let shares = [(first, &law.share(first, others)), (second, &law.share(second, some))];
-    let log_ratio = zoning.weight_with(law, beta, &shares) - (zoning.log_notes + beta * zoning.log_prior);
+    let shares = [(first, &prior.share(first, others)), (second, &prior.share(second, some))];
+    let log_ratio = zoning.weight_with(prior, beta, &shares) - (zoning.log_notes + beta * zoning.log_prior);
     Some(Proposal { change: vec![(first, others.clone()), (second, some.clone())], log_ratio })
 }

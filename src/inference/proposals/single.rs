@@ -1,8 +1,8 @@
 //! One head changes its zone.
 //!
-//! A head h is drawn, then another head by the pair law of the moves (near ones mostly): its zone is where h goes. The
-//! chance to name a zone is the share of such heads on it, h itself not among them, so the reverse is named by the heads
-//! that stay behind: `log_ratio` holds the density and both chances. A head that is alone on its zone stays.
+//! A head h is drawn, then another head by the distribution of pairs of the proposals (near ones mostly): its zone is where
+//! h goes. The chance to name a zone is the share of such heads on it, h itself not among them, so the reverse is named by
+//! the heads that stay behind: `log_ratio` holds the density and both chances. A head that is alone on its zone stays.
 
 use super::mover::{FAR_SHARE, Proposal, Proposals};
 use super::zoning::Zoning;
@@ -17,7 +17,7 @@ pub(super) fn propose(
     scratch: &mut Scratch,
     rng: &mut impl Rng,
 ) -> Option<Proposal> {
-    let law = moves.law;
+    let prior = moves.prior;
     let (head, other) = moves.pair(rng);
     let (from, to) = (zoning.zone_of[head], zoning.zone_of[other]);
     if from == to || zoning.parts[from].heads.len() < 2 {
@@ -34,6 +34,6 @@ pub(super) fn propose(
         (to, joined(&zoning.parts[to].heads, &[head])),
     ];
     let log_ratio =
-        super::exchange::gain(law, zoning, &change, beta, scratch) + (chance(from) / chance(to)).ln();
+        super::exchange::gain(prior, zoning, &change, beta, scratch) + (chance(from) / chance(to)).ln();
     Some(Proposal { change, log_ratio })
 }

@@ -23,29 +23,29 @@ pub struct Zoning {
 
 impl Zoning {
     /// The zoning of a zoning.
-    pub fn new(law: &ZoningPrior, zone_of: Vec<usize>, scratch: &mut Scratch) -> Self {
-        let mut members = vec![Vec::new(); law.zones()];
+    pub fn new(prior: &ZoningPrior, zone_of: Vec<usize>, scratch: &mut Scratch) -> Self {
+        let mut members = vec![Vec::new(); prior.zones()];
         for (head, &zone) in zone_of.iter().enumerate() {
             members[zone].push(head);
         }
-        let parts = members.into_iter().enumerate().map(|(zone, heads)| law.part(zone, heads, scratch));
+        let parts = members.into_iter().enumerate().map(|(zone, heads)| prior.part(zone, heads, scratch));
         let mut zoning =
             Self { zone_of, parts: parts.collect(), log_prior: 0.0, log_notes: 0.0, sums: Sums::default() };
-        zoning.weigh(law);
+        zoning.weigh(prior);
         zoning
     }
 
     /// A start: all heads as one random tree, cut at random into the zones that must be there.
-    pub fn start(law: &ZoningPrior, scratch: &mut Scratch, rng: &mut impl Rng) -> Self {
-        let heads: Vec<usize> = (0..law.fit.heads()).collect();
-        let mut zones: Vec<usize> = (0..law.zones()).filter(|&zone| !law.may_be_bare(zone)).collect();
-        if zones.is_empty() && law.zones() > 0 {
-            zones.push(rng.random_range(0..law.zones())); // any may be bare, yet a head is on some zone
+    pub fn start(prior: &ZoningPrior, scratch: &mut Scratch, rng: &mut impl Rng) -> Self {
+        let heads: Vec<usize> = (0..prior.fit.heads()).collect();
+        let mut zones: Vec<usize> = (0..prior.zones()).filter(|&zone| !prior.may_be_bare(zone)).collect();
+        if zones.is_empty() && prior.zones() > 0 {
+            zones.push(rng.random_range(0..prior.zones())); // any may be bare, yet a head is on some zone
         }
         for k in (1..zones.len()).rev() {
             zones.swap(k, rng.random_range(0..=k));
         }
-        let mut edges = draw_tree(law, &heads, rng);
+        let mut edges = draw_tree(prior, &heads, rng);
         let mut group: Vec<usize> = heads.clone();
         for _ in 1..zones.len().min(heads.len()) {
             edges.swap_remove(rng.random_range(0..edges.len()));
@@ -58,7 +58,7 @@ impl Zoning {
         names.sort_unstable();
         names.dedup();
         let zone = |group: &usize| names.binary_search(group).map_or(0, |place| zones[place]);
-        Self::new(law, group.iter().map(zone).collect(), scratch)
+        Self::new(prior, group.iter().map(zone).collect(), scratch)
     }
 
     /// Log of the weighted trees of all zones.
@@ -77,18 +77,18 @@ impl Zoning {
     }
 
     /// Makes a change.
-    pub fn change(&mut self, law: &ZoningPrior, change: Change, scratch: &mut Scratch) {
+    pub fn change(&mut self, prior: &ZoningPrior, change: Change, scratch: &mut Scratch) {
         for (zone, heads) in change {
             for &head in &heads {
                 self.zone_of[head] = zone;
             }
-            self.parts[zone] = law.part(zone, heads, scratch);
+            self.parts[zone] = prior.part(zone, heads, scratch);
         }
-        self.weigh(law);
+        self.weigh(prior);
     }
 
     /// Log of `notes * prior^beta` with these zones in place of their like.
-    pub(super) fn weight_with(&self, law: &ZoningPrior, beta: f64, shares: &[(usize, &Share)]) -> f64 {
+    pub(super) fn weight_with(&self, prior: &ZoningPrior, beta: f64, shares: &[(usize, &Share)]) -> f64 {
         let share = |zone: usize| {
             let changed = shares.iter().find(|(changed, _)| *changed == zone);
             changed.map_or(&self.parts[zone].share, |(_, share)| share)
@@ -96,20 +96,20 @@ impl Zoning {
         let exchanged =
             |sums: Sums, &(zone, share): &(usize, &Share)| sums.without(&self.parts[zone].share).with(share);
         let sums = shares.iter().fold(self.sums, exchanged);
-        law.log_notes(&sums, share) + beta * law.log_prior(&sums)
+        prior.log_notes(&sums, share) + beta * prior.log_prior(&sums)
     }
 
-    fn weigh(&mut self, law: &ZoningPrior) {
+    fn weigh(&mut self, prior: &ZoningPrior) {
         self.sums = Sums::of(self.parts.iter().map(|part| &part.share));
-        self.log_prior = law.log_prior(&self.sums);
-        self.log_notes = law.log_notes(&self.sums, |zone| &self.parts[zone].share);
+        self.log_prior = prior.log_prior(&self.sums);
+        self.log_notes = prior.log_notes(&self.sums, |zone| &self.parts[zone].share);
     }
 }
 
 /// A random tree on these heads, by the weights of the zoning prior, as pairs of heads.
-pub(super) fn draw_tree(law: &ZoningPrior, heads: &[usize], rng: &mut impl Rng) -> Vec<(usize, usize)> {
+pub(super) fn draw_tree(prior: &ZoningPrior, heads: &[usize], rng: &mut impl Rng) -> Vec<(usize, usize)> {
     let Some(root) = heads.len().checked_sub(1) else { return Vec::new() };
-    let sampler = Sampler::complete(root, |a, b| law.fit.weight(heads[a], heads[b]));
+    let sampler = Sampler::complete(root, |a, b| prior.fit.weight(heads[a], heads[b]));
     let mut tree = sampler.map_or_else(|_| Vec::new(), |sampler| sampler.draw_pairs(rng));
     tree.iter_mut().for_each(|(a, b)| (*a, *b) = (heads[*a], heads[*b]));
     tree
@@ -178,8 +178,8 @@ pub(super) fn cuts_between(
 }
 
 /// The sum of the weights of all runs between two sets of heads.
-pub(super) fn between(law: &ZoningPrior, some: &[usize], others: &[usize]) -> f64 {
-    some.iter().map(|&a| others.iter().map(|&b| law.fit.weight(a, b)).sum::<f64>()).sum()
+pub(super) fn between(prior: &ZoningPrior, some: &[usize], others: &[usize]) -> f64 {
+    some.iter().map(|&a| others.iter().map(|&b| prior.fit.weight(a, b)).sum::<f64>()).sum()
 }
 
 /// The heads of `all` that are not in `some`; both ascending.

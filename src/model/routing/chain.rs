@@ -2,7 +2,7 @@
 //! with a tee at a head fed before only where going on from the last one would take much more pipe (3.18c).
 //!
 //! Chains do not factor over runs, so the family is a sample of whole layouts: each outer state is one chain without
-//! anything left to draw but its marks, walked once from a random stream of its own, and all are equally probable.
+//! anything left to draw but its attributes, walked once from a random stream of its own, and all are equally probable.
 
 use crate::layout::{OuterState, Run};
 use crate::model::zone::Zone;
@@ -14,7 +14,7 @@ use std::sync::Arc;
 /// Chains walked for each zone, start and bearing. Numerical choice.
 pub const CHAINS: usize = 24;
 
-/// Seed of the walks: part of the law, not of a run of it.
+/// Seed of the walks: part of the prior, not of a run of it.
 const SEED: u64 = 0x_c4a1;
 
 /// A crew goes back to tee from an earlier head where going on takes 1 to 2 times as much pipe. Common practice, no

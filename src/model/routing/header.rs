@@ -255,7 +255,7 @@ fn drop_run(zone: &Zone, place: HeaderPlace, node: &Node, (s, t): (f64, f64)) ->
     };
     let (routes, factor) = zone.ground().routes(ways)?;
     let offset = zone.plan.offset(node.sd_m, node.sd_m, zone.settings());
-    Some((Run { kind: Kind::Drop, offset, routes, tied: [true, false], cover_m: None }, factor))
+    Some((Run::new(Kind::Drop, offset, routes, [true, false]), factor))
 }
 
 /// Header and link of one place, for any extent.
@@ -313,12 +313,12 @@ impl HeaderLines for Lines {
             let corners = vec![self.place.point(low), self.place.point(high)];
             if let Some((routes, _)) = zone.ground().routes(vec![Way::only(corners)]) {
                 let offset = zone.plan.offset(self.head_sd_m, self.head_sd_m, settings);
-                lines.push(Run { kind: Kind::Header, offset, routes, tied: [false, false], cover_m: None });
+                lines.push(Run::new(Kind::Header, offset, routes, [false, false]));
             }
         }
         if let Some((routes, _)) = zone.ground().routes(self.link_ways(low, high)) {
             let offset = zone.plan.offset(zone.valve().sd_m, self.head_sd_m, settings);
-            lines.push(Run { kind: Kind::HeaderLink, offset, routes, tied: [true, false], cover_m: None });
+            lines.push(Run::new(Kind::HeaderLink, offset, routes, [true, false]));
         }
         lines
     }
@@ -330,8 +330,8 @@ mod tests {
     use approx::assert_relative_eq;
 
     /// Three rows of six heads, 20 m by 8 m. All headers down the middle run the long way by their part of the squared
-    /// extents, 400 of 464, as near the middle as the grid of offsets lets a normal law of 0.5 m be; with none there both axes
-    /// are alike. Planted: an axis taken by a coin is off by 0.36.
+    /// extents, 400 of 464, as near the middle as the grid of offsets lets a normal distribution of 0.5 m be; with none
+    /// there both axes are alike. Planted: an axis taken by a coin is off by 0.36.
     #[test]
     fn headers_down_the_middle_run_the_long_way() {
         let nodes: Vec<Node> = (0..18)

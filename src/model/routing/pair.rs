@@ -2,7 +2,7 @@
 //!
 //! The ways, what is in their way and how far aside they may lie are geometry; a zone adds what a metre of detour costs
 //! it, and which of the heads that a way passes are its own. Both only move weight between the ways, so zones that share
-//! it out alike have the very same run: what is known of a run by its address holds for all of them.
+//! it out alike have the very same run: what is known of a run by its id holds for all of them.
 
 use crate::layout::{Kind, Offset, Route, Run};
 use crate::model::ground::Ground;
@@ -118,8 +118,7 @@ impl Pair {
         let run = self.runs.get(&shares, || {
             let weighted = weights.iter().copied().zip(&self.ways);
             let (routes, _) = shared_out(weighted, |way| way.route.clone())?;
-            let offset = self.offset.clone();
-            Some(Run { kind: self.kind, offset, routes, tied: [true, true], cover_m: None })
+            Some(Run::new(self.kind, self.offset.clone(), routes, [true, true]))
         })?;
         Some((run, total))
     }
@@ -146,7 +145,7 @@ impl Runs {
     }
 }
 
-/// Offset law of a pipe between two positions known this well. Supply lines have no heads to lie aside of.
+/// Offset prior of a pipe between two positions known this well. Supply lines have no heads to lie aside of.
 pub fn offset(kind: Kind, sd_a_m: f64, sd_b_m: f64, settings: &Settings) -> Offset {
     let survey = (0.5 * (sd_a_m * sd_a_m + sd_b_m * sd_b_m)).sqrt();
     let stray = if kind == Kind::Supply { 0.0 } else { settings.offset_stray_share };
@@ -171,22 +170,22 @@ mod tests {
     #[test]
     fn a_run_lasts_as_long_as_its_pair_and_is_that_of_its_heads() {
         let pair = pair(Vec::new());
-        let address = |own: &[usize]| {
+        let named = |own: &[usize]| {
             let (run, total) = pair.run(&pair.weights(1.0, |k| own.contains(&k), 0.001)).expect("a run");
             let shares: Vec<f64> = run.routes.iter().map(|route| route.share).collect();
-            (Arc::as_ptr(&run), shares, total)
+            (run.id(), shares, total)
         };
-        let (free, shares, total) = address(&[5]);
+        let (free, shares, total) = named(&[5]);
         assert_eq!((shares, total), (vec![0.75, 0.125, 0.125], 1.0));
         // Node 4 is on the straight way, node 6 in the corner of the first elbow.
-        let (passing, shares, total) = address(&[4]);
+        let (passing, shares, total) = named(&[4]);
         assert!((total - 0.25075).abs() < 1e-12 && shares[1] > 0.49, "{shares:?} {total}");
-        let (corner, shares, _) = address(&[6]);
+        let (corner, shares, _) = named(&[6]);
         assert!(shares[1] < 0.001 && shares[2] > 0.14, "{shares:?}");
         assert!(free != passing && free != corner && passing != corner);
         assert_eq!(
             [free, passing, corner],
-            [&[][..], &[4], &[6]].map(|own| address(own).0),
+            [&[][..], &[4], &[6]].map(|own| named(own).0),
             "nobody held them"
         );
     }

@@ -30,8 +30,8 @@ impl Proposals {
     pub fn new(judge: &Judge, at: &[Point], length_rate: f64) -> Self {
         let noted = |head: usize| {
             let raised =
-                judge.law.notes.tests.iter().filter(|test| test.up[head]).flat_map(|test| &test.zones);
-            judge.law.notes.written[head].iter().chain(raised).copied().collect()
+                judge.prior.notes.tests.iter().filter(|test| test.up[head]).flat_map(|test| &test.zones);
+            judge.prior.notes.written[head].iter().chain(raised).copied().collect()
         };
         Self {
             near: nearest(at, NEAR),
@@ -90,7 +90,7 @@ impl Proposals {
     /// Both sides of each long run of the zone's tree of shortest runs (Prim's algorithm).
     fn groups(&self, judge: &Judge, members: &[usize]) -> Vec<Vec<usize>> {
         let Some((&first, rest)) = members.split_first() else { return Vec::new() };
-        let run = |a: usize, b: usize| judge.law.fit.run(a, b);
+        let run = |a: usize, b: usize| judge.prior.fit.run(a, b);
         let mut order = vec![first];
         let mut parent: Vec<Option<usize>> = vec![None]; // by place in `order`
         let mut weak = Vec::new();

@@ -1,8 +1,9 @@
 //! What old sketches and drawings say of two heads being on one zone: pipe between them would lie where it is drawn.
 //!
-//! As in the law of a zone's tree (`model::ground::sketches`), ways that keep to a drawn line gain weight by the trust given.
-//! Which way a pipe between two heads takes is summed over by the shares of the law, straight or with one elbow on the
-//! likeliest grid, nothing being in the way. A header that is drawn between rows joins no two heads, so it says nothing here.
+//! As in the prior of a zone's tree (`model::ground::sketches`), ways that keep to a drawn line gain weight by the trust
+//! given. Which way a pipe between two heads takes is summed over by the shares of the prior, straight or with one elbow on
+//! the likeliest grid, nothing being in the way. A header that is drawn between rows joins no two heads, so it says nothing
+//! here.
 
 use crate::geometry::Point;
 use crate::model::bearing;

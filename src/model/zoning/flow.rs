@@ -54,7 +54,7 @@ pub struct Draught {
 /// Log weights at each place of the supply's flow; where the flow is known only the first counts.
 pub type Fits = [f64; NODES.len()];
 
-/// The law of flows of a site.
+/// The prior of flows of a site.
 pub struct Flow {
     heads: Vec<Draught>,
     /// Log weight and litres per second of each place of the supply's flow.
@@ -66,7 +66,7 @@ pub struct Flow {
 }
 
 impl Flow {
-    /// The law of a site.
+    /// The prior of a site.
     pub fn new(site: &Site) -> Self {
         let Settings { supply_flow_l_s, supply_flow_log_sd, zone_fill, .. } = site.settings;
         let place =

@@ -46,7 +46,7 @@ pub struct FlaggedHead {
 pub struct ListedZonings {
     /// Most probable first; at least one, at most 32 and none with a share below a thousandth, but more and smaller ones where
     /// probes were dug: what they found may yet make them probable.
-    pub labellings: Vec<WeightedZoning>,
+    pub zonings: Vec<WeightedZoning>,
     /// Heads whose likeliest zone is not the written one, heads without a written zone included, in the site's order.
     pub suspicions: Vec<FlaggedHead>,
     /// Estimated share of the posterior that the list holds, in (0, 1]. The weight of the rest is estimated as if heads
@@ -99,8 +99,8 @@ impl ListedZonings {
             return Ok(None);
         }
         let depth = if site.probes.is_empty() { Depth::USUAL } else { Depth::RARE };
-        let labels = Self::down_to(depth, site, effort).ok_or(Error::Interrupted)?;
-        Ok((labels.coverage >= Self::SETTLED).then_some(labels))
+        let list = Self::down_to(depth, site, effort).ok_or(Error::Interrupted)?;
+        Ok((list.coverage >= Self::SETTLED).then_some(list))
     }
 
     /// The posterior over zonings of a site, from written labels, station tests and the places of heads and valves, as
@@ -111,24 +111,24 @@ impl ListedZonings {
 
     fn down_to(depth: Depth, site: &Site, effort: &Effort) -> Option<Self> {
         let found = Search::new(site, effort).run(depth)?;
-        let logs: Vec<f64> = found.labellings.iter().map(|(_, log)| *log).collect();
+        let logs: Vec<f64> = found.zonings.iter().map(|(_, log)| *log).collect();
         let kept = notes::log_sum(&logs);
-        let labelling =
+        let zoning =
             |(zone_of, log): (Vec<usize>, f64)| WeightedZoning { zone_of, probability: (log - kept).exp() };
-        let labellings: Vec<WeightedZoning> = found.labellings.into_iter().map(labelling).collect();
+        let zonings: Vec<WeightedZoning> = found.zonings.into_iter().map(zoning).collect();
         let coverage = (kept - found.log_total).exp().min(1.0);
-        let mut labels = Self { labellings, suspicions: Vec::new(), coverage };
-        labels.suspicions = labels.suspect(site);
-        Some(labels)
+        let mut list = Self { zonings, suspicions: Vec::new(), coverage };
+        list.suspicions = list.suspect(site);
+        Some(list)
     }
 
     /// For each head, the probability of each zone.
     pub fn marginals(&self, zones: usize) -> Vec<Vec<f64>> {
-        let heads = self.labellings.first().map_or(0, |first| first.zone_of.len());
+        let heads = self.zonings.first().map_or(0, |first| first.zone_of.len());
         let mut marginals = vec![vec![0.0; zones]; heads];
-        for labelling in &self.labellings {
-            for (row, &zone) in marginals.iter_mut().zip(&labelling.zone_of) {
-                row[zone] += labelling.probability;
+        for zoning in &self.zonings {
+            for (row, &zone) in marginals.iter_mut().zip(&zoning.zone_of) {
+                row[zone] += zoning.probability;
             }
         }
         marginals

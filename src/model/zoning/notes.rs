@@ -108,9 +108,9 @@ fn may_have_run(site: &Site, test: &StationTest) -> Vec<usize> {
     match (test.zone, test.valve_box) {
         (Some(zone), _) => vec![zone],
         (None, None) => every(),
-        (None, Some(held)) => {
-            let mut zones = site.valve_boxes[held].zones.clone();
-            if site.valve_boxes[held].room() > 0 {
+        (None, Some(valve_box)) => {
+            let mut zones = site.valve_boxes[valve_box].zones.clone();
+            if site.valve_boxes[valve_box].room() > 0 {
                 zones.extend((0..site.zones.len()).filter(|&zone| site.zones[zone].boxes.is_empty()));
             }
             if zones.is_empty() { every() } else { zones }

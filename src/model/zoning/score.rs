@@ -36,8 +36,8 @@ pub struct State {
 
 /// Prior and likelihood of zonings, with the trees of every zone that was ever asked for.
 pub struct Judge {
-    /// The law.
-    pub law: ZoningPrior,
+    /// The prior.
+    pub prior: ZoningPrior,
     /// Where its work is counted.
     pub effort: Effort,
     trees: HashMap<Vec<usize>, f64>,
@@ -47,18 +47,18 @@ pub struct Judge {
 impl Judge {
     /// The judge of a site's zonings.
     pub fn new(site: &Site, effort: &Effort) -> Self {
-        let (law, effort) = (ZoningPrior::new(site), effort.clone());
-        Self { law, effort, trees: HashMap::new(), scratch: Scratch::default() }
+        let (prior, effort) = (ZoningPrior::new(site), effort.clone());
+        Self { prior, effort, trees: HashMap::new(), scratch: Scratch::default() }
     }
 
     /// A zoning, judged.
     pub fn state(&mut self, zone_of: Vec<usize>) -> State {
-        let mut members = vec![Vec::new(); self.law.zones()];
+        let mut members = vec![Vec::new(); self.prior.zones()];
         for (head, &zone) in zone_of.iter().enumerate() {
             members[zone].push(head);
         }
         let shares: Vec<Share> =
-            members.iter().enumerate().map(|(zone, m)| self.law.share(zone, m)).collect();
+            members.iter().enumerate().map(|(zone, m)| self.prior.share(zone, m)).collect();
         let trees: Vec<f64> = members.iter().map(|heads| self.log_trees(heads)).collect();
         let score = self.score(trees.iter().sum(), |zone| &shares[zone]);
         State { zone_of, members, score, shares, trees }
@@ -76,28 +76,28 @@ impl Judge {
     /// What a move adds to the score; only the zones that it touches are looked at.
     pub fn gain(&mut self, state: &State, change: &[(usize, usize)]) -> f64 {
         let ends = |&(head, to): &(usize, usize)| [state.zone_of[head], to];
-        let mut touched: Vec<usize> = change.iter().flat_map(ends).collect();
-        touched.sort_unstable();
-        touched.dedup();
-        let heads: usize = touched.iter().map(|&zone| state.members[zone].len()).sum();
+        let mut changed: Vec<usize> = change.iter().flat_map(ends).collect();
+        changed.sort_unstable();
+        changed.dedup();
+        let heads: usize = changed.iter().map(|&zone| state.members[zone].len()).sum();
         self.effort.spend(JUDGED + ZONE * state.trees.len() as u64 + HEAD * (heads + change.len()) as u64);
         let mut trees = state.trees.iter().sum::<f64>();
-        let mut after: Vec<Share> = Vec::with_capacity(touched.len());
-        for &zone in &touched {
+        let mut after: Vec<Share> = Vec::with_capacity(changed.len());
+        for &zone in &changed {
             let stays = |head: &&usize| !change.iter().any(|(moved, _)| moved == *head);
-            let mut held: Vec<usize> = state.members[zone].iter().filter(stays).copied().collect();
-            held.extend(change.iter().filter(|(_, to)| *to == zone).map(|(head, _)| head));
-            held.sort_unstable();
-            trees += self.log_trees(&held) - state.trees[zone];
-            after.push(self.law.share(zone, &held));
+            let mut members: Vec<usize> = state.members[zone].iter().filter(stays).copied().collect();
+            members.extend(change.iter().filter(|(_, to)| *to == zone).map(|(head, _)| head));
+            members.sort_unstable();
+            trees += self.log_trees(&members) - state.trees[zone];
+            after.push(self.prior.share(zone, &members));
         }
-        let share = |zone: usize| touched.binary_search(&zone).map_or(&state.shares[zone], |k| &after[k]);
+        let share = |zone: usize| changed.binary_search(&zone).map_or(&state.shares[zone], |k| &after[k]);
         self.score(trees, share) - state.score
     }
 
     fn score<'a>(&self, trees: f64, share: impl Fn(usize) -> &'a Share + Clone) -> f64 {
-        let sums = Sums::of((0..self.law.zones()).map(share.clone()));
-        trees + self.law.log_prior(&sums) + self.law.log_notes(&sums, share)
+        let sums = Sums::of((0..self.prior.zones()).map(share.clone()));
+        trees + self.prior.log_prior(&sums) + self.prior.log_notes(&sums, share)
     }
 
     fn log_trees(&mut self, heads: &[usize]) -> f64 {
@@ -105,7 +105,7 @@ impl Judge {
             return known;
         }
         self.effort.spend(trees_of(heads.len()));
-        let log_trees = self.law.fit.log_trees(heads, &mut self.scratch);
+        let log_trees = self.prior.fit.log_trees(heads, &mut self.scratch);
         self.trees.insert(heads.to_vec(), log_trees);
         log_trees
     }

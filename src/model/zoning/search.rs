@@ -38,7 +38,7 @@ const LEAST_GAIN: f64 = 1e-7;
 /// What the search found.
 pub struct Found {
     /// Zonings and their log weights, best first.
-    pub labellings: Vec<(Vec<usize>, f64)>,
+    pub zonings: Vec<(Vec<usize>, f64)>,
     /// Log of the weight of all zonings as estimated: as if heads changed zone independently about each peak, and at
     /// least what was seen.
     pub log_total: f64,
@@ -105,7 +105,7 @@ impl Search {
         visited.append(&mut waiting);
         let seen = log_sum(&visited.values().copied().collect::<Vec<f64>>());
         let log_total = log_sum(&totals).max(seen);
-        Some(Found { labellings: the_most(visited, seen, depth), log_total })
+        Some(Found { zonings: the_most(visited, seen, depth), log_total })
     }
 
     /// The nearest peak, by the steepest way; `None` where the effort is spent.
@@ -134,10 +134,10 @@ impl Search {
     /// Zonings to climb from: one for each likely answer to which zones ran in tests that name only a valve box,
     /// each head by itself on the zone that what is noted of it speaks for.
     fn starts(&mut self) -> Vec<State> {
-        let (heads, zones) = (self.at.len(), self.judge.law.zones());
-        let label = |head: usize| (0..zones).map(|zone| self.judge.law.notes.label(head, zone)).collect();
+        let (heads, zones) = (self.at.len(), self.judge.prior.zones());
+        let label = |head: usize| (0..zones).map(|zone| self.judge.prior.notes.label(head, zone)).collect();
         let mut answers: Vec<Vec<Vec<f64>>> = vec![(0..heads).map(label).collect()];
-        for test in &self.judge.law.notes.tests {
+        for test in &self.judge.prior.notes.tests {
             let mut longer: Vec<(f64, Vec<Vec<f64>>)> = Vec::new();
             for (table, &ran) in answers.iter().flat_map(|t| test.zones.iter().map(move |ran| (t, ran))) {
                 let mut table = table.clone();

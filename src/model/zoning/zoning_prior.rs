@@ -4,7 +4,7 @@
 //! times what flows and kinds make of all zones (`flow`), times `extra_valve_factor` for each zone that nobody has
 //! counted. Every zone keeps a head, unless it is optional: then it is not there; or unless its heads may be out of sight:
 //! then it counts for nothing without one, and may fall short of its flow with some. The likelihood is that of `notes`. No
-//! normaliser is known or needed: truth is simulated from this law by the same moves that sample its posterior.
+//! normaliser is known or needed: truth is simulated from this prior by the same moves that sample its posterior.
 
 use super::fit::Fit;
 use super::flow::{Fits, Flow};
@@ -59,7 +59,7 @@ impl Presence {
     }
 }
 
-/// The law of a site's zonings.
+/// The prior of a site's zonings.
 pub struct ZoningPrior {
     /// Trees and ways to valves.
     pub fit: Fit,
@@ -71,7 +71,7 @@ pub struct ZoningPrior {
 }
 
 impl ZoningPrior {
-    /// The law of a site.
+    /// The prior of a site.
     pub fn new(site: &Site) -> Self {
         Self {
             fit: Fit::new(site),

@@ -7,7 +7,7 @@
 use crate::class::Class;
 use crate::geometry::Point;
 use crate::inference::Layouts;
-use crate::layout::{Kind, Run};
+use crate::layout::{Kind, Run, RunId};
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
@@ -43,11 +43,11 @@ struct Found {
 /// Every course that enough draws take, in an order that depends on the draws alone.
 pub fn courses(layouts: &Layouts, least_chance: f64) -> Vec<Course> {
     // Draws share most runs: each is looked at once.
-    let mut times: HashMap<(usize, *const Run), (usize, Arc<Run>)> = HashMap::new();
+    let mut times: HashMap<(usize, RunId), (usize, Arc<Run>)> = HashMap::new();
     for draw in layouts.draws() {
         for (system, tree) in draw.trees.iter().enumerate() {
             for run in tree.runs.iter().chain(tree.lines.iter()) {
-                times.entry((system, Arc::as_ptr(run))).or_insert_with(|| (0, run.clone())).0 += 1;
+                times.entry((system, run.id())).or_insert_with(|| (0, run.clone())).0 += 1;
             }
         }
     }

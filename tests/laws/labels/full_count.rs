@@ -113,7 +113,7 @@ fn flows(counts: &[f64]) -> f64 {
 /// The greatest difference between listed probabilities and those of the full count over the listed zonings, and
 /// the greatest probability that is not listed.
 fn differences(labels: &ListedZonings, every: &[(Vec<usize>, f64)]) -> (f64, f64) {
-    let listed = |label: &Vec<usize>| labels.labellings.iter().find(|l| l.zone_of == *label);
+    let listed = |label: &Vec<usize>| labels.zonings.iter().find(|l| l.zone_of == *label);
     let held: f64 = every.iter().filter(|(label, _)| listed(label).is_some()).map(|(_, p)| p).sum();
     let mut worst = (0.0_f64, 0.0_f64);
     for (label, p) in every {
@@ -129,7 +129,7 @@ fn differences(labels: &ListedZonings, every: &[(Vec<usize>, f64)]) -> (f64, f64
 fn share_listed(labels: &ListedZonings, every: &[(Vec<usize>, f64)]) -> f64 {
     let chance =
         |zone_of: &Vec<usize>| every.iter().find(|(label, _)| label == zone_of).expect("among them").1;
-    labels.labellings.iter().map(|labelling| chance(&labelling.zone_of)).sum()
+    labels.zonings.iter().map(|labelling| chance(&labelling.zone_of)).sum()
 }
 
 /// 3^7 zonings counted one by one. Listed ones agree to rounding (1e-6, as the places of the supply's flow are written here);
@@ -144,9 +144,9 @@ fn listed_posterior_is_that_of_the_full_count() {
     assert!(off < 1e-6 && missed < 2e-3, "off by {off}, {missed} is not listed");
     let held = share_listed(&labels, &every);
     assert!((labels.coverage - held).abs() < 0.03, "{} against {held}", labels.coverage);
-    assert!(labels.labellings.len() > 3, "a site that leaves something open");
-    assert!(labels.labellings.windows(2).all(|pair| pair[0].probability >= pair[1].probability));
-    assert!((labels.labellings.iter().map(|l| l.probability).sum::<f64>() - 1.0).abs() < 1e-12);
+    assert!(labels.zonings.len() > 3, "a site that leaves something open");
+    assert!(labels.zonings.windows(2).all(|pair| pair[0].probability >= pair[1].probability));
+    assert!((labels.zonings.iter().map(|l| l.probability).sum::<f64>() - 1.0).abs() < 1e-12);
 
     let mut silent = small();
     silent["heads"][2]["zone"] = "1".into(); // else refused
@@ -174,7 +174,7 @@ fn full_count_is_met_whatever_is_missing() {
         let every = every_labelling(&site);
         let (off, missed) = differences(&labels, &every);
         assert!(off < 1e-6, "{mask:b}: off by {off}");
-        if labels.labellings.len() < 32 {
+        if labels.zonings.len() < 32 {
             assert!(missed < 2e-3, "{mask:b}: {missed} is not listed");
         }
         assert!(labels.coverage > 0.5, "{mask:b}: {}", labels.coverage);
@@ -194,6 +194,6 @@ fn coverage_admits_what_is_not_listed() {
     let every = every_labelling(&site);
     let (off, _) = differences(&labels, &every);
     let held = share_listed(&labels, &every);
-    assert!(off < 1e-6 && labels.labellings.len() == 32, "off by {off}");
+    assert!(off < 1e-6 && labels.zonings.len() == 32, "off by {off}");
     assert!((labels.coverage - held).abs() < 0.03 && held < 0.96, "{} against {held}", labels.coverage);
 }

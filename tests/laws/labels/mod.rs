@@ -130,10 +130,10 @@ fn contradictions_leave_an_answer() {
     ]);
     let site = site(document);
     let labels = listed(&site);
-    assert!(labels.labellings.iter().all(|l| l.probability.is_finite() && l.zone_of.len() == 20));
-    for labelling in &labels.labellings {
+    assert!(labels.zonings.iter().all(|l| l.probability.is_finite() && l.zone_of.len() == 20));
+    for labelling in &labels.zonings {
         assert!(labelling.members(2).iter().all(|members| !members.is_empty()));
-        assert!(LayoutPrior::with_labels(&site, labelling).is_ok());
+        assert!(LayoutPrior::with_zoning(&site, labelling).is_ok());
     }
 }
 
@@ -155,7 +155,7 @@ fn unlabelled_heads_are_placed_by_tests() {
     let told: Vec<String> = labels.suspicions.iter().map(|s| s.sentence(&site)).collect();
     assert_eq!(told.len(), 5, "{told:?}");
     assert!(told[0].contains("h22, without a zone in the document, is most likely on zone 1"), "{told:?}");
-    let law = LayoutPrior::with_labels(&site, &labels.labellings[0]).expect("a law");
+    let law = LayoutPrior::with_zoning(&site, &labels.zonings[0]).expect("a law");
     assert_eq!(law.systems().iter().filter(|system| system.name.starts_with("zone")).count(), 2);
 }
 
@@ -170,7 +170,7 @@ fn tests_by_box_keep_heads_together_and_leave_names_open() {
     document["station_tests"] = json!([{"valve": "v", "heads": of(0..2)}, {"valve": "v", "heads": of(2..5)}]);
     let site = site(document);
     let labels = listed(&site);
-    let (first, second) = (&labels.labellings[0], &labels.labellings[1]);
+    let (first, second) = (&labels.zonings[0], &labels.zonings[1]);
     assert!((first.probability - second.probability).abs() < 1e-9 && first.probability > 0.4);
     for labelling in [first, second] {
         assert!(labelling.zone_of[..8].iter().all(|&z| z == labelling.zone_of[0]));
@@ -191,7 +191,7 @@ fn zones_without_a_labelled_head_get_the_groups_that_stand_apart() {
     let first: Vec<String> = (0..3).flat_map(|i| (0..4).map(move |j| format!("h{i}{j}"))).collect();
     document["station_tests"] = json!([{"zone": "1", "heads": first}]);
     let labels = listed(&site(document));
-    for labelling in &labels.labellings[..2] {
+    for labelling in &labels.zonings[..2] {
         let zone_of = &labelling.zone_of;
         assert!(
             zone_of[12..28].iter().all(|&z| z == zone_of[12])
@@ -225,10 +225,10 @@ fn what_is_open_is_left_to_sampling_and_crowds_are_answered() {
     let crowded = site(crowded);
     assert!(crowded.zones.iter().all(|zone| zone.unseen && !zone.optional));
     let labels = listed(&crowded);
-    assert_eq!(labels.labellings[0].zone_of, [1]);
-    assert!(labels.labellings[0].probability > 0.99, "{:?}", labels.labellings);
+    assert_eq!(labels.zonings[0].zone_of, [1]);
+    assert!(labels.zonings[0].probability > 0.99, "{:?}", labels.zonings);
     let empty = listed(&site(json!({"format": "underturf-site/1", "units": "m"})));
-    assert_eq!(empty.labellings, [WeightedZoning { zone_of: Vec::new(), probability: 1.0 }]);
+    assert_eq!(empty.zonings, [WeightedZoning { zone_of: Vec::new(), probability: 1.0 }]);
 }
 
 /// The written labels make the same law whether given by the site or beside it, and another zoning another one.
@@ -240,11 +240,11 @@ fn law_follows_the_labelling_beside_the_site() {
     assert_eq!(written.members(2), zones);
     let reach = |law: &LayoutPrior| law.state(0, 0, 0).expect("a state").network.nodes();
     let (as_site, beside) =
-        (LayoutPrior::new(&site).expect("a law"), LayoutPrior::with_labels(&site, &written).expect("a law"));
+        (LayoutPrior::new(&site).expect("a law"), LayoutPrior::with_zoning(&site, &written).expect("a law"));
     assert_eq!(reach(&as_site), reach(&beside));
     let mut other = written;
     other.zone_of[8] = other.zone_of[0];
-    assert_eq!(reach(&LayoutPrior::with_labels(&site, &other).expect("a law")), reach(&beside) + 1);
+    assert_eq!(reach(&LayoutPrior::with_zoning(&site, &other).expect("a law")), reach(&beside) + 1);
 }
 
 /// 200 heads on ten zones, 20 of them without a label, two wrongly labelled: the two are pointed out, none else.
@@ -272,7 +272,7 @@ fn large_sites_are_judged_as_well() {
         .map(|s| site.heads[s.head].id.as_str())
         .collect();
     assert_eq!(doubted, ["h21", "h332"]);
-    for (k, &zone) in labels.labellings[0].zone_of.iter().enumerate() {
+    for (k, &zone) in labels.zonings[0].zone_of.iter().enumerate() {
         assert_eq!(site.zones[zone].name, names[k / 20], "{}", site.heads[k].id);
     }
 }
@@ -285,7 +285,7 @@ fn open_zones_are_admitted() {
     document["station_tests"] = json!([{"zone": "4", "heads": ["h00", "h01", "h02", "h03"]}]);
     let open = site(document);
     let labels = listed(&open);
-    assert!(labels.coverage < 0.5 && labels.labellings.len() <= 32);
+    assert!(labels.coverage < 0.5 && labels.zonings.len() <= 32);
     assert_eq!(settled(&open), None);
 }
 

@@ -1,15 +1,16 @@
-//! Each move of the joint kernel, and the whole sweep, leaves its law as it was: exact invariance, one move at a time.
+//! Each move of the joint kernel, and the whole sweep, leaves its target distribution as it was: exact invariance, one move
+//! at a time.
 //!
-//! At inverse temperature beta the law is `reference x exp(beta x energy)`, energies being those that chains are swapped by. On
-//! a small site all zonings are listed with their weights; bearing, outer states and layouts come from their own law, so a
-//! state is drawn exactly but for a weight w = (chance of what was seen x psi)^beta. If a move keeps the law, the mean of
-//! w (f after - f before) is nought for every f: that needs no mixing, and errors of before and after cancel.
+//! At inverse temperature beta the target is `reference x exp(beta x energy)`, energies being those that chains are swapped
+//! by. On a small site all zonings are listed with their weights; bearing, outer states and layouts come from their own
+//! prior, so a state is drawn exactly but for a weight w = (chance of what was seen x psi)^beta. If a move keeps the target,
+//! the mean of w (f after - f before) is nought for every f: that needs no mixing, and errors of before and after cancel.
 //!
 //! n = 3,000 or 6,000 states a case, some ten figures for each of 43 moves; |z| < 5 for each: false alarm 3e-4 in all (normal
 //! tail 6e-7 a figure). Faults that it would catch, each planted below at n = 10,000 and 7.5 errors: a proposal that is always
 //! made; moves and sweeps that do not heed beta; the old state's chance asked anew, by other outer states than it holds, when
 //! it is compared (no longer pseudo-marginal); a walk at another temperature; bearings proposed flat; psi left out. Acceptance
-//! by the chance of the new state alone is no such fault: chances are at most one, so that it keeps the law, if slowly.
+//! by the chance of the new state alone is no such fault: chances are at most one, so that it keeps the target, if slowly.
 
 use super::super::density::EASY;
 use super::*;
@@ -29,7 +30,7 @@ const ERRORS: f64 = 5.0;
 /// Label moves of a walk: enough that it goes somewhere. One walk of a sweep may be as short as one move.
 const STEPS: usize = 6;
 
-/// Five heads, two valves in a box, a mainline; bearings and headers on coarse grids, so that each law is quickly made.
+/// Five heads, two valves in a box, a mainline; bearings and headers on coarse grids, so that each prior is quickly made.
 fn document(psi: bool) -> Value {
     let heads = [(0.0, 0.0), (4.1, 0.2), (8.0, 0.1), (0.3, 4.0), (4.3, 4.2)].into_iter().enumerate();
     let head = |(k, (x, y))| json!({"id": format!("h{k}"), "x": x, "y": y, "kind": "rotor"});
@@ -106,12 +107,12 @@ impl How {
 fn step(joint: &Joint<'_>, kind: Kind, how: How, state: &mut State, rng: &mut Stream) {
     let (scratch, counts) = (&mut Scratch::default(), &mut Counts::default());
     let next = match kind {
-        Kind::Walk => label_walk(joint, state, STEPS, how.walked, scratch, rng, counts),
-        Kind::Outer => redraw_outer(joint, state, rng.random_range(0..state.held.len()), rng),
+        Kind::Walk => walk_and_draw(joint, state, STEPS, how.walked, scratch, rng, counts),
+        Kind::Outer => redraw_outer(joint, state, rng.random_range(0..state.pools.len()), rng),
         Kind::Bearing if how.flat => {
-            let bearing = rng.random_range(0..joint.laws.bearings().len());
-            hold_all(joint, &state.zoning, bearing, rng)
-                .map(|held| State::holding(joint, state.zoning.clone(), bearing, held, state.log_chance))
+            let bearing = rng.random_range(0..joint.system_priors.bearings().len());
+            draw_pools(joint, &state.zoning, bearing, rng)
+                .map(|pools| State::of_pools(joint, state.zoning.clone(), bearing, pools, state.log_chance))
         }
         Kind::Bearing => redraw_bearing(joint, state, rng),
         Kind::Layout => Some(State { layout: None, ..state.clone() }),
@@ -119,8 +120,8 @@ fn step(joint: &Joint<'_>, kind: Kind, how: How, state: &mut State, rng: &mut St
     };
     let mut old = state.clone();
     if how.anew {
-        let held = hold_all(joint, &state.zoning, state.bearing, rng).expect("outer states");
-        old.log_chance = joint.eye.log_chance(held.iter());
+        let pools = draw_pools(joint, &state.zoning, state.bearing, rng).expect("outer states");
+        old.log_chance = joint.findings.log_chance(&pools);
     }
     if offer(joint, &mut old, next, how.accepted, rng) {
         *state = old;
@@ -128,13 +129,14 @@ fn step(joint: &Joint<'_>, kind: Kind, how: How, state: &mut State, rng: &mut St
 }
 
 /// Every zoning with its weight where the prior has this exponent.
-fn labellings(law: &ZoningPrior, exponent: f64) -> (Vec<Zoning>, Vec<f64>) {
-    let (heads, zones) = (law.fit.heads(), law.zones());
+fn all_zonings(prior: &ZoningPrior, exponent: f64) -> (Vec<Zoning>, Vec<f64>) {
+    let (heads, zones) = (prior.fit.heads(), prior.zones());
     let zone_of =
         |code: usize| (0..heads).map(|h| code / zones.pow(h as u32) % zones).collect::<Vec<usize>>();
-    let full = |zone_of: &Vec<usize>| (0..zones).all(|zone| law.may_be_bare(zone) || zone_of.contains(&zone));
+    let full =
+        |zone_of: &Vec<usize>| (0..zones).all(|zone| prior.may_be_bare(zone) || zone_of.contains(&zone));
     let all = (0..zones.pow(heads as u32)).map(zone_of).filter(full);
-    let all: Vec<Zoning> = all.map(|zone_of| Zoning::new(law, zone_of, &mut Scratch::default())).collect();
+    let all: Vec<Zoning> = all.map(|zone_of| Zoning::new(prior, zone_of, &mut Scratch::default())).collect();
     let log = |zoning: &Zoning| zoning.log_trees() + zoning.log_notes + exponent * zoning.log_prior;
     let top = all.iter().map(log).fold(f64::NEG_INFINITY, f64::max);
     let weights = all.iter().map(|zoning| (log(zoning) - top).exp()).collect();
@@ -143,7 +145,7 @@ fn labellings(law: &ZoningPrior, exponent: f64) -> (Vec<Zoning>, Vec<f64>) {
 
 /// Exact states at an inverse temperature, each with its weight.
 fn draws(joint: &Joint<'_>, beta: f64, number: usize) -> Vec<(State, f64)> {
-    let (zonings, weights) = labellings(joint.law, prior_beta(beta));
+    let (zonings, weights) = all_zonings(joint.zoning_prior, prior_beta(beta));
     let mut rng = stream(17, (1000.0 * beta) as u64);
     let draw = |_| {
         let state = State::start(joint, zonings[pick(&weights, &mut rng)].clone(), &mut rng);
@@ -169,7 +171,9 @@ fn figures(joint: &Joint<'_>, state: &State) -> Vec<f64> {
         state.log_chance.exp(),
         state.zoning.log_prior,
     ];
-    if let Some(given) = joint.eye.find_given_rest(state.held.iter(), 0).filter(|_| !joint.eye.is_closed()) {
+    if let Some(given) =
+        joint.findings.find_given_rest(&state.pools, 0).filter(|_| !joint.findings.is_empty())
+    {
         figures.extend([given.rest, given.with]);
     }
     if let Some(layout) = &state.layout {
@@ -186,7 +190,7 @@ fn figures(joint: &Joint<'_>, state: &State) -> Vec<f64> {
     figures
 }
 
-/// How far a move leads from the law: the worst of the figures, in errors, and the share of states that it changed.
+/// How far a move leads from the target: the worst of the figures, in errors, and the share of states that it changed.
 fn worst(joint: &Joint<'_>, draws: &[(State, f64)], kind: Kind, how: How) -> (f64, f64) {
     let mut rng = stream(18, kind as u64);
     let (mut sums, mut squares) = (Vec::new(), Vec::new());
@@ -208,14 +212,14 @@ fn worst(joint: &Joint<'_>, draws: &[(State, f64)], kind: Kind, how: How) -> (f6
     (errors.fold(0.0, f64::max), changed as f64 / draws.len() as f64)
 }
 
-/// The posterior of a small site, probed or not, so many outer states held for each system.
-fn with_joint<T>(document: Value, probed: bool, held: usize, ask: impl FnOnce(&Joint<'_>) -> T) -> T {
+/// The posterior of a small site, probed or not, so many outer states in each pool.
+fn with_joint<T>(document: Value, probed: bool, pool_size: usize, ask: impl FnOnce(&Joint<'_>) -> T) -> T {
     let site: Site = io::from_value(document).unwrap_or_else(|faults| panic!("{faults}"));
-    let (labels, common) = (ZoningPrior::new(&site), Arc::new(Common::new(&site)));
+    let (zoning_prior, common) = (ZoningPrior::new(&site), Arc::new(Common::new(&site)));
     let findings = if probed { findings() } else { Findings::default() };
     let unmapped = *common.unmapped_lines();
-    let mut joint = Joint::new(&site, &labels, common, &findings, &unmapped);
-    joint.held = held;
+    let mut joint = Joint::new(&site, &zoning_prior, common, &findings, &unmapped);
+    joint.pool_size = pool_size;
     ask(&joint)
 }
 
@@ -233,8 +237,10 @@ fn keeps_the_law(joint: &Joint<'_>, betas: &[f64], kinds: &[Kind], number: usize
 #[test]
 fn moves_over_what_probes_saw_keep_the_law() {
     let kinds = [Kind::Walk, Kind::Outer, Kind::Bearing, Kind::Sweep];
-    for held in [1, 3] {
-        with_joint(document(false), true, held, |joint| keeps_the_law(joint, &[1.0, 0.4], &kinds, 6_000));
+    for pool_size in [1, 3] {
+        with_joint(document(false), true, pool_size, |joint| {
+            keeps_the_law(joint, &[1.0, 0.4], &kinds, 6_000)
+        });
     }
     with_joint(document(false), true, 1, |joint| keeps_the_law(joint, &[0.0], &[Kind::Sweep], 6_000));
     with_joint(document(false), false, 1, |joint| keeps_the_law(joint, &[1.0, 0.4], &[Kind::Sweep], 6_000));

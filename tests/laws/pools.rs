@@ -1,5 +1,5 @@
-//! Pools of outer states that samplers over zonings hold: what a pool says of all that was seen, which it puts together from
-//! what single runs answered, against the signed sum over sets of finds with every run asked by the whole set.
+//! Pools of outer states that samplers over zonings carry: what a pool says of all that was seen, which it puts together
+//! from likelihoods of single runs, against the signed sum over find sets with every run held against the whole set.
 
 use rand::RngExt;
 use serde_json::json;
@@ -11,11 +11,11 @@ use underturf::monitor::Unwatched;
 use underturf::rng::stream;
 use underturf::site::io;
 use underturf::spanning_tree::Scratch;
-use underturf::strike::{Findings, Observations};
+use underturf::strike::{FindSet, Findings, Observations};
 
 /// The chance that clear looks and a set of finds miss all lines of a state, trees summed over. Observations lie deeper than
 /// any run, so cover levels make no difference.
-fn missed(system: &System, state: &OuterState, findings: &Findings, set: usize) -> f64 {
+fn missed(system: &System, state: &OuterState, findings: &Findings, set: FindSet) -> f64 {
     let looks = Observations::new(system, &findings.looks(set));
     assert!(looks.level_free());
     let miss = |run: &Run| looks.miss(run).map_or(1.0, |miss| miss[0]);
@@ -25,10 +25,10 @@ fn missed(system: &System, state: &OuterState, findings: &Findings, set: usize) 
 }
 
 /// Two zones of four heads, three finds and two clear probes, of which no run meets all. 200 states of each zone without a
-/// header, one held: equal to 1e-9. Planted: two finds that
+/// header, a pool of one: equal to 1e-9. Planted: two finds that
 /// change places are noticed in most.
 #[test]
-fn a_held_state_says_of_what_was_seen_what_all_sets_of_finds_say() {
+fn a_pool_of_one_state_says_of_what_was_seen_what_all_find_sets_say() {
     let head = |k: usize| {
         let (x, y) = (4.0 * (k % 4) as f64 + 0.1 * (k % 3) as f64, 4.0 * (k / 4) as f64);
         json!({"id": format!("h{k}"), "x": x, "y": y, "zone": (k % 4 / 2 + 1).to_string(), "kind": "spray"})
@@ -46,10 +46,10 @@ fn a_held_state_says_of_what_was_seen_what_all_sets_of_finds_say() {
     });
     let site = Arc::new(io::from_value(document).unwrap_or_else(|faults| panic!("{faults}")));
     let layouts = sample_layouts(&site, &SampleOptions { draws: 2, seed: 1 }, &Unwatched).expect("layouts");
-    let (law, findings) = (layouts.law(), layouts.findings());
+    let (law, findings) = (layouts.prior(), layouts.findings());
     let coefficients = findings.coefficients(law.unmapped_lines());
-    let eye = FindingsLikelihood::new(findings, law.unmapped_lines());
-    let swapped = |set: usize| set & 2 | (set & 1) << 2 | set >> 2 & 1;
+    let likelihood = FindingsLikelihood::new(findings, law.unmapped_lines());
+    let swapped = |set: FindSet| set.among(&[2, 1, 0]);
     let (mut checked, mut noticed) = (0, 0);
     let mut rng = stream(31, 0);
     while checked < 400 {
@@ -59,11 +59,11 @@ fn a_held_state_says_of_what_was_seen_what_all_sets_of_finds_say() {
             continue;
         };
         let of = &law.systems()[system];
-        let held = eye.hold(of, vec![state.clone()], &mut rng).expect("effort without end");
-        let chance = eye.log_chance([&held].into_iter()).exp();
-        let sum = |of_set: &dyn Fn(usize) -> usize| -> f64 {
-            let term = |set: usize| coefficients[set] * missed(of, &state, findings, of_set(set));
-            (0..coefficients.len()).map(term).sum::<f64>().max(0.0)
+        let pool = likelihood.pool(of, vec![state.clone()], &mut rng).expect("effort without end");
+        let chance = likelihood.log_chance(&[pool]).exp();
+        let sum = |of_set: &dyn Fn(FindSet) -> FindSet| -> f64 {
+            let term = |set: FindSet| coefficients[set] * missed(of, &state, findings, of_set(set));
+            coefficients.sets().map(term).sum::<f64>().max(0.0)
         };
         let exact = sum(&|set| set);
         assert!(
