@@ -12,6 +12,13 @@ use crate::site::{Site, StationTest};
 
 /// What the document itself gives cause to say: its notes, and station tests that contradict what is written or noted
 /// elsewhere.
+///
+/// # Examples
+/// ```
+/// let site = underturf::example::lawn()?;
+/// assert!(underturf::inference::told(&site).iter().all(|sentence| !sentence.is_empty()));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn told(site: &Site) -> Vec<String> {
     site.warnings().into_iter().chain(contradicted(site)).collect()
 }

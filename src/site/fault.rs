@@ -135,7 +135,7 @@ pub enum FaultKind {
     SettingsFight(Fight),
     /// A setting that does not exist.
     #[error(
-        "there is no setting of that name{}; `settings_table()` lists them",
+        "there is no setting of that name{}; the table of settings lists them",
         spelling::hint(name, Settings::FIELDS.iter().map(|field| field.name))
     )]
     UnknownSetting {
