@@ -5,8 +5,6 @@ use crate::errors::{Array, BindingError};
 use crate::guard::detached;
 use numpy::{IntoPyArray, PyArray2, PyReadonlyArray2, PyUntypedArrayMethods, ndarray::Array2};
 use pyo3::prelude::*;
-use underturf::decision::footprint;
-use underturf::geometry::Point;
 use underturf::site::document::{DigEntry, Method, PlantEntry, PlantTable, TreeSize, Vigour};
 use underturf::site::spelling::folded;
 use underturf::site::{Dig, DigShape, Document, Site, Units};
@@ -128,12 +126,6 @@ impl PyDig {
             DigShape::Trench { width_m, .. } => width_m / 2.0,
             DigShape::Pit { .. } => 0.0,
         }
-    }
-
-    /// Distance from each point to the ground that the dig takes, metres; 0 within it.
-    fn distances_m(&self, points_m: Vec<(f64, f64)>) -> Vec<f64> {
-        let ground = footprint(&self.0);
-        points_m.into_iter().map(|(x, y)| ground.distance_to_point(Point::new(x, y))).collect()
     }
 
     /// Centre, middle line or corners, shape (n, 2).

@@ -43,7 +43,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         with memory_limit(getattr(options, "memory_limit_gb", None)):
             options.run(options)
     except ut.ConvergenceError as error:
-        print(f"{said(error)}\nOn the command line these are --draws, --longest and --accept-unconverged.", file=sys.stderr)
+        print(
+            f"{said(error)}\nOn the command line these are --draws, --longest and --accept-unconverged.",
+            file=sys.stderr,
+        )
         return 1
     except ut.EffortError as error:
         print(f"{said(error)}\nOn the command line these are --draws and --effort.", file=sys.stderr)

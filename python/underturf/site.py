@@ -39,7 +39,7 @@ class Note(NamedTuple):
     --------
     >>> import underturf as ut
     >>> [note.kind for note in ut.read_site(ut.example("green")).notes]
-    []
+    ['unused']
     """
 
     #: Where it is, like ``heads[3]``; empty for the document as a whole.

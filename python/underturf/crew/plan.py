@@ -215,17 +215,30 @@ def assess_places(
 
 def stakes_of(lines: pd.DataFrame, digs: Sequence[_core.Dig]) -> list[Stake]:
     """Return the stations of likely lines by number, each with how near a spot or probe is; near if there is neither."""
-    rows = lines.to_dict("records")
-    at = [(row["x_m"], row["y_m"]) for row in rows]
-    near = np.min([dig.distances_m(at) for dig in digs], axis=0) if digs else np.zeros(len(rows))
     stakes: list[Stake] = []
     placed: dict[int, int] = {}
-    for row, near_m in zip(rows, near.tolist(), strict=True):
+    for row in lines.to_dict("records"):
         line = row["line"]
         placed[line] = placed.get(line, 0) + 1
+        at = np.array([row["x_m"], row["y_m"]])
+        near = min((distance_m(dig, at) for dig in digs), default=0.0)
         label = f"L{line}.{placed[line]}"
-        stakes.append(Stake(line, label, row["x_m"], row["y_m"], row["half_width_m"], row["chance"], near_m))
+        stakes.append(Stake(line, label, row["x_m"], row["y_m"], row["half_width_m"], row["chance"], near))
     return stakes
+
+
+def distance_m(dig: _core.Dig, at: npt.NDArray[np.float64]) -> float:
+    """Return the distance from a point to the middle line or outline of a dig, less half the dig's width; 0 at least."""
+    points = dig.points_m
+    if dig.kind == "pit":
+        points = np.vstack([points, points[:1]])
+    if len(points) == 1:
+        return max(float(np.hypot(*(points[0] - at))) - dig.half_width_m, 0.0)
+    start, leg = points[:-1], np.diff(points, axis=0)
+    squared = np.maximum((leg**2).sum(axis=1), 1e-12)
+    share = np.clip(((at - start) * leg).sum(axis=1) / squared, 0, 1)
+    gaps = np.hypot(*(start + leg * share[:, None] - at).T)
+    return max(float(gaps.min()) - dig.half_width_m, 0.0)
 
 
 def shut_offs(site: Site) -> list[ShutOff]:

@@ -66,8 +66,8 @@ class SpotOptions:
     Examples
     --------
     >>> import underturf as ut
-    >>> ut.SpotOptions(spacing_m="6 ft", method="machine").spacing_m
-    1.8288
+    >>> ut.SpotOptions(spacing_m="10 ft", method="machine").spacing_m
+    3.048
     """
 
     names: str | Sequence[str] | None = None
