@@ -11,6 +11,7 @@ pub mod class;
 pub mod decision;
 pub mod effort;
 pub mod error;
+pub mod example;
 pub mod geometry;
 pub mod inference;
 pub mod layout;

@@ -3,7 +3,7 @@
 //! The limit is what the caller allows ([`Monitor::memory_limit`]), else half of what is free. It decides whether a call is
 //! refused and nothing else. Estimates are within a factor of two of the peak as measured (`tests/laws/memory.rs`).
 
-use crate::error::Error;
+use crate::error::{Error, MemoryUse};
 use crate::monitor::Monitor;
 
 /// Share of what is free that a call may take where nothing is said.
@@ -23,7 +23,7 @@ pub fn limit(monitor: &dyn Monitor) -> u64 {
 /// [`Error::TooMuchMemory`] with the number that fits.
 pub fn check(
     monitor: &dyn Monitor,
-    name: &'static str,
+    used: MemoryUse,
     asked: usize,
     each: usize,
     beside: usize,
@@ -34,7 +34,7 @@ pub fn check(
         return Ok(());
     }
     let fit = ((limit as f64 - beside as f64) / each.max(1) as f64).max(0.0) as usize;
-    Err(Error::TooMuchMemory { name, asked, bytes, fit, limit })
+    Err(Error::TooMuchMemory { used, asked, bytes, fit, limit })
 }
 
 /// Bytes that this process may still take, as the system tells: what is available, and no more than its group may have. `None`

@@ -88,6 +88,16 @@ macro_rules! settings {
 
             /// Every setting that is outside its range (a value that is no number is outside), and every set of shares
             /// that sum to more than one.
+            ///
+            /// # Examples
+            /// ```
+            /// use underturf::settings::Settings;
+            /// let mut settings = Settings::default();
+            /// assert!(settings.faults().is_empty());
+            /// settings.set("loose_share", 1.5);
+            /// assert_eq!(settings.faults()[0].to_string(), "settings.loose_share: 1.5 is outside 0 to 1");
+            /// # Ok::<(), Box<dyn std::error::Error>>(())
+            /// ```
             pub fn faults(&self) -> Vec<OutOfRange> {
                 let values = [$((stringify!($name), self.$name, $least, $greatest),)*];
                 values

@@ -1,8 +1,9 @@
 //! Decisions as columns of a table: rankings, spots, what stands against trees, and the published tables behind them.
 
-use crate::errors::{ArgumentError, EngineError};
+use crate::errors::BindingError;
 use crate::guard::detached;
 use crate::strike::place_of;
+use crate::words::word;
 use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -12,8 +13,9 @@ use underturf::decision::{
     combined_stem_m, critical_root_zone_m, root_protection_m,
 };
 use underturf::geometry::Polygon;
-use underturf::planting::{BallTable, RootBall, Setback, root_ball_of_caliper, root_ball_of_container};
-use underturf::site::spelling::hint;
+use underturf::planting::{
+    BallTable, RootBall, Setback, TableError, root_ball_of_caliper, root_ball_of_container,
+};
 use underturf::site::{Dig, DigShape, Plant, Site};
 
 /// Consequence weights as Python gives them: names with numbers.
@@ -22,16 +24,14 @@ pub type Given = Vec<(String, f64)>;
 /// The shipped weights with these replaced.
 pub fn weights(given: &Given) -> PyResult<Weights> {
     Ok(Weights::with(given.iter().map(|(name, weight)| (name.as_str(), *weight)))
-        .map_err(EngineError::from)?)
+        .map_err(BindingError::from)?)
 }
 
 /// The setback of that name.
 pub fn setback(name: &str) -> PyResult<Setback> {
-    Setback::named(name).ok_or_else(|| {
-        let names = Setback::ALL.map(|row| row.name);
-        let (hint, known) = (hint(name, names), names.join(", "));
-        ArgumentError::new_err(format!("there is no setback {name:?}; there are {known}{hint}"))
-    })
+    let known = || Setback::ALL.map(|row| row.name).to_vec();
+    let refused = || BindingError::NoSuchName { what: "setback", name: name.to_owned(), known: known() };
+    Ok(Setback::named(name).ok_or_else(refused)?)
 }
 
 /// What trees ask of their places: the setback for all and the greatest chance of a line within it.
@@ -41,10 +41,7 @@ pub fn rules((name, setback_limit): (&str, f64)) -> PyResult<TreeRules> {
 
 /// The order of that name.
 pub fn by(name: &str) -> PyResult<By> {
-    [By::Loss, By::P]
-        .into_iter()
-        .find(|by| by.name() == name)
-        .ok_or_else(|| ArgumentError::new_err(format!("by is {name:?}; it must be 'loss' or 'p'")))
+    word("by", name, By::ALL, By::name)
 }
 
 /// The outline of a pit.
@@ -145,14 +142,14 @@ pub fn needed(plant: &Plant) -> Option<(f64, f64)> {
 type Reach = fn(&TreeConflict) -> Option<&Within>;
 
 /// What stands against trees, as columns; digs without a tree are left out.
-pub fn conflicts<'py>(
+pub fn conflicts<'py, 'a>(
     py: Python<'py>,
     site: &Site,
     digs: &[Dig],
-    found: &[Option<TreeConflict>],
+    found: impl Iterator<Item = Option<&'a TreeConflict>>,
 ) -> PyResult<Bound<'py, PyDict>> {
-    let with_tree = digs.iter().zip(found).filter_map(|(dig, found)| Some((dig, found.as_ref()?)));
-    let rows: Vec<(&Dig, &TreeConflict)> = with_tree.collect();
+    let rows: Vec<(&Dig, &TreeConflict)> =
+        digs.iter().zip(found).filter_map(|(dig, found)| Some((dig, found?))).collect();
     let columns = PyDict::new(py);
     columns.set_item("dig", rows.iter().map(|(dig, _)| dig.id.clone()).collect::<Vec<_>>())?;
     let parts: [(&str, Reach); 2] =
@@ -193,7 +190,7 @@ pub fn conflicts<'py>(
 }
 
 /// A hole that a ball needs, or why the tables do not tell.
-type Hole<'a> = Option<&'a Result<RootBall, String>>;
+type Hole<'a> = Option<&'a Result<RootBall, TableError>>;
 
 /// A length of the hole that a ball needs, metres; NaN where the tables do not tell.
 pub fn hole_m(hole: Hole<'_>, of: fn(&RootBall) -> f64) -> f64 {
@@ -202,7 +199,7 @@ pub fn hole_m(hole: Hole<'_>, of: fn(&RootBall) -> f64) -> f64 {
 
 /// Where that hole comes from, or why the tables do not tell.
 fn hole_source(hole: Hole<'_>) -> Option<String> {
-    hole.map(|hole| hole.as_ref().map_or_else(String::clone, |ball| ball.source.clone()))
+    hole.map(|hole| hole.as_ref().map_or_else(ToString::to_string, |ball| ball.source.clone()))
 }
 
 /// Root ball and hole by caliper in inches or container number, of which one is given.
@@ -215,12 +212,9 @@ pub fn root_ball<'py>(
     width_factor: f64,
 ) -> PyResult<Bound<'py, PyDict>> {
     let named = |name: &str| {
-        let known = BallTable::ALL.into_iter().find(|table| table.name() == name);
-        known.ok_or_else(|| {
-            let names = BallTable::ALL.map(BallTable::name);
-            let (hint, known) = (hint(name, names), names.join(", "));
-            ArgumentError::new_err(format!("there is no table {name:?}; there are {known}{hint}"))
-        })
+        let known = BallTable::ALL.map(BallTable::name).to_vec();
+        let found = BallTable::ALL.into_iter().find(|table| table.name() == name);
+        found.ok_or(BindingError::NoSuchName { what: "table", name: name.to_owned(), known })
     };
     let table = table.map(named).transpose()?;
     let ball = match (caliper_in, container) {
@@ -228,9 +222,9 @@ pub fn root_ball<'py>(
             root_ball_of_caliper(caliper, table.unwrap_or(BallTable::ShadeTree), width_factor)
         }
         (None, Some(number)) => root_ball_of_container(number, table, width_factor),
-        _ => return Err(ArgumentError::new_err("give exactly one of: caliper_in; container_gal")),
+        _ => return Err(BindingError::NotOneOf(&["caliper_in", "container_gal"]).into()),
     };
-    let ball = ball.map_err(|error| EngineError::from(underturf::Error::from(error)))?;
+    let ball = ball.map_err(BindingError::from)?;
     let found = PyDict::new(py);
     found.set_item("caliper_in", ball.caliper_in)?;
     found.set_item("ball_diameter_m", ball.ball_diameter_m)?;
@@ -265,17 +259,17 @@ pub fn default_weights() -> Vec<(&'static str, f64)> {
 /// Radius of a root protection area, metres.
 #[pyfunction]
 pub fn root_protection(py: Python<'_>, stem_diameter_m: f64) -> PyResult<f64> {
-    detached(py, || Ok::<_, EngineError>(root_protection_m(stem_diameter_m)))
+    detached(py, || root_protection_m(stem_diameter_m).map_err(BindingError::from))
 }
 
 /// Diameter of the one stem that stands for several, metres.
 #[pyfunction]
 pub fn combined_stem(py: Python<'_>, stems_m: Vec<f64>) -> PyResult<f64> {
-    detached(py, || Ok::<_, EngineError>(combined_stem_m(&stems_m)))
+    detached(py, || combined_stem_m(&stems_m).map_err(BindingError::from))
 }
 
 /// Radius of a critical root zone, metres.
 #[pyfunction]
 pub fn critical_root_zone(py: Python<'_>, stem_diameter_m: f64, feet_per_inch: f64) -> PyResult<f64> {
-    detached(py, || Ok::<_, EngineError>(critical_root_zone_m(stem_diameter_m, feet_per_inch)))
+    detached(py, || critical_root_zone_m(stem_diameter_m, feet_per_inch).map_err(BindingError::from))
 }

@@ -1,11 +1,16 @@
-//! What options are where nothing is said: the engine's own values, so that they stand in one place.
+//! What the engine knows and the face must not write again: options where nothing is said, limits, and the words that arguments
+//! take.
 
-use underturf::decision::{PlaceOptions, ProbePlan, SpotOptions, TreeRules};
-use underturf::inference::RunBudget;
+use underturf::decision::{
+    By, Objective, PlaceOptions, ProbePlan, SpotOptions, TreeRules, UNSEEN_VALVE, VALVE_OF,
+};
+use underturf::inference::{RunBudget, SURPRISE, SampleOptions};
+use underturf::site::document::{Method, Tool};
 use underturf::staking::LineOptions;
+use underturf::strike::Form;
 
 /// By name; lengths in metres.
-pub fn defaults() -> [(&'static str, f64); 15] {
+pub fn defaults() -> [(&'static str, f64); 17] {
     let (rules, places, lines) = (TreeRules::default(), PlaceOptions::default(), LineOptions::default());
     let (probes, spots) = (ProbePlan::new(1, 0.25), SpotOptions::new(1, 0.3, 0.4));
     [
@@ -24,5 +29,19 @@ pub fn defaults() -> [(&'static str, f64); 15] {
         ("probe_cost", probes.probe_cost),
         ("spot_cell_m", spots.cell_m),
         ("longest", RunBudget::default().longest as f64),
+        ("least_draws", SampleOptions::LEAST_DRAWS as f64),
+        ("surprise", SURPRISE),
+    ]
+}
+
+/// The words that an argument takes, by its name, and how valves are called that nobody has named.
+pub fn words() -> [(&'static str, Vec<&'static str>); 6] {
+    [
+        ("by", By::ALL.map(By::name).to_vec()),
+        ("form", Form::ALL.map(Form::name).to_vec()),
+        ("method", Method::ALL.map(Method::name).to_vec()),
+        ("objective", Objective::ALL.map(Objective::name).to_vec()),
+        ("tool", Tool::ALL.map(Tool::name).to_vec()),
+        ("nameless_valve", vec![VALVE_OF, UNSEEN_VALVE]),
     ]
 }

@@ -1,20 +1,11 @@
 //! Diagnostics of Markov chain output: an array in, a dictionary of numbers out.
 
-use crate::errors::ArgumentError;
+use crate::errors::{Array, BindingError};
 use crate::guard::detached;
 use numpy::{PyReadonlyArray2, PyUntypedArrayMethods};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
-use underturf::mcmc::diagnostics::{Chains, ChainsError, Diagnosis};
-
-/// A refusal of the engine on its way to Python.
-struct Refused(ChainsError);
-
-impl From<Refused> for PyErr {
-    fn from(refused: Refused) -> Self {
-        ArgumentError::new_err(refused.0.to_string())
-    }
-}
+use underturf::mcmc::diagnostics::{Chains, Diagnosis};
 
 /// Diagnostics of one scalar, from draws of shape (chains, draws); NaN where one is undefined.
 #[pyfunction]
@@ -22,12 +13,12 @@ impl From<Refused> for PyErr {
 pub fn diagnose<'py>(py: Python<'py>, chains: PyReadonlyArray2<'py, f64>) -> PyResult<Bound<'py, PyDict>> {
     // Arrays that came from another process may be misaligned, and reading those is undefined.
     if !chains.is_aligned() {
-        return Err(ArgumentError::new_err(
-            "draws lie misaligned in memory; pass them through numpy.require",
-        ));
+        return Err(BindingError::Misaligned(Array::Draws).into());
     }
     let rows: Vec<Vec<f64>> = chains.as_array().rows().into_iter().map(|row| row.to_vec()).collect();
-    let found = detached(py, || Chains::new(&rows).map(|chains| Diagnosis::new(&chains)).map_err(Refused))?;
+    let found = detached(py, || {
+        Chains::new(&rows).map(|chains| Diagnosis::new(&chains)).map_err(BindingError::from)
+    })?;
     let numbers = PyDict::new(py);
     numbers.set_item("r_hat", found.r_hat.unwrap_or(f64::NAN))?;
     numbers.set_item("ess_bulk", found.ess_bulk)?;

@@ -1,12 +1,12 @@
 //! Digs: made in Python in metres, checked by the same rules as those of a document.
 
 use crate::decisions::needed;
-use crate::errors::{DigError, EngineError};
+use crate::errors::{Array, BindingError};
 use crate::guard::detached;
 use numpy::{IntoPyArray, PyArray2, PyReadonlyArray2, PyUntypedArrayMethods, ndarray::Array2};
 use pyo3::prelude::*;
 use underturf::site::document::{DigEntry, Method, PlantEntry, PlantTable, TreeSize, Vigour};
-use underturf::site::spelling::{folded, hint};
+use underturf::site::spelling::folded;
 use underturf::site::{Dig, DigShape, Document, Site, Units};
 
 /// A tree as Python hands it over: size, vigour, caliper in metres, container, root radius in metres, name of its setback.
@@ -146,10 +146,11 @@ impl PyDig {
 
 /// Who digs, by that word.
 pub fn method_of(word: &str) -> PyResult<Method> {
-    [Method::Hand, Method::Machine].into_iter().find(|method| method.name() == word).ok_or_else(|| {
-        let hint = hint(word, ["hand", "machine"]);
-        DigError::new_err(format!("method is {word:?}; it must be 'hand' or 'machine'{hint}"))
-    })
+    let refused = || BindingError::NoSuchMethod {
+        word: word.to_owned(),
+        known: Method::ALL.map(Method::name).to_vec(),
+    };
+    Ok(Method::ALL.into_iter().find(|method| method.name() == word).ok_or_else(refused)?)
 }
 
 /// An entry without a shape yet.
@@ -175,15 +176,13 @@ fn plant((size, vigour, caliper, container, root_radius, setback): TreeParts) ->
     let strength = vigour.as_deref().map(|word| Vigour::ALL.into_iter().find(|known| known.name() == word));
     let mut faults = Vec::new();
     if known.is_none() {
-        let names = TreeSize::ALL.map(TreeSize::name);
-        faults.push(format!("size {size:?} is not one of: {}{}", names.join(", "), hint(&size, names)));
+        faults.push(("size", size.clone(), TreeSize::ALL.map(TreeSize::name).to_vec()));
     }
     if let (Some(word), Some(None)) = (&vigour, strength) {
-        let names = Vigour::ALL.map(Vigour::name);
-        faults.push(format!("vigour {word:?} is not one of: {}{}", names.join(", "), hint(word, names)));
+        faults.push(("vigour", word.clone(), Vigour::ALL.map(Vigour::name).to_vec()));
     }
     let Some(size) = known.filter(|_| faults.is_empty()) else {
-        return Err(DigError::new_err(format!("no such tree: {}", faults.join("; "))));
+        return Err(BindingError::NoSuchTree(faults).into());
     };
     Ok(PlantEntry::Table(PlantTable {
         size,
@@ -199,9 +198,9 @@ fn plant((size, vigour, caliper, container, root_radius, setback): TreeParts) ->
 fn checked(py: Python<'_>, entry: DigEntry) -> PyResult<PyDig> {
     detached(py, || {
         let document = Document { digs: vec![entry], ..Document::new(Units::Metres) };
-        let site = Site::new(document).map_err(EngineError::Dig)?;
+        let site = Site::new(document).map_err(BindingError::Dig)?;
         let dig = site.digs.into_iter().next().expect("a document of one dig makes a site of one dig");
-        Ok::<_, EngineError>(PyDig(dig))
+        Ok::<_, BindingError>(PyDig(dig))
     })
 }
 
@@ -209,11 +208,11 @@ fn checked(py: Python<'_>, entry: DigEntry) -> PyResult<PyDig> {
 /// undefined: the Python face aligns them, this refuses what did not pass through it.
 fn points(array: &PyReadonlyArray2<'_, f64>) -> PyResult<Vec<[f64; 2]>> {
     if !array.is_aligned() {
-        return Err(DigError::new_err("points lie misaligned in memory; pass them through numpy.require"));
+        return Err(BindingError::Misaligned(Array::Points).into());
     }
     let view = array.as_array();
     if view.ncols() != 2 {
-        return Err(DigError::new_err(format!("points have {} columns; there must be 2", view.ncols())));
+        return Err(BindingError::Columns(view.ncols()).into());
     }
     Ok(view.rows().into_iter().map(|row| [row[0], row[1]]).collect())
 }

@@ -4,19 +4,15 @@
 //! wait for ever. So every call into the engine is caught here and raised as `underturf.InternalError`, which
 //! `except Exception` sees.
 
-use crate::errors::InternalError;
+use crate::errors::BindingError;
 use pyo3::prelude::*;
 use std::any::Any;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// Runs `work`; a panic inside it comes back as its message.
 pub fn caught<T>(work: impl FnOnce() -> T) -> Result<T, PyErr> {
-    catch_unwind(AssertUnwindSafe(work)).map_err(|payload| {
-        InternalError::new_err(format!(
-            "underturf met a fault of its own and stopped this call: {}. Please report it with the site document.",
-            message(payload.as_ref())
-        ))
-    })
+    catch_unwind(AssertUnwindSafe(work))
+        .map_err(|payload| BindingError::Panic(message(payload.as_ref()).to_owned()).into())
 }
 
 /// Releases the interpreter, runs `work` on this thread and raises its error or its panic.

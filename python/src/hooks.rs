@@ -1,4 +1,5 @@
-//! Hooks for the tests of the binding itself: a panic and a long run on demand. Nothing else calls them.
+//! Hooks for the tests of the binding itself: a panic and a long run on demand. Nothing else calls them, and only builds with
+//! the feature `test-hooks` have them.
 
 use crate::guard::detached;
 use crate::monitor::Run;
@@ -8,16 +9,22 @@ use std::thread;
 use std::time::{Duration, Instant};
 use underturf::monitor::Monitor;
 
+/// Puts the hooks into the module, but not among the names that it exports.
+pub fn add(module: &Bound<'_, PyModule>) -> PyResult<()> {
+    module.setattr("_panic_for_test", wrap_pyfunction!(_panic_for_test, module)?)?;
+    module.setattr("_spin_for_test", wrap_pyfunction!(_spin_for_test, module)?)
+}
+
 /// Panics inside the engine's guard.
 #[pyfunction]
-pub fn _panic_for_test(py: Python<'_>) -> PyResult<()> {
+fn _panic_for_test(py: Python<'_>) -> PyResult<()> {
     detached(py, || -> Result<(), PyErr> { panic!("asked for by a test") })
 }
 
 /// Works for that many seconds on the pool; returns how many ticks of 1 ms it made.
 #[pyfunction]
 #[pyo3(signature = (seconds, threads=None, progress=None))]
-pub fn _spin_for_test(
+fn _spin_for_test(
     py: Python<'_>,
     seconds: f64,
     threads: Option<NonZeroUsize>,

@@ -2,7 +2,7 @@
 
 use crate::decisions::{self, Given};
 use crate::digs::{PyDig, method_of};
-use crate::errors::{ArgumentError, EngineError};
+use crate::errors::BindingError;
 use crate::guard::detached;
 use crate::map::{DigMaps, PyStrikeMap, class_mask};
 use crate::monitor::Run;
@@ -57,7 +57,7 @@ pub fn sample_layouts(
     let effort = (effort * Effort::USUAL as f64) as u64; // a greater one than can be counted is the greatest
     let budget = RunBudget { longest, accept_unconverged, thresholds, effort };
     let layouts = Run { threads, progress }.run(py, |relay| {
-        sample_layouts_within(&site, &options, Limits::default(), &budget, relay).map_err(EngineError::from)
+        sample_layouts_within(&site, &options, Limits::default(), &budget, relay).map_err(BindingError::from)
     })?;
     Ok(PyLayouts(Arc::new(layouts)))
 }
@@ -65,9 +65,10 @@ pub fn sample_layouts(
 /// A probe of a site by its number.
 fn probe_of(site: &PySite, number: usize) -> PyResult<&Probe> {
     let known = site.0.probes.len();
-    site.0.probes.get(number).ok_or_else(|| {
-        ArgumentError::new_err(format!("the site has no probe number {number}; it has {known}"))
-    })
+    site.0
+        .probes
+        .get(number)
+        .ok_or_else(|| BindingError::NoSuchNumber { what: "probe", number, known }.into())
 }
 
 #[pymethods]
@@ -129,13 +130,13 @@ impl PyLayouts {
     /// Chance of the result of a probe of another site, given everything so far.
     fn chance_of_probe(&self, py: Python<'_>, site: &PySite, probe: usize) -> PyResult<f64> {
         let probe = probe_of(site, probe)?;
-        detached(py, || Ok::<_, EngineError>(self.0.chance_of_probe(probe)))
+        detached(py, || Ok::<_, BindingError>(self.0.chance_of_probe(probe)))
     }
 
     /// The same of a find without false finds and unknown lines: what the known systems of lines give for it.
     fn chance_by_known_lines(&self, py: Python<'_>, site: &PySite, probe: usize) -> PyResult<f64> {
         let probe = probe_of(site, probe)?;
-        detached(py, || Ok::<_, EngineError>(self.0.chance_by_known_lines(probe)))
+        detached(py, || Ok::<_, BindingError>(self.0.chance_by_known_lines(probe)))
     }
 
     /// Whether chains over zonings passed their convergence checks; None where draws are independent.
@@ -149,10 +150,25 @@ impl PyLayouts {
         self.0.convergence().map(|convergence| zones::convergence(py, convergence)).transpose()
     }
 
-    /// Every zone of the site: its name, whether the document names it, the ids of its boxes.
+    /// Names of the zones of the site.
     #[getter]
-    fn zones(&self) -> Vec<(String, bool, Vec<String>)> {
-        zones::zones(self.0.site())
+    fn zone_names(&self) -> Vec<String> {
+        self.0.site().zones.iter().map(|zone| zone.name.clone()).collect()
+    }
+
+    /// Names of zones that cannot be told apart, two or more each.
+    #[getter]
+    fn exchangeable_zones(&self) -> Vec<Vec<String>> {
+        let zones = &self.0.site().zones;
+        let names = |alike: Vec<usize>| alike.into_iter().map(|zone| zones[zone].name.clone()).collect();
+        decision::exchangeable_zones(self.0.site()).into_iter().map(names).collect()
+    }
+
+    /// For each head, what its zone is called in the zoning of that number.
+    fn group_names(&self, zoning: usize) -> PyResult<Vec<String>> {
+        let zonings = self.0.zonings();
+        let refused = BindingError::NoSuchNumber { what: "zoning", number: zoning, known: zonings.len() };
+        Ok(decision::group_names(self.0.site(), zonings.get(zoning).ok_or(refused)?))
     }
 
     /// Ids of the heads.
@@ -197,7 +213,7 @@ impl PyLayouts {
     ) -> PyResult<Bound<'py, PyDict>> {
         let (digs, form) = (owned(&digs), self::form(form)?);
         let found = Run { threads, progress }.run(py, |relay| {
-            decision::strike_probability(&self.0, &digs, form, relay).map_err(EngineError::from)
+            decision::strike_probability(&self.0, &digs, form, relay).map_err(BindingError::from)
         })?;
         strikes(py, &digs, &found)
     }
@@ -212,10 +228,10 @@ impl PyLayouts {
                 Some(site.keep_offs[near.keep_off].in_words())
             }
         };
-        detached(py, || Ok::<_, EngineError>(digs.iter().map(of).collect()))
+        detached(py, || Ok::<_, BindingError>(digs.iter().map(of).collect()))
     }
 
-    /// Assessments of digs, as columns.
+    /// Assessments of digs, as columns, and what stands against their trees, as `tree_conflicts` has it.
     #[allow(clippy::too_many_arguments)] // the arguments of the Python call
     fn assess<'py>(
         &self,
@@ -227,13 +243,15 @@ impl PyLayouts {
         cell_m: f64,
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
-    ) -> PyResult<Bound<'py, PyDict>> {
+    ) -> PyResult<(Bound<'py, PyDict>, Bound<'py, PyDict>)> {
         let digs = owned(&digs);
         let options = places(&weights, &rules, reach_m, cell_m)?;
         let found = Run { threads, progress }.run(py, |relay| {
-            decision::assess_by(&self.0, &digs, &options, relay).map_err(EngineError::from)
+            decision::assess_by(&self.0, &digs, &options, relay).map_err(BindingError::from)
         })?;
-        assessments(py, self.0.site(), &digs, &found)
+        let site = self.0.site();
+        let trees = decisions::conflicts(py, site, &digs, found.iter().map(|one| one.tree.as_ref()))?;
+        Ok((assessments(py, site, &digs, &found)?, trees))
     }
 
     /// What stands against the trees of digs, as columns; digs without a tree are left out.
@@ -248,9 +266,9 @@ impl PyLayouts {
         let (digs, setback) = (owned(&digs), decisions::setback(setback)?);
         let rules = TreeRules { setback, ..TreeRules::default() };
         let found = Run { threads, progress }.run(py, |relay| {
-            decision::tree_conflicts(&self.0, &digs, &rules, relay).map_err(EngineError::from)
+            decision::tree_conflicts(&self.0, &digs, &rules, relay).map_err(BindingError::from)
         })?;
-        decisions::conflicts(py, self.0.site(), &digs, &found)
+        decisions::conflicts(py, self.0.site(), &digs, found.iter().map(Option::as_ref))
     }
 
     /// Digs in order of expected loss or chance, as columns; further draws up to `longest_draws`, where given.
@@ -272,7 +290,7 @@ impl PyLayouts {
                 Some(longest) => decision::rank_until_distinct(&self.0, &digs, &options, longest, relay),
                 None => decision::rank(&self.0, &digs, &options, relay),
             }
-            .map_err(EngineError::from)
+            .map_err(BindingError::from)
         })?;
         decisions::ranking(py, &digs, &found)
     }
@@ -320,7 +338,7 @@ impl PyLayouts {
             ..plain
         };
         let found = Run { threads, progress }
-            .run(py, |relay| decision::best_spots(&self.0, &options, relay).map_err(EngineError::from))?;
+            .run(py, |relay| decision::best_spots(&self.0, &options, relay).map_err(BindingError::from))?;
         decisions::spots(py, &found)
     }
 
@@ -336,7 +354,7 @@ impl PyLayouts {
     ) -> PyResult<Bound<'py, PyDict>> {
         let options = staking::LineOptions { least_chance, step_m, reach_m };
         let found = Run { threads, progress }
-            .run(py, |relay| staking::likely_lines(&self.0, &options, relay).map_err(EngineError::from))?;
+            .run(py, |relay| staking::likely_lines(&self.0, &options, relay).map_err(BindingError::from))?;
         stakes::lines(py, &self.0, &found)
     }
 
@@ -382,7 +400,7 @@ impl PyLayouts {
             always,
         };
         let found = Run { threads, progress }.run(py, |relay| {
-            decision::plan_probes(&self.0, &digs, &plan, relay).map_err(EngineError::from)
+            decision::plan_probes(&self.0, &digs, &plan, relay).map_err(BindingError::from)
         })?;
         plans::probes(py, self.0.site(), &digs, &found)
     }
@@ -398,7 +416,7 @@ impl PyLayouts {
     ) -> PyResult<Bound<'py, PyDict>> {
         let (digs, weights) = (owned(&digs), decisions::weights(&weights)?);
         let found = Run { threads, progress }.run(py, |relay| {
-            decision::plan_station_tests(&self.0, &digs, &weights, relay).map_err(EngineError::from)
+            decision::plan_station_tests(&self.0, &digs, &weights, relay).map_err(BindingError::from)
         })?;
         plans::stations(py, self.0.site(), &found)
     }
@@ -417,7 +435,7 @@ impl PyLayouts {
     ) -> PyResult<PyStrikeMap> {
         let mask = classes.map(|names| class_mask(&names)).transpose()?;
         let found = Run { threads, progress }.run(py, |relay| {
-            decision::strike_map(&self.0, radius_m, depth_m, cell_m, mask, relay).map_err(EngineError::from)
+            decision::strike_map(&self.0, radius_m, depth_m, cell_m, mask, relay).map_err(BindingError::from)
         })?;
         Ok(PyStrikeMap::new(py, found))
     }
@@ -436,8 +454,9 @@ impl PyLayouts {
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Vec<PyDig>> {
         let (digs, options) = (owned(&digs), places(&weights, &rules, reach_m, cell_m)?);
-        let found = Run { threads, progress }
-            .run(py, |relay| decision::shifted(&self.0, &digs, &options, relay).map_err(EngineError::from))?;
+        let found = Run { threads, progress }.run(py, |relay| {
+            decision::shifted(&self.0, &digs, &options, relay).map_err(BindingError::from)
+        })?;
         Ok(found.into_iter().map(PyDig).collect())
     }
 
@@ -456,7 +475,7 @@ impl PyLayouts {
     ) -> PyResult<DigMaps> {
         let (digs, options) = (owned(&digs), places(&weights, &rules, reach_m, cell_m)?);
         let found = Run { threads, progress }.run(py, |relay| {
-            decision::dig_maps(&self.0, &digs, &options, relay).map_err(EngineError::from)
+            decision::dig_maps(&self.0, &digs, &options, relay).map_err(BindingError::from)
         })?;
         Ok(found.into_iter().map(|found| PyStrikeMap::with_shift(py, found)).collect())
     }

@@ -9,6 +9,7 @@ mod diagnose;
 mod digs;
 mod errors;
 mod guard;
+#[cfg(feature = "test-hooks")]
 mod hooks;
 mod layouts;
 mod map;
@@ -34,6 +35,8 @@ mod _core {
     use pyo3::prelude::*;
     use std::collections::BTreeMap;
     use underturf::class::Class;
+    use underturf::decision::Better;
+    use underturf::inference::NOT_CONVERGED;
     use underturf::layout::Kind;
 
     #[pymodule_export]
@@ -44,8 +47,6 @@ mod _core {
     use crate::diagnose::diagnose;
     #[pymodule_export]
     use crate::digs::PyDig;
-    #[pymodule_export]
-    use crate::hooks::{_panic_for_test, _spin_for_test};
     #[pymodule_export]
     use crate::layouts::{PyLayouts, sample_layouts};
     #[pymodule_export]
@@ -61,6 +62,13 @@ mod _core {
     fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {
         module.add("CLASSES", Class::ALL.map(Class::name))?;
         module.add("DEFAULTS", BTreeMap::from(crate::defaults::defaults()))?;
-        module.add("KINDS", Kind::ALL.map(Kind::name))
+        module.add("IN_PYTHON", crate::errors::IN_PYTHON)?;
+        module.add("NOT_CONVERGED", NOT_CONVERGED)?;
+        module.add("NOWHERE", Better::Nowhere.note())?;
+        module.add("WORDS", BTreeMap::from(crate::defaults::words()))?;
+        module.add("KINDS", Kind::ALL.map(Kind::name))?;
+        #[cfg(feature = "test-hooks")]
+        crate::hooks::add(module)?;
+        Ok(())
     }
 }

@@ -1,6 +1,6 @@
 //! Maps: the engine's arrays move into numpy without a copy.
 
-use crate::errors::ArgumentError;
+use crate::errors::BindingError;
 use numpy::{IntoPyArray, PyArray2};
 use pyo3::prelude::*;
 use underturf::class::Class;
@@ -92,8 +92,9 @@ impl PyStrikeMap {
 
 /// The set of the classes of those names.
 pub fn class_mask(names: &[String]) -> PyResult<ClassMask> {
-    let known = |name: &String| {
-        Class::from_name(name).ok_or_else(|| ArgumentError::new_err(format!("there is no class {name:?}")))
-    };
-    names.iter().map(known).collect()
+    let known = || Class::ALL.map(Class::name).to_vec();
+    let refused =
+        |name: &String| BindingError::NoSuchName { what: "class", name: name.clone(), known: known() };
+    let class = |name: &String| Class::from_name(name).ok_or_else(|| refused(name));
+    Ok(names.iter().map(class).collect::<Result<_, _>>()?)
 }

@@ -1,6 +1,6 @@
 //! Plans of probes and of station tests as columns of tables.
 
-use crate::errors::ArgumentError;
+use crate::words::word;
 use numpy::IntoPyArray;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
@@ -11,9 +11,7 @@ use underturf::strike::Chance;
 
 /// The objective of that name.
 pub fn objective(name: &str) -> PyResult<Objective> {
-    [Objective::Loss, Objective::Variance].into_iter().find(|known| known.name() == name).ok_or_else(|| {
-        ArgumentError::new_err(format!("objective is {name:?}; it must be 'loss' or 'variance'"))
-    })
+    word("objective", name, Objective::ALL, Objective::name)
 }
 
 /// A plan of probes: its rows as columns, the outcomes for every dig as columns, and what else is known of it.

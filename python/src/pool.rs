@@ -4,7 +4,7 @@
 //! would hang at its first parallel call. The pool kept here remembers the process that built it; in a new process a new
 //! one is built and the old one, whose threads do not exist there, is forgotten rather than dropped.
 
-use crate::errors::InternalError;
+use crate::errors::BindingError;
 use pyo3::prelude::*;
 use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::mem;
@@ -32,7 +32,7 @@ pub fn pool(threads: Option<NonZeroUsize>) -> PyResult<Arc<ThreadPool>> {
         .thread_name(|index| format!("underturf-{index}"))
         .build()
         .map(Arc::new)
-        .map_err(|error| InternalError::new_err(format!("no worker threads could be started: {error}")))?;
+        .map_err(BindingError::Threads)?;
     if let Some(old) = kept.replace(Kept { pid, threads, pool: Arc::clone(&pool) })
         && old.pid != pid
     {

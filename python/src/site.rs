@@ -1,7 +1,7 @@
 //! Sites: read and written as text; all checks are the engine's.
 
 use crate::digs::PyDig;
-use crate::errors::{ArgumentError, DigError, EngineError};
+use crate::errors::BindingError;
 use crate::guard::detached;
 use crate::node::node_of;
 use crate::stakes;
@@ -13,7 +13,7 @@ use underturf::inference;
 use underturf::settings::Settings;
 use underturf::site::io::{self, ReadError};
 use underturf::site::plausible::{self, Rule};
-use underturf::site::spelling::{folded, hint};
+use underturf::site::spelling::folded;
 use underturf::site::{KeepOff, Note, Site};
 use underturf::staking;
 
@@ -26,42 +26,42 @@ impl PySite {
     /// Reads TOML text.
     #[staticmethod]
     fn from_toml(py: Python<'_>, text: &str) -> PyResult<Self> {
-        detached(py, || io::parse_toml(text).map(wrap).map_err(EngineError::from))
+        detached(py, || io::parse_toml(text).map(wrap).map_err(BindingError::from))
     }
 
     /// Reads JSON text.
     #[staticmethod]
     fn from_json(py: Python<'_>, text: &str) -> PyResult<Self> {
-        detached(py, || io::parse_json(text).map(wrap).map_err(EngineError::from))
+        detached(py, || io::parse_json(text).map(wrap).map_err(BindingError::from))
     }
 
     /// Reads a document as Python holds it.
     #[staticmethod]
     fn from_object(py: Python<'_>, document: &Bound<'_, PyAny>) -> PyResult<Self> {
         let node = node_of(document)?;
-        detached(py, || io::from_node(&node).map(wrap).map_err(ReadError::from).map_err(EngineError::from))
+        detached(py, || io::from_node(&node).map(wrap).map_err(ReadError::from).map_err(BindingError::from))
     }
 
     /// The site with one more probe, given as documents write it.
     fn with_probe(&self, py: Python<'_>, probe: &Bound<'_, PyAny>) -> PyResult<Self> {
         let (node, site) = (node_of(probe)?, &self.0);
         let added = || io::with_probe(site, &node).map(wrap).map_err(ReadError::from);
-        detached(py, || added().map_err(EngineError::from))
+        detached(py, || added().map_err(BindingError::from))
     }
 
     /// The document as TOML text.
     fn to_toml(&self, py: Python<'_>) -> PyResult<String> {
-        detached(py, || io::to_toml(&self.0.document).map_err(EngineError::from))
+        detached(py, || io::to_toml(&self.0.document).map_err(BindingError::from))
     }
 
     /// The document as JSON text.
     fn to_json(&self, py: Python<'_>) -> PyResult<String> {
-        detached(py, || io::to_json(&self.0.document).map_err(EngineError::from))
+        detached(py, || io::to_json(&self.0.document).map_err(BindingError::from))
     }
 
     /// The document as JSON text, every length a number in the document's unit.
     fn to_plain_json(&self, py: Python<'_>) -> PyResult<String> {
-        detached(py, || io::to_plain_json(&self.0.document).map_err(EngineError::from))
+        detached(py, || io::to_plain_json(&self.0.document).map_err(BindingError::from))
     }
 
     #[getter]
@@ -107,8 +107,7 @@ impl PySite {
     fn chance_of_contradictions(&self, test: usize) -> PyResult<f64> {
         let known = self.0.station_tests.len();
         if test >= known {
-            let message = format!("the site has no station test number {test}; it has {known}");
-            return Err(ArgumentError::new_err(message));
+            return Err(BindingError::NoSuchNumber { what: "station test", number: test, known }.into());
         }
         Ok(inference::chance_of_contradictions(&self.0, test))
     }
@@ -116,7 +115,7 @@ impl PySite {
     /// Every sentence about the document.
     #[getter]
     fn warnings(&self) -> Vec<String> {
-        inference::told(&self.0)
+        inference::warnings(&self.0)
     }
 
     /// The notes of the document: place, kind, sentence.
@@ -129,8 +128,14 @@ impl PySite {
     /// Ties of points to fixed points of the site.
     fn ties<'py>(&self, py: Python<'py>, points_m: Vec<(f64, f64)>) -> PyResult<Bound<'py, PyDict>> {
         let points: Vec<Point> = points_m.into_iter().map(|(x, y)| Point::new(x, y)).collect();
-        let found = detached(py, || Ok::<_, EngineError>(staking::ties(&self.0, &points)))?;
+        let found = detached(py, || Ok::<_, BindingError>(staking::ties(&self.0, &points)))?;
         stakes::ties(py, &found)
+    }
+
+    /// Where water can be closed: words, metres east, metres north, whether it is at a source.
+    fn shut_offs(&self) -> Vec<(String, f64, f64, bool)> {
+        let row = |shut: staking::ShutOff| (shut.words, shut.at.x, shut.at.y, shut.of_source);
+        staking::shut_offs(&self.0).into_iter().map(row).collect()
     }
 
     /// The digs that the document proposes.
@@ -142,13 +147,11 @@ impl PySite {
     fn dig(&self, id: &str) -> PyResult<PyDig> {
         let id = folded(id);
         let found = self.0.digs.iter().find(|dig| dig.id == id);
-        found.cloned().map(PyDig).ok_or_else(|| {
-            let known: Vec<&str> = self.0.digs.iter().map(|dig| dig.id.as_str()).collect();
-            let hint = hint(&id, known.iter().copied());
-            let stop = if hint.is_empty() { "; it" } else { " It" };
-            let known = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
-            DigError::new_err(format!("the site proposes no dig {id:?}{hint}{stop} has {known}"))
-        })
+        let known = || self.0.digs.iter().map(|dig| dig.id.clone()).collect();
+        Ok(found
+            .cloned()
+            .map(PyDig)
+            .ok_or_else(|| BindingError::NoSuchDig { id: id.clone(), known: known() })?)
     }
 }
 

@@ -3,6 +3,7 @@
 use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
+use underturf::decision::telling_names;
 use underturf::inference::Layouts;
 use underturf::site::direction::{HALF_TURN_DEG, azimuth_deg};
 use underturf::staking::{LikelyLine, Station, Tie, Ties};
@@ -14,7 +15,7 @@ pub fn lines<'py>(py: Python<'py>, layouts: &Layouts, lines: &[LikelyLine]) -> P
         .enumerate()
         .flat_map(|(k, line)| line.stations.iter().map(move |station| (k, line, station)))
         .collect();
-    let names = layouts.system_names();
+    let names = telling_names(layouts);
     let numbers = |of: &dyn Fn(&LikelyLine, &Station) -> f64| {
         rows.iter().map(|(_, line, station)| of(line, station)).collect::<Vec<_>>().into_pyarray(py)
     };

@@ -1,12 +1,12 @@
 //! Strikes and assessments as columns of a table; "not assessed" is NaN.
 
 use crate::decisions::hole_m;
-use crate::errors::ArgumentError;
+use crate::words::word;
 use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
-use underturf::decision::{Assessment, Bar, Better, MarkNear, Shift, TreeConflict};
+use underturf::decision::{Assessment, Bar, MarkNear, Shift, TreeConflict};
 use underturf::planting::RootBall;
 use underturf::site::direction::{TURN_DEG, azimuth_deg};
 use underturf::site::{Dig, Site};
@@ -14,9 +14,7 @@ use underturf::strike::{Chance, Form, Strike};
 
 /// The form of that name.
 pub fn form(name: &str) -> PyResult<Form> {
-    [Form::Auto, Form::General, Form::Determinant].into_iter().find(|form| form.name() == name).ok_or_else(
-        || ArgumentError::new_err(format!("form {name:?} is not one of: auto, general, determinant")),
-    )
+    word("form", name, Form::ALL, Form::name)
 }
 
 /// Columns of strikes.
@@ -81,7 +79,7 @@ pub fn assessments<'py>(
     columns.set_item("shift_azimuth_deg", numbers(&azimuth))?;
     columns.set_item("p_shifted", shift(|s| s.p))?;
     columns.set_item("loss_shifted", shift(|s| s.loss))?;
-    columns.set_item("shift_note", found.iter().map(|a| shift_note(a.better)).collect::<Vec<_>>())?;
+    columns.set_item("shift_note", found.iter().map(|a| a.better.note()).collect::<Vec<_>>())?;
     columns.set_item("p_strike_drawn", numbers(&|a| Some(a.drawn.as_ref()?.p)))?;
     let there =
         |of: fn(&TreeConflict) -> Option<f64>| numbers(&|a: &Assessment| of(a.tree_there.as_ref()?));
@@ -113,15 +111,6 @@ pub fn assessments<'py>(
     columns.set_item("verdict", found.iter().map(|a| a.sentence.clone()).collect::<Vec<_>>())?;
     reliable(&columns, &strikes)?;
     Ok(columns)
-}
-
-/// Why no shift is advised; empty where one is.
-const fn shift_note(better: Better) -> &'static str {
-    match better {
-        Better::There(_) => "",
-        Better::Stay => "no place within reach gains more than the error",
-        Better::Nowhere => "no better place within reach",
-    }
 }
 
 /// What keeps a dig from being dug where it is drawn, by its place in the document.

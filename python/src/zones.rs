@@ -7,7 +7,6 @@ use pyo3::types::PyDict;
 use std::collections::HashSet;
 use underturf::inference::{Convergence, Layouts, Watched};
 use underturf::mcmc::diagnostics::{Kind, Row};
-use underturf::site::Site;
 
 /// A convergence as a dictionary; what is undefined is NaN in columns and None elsewhere.
 pub fn convergence<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, PyDict>> {
@@ -66,14 +65,6 @@ fn matrix<'py>(py: Python<'py>, watched: &Watched) -> Bound<'py, PyArray2<f64>> 
     let length = watched.chains.first().map_or(0, Vec::len);
     Array2::from_shape_fn((watched.chains.len(), length), |(chain, draw)| watched.chains[chain][draw])
         .into_pyarray(py)
-}
-
-/// Every zone of a site: its name, whether the document names it, the ids of its boxes. Two zones without a name that have
-/// the same boxes cannot be told apart.
-pub fn zones(site: &Site) -> Vec<(String, bool, Vec<String>)> {
-    let boxes = |of: &[usize]| of.iter().map(|&held| site.valve_boxes[held].id.clone()).collect();
-    let zone = |zone: &underturf::site::Zone| (zone.name.clone(), !zone.nameless, boxes(&zone.boxes));
-    site.zones.iter().map(zone).collect()
 }
 
 /// The zone of every head in each zoning, shape (zonings, heads), and the shares of these.

@@ -43,21 +43,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
         with memory_limit(getattr(options, "memory_limit_gb", None)):
             options.run(options)
     except ut.ConvergenceError as error:
-        print(f"{error}\nOn the command line these are --draws, --longest and --accept-unconverged.", file=sys.stderr)
+        print(
+            f"{said(error)}\nOn the command line these are --draws, --longest and --accept-unconverged.",
+            file=sys.stderr,
+        )
         return 1
     except ut.EffortError as error:
-        print(f"{error}\nOn the command line these are --draws and --effort.", file=sys.stderr)
+        print(f"{said(error)}\nOn the command line these are --draws and --effort.", file=sys.stderr)
         return 1
     except ut.MemoryLimitError as error:
-        print(f"{error}\nOn the command line that is --memory-limit-gb.", file=sys.stderr)
+        print(f"{said(error)}\nOn the command line that is --memory-limit-gb.", file=sys.stderr)
         return 1
     except (ut.UnderturfError, OSError) as error:
-        print(error, file=sys.stderr)
+        print(said(error), file=sys.stderr)
         return 1
     except KeyboardInterrupt:
         print("stopped", file=sys.stderr)
         return 130
     return 0
+
+
+def said(error: Exception) -> str:
+    """Return what an error says, but for how to ask otherwise in Python."""
+    return "\n".join(line for line in str(error).splitlines() if not line.startswith(_core.IN_PYTHON))
 
 
 def parser() -> argparse.ArgumentParser:

@@ -21,10 +21,14 @@ from underturf import _core
 from underturf.errors import ArgumentError, at, must_be, must_end
 
 __all__ = [
+    "DOCUMENT_ENDINGS",
     "Length",
     "absent",
     "at_least",
     "day",
+    "document_ending",
+    "document_text",
+    "draw_count",
     "flag",
     "length",
     "lengths",
@@ -37,6 +41,9 @@ __all__ = [
 
 #: A length: metres, or a text with its unit ("2 ft", "14' 6\"", "30 cm").
 Length: TypeAlias = float | str
+
+#: Endings of the names of site documents.
+DOCUMENT_ENDINGS = (".toml", ".json")
 
 #: Whole numbers that the engine holds.
 MOST = 2**63 - 1
@@ -82,6 +89,18 @@ def at_least(least: int, number: object, name: str) -> int:
     if count > MOST:
         raise ArgumentError(f"{name} is {count}; that is more than can be counted")
     return count
+
+
+def draw_count(draws: object, name: str = "draws") -> int:
+    """Check a number of draws: as many at least as the engine asks for.
+
+    Examples
+    --------
+    >>> draw_count(1)
+    Traceback (most recent call last):
+    underturf.errors.ArgumentError: draws is 1; it must be at least 2
+    """
+    return at_least(int(_core.DEFAULTS["least_draws"]), draws, name)
 
 
 def whole(value: object, name: str, allowed: str = "a whole number") -> int:
@@ -260,3 +279,20 @@ def either(words: Iterable[str]) -> str:
     """
     *first, last = words
     return f"{', '.join(first)} or {last}" if first else last
+
+
+def document_ending(path: Path) -> str:
+    """Return the ending of a document's name, checked."""
+    found = path.suffix.lower()
+    if found not in DOCUMENT_ENDINGS:
+        raise must_end(path, either(DOCUMENT_ENDINGS))
+    return found
+
+
+def document_text(text: object) -> str:
+    """Check the text of a document."""
+    if not isinstance(text, str):
+        raise ArgumentError(
+            f"the document is given as {type(text).__name__}; it must be a text (bytes: decode them as UTF-8)"
+        )
+    return text

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from underturf import _core
-from underturf.errors import ArgumentError
+from underturf._checks import number
+from underturf.errors import must_be
 
 __all__ = ["effort_number", "gigabytes", "memory_limit"]
 
@@ -20,10 +21,7 @@ def effort_number(effort: float) -> float:
     >>> effort_number(2)
     2.0
     """
-    number = _number("effort", effort)
-    if not number > 0:
-        raise ArgumentError(f"effort = {effort} is out of range: above 0; 1 is about a minute of work")
-    return number
+    return _positive("effort", effort, "; 1 is about a minute of work")
 
 
 @contextmanager
@@ -35,11 +33,11 @@ def memory_limit(limit_gb: float | None) -> Iterator[None]:
     >>> with memory_limit(0.5):
     ...     pass
     """
-    number = gigabytes(limit_gb)
-    if number is None:
+    allowed = gigabytes(limit_gb)
+    if allowed is None:
         yield  # what a call around this one allows holds on
         return
-    before = _core.set_memory_limit(min(round(number * 1e9), 2**63))
+    before = _core.set_memory_limit(min(round(allowed * 1e9), 2**63))
     try:
         yield
     finally:
@@ -56,17 +54,11 @@ def gigabytes(limit_gb: float | None) -> float | None:
     """
     if limit_gb is None:
         return None
-    number = _number("memory_limit_gb", limit_gb)
-    if not number > 0:
-        raise ArgumentError(f"memory_limit_gb = {limit_gb} is out of range: above 0")
-    return number
+    return _positive("memory_limit_gb", limit_gb)
 
 
-def _number(name: str, value: float) -> float:
-    try:
-        number = float(value)
-    except (TypeError, ValueError):
-        raise ArgumentError(f"{name} = {value!r} is not a number") from None
-    if math.isnan(number) or math.isinf(number):
-        raise ArgumentError(f"{name} = {value!r} is not finite")
-    return number
+def _positive(name: str, value: object, more: str = "") -> float:
+    found = number(value, name)
+    if not (found > 0 and math.isfinite(found)):
+        raise must_be(name, value, f"above 0 and finite{more}")
+    return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from underturf import _core
-from underturf._checks import at_least, flag
+from underturf._checks import at_least, draw_count, flag
 from underturf._limits import effort_number
 from underturf._running import working
 from underturf._seed import Seed, seed_number
@@ -31,7 +31,7 @@ def sampled(
     with working(run, "sampling layouts") as (threads, callback):
         return _core.sample_layouts(
             site._handle,
-            at_least(2, draws, "draws"),
+            draw_count(draws),
             seed_number(seed),
             threads,
             callback,

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import textwrap
 
+from underturf import _core
+
 __all__ = ["CAUTIONS", "CHOSEN", "NOT_CONVERGED", "TOTAL", "caution_text"]
 
 #: One sentence each, in the order in which a digger needs them.
@@ -31,7 +33,7 @@ CHOSEN = (
 )
 
 #: What stands over every output whose chains did not converge and which was accepted anyway.
-NOT_CONVERGED = "NOT CONVERGED, do not rely on these figures"
+NOT_CONVERGED: str = _core.NOT_CONVERGED
 
 
 def caution_text(width: int = 100) -> str:

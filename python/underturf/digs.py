@@ -26,7 +26,14 @@ Points: TypeAlias = tuple[tuple[float, float], ...]
 
 
 class Dig(abc.ABC):
-    """A footprint and a depth. Use one of its kinds: `Hole`, `PostHole`, `Pit`, `Trench`."""
+    """A footprint and a depth. Use one of its kinds: `Hole`, `PostHole`, `Pit`, `Trench`.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> isinstance(ut.Hole(4.0, 3.0, 0.3, 0.4), ut.Dig)
+    True
+    """
 
     __slots__ = ()
 
@@ -129,6 +136,13 @@ class PostHole(Dig):
     ------
     DigError
         When used: a number that is not finite, or a diameter or depth that is not positive.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> post = ut.PostHole(4.0, 3.0, diameter_m="12 in", depth_m=0.6)
+    >>> post.diameter_m
+    0.3048
     """
 
     x_m: float
@@ -222,6 +236,12 @@ class Trench(Dig):
     ------
     DigError
         If the path is no (n, 2) array; when used: a path without length, a width or depth that is not positive.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> ut.Trench([[0, 0], [4, 0]], width_m=0.2, depth_m=0.4).path_m
+    ((0.0, 0.0), (4.0, 0.0))
     """
 
     path_m: Points

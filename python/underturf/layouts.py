@@ -100,7 +100,7 @@ class Layouts:
     @property
     def exchangeable_zones(self) -> tuple[tuple[str, ...], ...]:
         """Zones that cannot be told apart: their valves have no name and share a box."""
-        return tuple(map(tuple, zones.exchangeable(self._handle.zones)))
+        return tuple(map(tuple, self._handle.exchangeable_zones))
 
     @property
     def effective_draws(self) -> float:
@@ -180,7 +180,18 @@ class Layouts:
     # looks
 
     def plot(self, ax: Axes | None = None, *, digs: Digs = None, draws: int = 5) -> Axes:
-        """Draw a plan of the site with some draws and the chances of digs; see `underturf.plotting.plot_site`."""
+        """Draw a plan of the site with some draws and the chances of digs; see `underturf.plotting.plot_site`.
+
+        Examples
+        --------
+        >>> from matplotlib.figure import Figure
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+        >>> axes = layouts.plot(Figure().add_subplot(), draws=2)
+        >>> axes.has_data()
+        True
+        """
         return self._site.plot(ax, layouts=self, digs=digs, draws=draws)
 
     def plot_zones(self, ax: Axes | None = None) -> Axes:
@@ -192,6 +203,16 @@ class Layouts:
             If matplotlib is not installed (``pip install underturf[plot]``).
         ArgumentError
             If the site has no heads.
+
+        Examples
+        --------
+        >>> from matplotlib.figure import Figure
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+        >>> axes = layouts.plot_zones(Figure().add_subplot())
+        >>> axes.has_data()
+        True
         """
         needs("a plot", "matplotlib")
         from underturf.plotting import plot_zones

@@ -7,9 +7,9 @@ from importlib import resources
 from pathlib import Path
 
 from underturf import _core
-from underturf._checks import as_path
+from underturf._checks import DOCUMENT_ENDINGS, as_path, document_ending
 from underturf.errors import DocumentSyntaxError, none_such
-from underturf.site import ENDINGS, Site, suffix
+from underturf.site import Site
 
 __all__ = ["example", "examples", "read_site"]
 
@@ -45,7 +45,7 @@ def read_site(path: str | os.PathLike[str]) -> Site:
     True
     """
     path = as_path(path)
-    read = Site.from_toml if suffix(path) == ".toml" else Site.from_json
+    read = Site.from_toml if document_ending(path) == ".toml" else Site.from_json
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
@@ -68,7 +68,7 @@ def examples() -> tuple[str, ...]:
 def shipped() -> dict[str, Path]:
     """Return the files of the shipped examples by name."""
     folder = Path(str(resources.files("underturf") / "examples"))
-    return {file.stem: file for file in folder.iterdir() if file.suffix in ENDINGS}
+    return {file.stem: file for file in folder.iterdir() if file.suffix in DOCUMENT_ENDINGS}
 
 
 def example(name: str) -> Path:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from underturf import _core
 from underturf._notes import verdict
 from underturf.cautions import CAUTIONS, CHOSEN, NOT_CONVERGED, TOTAL
 from underturf.directions import compass
@@ -242,7 +243,7 @@ def mark_text(row: pd.Series, units: str) -> str:
 def shift_text(row: pd.Series, units: str) -> str:
     """Name the best shift and what it leaves, or say that there is none."""
     if pd.isna(row["shift_m"]):
-        return "none better" if row["shift_note"] == "no better place within reach" else "-"
+        return "none better" if row["shift_note"] == _core.NOWHERE else "-"
     moved = f"{length_text(row['shift_m'], units)} {compass(row['shift_azimuth_deg'])}"
     return f"{moved}: {chance_text(row['p_shifted'])}, loss {loss_text(row['loss_shifted'])}"
 

@@ -9,16 +9,14 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import as_path, at_least, either
+from underturf._checks import as_path, at_least, document_ending, document_text
 from underturf._extras import needs
 from underturf._html import page
-from underturf.errors import ArgumentError, must_end
 from underturf.methods import findings
 from underturf.site_tables import LISTS, table_of_list
 
@@ -28,19 +26,21 @@ if TYPE_CHECKING:
     from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
 
-__all__ = ["JsonValue", "Note", "Site", "suffix"]
-
+__all__ = ["JsonValue", "Note", "Site"]
 
 #: What a document holds under its keys.
 JsonValue: TypeAlias = "bool | int | float | str | list[JsonValue] | dict[str, JsonValue] | None"
 
 
-#: What names of documents may end in.
-ENDINGS = (".toml", ".json")
-
-
 class Note(NamedTuple):
-    """Something about a document that is no fault but must be known."""
+    """Something about a document that is no fault but must be known; `Site.notes` lists them.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> [note.kind for note in ut.read_site(ut.example("green")).notes]
+    ['unused']
+    """
 
     #: Where it is, like ``heads[3]``; empty for the document as a whole.
     place: str
@@ -129,7 +129,7 @@ class Site:
         >>> ut.Site.from_json('{"format": "underturf-site/2", "units": "ft"}').unit_m
         0.3048
         """
-        return cls(_core.Site.from_json(as_text(text)))
+        return cls(_core.Site.from_json(document_text(text)))
 
     @classmethod
     def from_toml(cls, text: str) -> Site:
@@ -148,7 +148,7 @@ class Site:
         >>> ut.Site.from_toml('format = "underturf-site/2"\nunits = "m"').units
         'm'
         """
-        return cls(_core.Site.from_toml(as_text(text)))
+        return cls(_core.Site.from_toml(document_text(text)))
 
     def to_dict(self) -> dict[str, JsonValue]:
         """Return the document as Python dicts and lists, in its own units; nothing of it is lost.
@@ -163,7 +163,15 @@ class Site:
         return document
 
     def to_json(self) -> str:
-        """Return the document as JSON text."""
+        """Return the document as JSON text.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> ut.Site.from_json(site.to_json()) == site
+        True
+        """
         return self._handle.to_json()
 
     def _document(self) -> dict[str, Any]:
@@ -177,7 +185,15 @@ class Site:
         return document
 
     def to_toml(self) -> str:
-        """Return the document as TOML text."""
+        """Return the document as TOML text.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> site.to_toml().splitlines()[0]
+        'format = "underturf-site/1"'
+        """
         return self._handle.to_toml()
 
     def write(self, path: str | os.PathLike[str]) -> None:
@@ -200,7 +216,7 @@ class Site:
         True
         """
         path = as_path(path)
-        text = self.to_toml() if suffix(path) == ".toml" else self.to_json()
+        text = self.to_toml() if document_ending(path) == ".toml" else self.to_json()
         path.write_text(text, encoding="utf-8")
 
     # what it holds
@@ -337,6 +353,15 @@ class Site:
         ------
         ImportError
             If matplotlib is not installed.
+
+        Examples
+        --------
+        >>> from matplotlib.figure import Figure
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> axes = site.plot(Figure().add_subplot())
+        >>> axes.has_data()
+        True
         """
         needs("a plot", "matplotlib")
         from underturf.plotting import plot_site
@@ -367,20 +392,3 @@ class Site:
 def read_json(text: str) -> Site:
     """Read a pickled site again."""
     return Site.from_json(text)
-
-
-def as_text(text: object) -> str:
-    """Check the text of a document."""
-    if not isinstance(text, str):
-        raise ArgumentError(
-            f"the document is given as {type(text).__name__}; it must be a text (bytes: decode them as UTF-8)"
-        )
-    return text
-
-
-def suffix(path: Path) -> str:
-    """Return the ending of a document's name, checked."""
-    found = path.suffix.lower()
-    if found not in ENDINGS:
-        raise must_end(path, either(ENDINGS))
-    return found

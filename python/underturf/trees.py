@@ -28,9 +28,6 @@ __all__ = [
     "setbacks",
 ]
 
-#: Most stems for which the rule of combined stems was read (BS 5837:2012).
-MOST_STEMS = 5
-
 #: Columns that hold a tree, by the parts of `Tree`.
 TREE_COLUMNS = {
     "size": "tree_size",
@@ -296,7 +293,7 @@ def root_protection_m(stem_diameter_m: Length) -> float:
     >>> [round(root_protection_m(d), 3) for d in (0.3, 0.6, 1.5)]
     [3.6, 7.2, 15.0]
     """
-    return _core.root_protection(positive(stem_diameter_m, "stem_diameter_m"))
+    return _core.root_protection(length(stem_diameter_m, "stem_diameter_m"))
 
 
 def combined_stem_m(stems_m: Iterable[Length]) -> float:
@@ -322,10 +319,7 @@ def combined_stem_m(stems_m: Iterable[Length]) -> float:
     >>> round(stem, 5), round(root_protection_m(stem), 3)
     (0.26926, 3.231)
     """
-    stems = [positive(stem, f"stems_m[{k}]") for k, stem in enumerate(stems_m)]
-    if not 1 <= len(stems) <= MOST_STEMS:
-        raise ArgumentError(f"stems_m has {len(stems)} stems; the rule holds for one to {MOST_STEMS}")
-    return _core.combined_stem(stems)
+    return _core.combined_stem([length(stem, f"stems_m[{k}]") for k, stem in enumerate(stems_m)])
 
 
 def critical_root_zone_m(stem_diameter_m: Length, feet_per_inch: float = 1.0) -> float:
@@ -349,13 +343,5 @@ def critical_root_zone_m(stem_diameter_m: Length, feet_per_inch: float = 1.0) ->
     >>> [round(critical_root_zone_m(10 * 0.0254, rate) / 0.3048, 3) for rate in (1, 1.25, 1.5)]
     [10.0, 12.5, 15.0]
     """
-    rate = positive(number(feet_per_inch, "feet_per_inch"), "feet_per_inch")
-    return _core.critical_root_zone(positive(stem_diameter_m, "stem_diameter_m"), rate)
-
-
-def positive(value: object, name: str) -> float:
-    """Check a length that must be above zero and finite."""
-    found = length(value, name)
-    if found <= 0:
-        raise ArgumentError(f"{name} is {value}; it must be above 0 and finite")
-    return found
+    stem = length(stem_diameter_m, "stem_diameter_m")
+    return _core.critical_root_zone(stem, number(feet_per_inch, "feet_per_inch"))

@@ -11,7 +11,7 @@ use super::shift::{Better, PlaceOptions};
 use super::tree_conflicts::{TreeConflict, tree_conflict};
 use super::verdict::Verdict;
 use crate::effort::{Effort, Watched};
-use crate::error::Error;
+use crate::error::{Error, MemoryUse};
 use crate::geometry::Point;
 use crate::inference::{Layouts, Reported, in_batches};
 use crate::layout::OuterPrior;
@@ -61,8 +61,21 @@ pub struct Assessment {
 /// Strike chance of each dig.
 ///
 /// # Errors
-/// [`Error::Interrupted`]; [`Error::ZonesAreSampled`] for the determinant form where zones are not settled;
+/// [`Error::Interrupted`]; [`Error::DeterminantNeedsZones`] for the determinant form where zones are not settled;
 /// [`Error::NotConverged`] where chains do not tell one of the chances closely enough.
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::strike_probability;
+/// use underturf::strike::Form;
+/// let layouts = underturf::example::layouts()?;
+/// let digs = &layouts.site().digs;
+/// let strikes = strike_probability(&layouts, digs, Form::Auto, &Unwatched)?;
+/// assert!(strikes[0].p > strikes[1].p, "the post stands on the row of heads, the oak between two");
+/// assert!(strike_probability(&layouts, &[], Form::Auto, &Unwatched)?.is_empty());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn strike_probability(
     layouts: &Layouts,
     digs: &[Dig],
@@ -72,10 +85,10 @@ pub fn strike_probability(
     let assessed = layouts.assessed();
     if form == Form::Determinant {
         if layouts.convergence().is_some() {
-            return Err(Error::ZonesAreSampled { what: "the determinant form" });
+            return Err(Error::DeterminantNeedsZones);
         }
         let (states, each) = outer_states(layouts);
-        memory::check(monitor, "outer states of the determinant form", states, each, 0)?;
+        memory::check(monitor, MemoryUse::OuterStates, states, each, 0)?;
         let effort = Effort::new(layouts.effort());
         // One dig at a time, its outer states in parallel: a dig may take seconds, and has to be interruptible.
         let strike = |(k, dig): (usize, &Dig)| {
@@ -119,12 +132,7 @@ fn too_dear(effort: &Effort) -> Error {
     if !effort.is_spent() {
         return Error::Interrupted;
     }
-    let effort = effort.limit() as f64 / Effort::USUAL as f64;
-    Error::TooDear {
-        what: "the determinant form",
-        effort,
-        instead: "take form \"general\", or fewer digs at once",
-    }
+    Error::DeterminantTooDear { effort: effort.limit() as f64 / Effort::USUAL as f64 }
 }
 
 /// The strike chance of a dig, as convergence checks name it.
@@ -136,6 +144,18 @@ pub fn reported(dig: &str, p: f64, mcse: f64) -> Reported {
 ///
 /// # Errors
 /// Those of [`assess_by`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::assess;
+/// let layouts = underturf::example::layouts()?;
+/// let digs = &layouts.site().digs;
+/// let found = assess(&layouts, digs, &Unwatched)?;
+/// assert_eq!(found[0].id, "post");
+/// assert!(found[0].sentence.contains("by hand"), "no dig is ever called safe");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn assess(layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<Vec<Assessment>, Error> {
     assess_by(layouts, digs, &PlaceOptions::default(), monitor)
 }
@@ -143,8 +163,22 @@ pub fn assess(layouts: &Layouts, digs: &[Dig], monitor: &dyn Monitor) -> Result<
 /// Assesses each dig.
 ///
 /// # Errors
-/// [`Error::BadArgument`] for a reach, step or rule out of range; [`Error::Interrupted`]; [`Error::NotConverged`] where chains
+/// [`Error::Argument`] for a reach, step or rule out of range; [`Error::Interrupted`]; [`Error::NotConverged`] where chains
 /// do not tell one of the chances closely enough.
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::{PlaceOptions, assess_by};
+/// let layouts = underturf::example::layouts()?;
+/// let digs = &layouts.site().digs;
+/// let near = assess_by(&layouts, digs, &PlaceOptions::within(0.5, 0.25), &Unwatched)?;
+/// assert!(near.iter().filter_map(|dig| dig.better.shift()).all(|shift| shift.dx_m.abs() <= 0.5));
+///
+/// let refused = assess_by(&layouts, digs, &PlaceOptions::within(-1.0, 0.25), &Unwatched);
+/// assert!(refused.is_err_and(|error| error.to_string().starts_with("reach_m is -1; it must be above 0")));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn assess_by(
     layouts: &Layouts,
     digs: &[Dig],

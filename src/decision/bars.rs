@@ -89,6 +89,17 @@ impl<'a> Moved<'a> {
 }
 
 /// What keeps a dig from being dug where it is drawn, marks apart.
+///
+/// # Examples
+/// ```
+/// use underturf::decision::{Bar, bar};
+/// use underturf::geometry::Point;
+/// let site = underturf::example::lawn()?;
+/// let post = &site.digs[0];
+/// assert_eq!(bar(&site, post), None);
+/// assert_eq!(bar(&site, &post.moved(Point::new(6.0, -3.3))), Some(Bar::Obstacle(0)), "the shed is in the way");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn bar(site: &Site, dig: &Dig) -> Option<Bar> {
     let shape = footprint(dig);
     Moved::new(site, &shape).bar(Point::default(), &shape)

@@ -44,6 +44,13 @@ pub enum Known {
 }
 
 /// How a dig lies to every mark of the site, nearest first.
+///
+/// # Examples
+/// ```
+/// let site = underturf::example::lawn()?;
+/// assert!(underturf::decision::marks_near(&site, &site.digs[0]).is_empty(), "nobody has marked the lawn");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn marks_near(site: &Site, dig: &Dig) -> Vec<MarkNear> {
     let taken = footprint(dig);
     let near = |(index, mark): (usize, &Mark)| {
@@ -56,6 +63,13 @@ pub fn marks_near(site: &Site, dig: &Dig) -> Vec<MarkNear> {
 }
 
 /// How a dig lies to all flagged metal of the site, nearest first.
+///
+/// # Examples
+/// ```
+/// let site = underturf::example::lawn()?;
+/// assert!(underturf::decision::flags_near(&site, &site.digs[0]).is_empty(), "nobody has flagged the lawn");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn flags_near(site: &Site, dig: &Dig) -> Vec<FlagNear> {
     let taken = footprint(dig);
     let near = |(keep_off, it): (usize, &crate::site::KeepOff)| {
@@ -69,6 +83,13 @@ pub fn flags_near(site: &Site, dig: &Dig) -> Vec<FlagNear> {
 }
 
 /// What is known to lie where a dig is; a tolerance zone goes before flagged metal.
+///
+/// # Examples
+/// ```
+/// let site = underturf::example::lawn()?;
+/// assert_eq!(underturf::decision::known(&site, &site.digs[0]), None);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn known(site: &Site, dig: &Dig) -> Option<Known> {
     if marks_near(site, dig).iter().any(|mark| mark.inside) {
         Some(Known::ToleranceZone)

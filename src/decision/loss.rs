@@ -9,11 +9,10 @@
 
 use super::dig::look;
 use crate::class::Class;
-use crate::error::Error;
+use crate::error::{Error, WeightFault};
 use crate::inference::Layouts;
 use crate::site::Dig;
 use crate::site::document::Method;
-use crate::site::spelling::hint;
 use crate::strike::{DrawChances, RunIndex};
 
 /// The name under which the factor for digs by machine stands among the weights.
@@ -49,26 +48,34 @@ impl Weights {
     /// # Errors
     /// [`Error::BadWeights`] naming every name that is no class, every repeated one, and every number that is negative or not
     /// finite.
+    ///
+    /// # Examples
+    /// ```
+    /// use underturf::class::Class;
+    /// use underturf::decision::Weights;
+    /// let weights = Weights::with([("gas", 300.0)])?;
+    /// assert_eq!(weights.by_class[Class::Gas as usize], 300.0);
+    ///
+    /// let said = Weights::with([("gass", 1.0), ("lateral", -2.0)]).unwrap_err().to_string();
+    /// assert!(said.contains("did you mean \"gas\"?") && said.contains("lateral = -2"), "every fault at once");
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn with<'a>(given: impl IntoIterator<Item = (&'a str, f64)>) -> Result<Self, Error> {
         let (mut weights, mut faults, mut seen) = (Self::default(), Vec::new(), Vec::new());
         for (name, value) in given {
             if seen.contains(&name) {
-                faults.push(format!("{name} is given more than once"));
+                faults.push(WeightFault::Repeated { name: name.to_owned() });
             }
             seen.push(name);
             if !(value.is_finite() && value >= 0.0) {
-                faults.push(format!("{name} = {value} is no number from 0 up"));
+                faults.push(WeightFault::OutOfRange { name: name.to_owned(), value });
             }
             match Class::from_name(name) {
                 Some(class) => weights.by_class[class as usize] = value,
                 None if name == MACHINE => weights.machine = value,
                 None => {
-                    let known: Vec<&str> = Class::ALL.into_iter().map(Class::name).collect();
-                    faults.push(format!(
-                        "there is no class {name:?}; there are {}, and {MACHINE}{}",
-                        known.join(", "),
-                        hint(name, known.iter().copied().chain([MACHINE]))
-                    ));
+                    let known = Class::ALL.into_iter().map(Class::name).chain([MACHINE]).collect();
+                    faults.push(WeightFault::NoSuchClass { name: name.to_owned(), known });
                 }
             }
         }
@@ -145,7 +152,7 @@ mod tests {
         let given =
             [("gas", -1.0), ("steam", 3.0), ("lateral", f64::NAN), ("machine", f64::INFINITY), ("gas", 5.0)];
         let Err(Error::BadWeights { faults }) = Weights::with(given) else { panic!("faults were expected") };
-        let all = faults.join("\n");
+        let all = faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
         assert_eq!(faults.len(), 5, "{all}");
         for words in [
             "gas = -1",

@@ -4,8 +4,9 @@ use super::bars::{Bars, bars};
 use super::dig::footprint;
 use super::fields::{Chances, Fields};
 use super::shift::{Better, PlaceOptions, Search, TreeCells};
-use super::strike_map::{StrikeMap, positive};
-use crate::error::Error;
+use super::sizes::{DEPTH, UP_TO_50_M};
+use super::strike_map::StrikeMap;
+use crate::error::{ArgumentError, Error, GridUse, MemoryUse};
 use crate::geometry::{Footprint, Point, convex_hull};
 use crate::inference::Layouts;
 use crate::memory;
@@ -16,7 +17,7 @@ use crate::strike::{RunIndex, probability};
 use ndarray::{Array2, Zip};
 
 /// At most this many cells in a map: 8 bytes each for chance, error and bound make 1.2 GB.
-const MOST_CELLS: f64 = 5e7;
+const MOST_CELLS: usize = 50_000_000;
 
 /// Bytes of a cell while a map is worked out, and while it is kept: chance, error and bound, and what they are made from. As
 /// measured.
@@ -46,7 +47,19 @@ pub struct DigMap {
 /// Map of round holes over the whole site.
 ///
 /// # Errors
-/// [`Error::BadArgument`] for sizes out of range, [`Error::Interrupted`].
+/// [`Error::Argument`] for sizes out of range, [`Error::Interrupted`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::strike_map;
+/// let layouts = underturf::example::layouts()?;
+/// let (radius_m, depth_m, cell_m) = (0.3, 0.4, 0.5);
+/// let map = strike_map(&layouts, radius_m, depth_m, cell_m, None, &Unwatched)?;
+/// assert_eq!(map.p.dim(), (22, 24)); // 11 m by 12 m; row 0 is the north edge
+/// assert!(map.p.iter().any(|p| p.is_nan()), "no hole may meet the shed");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn strike_map(
     layouts: &Layouts,
     radius_m: f64,
@@ -55,11 +68,11 @@ pub fn strike_map(
     classes: Option<ClassMask>,
     monitor: &dyn Monitor,
 ) -> Result<StrikeMap, Error> {
-    positive("radius_m", radius_m, 50.0, "above 0, up to 50 m")?;
-    positive("depth_m", depth_m, 6.0, "above 0, up to 6 m")?;
-    positive("cell_m", cell_m, 50.0, "above 0, up to 50 m")?;
+    UP_TO_50_M.check("radius_m", radius_m)?;
+    DEPTH.check("depth_m", depth_m)?;
+    UP_TO_50_M.check("cell_m", cell_m)?;
     let grid = site_grid(layouts.site(), cell_m)?;
-    memory::check(monitor, "cells", grid.rows * grid.cols, CELL_BYTES, 0)?;
+    memory::check(monitor, MemoryUse::Cells, grid.rows * grid.cols, CELL_BYTES, 0)?;
     let hole = Footprint::disc(Point::default(), radius_m);
     let bars = bars(&grid, layouts.site(), &hole, monitor)?;
     let fields = Fields::new(layouts, &hole, depth_m, grid, monitor)?;
@@ -71,12 +84,11 @@ pub(super) fn site_grid(site: &Site, cell_m: f64) -> Result<Grid, Error> {
     let (low, high) = extent(site);
     let size = high - low;
     let (cols, rows) = ((size.x / cell_m).ceil().max(1.0), (size.y / cell_m).ceil().max(1.0));
-    if cols * rows > MOST_CELLS {
-        return Err(Error::BadArgument {
-            name: "cell_m",
-            value: cell_m,
-            allowed: "at most 5e7 cells in a map",
-        });
+    if cols * rows > MOST_CELLS as f64 {
+        let cells = cols * rows;
+        return Err(
+            ArgumentError::TooManyCells { cell_m, cells, most: MOST_CELLS, used: GridUse::Map }.into()
+        );
     }
     let (x0, y0) = (low.x + 0.5 * cell_m, low.y + 0.5 * cell_m);
     Ok(Grid { x0, y0, cell_m, rows: rows as usize, cols: cols as usize })
@@ -85,7 +97,18 @@ pub(super) fn site_grid(site: &Site, cell_m: f64) -> Result<Grid, Error> {
 /// A map around each dig: its own shape and depth, moved by up to the reach.
 ///
 /// # Errors
-/// [`Error::BadArgument`] for sizes out of range, [`Error::Interrupted`].
+/// [`Error::Argument`] for sizes out of range, [`Error::Interrupted`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::{PlaceOptions, dig_maps};
+/// let layouts = underturf::example::layouts()?;
+/// let digs = &layouts.site().digs;
+/// let maps = dig_maps(&layouts, digs, &PlaceOptions::within(1.0, 0.25), &Unwatched)?;
+/// assert_eq!(maps[0].map.p.dim(), (9, 9)); // a metre to every side of each dig
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn dig_maps(
     layouts: &Layouts,
     digs: &[Dig],
@@ -97,7 +120,7 @@ pub fn dig_maps(
     let cells = cells_within(options.reach_m, options.cell_m);
     memory::check(
         monitor,
-        "cells",
+        MemoryUse::Cells,
         cells.saturating_mul(digs.len()),
         KEPT_BYTES,
         cells.saturating_mul(CELL_BYTES),
@@ -117,6 +140,18 @@ pub fn dig_maps(
 ///
 /// # Errors
 /// Those of [`dig_maps`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::{PlaceOptions, shifted};
+/// let layouts = underturf::example::layouts()?;
+/// let digs = &layouts.site().digs;
+/// let moved = shifted(&layouts, digs, &PlaceOptions::within(1.0, 0.25), &Unwatched)?;
+/// assert_eq!(moved.len(), digs.len());
+/// assert!(moved[0] != digs[0], "the post is better off beside the row of heads");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn shifted(
     layouts: &Layouts,
     digs: &[Dig],

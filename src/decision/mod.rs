@@ -1,4 +1,8 @@
 //! Decisions: what the chances of the proposed digs, the marks and the places around them come to.
+//!
+//! # Units
+//! Lengths and places are metres: `_m` where a name does not say that it is a place. Chances, shares, weights, expected losses and
+//! their errors are pure numbers; information is in bits. Angles are radians counter-clockwise from x.
 
 mod assess;
 mod bars;
@@ -13,12 +17,14 @@ mod probing;
 mod rank;
 mod roots;
 mod shift;
+mod sizes;
 mod spots;
 mod stations;
 mod strike_map;
 mod surroundings;
 mod tree_conflicts;
 mod tree_rules;
+mod valves;
 mod verdict;
 
 pub use assess::{Assessment, assess, assess_by, strike_probability};
@@ -41,4 +47,5 @@ pub use strike_map::StrikeMap;
 pub use surroundings::StructureNear;
 pub use tree_conflicts::{TreeConflict, Within, tree_conflict, tree_conflicts};
 pub use tree_rules::TreeRules;
+pub use valves::{UNSEEN_VALVE, VALVE_OF, exchangeable_zones, group_names, telling_names};
 pub use verdict::Verdict;

@@ -7,6 +7,7 @@
 //! that is nearest in every fifth draw.
 
 use super::dig::footprint;
+use super::valves::valve_of;
 use crate::class::Class;
 use crate::inference::Layouts;
 use crate::layout::Piece;
@@ -78,11 +79,7 @@ fn together(site: &Site) -> String {
         site.zones.iter().filter(|zone| zone.nameless).map(|zone| &zone.boxes[..]).collect();
     let mut boxes = boxes.into_iter();
     match (boxes.next(), boxes.next()) {
-        (Some([]), None) => "an unseen valve".to_owned(),
-        (Some(held), None) => {
-            let ids: Vec<&str> = held.iter().map(|&k| site.valve_boxes[k].id.as_str()).collect();
-            format!("a valve of {}", ids.join(", "))
-        }
+        (Some(held), None) => valve_of(site, held),
         _ => "a zone that nobody has named".to_owned(),
     }
 }

@@ -39,6 +39,9 @@ pub enum By {
 }
 
 impl By {
+    /// Every one.
+    pub const ALL: [Self; 2] = [Self::Loss, Self::P];
+
     /// The name used in Python.
     pub const fn name(self) -> &'static str {
         match self {
@@ -124,6 +127,18 @@ impl Ranking {
 ///
 /// # Errors
 /// [`Error::Interrupted`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::{RankOptions, rank};
+/// let layouts = underturf::example::layouts()?;
+/// let digs = &layouts.site().digs;
+/// let ranking = rank(&layouts, digs, &RankOptions::default(), &Unwatched)?;
+/// assert_eq!(digs[ranking.rows[0].dig].id, "oak"); // the least expected loss
+/// assert!(rank(&layouts, &[], &RankOptions::default(), &Unwatched)?.rows.is_empty());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn rank(
     layouts: &Layouts,
     digs: &[Dig],
@@ -138,6 +153,17 @@ pub fn rank(
 ///
 /// # Errors
 /// Those of [`crate::inference::sample_layouts_within`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::{RankOptions, rank_until_distinct};
+/// let layouts = underturf::example::layouts()?;
+/// let digs = &layouts.site().digs;
+/// let ranking = rank_until_distinct(&layouts, digs, &RankOptions::default(), 400, &Unwatched)?;
+/// assert!(ranking.draws <= 400 && ranking.rows.len() == digs.len());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn rank_until_distinct(
     layouts: &Layouts,
     digs: &[Dig],

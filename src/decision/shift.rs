@@ -8,10 +8,11 @@ use super::bars::is_paved;
 use super::dig::{footprint, look};
 use super::fields::Losses;
 use super::loss::Weights;
-use super::strike_map::{StrikeMap, positive};
+use super::sizes::UP_TO_50_M;
+use super::strike_map::StrikeMap;
 use super::tree_conflicts::within_setback;
 use super::tree_rules::{Asked, SetbackField, TreeRules, setback_field};
-use crate::error::Error;
+use crate::error::{ArgumentError, Error};
 use crate::geometry::{Footprint, Point};
 use crate::inference::Layouts;
 use crate::monitor::Monitor;
@@ -49,9 +50,12 @@ impl PlaceOptions {
     }
 
     /// Refuses what no dig can be moved by.
-    pub(super) fn check(&self) -> Result<(), Error> {
-        positive("reach_m", self.reach_m, 50.0, "above 0, up to 50 m")?;
-        positive("cell_m", self.cell_m, self.reach_m, "above 0, up to the reach")?;
+    pub(super) fn check(&self) -> Result<(), ArgumentError> {
+        UP_TO_50_M.check("reach_m", self.reach_m)?;
+        let Self { cell_m, reach_m, .. } = *self;
+        if !(cell_m > 0.0 && cell_m <= reach_m) {
+            return Err(ArgumentError::CellBeyondReach { cell_m, reach_m });
+        }
         self.rules.check()
     }
 }
@@ -89,6 +93,15 @@ impl Better {
         match self {
             Self::There(shift) => Some(shift),
             _ => None,
+        }
+    }
+
+    /// What is said of the search where no place is advised; empty where one is.
+    pub const fn note(self) -> &'static str {
+        match self {
+            Self::There(_) => "",
+            Self::Stay => "no place within reach gains more than the error",
+            Self::Nowhere => "no better place within reach",
         }
     }
 }

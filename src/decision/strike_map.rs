@@ -1,6 +1,5 @@
-//! A map of one dig at every place, and the check that sizes share.
+//! A map of one dig at every place.
 
-use crate::error::Error;
 use crate::strike::raster::Grid;
 use ndarray::Array2;
 
@@ -20,17 +19,4 @@ pub struct StrikeMap {
     pub in_tolerance_zone: Array2<bool>,
     /// Whether the dig would stand on metal that a detector heard.
     pub on_flagged_metal: Array2<bool>,
-}
-
-/// Holds a size to its range.
-///
-/// # Errors
-/// [`Error::BadArgument`].
-pub(super) fn positive(
-    name: &'static str,
-    value: f64,
-    most: f64,
-    allowed: &'static str,
-) -> Result<(), Error> {
-    if value > 0.0 && value <= most { Ok(()) } else { Err(Error::BadArgument { name, value, allowed }) }
 }

@@ -19,7 +19,7 @@ pub struct StructureNear {
     pub distance_m: f64,
 }
 
-/// Chance that a known line lies within a distance of a place: straight, with a Gaussian error sideways,
+/// Chance that a known line lies within a distance of a place, all metres: straight, with a Gaussian error sideways,
 /// `F((r - d) / sd) - F((-r - d) / sd)`. A path of one point is a line of which no more is known.
 pub fn mark_within(path: &[Point], sd_m: f64, at: Point, radius_m: f64) -> f64 {
     let single = path.first().map_or(f64::INFINITY, |first| first.distance(at));
@@ -42,7 +42,7 @@ pub fn nearest_structure(site: &Site, at: Point) -> Option<StructureNear> {
     near.min_by(|a, b| a.distance_m.total_cmp(&b.distance_m))
 }
 
-/// Distance to the nearest meter.
+/// Distance to the nearest meter, metres.
 pub fn nearest_meter(site: &Site, at: Point) -> Option<f64> {
     let meters = site.sources.iter().filter(|source| source.kind == SourceKind::Meter);
     meters.map(|meter| meter.at.distance(at)).min_by(f64::total_cmp)

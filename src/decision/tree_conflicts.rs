@@ -16,7 +16,7 @@ use crate::error::Error;
 use crate::geometry::{Footprint, Point};
 use crate::inference::{Layouts, in_batches};
 use crate::monitor::Monitor;
-use crate::planting::RootBall;
+use crate::planting::{RootBall, TableError};
 use crate::site::{Dig, Mark, Plant, Site};
 use crate::strike::{Chance, DrawChances, Observation, RunIndex};
 
@@ -52,7 +52,7 @@ pub struct TreeConflict {
     /// Whether that is less than the setback from meters.
     pub meter_in_setback: bool,
     /// The hole that the ball needs, where caliper or container are given, or why the tables do not tell.
-    pub hole: Option<Result<RootBall, String>>,
+    pub hole: Option<Result<RootBall, TableError>>,
     /// Whether the dig is drawn smaller than that; it is reckoned with as the ball needs it.
     pub hole_too_small: bool,
 }
@@ -68,6 +68,19 @@ impl TreeConflict {
 ///
 /// # Errors
 /// [`Error::Interrupted`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::{TreeRules, tree_conflicts};
+/// let layouts = underturf::example::layouts()?;
+/// let digs = &layouts.site().digs;
+/// let found = tree_conflicts(&layouts, digs, &TreeRules::default(), &Unwatched)?;
+/// assert!(found[0].is_none(), "the post is no tree");
+/// let oak = found[1].as_ref().expect("the oak is one");
+/// assert!(oak.p_setback().is_some_and(|p| p > 0.0 && p < 1.0));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn tree_conflicts(
     layouts: &Layouts,
     digs: &[Dig],
@@ -104,7 +117,7 @@ pub fn tree_conflict(
         structure,
         meter_m,
         meter_in_setback: meter_m.zip(meter_limit).is_some_and(|(near, limit)| near < limit),
-        hole: plant.hole().map(|hole| hole.map_err(|error| error.to_string())),
+        hole: plant.hole(),
     })
 }
 

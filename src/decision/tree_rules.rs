@@ -10,10 +10,10 @@
 use super::dig::distance_to_mark;
 use super::fields::Fields;
 use super::loss::Weights;
-use super::roots::{mature_root_zone_m, root_protection_m};
+use super::roots::{mature_root_zone_m, protection_m};
 use super::surroundings::{ANY_DEPTH_M, mark_within, metal_within, nearest_meter, nearest_structure};
 use crate::class::Class;
-use crate::error::Error;
+use crate::error::{Allowed, ArgumentError, Error};
 use crate::geometry::{Footprint, Point};
 use crate::inference::Layouts;
 use crate::monitor::Monitor;
@@ -60,21 +60,11 @@ impl Default for TreeRules {
 
 impl TreeRules {
     /// Refuses limits, shares and distances out of range.
-    pub(super) fn check(&self) -> Result<(), Error> {
-        let bad = |name, value, allowed| Err(Error::BadArgument { name, value, allowed });
-        if !(0.0..=1.0).contains(&self.setback_limit) {
-            return bad("setback_limit", self.setback_limit, "a chance from 0 to 1");
-        }
-        for (name, value) in [
-            ("setback_share", self.setback_share),
-            ("roots_share", self.roots_share),
-            ("from_building_m", self.from_building_m),
-        ] {
-            if !(0.0..=1000.0).contains(&value) {
-                return bad(name, value, "0 to 1000");
-            }
-        }
-        Ok(())
+    pub(super) fn check(&self) -> Result<(), ArgumentError> {
+        Allowed::within(0.0, 1.0).check("setback_limit", self.setback_limit)?;
+        Allowed::within(0.0, 1000.0).check("setback_share", self.setback_share)?;
+        Allowed::within(0.0, 1000.0).check("roots_share", self.roots_share)?;
+        Allowed::within(0.0, 1000.0).metres().check("from_building_m", self.from_building_m)
     }
 
     /// The setback of a tree: its own, else the one for all; none for a tree that it exempts.
@@ -138,9 +128,10 @@ impl<'a> Asked<'a> {
     /// Whether a hole reaches into the protected roots of a standing tree.
     pub fn meets_protected_roots(&self, site: &Site, hole: &Footprint) -> bool {
         self.rules.spare_roots
-            && site.trees.iter().any(|tree| {
-                hole.distance_to_point(tree.at) < root_protection_m(tree.stem_diameter_m) - SLACK_M
-            })
+            && site
+                .trees
+                .iter()
+                .any(|tree| hole.distance_to_point(tree.at) < protection_m(tree.stem_diameter_m) - SLACK_M)
     }
 
     /// Whether a hole lies nearer to a building or pool than asked for.

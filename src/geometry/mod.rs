@@ -1,4 +1,8 @@
 //! Plane geometry of sites and digs: no heads, no pipes, no probability.
+//!
+//! # Units
+//! Any unit, one unit: lengths come in the unit of the points and areas in its square. The engine hands metres, which a few names
+//! say (`_m`). Angles are radians counter-clockwise from x; to the left is 90 degrees counter-clockwise.
 
 mod bounds;
 mod convex_parts;

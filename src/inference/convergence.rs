@@ -5,6 +5,9 @@ use crate::mcmc::diagnostics::{
     Chains, Checked, Failure, Kind, Quantity, SetChains, Thresholds, check, frechet_ess, mcse,
 };
 
+/// What stands over every output whose chains did not converge and which was accepted anyway.
+pub const NOT_CONVERGED: &str = "NOT CONVERGED, do not rely on these figures";
+
 /// Draws of one quantity, chain after chain.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Watched {
@@ -73,15 +76,13 @@ pub(super) type Sets = Vec<Vec<Vec<u64>>>;
 /// What the convergence checks say on these quantities, and the effective numbers of zonings and of trees.
 ///
 /// # Errors
-/// [`Error::BadArgument`] where a quantity is no number, which no layout should give.
+/// [`Error::Chains`], [`Error::Check`] where a quantity is no number, which no layout should give.
 pub(super) fn weigh(
     watched: &[Watched],
     [zonings, trees]: [Sets; 2],
     thresholds: &Thresholds,
 ) -> Result<(Checked, [Option<f64>; 2]), Error> {
-    let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "draws that are numbers" };
-    let chains: Vec<Chains> =
-        watched.iter().map(|w| Chains::new(&w.chains)).collect::<Result<_, _>>().map_err(bad)?;
+    let chains: Vec<Chains> = watched.iter().map(|w| Chains::new(&w.chains)).collect::<Result<_, _>>()?;
     let quantities: Vec<Quantity<'_>> = watched
         .iter()
         .zip(&chains)
@@ -89,8 +90,7 @@ pub(super) fn weigh(
         .collect();
     let of = |sets: Sets| SetChains::new(sets).ok().and_then(|sets| frechet_ess(&sets));
     let (zoning_ess, tree_ess) = (of(zonings), of(trees));
-    let bad = |_| Error::BadArgument { name: "draws", value: f64::NAN, allowed: "chances between 0 and 1" };
-    let mut checked = check(&quantities, thresholds, zoning_ess.filter(|ess| *ess > 0.0)).map_err(bad)?;
+    let mut checked = check(&quantities, thresholds, zoning_ess.filter(|ess| *ess > 0.0))?;
     for (ess, quantity) in [(zoning_ess, "which heads share a zone"), (tree_ess, "which places a pipe joins")]
     {
         if let Some(value) = ess.filter(|ess| *ess <= thresholds.ess) {
@@ -131,7 +131,7 @@ impl Convergence {
         };
         let failures: Vec<Option<Failure>> = reported.iter().map(beyond).collect();
         if self.passed && !self.accept_unconverged && failures.iter().any(Option::is_some) {
-            let failures = failures.iter().flatten().map(ToString::to_string).collect();
+            let failures = failures.into_iter().flatten().collect();
             let chains = self.watched.first().map_or(0, |watched| watched.chains.len());
             return Err(Error::NotConverged { failures, sweeps: self.sweeps, chains });
         }
@@ -141,6 +141,6 @@ impl Convergence {
     /// What the reader of every output must know where convergence checks were not passed.
     pub fn warning(&self) -> Option<String> {
         let failed: Vec<String> = self.checked.failures.iter().map(ToString::to_string).collect();
-        (!self.passed).then(|| format!("NOT CONVERGED, do not rely on these figures: {}.", failed.join("; ")))
+        (!self.passed).then(|| format!("{NOT_CONVERGED}: {}.", failed.join("; ")))
     }
 }

@@ -19,12 +19,12 @@ use crate::error::Error;
 use crate::monitor::Monitor;
 use crate::site::Site;
 pub use batches::in_batches;
-pub use convergence::{Convergence, Moved, Reported, Watched};
+pub use convergence::{Convergence, Moved, NOT_CONVERGED, Reported, Watched};
 pub use layouts::Layouts;
-pub use notes::chance_of_contradictions;
+pub use notes::{chance_of_contradictions, warnings};
 pub use options::{RunBudget, SampleOptions};
 use posterior::Limits;
-pub use probes::{false_find, look as probe_look};
+pub use probes::{SURPRISE, false_find, look as probe_look};
 use sampling::{THE_SITE, sample};
 use std::sync::Arc;
 
@@ -32,8 +32,21 @@ use std::sync::Arc;
 ///
 /// # Errors
 /// [`Error::NoLayout`]; [`Error::NotConverged`];
-/// [`Error::BadArgument`] for fewer than two draws or too many finds; [`Error::TooMuchMemory`] for more draws than fit;
+/// [`Error::Argument`] for fewer than two draws or too many finds; [`Error::TooMuchMemory`] for more draws than fit;
 /// [`Error::OutOfEffort`]; [`Error::Interrupted`] if the monitor says so.
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::inference::{SampleOptions, sample_layouts};
+/// let site = underturf::example::lawn()?;
+/// let layouts = sample_layouts(&site, &SampleOptions { draws: 100, seed: 7 }, &Unwatched)?;
+/// assert_eq!(layouts.draws().len(), 100);
+///
+/// let refused = sample_layouts(&site, &SampleOptions { draws: 1, seed: 7 }, &Unwatched);
+/// assert!(refused.is_err_and(|error| error.to_string().starts_with("draws is 1; it must be at least 2")));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn sample_layouts(
     site: &Arc<Site>,
     options: &SampleOptions,
@@ -46,6 +59,18 @@ pub fn sample_layouts(
 ///
 /// # Errors
 /// Those of [`sample_layouts`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::inference::posterior::Limits;
+/// use underturf::inference::{RunBudget, SampleOptions, sample_layouts_within};
+/// let (site, options) = (underturf::example::lawn()?, SampleOptions { draws: 50, seed: 7 });
+/// let budget = RunBudget { longest: 4, ..RunBudget::default() };
+/// let layouts = sample_layouts_within(&site, &options, Limits::default(), &budget, &Unwatched)?;
+/// assert!(layouts.convergence().is_none(), "zones are known: draws are independent");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn sample_layouts_within(
     site: &Arc<Site>,
     options: &SampleOptions,

@@ -12,6 +12,13 @@ use crate::site::{Site, StationTest};
 
 /// What the document itself gives cause to warn of: its notes, and station tests that contradict what is written or noted
 /// elsewhere.
+///
+/// # Examples
+/// ```
+/// let site = underturf::example::lawn()?;
+/// assert!(underturf::inference::warnings(&site).iter().all(|sentence| !sentence.is_empty()));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn warnings(site: &Site) -> Vec<String> {
     site.warnings().into_iter().chain(contradicted(site)).collect()
 }

@@ -6,10 +6,15 @@ use crate::mcmc::diagnostics::Thresholds;
 /// How many layouts to draw, and from which seed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct SampleOptions {
-    /// Number of draws, at least two. Chains give all draws that the convergence checks judged, which may be more.
+    /// Number of draws, at least [`Self::LEAST_DRAWS`]. Chains give all draws that the convergence checks judged, which may be more.
     pub draws: usize,
     /// Seed; the draws depend on it alone, not on the number of threads.
     pub seed: u64,
+}
+
+impl SampleOptions {
+    /// Fewest draws: one has no error estimate.
+    pub const LEAST_DRAWS: usize = 2;
 }
 
 /// How long to go on, and where zones are not known and chains over them do not agree yet.

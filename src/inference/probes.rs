@@ -3,12 +3,12 @@
 use super::known_zones::KnownZones;
 use crate::class::Class;
 use crate::effort::Work;
-use crate::error::Error;
+use crate::error::{ArgumentError, Error};
 use crate::site::{Probe, Site};
 use crate::strike::{Find, Findings, MOST_FINDS, Observation, Report};
 
 /// Evidence less probable than this given everything else is pointed out (issue: surprise check).
-pub(super) const SURPRISE: f64 = 0.001;
+pub const SURPRISE: f64 = 0.001;
 
 /// Clear probes below this chance by the sift are weighed by all outer states. Numerical choice: twenty times the bound.
 const SIFTED_BELOW: f64 = 20.0 * SURPRISE;
@@ -16,7 +16,7 @@ const SIFTED_BELOW: f64 = 20.0 * SURPRISE;
 /// The probes of a site.
 ///
 /// # Errors
-/// [`Error::BadArgument`] for more finds than can be summed over exactly.
+/// [`ArgumentError::TooManyFinds`] for more finds than can be summed over exactly.
 pub fn findings(site: &Site) -> Result<Findings, Error> {
     let mut findings = Findings::default();
     for probe in &site.probes {
@@ -27,8 +27,7 @@ pub fn findings(site: &Site) -> Result<Findings, Error> {
         }
     }
     if findings.found.len() > MOST_FINDS {
-        let value = findings.found.len() as f64;
-        return Err(Error::BadArgument { name: "probes", value, allowed: "at most 10 that found a line" });
+        return Err(ArgumentError::TooManyFinds { finds: findings.found.len(), most: MOST_FINDS }.into());
     }
     Ok(findings)
 }

@@ -8,7 +8,7 @@ use super::options::{RunBudget, SampleOptions};
 use super::probes::{findings, surprises};
 use super::unknown_zones;
 use crate::effort::{Effort, Watched as Work};
-use crate::error::Error;
+use crate::error::{ArgumentError, Error, MemoryUse};
 use crate::inference::posterior::Limits;
 use crate::layout::{Draw, OuterPrior, Piece, Pieces};
 use crate::memory;
@@ -50,18 +50,25 @@ pub(super) fn sample(
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
-    if options.draws < 2 {
-        let allowed = "two or more: one draw has no error estimate";
-        return Err(Error::BadArgument { name: "draws", value: options.draws as f64, allowed });
+    if options.draws < SampleOptions::LEAST_DRAWS {
+        return Err(
+            ArgumentError::TooFewDraws { draws: options.draws, least: SampleOptions::LEAST_DRAWS }.into()
+        );
     }
     let findings = findings(site)?;
-    memory::check(monitor, "draws", options.draws, DRAW_BYTES + HEAD_BYTES * site.heads.len(), 0)?;
+    memory::check(monitor, MemoryUse::Draws, options.draws, DRAW_BYTES + HEAD_BYTES * site.heads.len(), 0)?;
     let listed = |list: &ListedZonings| known_zones::share(site, list) >= NEARLY_ALL;
     let settled = ListedZonings::settled(site, effort)?
         .filter(|list| Psi::new(&site.settings).is_one() && listed(list));
     let Some(list) = settled else {
         let each = DRAW_BYTES + (HEAD_BYTES + STATE_BYTES) * site.heads.len();
-        memory::check(monitor, "draws", options.draws.max(unknown_zones::LEAST_DRAWS), each, KEPT_BYTES)?;
+        memory::check(
+            monitor,
+            MemoryUse::Draws,
+            options.draws.max(unknown_zones::LEAST_DRAWS),
+            each,
+            KEPT_BYTES,
+        )?;
         let open = unknown_zones::sample(site, options, budget, &findings, effort, monitor)?;
         return Ok(Layouts::over_zonings(site, options, findings, budget.effort, open));
     };

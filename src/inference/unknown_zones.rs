@@ -101,7 +101,7 @@ pub(super) fn sample(
         let convergence = converge(site, &prior, &run, &chains, &layouts, findings, budget)?;
         if convergence.passed || 2 * rounds > longest {
             if !convergence.passed && !budget.accept_unconverged {
-                let failures = convergence.checked.failures.iter().map(ToString::to_string).collect();
+                let failures = convergence.checked.failures.clone();
                 return Err(Error::NotConverged { failures, sweeps: run.sweeps(), chains: CHAINS });
             }
             let open = open(site, &joint, prior, &chains, layouts, convergence);

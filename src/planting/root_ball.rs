@@ -4,18 +4,10 @@
 //! Rows are those of python/docs/trade-values.md, 5.3 to 5.7. Between two rows numbers are interpolated linearly, and the
 //! answer says so; outside a table there is no answer, but an error that names the table.
 
-use super::TableError;
+use super::error::TableError;
+use super::tables::{BallTable, Table, TableKey};
 
 const M_PER_IN: f64 = 0.0254;
-
-/// A table of ball diameters by caliper.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BallTable {
-    /// Field-grown shade trees, ANSI Z60.1.
-    ShadeTree,
-    /// Florida Grades and Standards, balled and burlapped, minimum.
-    Florida,
-}
 
 /// Rows of (caliper, ball diameter), inches. 2, 3, 4 and 5 in: ANSI Z60.1 as copied by pages on caliper that agree
 /// (python/docs/trade-values.md,
@@ -63,6 +55,10 @@ const CONTAINERS: &[(f64, f64)] =
 /// Balls wide that a hole is dug where nobody says otherwise: a saucer (CSU Extension GardenNotes 633).
 pub const WIDE: f64 = 3.0;
 
+/// Narrowest and widest hole that was published, balls wide: loose soil (New Mexico State University,
+/// python/docs/trade-values.md, 5.3b), and the saucer.
+const WIDTHS: (f64, f64) = (2.0, WIDE);
+
 /// Widest ball whose depth the standard gives, inches (python/docs/trade-values.md, 5.6).
 const WIDEST_BALL_IN: f64 = 48.0;
 
@@ -78,24 +74,6 @@ impl RootBall {
 }
 
 impl BallTable {
-    /// Every table.
-    pub const ALL: [Self; 2] = [Self::ShadeTree, Self::Florida];
-
-    /// The name used in Python.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::ShadeTree => "shade_tree",
-            Self::Florida => "florida",
-        }
-    }
-
-    const fn title(self) -> &'static str {
-        match self {
-            Self::ShadeTree => "the table of ball diameters of shade trees (ANSI Z60.1), in",
-            Self::Florida => "the table of ball diameters of Florida Grades and Standards, in",
-        }
-    }
-
     const fn rows(self) -> &'static [(f64, f64)] {
         match self {
             Self::ShadeTree => SHADE_TREE,
@@ -118,11 +96,15 @@ impl BallTable {
 
     /// The same refusal, naming another table that has a row for the caliper.
     fn or_elsewhere(self, error: TableError, caliper_in: f64) -> TableError {
-        let TableError::Outside { what, value, table, least, greatest, .. } = error else { return error };
-        let has =
-            |other: &Self| *other != self && look_up(other.rows(), caliper_in, what, other.title()).is_ok();
-        let elsewhere = Self::ALL.into_iter().find(has).map(Self::name);
-        TableError::Outside { what, value, table, least, greatest, elsewhere }
+        let TableError::Outside { key, value, table, least, greatest, .. } = error else { return error };
+        let has = |other: &Self| *other != self && other.look_up(caliper_in).is_ok();
+        let elsewhere = Self::ALL.into_iter().find(has);
+        TableError::Outside { key, value, table, least, greatest, elsewhere }
+    }
+
+    /// The ball diameter for a caliper, inches, and whether it lies between two rows.
+    fn look_up(self, caliper_in: f64) -> Result<(f64, bool), TableError> {
+        look_up(self.rows(), caliper_in, TableKey::Caliper, Table::Balls(self))
     }
 
     /// The calipers of the rows that an answer leans on.
@@ -159,17 +141,34 @@ pub struct RootBall {
 ///
 /// # Errors
 /// [`TableError::Outside`] for calipers and balls outside the tables, [`TableError::Width`] for widths outside 2 to 3.
-pub fn root_ball_of_caliper(caliper_in: f64, table: BallTable, wide: f64) -> Result<RootBall, TableError> {
-    if !(2.0..=3.0).contains(&wide) {
-        return Err(TableError::Width { value: wide });
+///
+/// # Examples
+/// ```
+/// use underturf::planting::{BallTable, root_ball_of_caliper};
+/// let (caliper_in, width_factor) = (2.0, 3.0);
+/// let ball = root_ball_of_caliper(caliper_in, BallTable::ShadeTree, width_factor)?;
+/// assert!((ball.ball_diameter_m - 24.0 * 0.0254).abs() < 1e-9 && !ball.interpolated);
+///
+/// let thick = root_ball_of_caliper(9.0, BallTable::ShadeTree, width_factor);
+/// assert!(thick.is_err_and(|error| error.to_string().contains("tables are not extrapolated")));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn root_ball_of_caliper(
+    caliper_in: f64,
+    table: BallTable,
+    width_factor: f64,
+) -> Result<RootBall, TableError> {
+    let (least, greatest) = WIDTHS;
+    if !(least..=greatest).contains(&width_factor) {
+        return Err(TableError::Width { value: width_factor, least, greatest });
     }
-    let found = look_up(table.rows(), caliper_in, "caliper, in", table.title());
-    let (ball_in, between) = found.map_err(|error| table.or_elsewhere(error, caliper_in))?;
+    let (ball_in, between) =
+        table.look_up(caliper_in).map_err(|error| table.or_elsewhere(error, caliper_in))?;
     if ball_in > WIDEST_BALL_IN {
         return Err(TableError::Outside {
-            what: "ball diameter, in",
+            key: TableKey::BallDiameter,
             value: ball_in,
-            table: "the table of ball depths (ANSI Z60.1), in",
+            table: Table::BallDepths,
             least: 0.0,
             greatest: WIDEST_BALL_IN,
             elsewhere: None,
@@ -181,11 +180,11 @@ pub fn root_ball_of_caliper(caliper_in: f64, table: BallTable, wide: f64) -> Res
         caliper_in,
         ball_diameter_m: ball_in * M_PER_IN,
         ball_depth_m: depth_in * M_PER_IN,
-        hole_width_m: wide * ball_in * M_PER_IN,
+        hole_width_m: width_factor * ball_in * M_PER_IN,
         hole_depth_m: hole_in * M_PER_IN,
         interpolated: between,
         source: format!(
-            "{}; ball depth: ANSI Z60.1 shares as given by UF/IFAS; hole {wide} balls wide and 1 to 2 in shallower than the \
+            "{}; ball depth: ANSI Z60.1 shares as given by UF/IFAS; hole {width_factor} balls wide and 1 to 2 in shallower than the \
              ball: CSU Extension GardenNotes 633 (3 balls), NMSU (2 balls){}",
             table.source(caliper_in),
             if between { "; between two rows of a table, interpolated linearly" } else { "" }
@@ -198,16 +197,24 @@ pub fn root_ball_of_caliper(caliper_in: f64, table: BallTable, wide: f64) -> Res
 ///
 /// # Errors
 /// As [`root_ball_of_caliper`], and for containers outside their table.
+///
+/// # Examples
+/// ```
+/// use underturf::planting::root_ball_of_container;
+/// let ball = root_ball_of_container(15.0, None, 3.0)?;
+/// assert_eq!(ball.caliper_in, 2.0);
+/// assert!(root_ball_of_container(1000.0, None, 3.0).is_err());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn root_ball_of_container(
     number: f64,
     table: Option<BallTable>,
-    wide: f64,
+    width_factor: f64,
 ) -> Result<RootBall, TableError> {
-    let title = "the table of containers (Florida Grades and Standards), trade number";
-    let (caliper_in, between) = look_up(CONTAINERS, number, "container, trade number", title)?;
+    let (caliper_in, between) = look_up(CONTAINERS, number, TableKey::Container, Table::Containers)?;
     let thin = caliper_in < FLORIDA[0].0;
     let table = table.unwrap_or(if thin { BallTable::ShadeTree } else { BallTable::Florida });
-    let ball = root_ball_of_caliper(caliper_in, table, wide)?;
+    let ball = root_ball_of_caliper(caliper_in, table, width_factor)?;
     let said = if between && !ball.interpolated {
         "; between two rows of a table, interpolated linearly"
     } else {
@@ -247,18 +254,13 @@ fn same(row: f64, key: f64) -> bool {
 }
 
 /// The value at a key, linear between rows, and whether it is between rows.
-fn look_up(
-    rows: &[(f64, f64)],
-    key: f64,
-    what: &'static str,
-    table: &'static str,
-) -> Result<(f64, bool), TableError> {
+fn look_up(rows: &[(f64, f64)], key: f64, asked: TableKey, table: Table) -> Result<(f64, bool), TableError> {
     let (least, greatest) = (rows[0].0, rows[rows.len() - 1].0);
     if let Some(row) = rows.iter().find(|row| same(row.0, key)) {
         return Ok((row.1, false));
     }
     if !(least..=greatest).contains(&key) {
-        return Err(TableError::Outside { what, value: key, table, least, greatest, elsewhere: None });
+        return Err(TableError::Outside { key: asked, value: key, table, least, greatest, elsewhere: None });
     }
     let above = rows.partition_point(|row| row.0 < key);
     let (high, value) = rows[above];

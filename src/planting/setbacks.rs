@@ -88,6 +88,16 @@ impl Setback {
     ];
 
     /// The row of that name.
+    ///
+    /// # Examples
+    /// ```
+    /// use underturf::class::Class;
+    /// use underturf::planting::Setback;
+    /// let row = Setback::named("lateral_5ft").expect("a published row");
+    /// assert!(row.line_m(Class::Lateral).is_some_and(|m| (m - 5.0 * 0.3048).abs() < 1e-9));
+    /// assert_eq!(Setback::named("of my own"), None);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn named(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|row| row.name == name)
     }

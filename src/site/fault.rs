@@ -146,7 +146,7 @@ pub enum FaultKind {
     #[error("{0}: no value lies between them; change one of the two")]
     SettingsFight(Fight),
     /// A setting that does not exist.
-    #[error("there is no setting of that name{}; `settings_table()` lists them", setting_hint(name))]
+    #[error("there is no setting of that name{}; the table of settings lists them", setting_hint(name))]
     UnknownSetting {
         /// The name.
         name: String,

@@ -3,8 +3,9 @@
 //! Corners of buildings first, then valve boxes, sources and outlets, corners of paving and pools, corners of the boundary
 //! (often not to be seen on the ground), and heads last: they are what is dug up.
 
+use super::words::{named, source_words};
 use crate::geometry::{Point, Polygon};
-use crate::site::document::{ObstacleKind, OutletKind, SourceKind};
+use crate::site::document::{ObstacleKind, OutletKind};
 use crate::site::{Site, Units};
 use std::collections::HashMap;
 
@@ -32,6 +33,14 @@ const SAME_M: f64 = 0.1;
 const MOST: usize = 64;
 
 /// The fixed points of a site, those that are easiest to find first.
+///
+/// # Examples
+/// ```
+/// let site = underturf::example::lawn()?;
+/// let names: Vec<String> = underturf::staking::fixed_points(&site).into_iter().map(|point| point.name).collect();
+/// assert!(names.contains(&"north-west corner of the building shed".to_owned()), "{names:?}");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn fixed_points(site: &Site) -> Vec<FixedPoint> {
     let mut points = Vec::new();
     let mut add = |name: String, at: Point, handicap: f64, head: bool| {
@@ -58,13 +67,7 @@ pub fn fixed_points(site: &Site) -> Vec<FixedPoint> {
         add(named("valve box", &valve_box.id), valve_box.at, 1.1, false);
     }
     for source in &site.sources {
-        let kind = match source.kind {
-            SourceKind::Meter => "meter",
-            SourceKind::Backflow => "backflow assembly",
-            SourceKind::Pump => "pump",
-            SourceKind::Stub => "stub-out",
-        };
-        add(named(kind, &source.id), source.at, 1.1, false);
+        add(named(source_words(source.kind), &source.id), source.at, 1.1, false);
     }
     for outlet in &site.outlets {
         let kind = match outlet.kind {
@@ -89,12 +92,6 @@ pub fn fixed_points(site: &Site) -> Vec<FixedPoint> {
     }
     told_apart(&mut apart, site.units);
     apart
-}
-
-/// The thing and its name, unless the name says it already.
-fn named(thing: &str, id: &str) -> String {
-    let says_no_more = thing.split(' ').chain([thing]).any(|word| word.eq_ignore_ascii_case(id));
-    if says_no_more { thing.to_owned() } else { format!("{thing} {id}") }
 }
 
 /// The corners of an outline, each with the side of the outline on which it lies; re-entrant ones are inner corners.

@@ -85,6 +85,18 @@ pub struct Ties {
 }
 
 /// Chooses fixed points and ties every point to two of them.
+///
+/// # Examples
+/// ```
+/// use underturf::geometry::Point;
+/// use underturf::staking::ties;
+/// let site = underturf::example::lawn()?;
+/// let tied = ties(&site, &[Point::new(5.0, 3.0)]);
+/// let tie = tied.ties[0].as_ref().expect("the shed and the valve box are fixed points");
+/// assert!(tie.to_a_m > 0.0 && tie.to_b_m > 0.0);
+/// assert!(ties(&site, &[]).pairs.is_empty());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn ties(site: &Site, points: &[Point]) -> Ties {
     let ground = Walkable::new(site);
     let all = fixed_points(site);

@@ -27,6 +27,9 @@ pub enum Form {
 }
 
 impl Form {
+    /// Every one.
+    pub const ALL: [Self; 3] = [Self::Auto, Self::General, Self::Determinant];
+
     /// The name used in tables.
     pub const fn name(self) -> &'static str {
         match self {

@@ -184,7 +184,7 @@ fn a_larger_reach_finds_a_better_place() {
     for (reach_m, cell_m) in [(0.0, 0.1), (60.0, 0.1), (1.5, 0.0), (1.5, 2.0), (f64::NAN, 0.1)] {
         let options = PlaceOptions::within(reach_m, cell_m);
         let refused = assess_by(&layouts, line, &options, &Unwatched);
-        assert!(matches!(refused, Err(Error::BadArgument { .. })), "{reach_m} {cell_m}");
+        assert!(matches!(refused, Err(Error::Argument(_))), "{reach_m} {cell_m}");
     }
 }
 

@@ -126,8 +126,8 @@ fn exact_forms_are_given_up_too() {
     let layouts = sampled(&document, needed, 2).expect("layouts");
     let many: Vec<_> = std::iter::repeat_n(layouts.site().digs[0].clone(), 2_000).collect();
     match strike_probability(&layouts, &many, Form::Determinant, &Unwatched) {
-        Err(Error::TooDear { what, instead, .. }) => {
-            assert!(what.contains("determinant") && instead.contains("general"));
+        Err(error @ Error::DeterminantTooDear { .. }) => {
+            assert!(error.to_string().contains("take the general form"), "{error}");
         }
         other => panic!("{:?}", other.map(|strikes| strikes.len())),
     }

@@ -22,7 +22,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("mcmc::tempering", &["monitor", "rng"]),
     ("mcmc", &[]),
     ("site", &["class", "geometry", "planting", "settings"]),
-    ("error", &["site", "planting"]),
+    ("error", &["mcmc::diagnostics", "planting", "site"]),
     ("memory", &["error", "monitor"]),
     ("layout", &["class", "geometry", "spanning_tree"]),
     ("strike", &["class", "effort", "geometry", "layout", "spanning_tree"]),
@@ -65,6 +65,7 @@ const TABLE: &[(&str, &[&str])] = &[
             "strike",
         ],
     ),
+    ("example", &["error", "inference", "monitor", "site"]),
     ("staking", &["class", "error", "geometry", "inference", "layout", "monitor", "site"]),
     (
         "decision",

@@ -7,6 +7,7 @@ mod decisions;
 mod diagnostics;
 mod document;
 mod effort;
+mod examples;
 mod fuzz;
 mod ground;
 mod integral_geometry;

@@ -6,6 +6,7 @@ use underturf::Error;
 use underturf::decision::{
     PlaceOptions, ProbePlan, SpotOptions, best_spots, dig_maps, plan_probes, strike_map,
 };
+use underturf::error::MemoryUse;
 use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::memory;
 use underturf::monitor::{Monitor, Unwatched};
@@ -35,16 +36,16 @@ fn layouts(draws: usize, monitor: &dyn Monitor) -> Result<Layouts, Error> {
     sample_layouts(&site, &SampleOptions { draws, seed: 1 }, monitor)
 }
 
-fn refused<T>(of: Result<T, Error>, name: &str) -> (usize, usize, String) {
+fn refused<T>(of: Result<T, Error>, wanted: MemoryUse) -> (usize, usize, String) {
     match of {
         Err(error @ Error::TooMuchMemory { .. }) => {
             let said = error.to_string();
-            let Error::TooMuchMemory { name: of, asked, fit, .. } = error else { unreachable!() };
-            assert_eq!(of, name);
+            let Error::TooMuchMemory { used, asked, fit, .. } = error else { unreachable!() };
+            assert_eq!(used, wanted);
             (asked, fit, said)
         }
         Err(error) => panic!("{error}"),
-        Ok(_) => panic!("{name}: not refused"),
+        Ok(_) => panic!("{wanted}: not refused"),
     }
 }
 
@@ -53,7 +54,7 @@ fn refused<T>(of: Result<T, Error>, name: &str) -> (usize, usize, String) {
 #[test]
 fn draws_that_do_not_fit_are_refused_with_the_number_that_does() {
     let allows = Allows(10_000_000);
-    let (asked, fit, said) = refused(layouts(50_000_000, &allows), "draws");
+    let (asked, fit, said) = refused(layouts(50_000_000, &allows), MemoryUse::Draws);
     assert!(asked == 50_000_000 && fit > 1_000 && fit < 20_000, "{fit}");
     assert!(said.starts_with("draws = 50,000,000 needs about ") && said.contains("fit in 10 MB"), "{said}");
     assert_eq!(layouts(1_000, &allows).expect("what fits").draws().len(), 1_000);
@@ -64,19 +65,19 @@ fn draws_that_do_not_fit_are_refused_with_the_number_that_does() {
 fn cells_and_places_that_do_not_fit_are_refused() {
     let (layouts, allows) = (layouts(50, &Unwatched).expect("layouts"), Allows(1_000_000));
     let digs = layouts.site().digs.clone();
-    let (asked, fit, _) = refused(strike_map(&layouts, 0.3, 0.4, 0.01, None, &allows), "cells");
+    let (asked, fit, _) = refused(strike_map(&layouts, 0.3, 0.4, 0.01, None, &allows), MemoryUse::Cells);
     assert!(asked > fit && fit > 10_000);
     // A step of a micrometre: more cells than there are bytes in the world.
-    refused(dig_maps(&layouts, &digs, &PlaceOptions::within(50.0, 1e-6), &allows), "cells");
-    refused(dig_maps(&layouts, &digs, &PlaceOptions::within(50.0, 1e-15), &allows), "cells");
+    refused(dig_maps(&layouts, &digs, &PlaceOptions::within(50.0, 1e-6), &allows), MemoryUse::Cells);
+    refused(dig_maps(&layouts, &digs, &PlaceOptions::within(50.0, 1e-15), &allows), MemoryUse::Cells);
     refused(
         best_spots(&layouts, &SpotOptions { cell_m: 0.02, ..SpotOptions::new(1, 0.3, 0.4) }, &allows),
-        "cells",
+        MemoryUse::Cells,
     );
     let plan = |cell_m| ProbePlan { cell_m: Some(cell_m), ..ProbePlan::new(1, 0.25) };
-    refused(plan_probes(&layouts, &digs, &plan(0.001), &allows), "cells");
+    refused(plan_probes(&layouts, &digs, &plan(0.001), &allows), MemoryUse::Cells);
     let many = self::layouts(4_000, &Unwatched).expect("layouts");
-    refused(plan_probes(&many, &digs, &plan(0.25), &allows), "places for probes");
+    refused(plan_probes(&many, &digs, &plan(0.25), &allows), MemoryUse::ProbePlaces);
     // What is small enough is not refused.
     assert!(strike_map(&layouts, 0.3, 0.4, 0.1, None, &allows).is_ok());
     assert!(dig_maps(&layouts, &digs, &PlaceOptions::within(1.5, 0.1), &allows).is_ok());

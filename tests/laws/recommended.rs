@@ -8,6 +8,7 @@ use underturf::decision::{
     Better, Known, PlaceOptions, ProbePlan, SpotHole, SpotOptions, TreeRules, Verdict, assess, assess_by,
     bar, best_spots, footprint, known, plan_probes, shifted, strike_probability, tree_conflicts,
 };
+use underturf::error::ArgumentError;
 use underturf::geometry::{Footprint, Point};
 use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::monitor::Unwatched;
@@ -361,7 +362,9 @@ fn limits_out_of_range_are_refused_by_name() {
     ] {
         let options = PlaceOptions { rules, ..PlaceOptions::default() };
         let refused = assess_by(&layouts, &layouts.site().digs, &options, &Unwatched);
-        assert!(matches!(refused, Err(Error::BadArgument { name: n, .. }) if n == name));
+        assert!(
+            matches!(refused, Err(Error::Argument(ArgumentError::OutOfRange { name: n, .. })) if n == name)
+        );
     }
     assert!(Verdict::LineInSetback.sentence(Method::Machine, "").contains("only then by machine"));
 }

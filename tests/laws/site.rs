@@ -4,6 +4,7 @@ use std::sync::Arc;
 use underturf::Error;
 use underturf::class::Class;
 use underturf::decision::{PlaceOptions, Verdict, assess, dig_maps, strike_map, strike_probability};
+use underturf::error::ArgumentError;
 use underturf::geometry::{Point, Polygon};
 use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::layout::Piece;
@@ -312,7 +313,7 @@ fn too_many_finds_are_refused() {
     let options = SampleOptions { draws: 20, seed: 7 };
     let refused = sample_layouts(&site(document), &options, &Unwatched).err().expect("too many finds");
     assert!(
-        matches!(refused, Error::BadArgument { name: "probes", value, .. } if value == 11.0),
+        matches!(refused, Error::Argument(ArgumentError::TooManyFinds { finds: 11, most: 10 })),
         "{refused}"
     );
 }

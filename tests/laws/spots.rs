@@ -6,6 +6,7 @@ use underturf::class::Class;
 use underturf::decision::{
     SpotHole, SpotOptions, TreeRules, Weights, assess, best_spots, footprint, strike_map,
 };
+use underturf::error::ArgumentError;
 use underturf::geometry::{Footprint, Point, Polygon};
 use underturf::monitor::Unwatched;
 use underturf::planting::Setback;
@@ -196,6 +197,6 @@ fn too_many_spots_are_refused_with_how_many_fit() {
     let bad = SpotOptions { spacing_m: -1.0, ..options };
     assert!(matches!(
         best_spots(&layouts, &bad, &Unwatched),
-        Err(Error::BadArgument { name: "spacing_m", .. })
+        Err(Error::Argument(ArgumentError::OutOfRange { name: "spacing_m", .. }))
     ));
 }

@@ -81,7 +81,7 @@ pub fn ask(layouts: &Layouts, exact: bool, monitor: &dyn Monitor) -> Result<Wron
     {
         match decision::strike_probability(layouts, &digs[..digs.len().min(1)], Form::Determinant, monitor) {
             Ok(strikes) => strikes.iter().for_each(|strike| wrong.strike("determinant strike", strike)),
-            Err(Error::TooDear { .. } | Error::TooMuchMemory { .. }) => {}
+            Err(Error::DeterminantTooDear { .. } | Error::TooMuchMemory { .. }) => {}
             Err(error) => return Err(error),
         }
     }
@@ -95,7 +95,7 @@ pub fn ask(layouts: &Layouts, exact: bool, monitor: &dyn Monitor) -> Result<Wron
             map.p.iter().filter(|p| !p.is_nan()).for_each(|p| wrong.hold("map", *p));
             map.upper.iter().filter(|p| !p.is_nan()).for_each(|p| wrong.hold("map upper", *p));
         }
-        Err(Error::BadArgument { .. }) => {} // a boundary of kilometres round a few heads
+        Err(Error::Argument(_)) => {} // a boundary of kilometres round a few heads
         Err(error) => return Err(error),
     }
     if digs.is_empty() {
@@ -116,7 +116,7 @@ pub fn ask(layouts: &Layouts, exact: bool, monitor: &dyn Monitor) -> Result<Wron
                 }
             }
         }
-        Err(Error::BadArgument { .. } | Error::NoRoom { .. }) => {}
+        Err(Error::Argument(_) | Error::NoRoom { .. }) => {}
         Err(error) => return Err(error),
     }
     match decision::best_spots(layouts, &SpotOptions { cell_m, ..SpotOptions::new(1, 0.4, 0.4) }, monitor) {
@@ -127,7 +127,7 @@ pub fn ask(layouts: &Layouts, exact: bool, monitor: &dyn Monitor) -> Result<Wron
                 spot.by_class.iter().flatten().for_each(|p| wrong.hold("spot class", *p));
             }
         }
-        Err(Error::BadArgument { .. } | Error::NoRoom { .. }) => {}
+        Err(Error::Argument(_) | Error::NoRoom { .. }) => {}
         Err(error) => return Err(error),
     }
     for probe in &layouts.site().probes {

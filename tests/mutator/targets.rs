@@ -5,6 +5,7 @@ use super::answer::{ask, layouts};
 use serde_json::Value;
 use underturf::Error;
 use underturf::effort::Effort;
+use underturf::error::ArgumentError;
 use underturf::monitor::Unwatched;
 use underturf::site::Site;
 use underturf::site::io;
@@ -46,7 +47,9 @@ pub fn answer(site: Site, effort: u64) -> Result<Outcome, String> {
         Ok(layouts) => layouts,
         Err(Error::OutOfEffort { impossible: false, .. }) => return Ok(Outcome::GivenUp),
         Err(
-            Error::OutOfEffort { .. } | Error::NoLayout { .. } | Error::BadArgument { name: "probes", .. },
+            Error::OutOfEffort { .. }
+            | Error::NoLayout { .. }
+            | Error::Argument(ArgumentError::TooManyFinds { .. }),
         ) => return Ok(Outcome::NoAnswer),
         Err(error) => return Err(format!("sampling: {error}")),
     };

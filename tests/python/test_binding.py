@@ -21,7 +21,7 @@ def layouts():
     return ut.sample_layouts(ut.read_site(ut.example("green")), draws=100, seed=3)
 
 
-def test_the_interpreter_is_released_while_the_engine_works():
+def test_the_interpreter_is_released_while_the_engine_works(hooks):
     ticks = 0
     stop = threading.Event()
 
@@ -32,27 +32,27 @@ def test_the_interpreter_is_released_while_the_engine_works():
 
     thread = threading.Thread(target=count)
     thread.start()
-    _core._spin_for_test(0.4)
+    hooks._spin_for_test(0.4)
     stop.set()
     thread.join()
     assert ticks > 20  # 200 at best; a held interpreter would allow none
 
 
-def test_progress_reaches_the_callback_on_the_calling_thread():
+def test_progress_reaches_the_callback_on_the_calling_thread(hooks):
     heard = []
-    _core._spin_for_test(0.3, None, lambda done, total: heard.append((done, total, threading.get_ident())))
+    hooks._spin_for_test(0.3, None, lambda done, total: heard.append((done, total, threading.get_ident())))
     assert len(heard) >= 3
     assert [done for done, _, _ in heard] == sorted(done for done, _, _ in heard)
     assert {ident for _, _, ident in heard} == {threading.get_ident()}
 
 
-def test_an_exception_of_the_callback_stops_the_run_and_comes_back():
+def test_an_exception_of_the_callback_stops_the_run_and_comes_back(hooks):
     def refuse(done, total):
         raise LookupError("enough")
 
     begun = time.monotonic()
     with pytest.raises(LookupError, match="enough"):
-        _core._spin_for_test(30.0, None, refuse)
+        hooks._spin_for_test(30.0, None, refuse)
     assert time.monotonic() - begun < 1.0
 
 

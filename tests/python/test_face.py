@@ -13,7 +13,6 @@ import numpy as np
 import pytest
 
 import underturf as ut
-from underturf import _core
 
 HOLES = [ut.Hole(4.0, 3.0, 0.3, 0.4, id="a"), ut.PostHole(6.0, 3.0, 0.3, 0.6)]
 
@@ -194,12 +193,12 @@ def test_fewer_heads_than_zones_are_answered_with_a_word_on_them():
     assert len(said) == 1
 
 
-def test_a_panic_is_an_ordinary_exception():
+def test_a_panic_is_an_ordinary_exception(hooks):
     with pytest.raises(ut.InternalError, match="asked for by a test"):
-        _core._panic_for_test()
+        hooks._panic_for_test()
 
 
-def test_interrupt_stops_a_long_run_soon():
+def test_interrupt_stops_a_long_run_soon(hooks):
     # A shell starts what runs in the background deaf to Ctrl-C; Python then has no handler of its own.
     before = signal.signal(signal.SIGINT, signal.default_int_handler)
     start = []
@@ -212,7 +211,7 @@ def test_interrupt_stops_a_long_run_soon():
     threading.Thread(target=interrupt).start()
     try:
         with pytest.raises(KeyboardInterrupt):
-            _core._spin_for_test(20.0)
+            hooks._spin_for_test(20.0)
     finally:
         signal.signal(signal.SIGINT, before)
     assert time.perf_counter() - start[0] < 1.0  # 0.2 s on a quiet machine; the rest is for a loaded one

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 import re
+from collections import Counter
 
 import numpy as np
+import pandas as pd
 import pytest
 from sheets import Reader, html_of, legend_of, plan_of, tapes_of
 
@@ -88,3 +90,52 @@ def test_digs_that_were_shifted_already_are_not_shifted_again(sampled):
     assert not again.shifts
     for there, here in zip(first.digs, again.digs, strict=True):
         np.testing.assert_allclose(there.points_m, here.points_m)
+
+
+class Counting:
+    """An engine's layouts that count what they are asked, by the name of the question."""
+
+    def __init__(self, handle):
+        self.handle, self.calls = handle, Counter()
+
+    def __getattr__(self, name):
+        thing = getattr(self.handle, name)
+
+        def called(*given):
+            self.calls[name] += 1
+            return thing(*given)
+
+        return called if callable(thing) else thing
+
+
+@pytest.mark.parametrize("shift_m", [0.0, 1.5])
+def test_a_sheet_asks_the_engine_once_for_each_thing(sampled, shift_m):
+    """Assessing is most of a sheet's work: once is enough, where a plan moves spots too. Planted fault: a second assessment."""
+    layouts = sampled["green"]
+    options = ut.ProbeOptions(cell_m=0.5, shift_m=shift_m, always=True)
+    probes = layouts.plan_probes(n=2, options=options)
+    counting = Counting(layouts._handle)
+    sheet = plan_of(ut.Layouts(counting, layouts.site), probes=probes)
+    asked = ("assess", "likely_lines")
+    assert {name: counting.calls[name] for name in (*asked, "tree_conflicts")} == {
+        **dict.fromkeys(asked, 1),
+        "tree_conflicts": 0,
+    }
+    assert bool(sheet.shifts) == bool(shift_m)
+    assert sheet.trees
+    ut.Layouts(counting, layouts.site).assess()
+    assert counting.calls["assess"] == 2
+
+
+def test_what_a_sheet_knows_is_what_its_digs_are_assessed_as(sampled):
+    """Asked in one go with the places before they were moved, every dig has the figures that it has alone."""
+    layouts = sampled["green"]
+    options = ut.ProbeOptions(cell_m=0.5, shift_m=1.5, always=True)
+    sheet = plan_of(layouts, probes=layouts.plan_probes(n=2, options=options))
+    digs = [from_core(dig) for dig in sheet.digs]
+    columns = ["p_strike", "mcse", "loss", "nearest_m", "verdict", "p_setback"]
+    alone = layouts.assess(digs).table()[columns]
+    assert sheet.shifts
+    assert sheet.table[columns].equals(alone)
+    conflicts = layouts.tree_conflicts(digs)
+    assert pd.DataFrame(sheet.trees.values())["p_roots"].equals(conflicts["p_roots"].reset_index(drop=True))

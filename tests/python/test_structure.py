@@ -7,13 +7,18 @@ import inspect
 import re
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
 import underturf as ut
 import underturf.diagnostics
 import underturf.plotting
+from underturf import _core
+from underturf.digs import Method
+from underturf.methods.chances import Form
+from underturf.options import Objective, Tool
+from underturf.results.ranking import By
 
 PACKAGE = Path(ut.__file__).parent
 PICTURES = f"{PACKAGE.name}.plotting"
@@ -161,3 +166,115 @@ def test_files_are_short():
     lines = {name: source.count("\n") for name, source in sources().items()}
     assert len(lines) > 80
     assert not {name: count for name, count in lines.items() if count > 400}
+
+
+#: What has no example of its own, and why.
+WITHOUT_EXAMPLE = {
+    **dict.fromkeys(["UnderturfError", "ArgumentError", "DigError", "DocumentSyntaxError"], "shown where it is raised"),
+    **dict.fromkeys(["LayoutError", "ConvergenceError", "EffortError", "MemoryLimitError"], "raised after long work"),
+    "InternalError": "nobody can ask for it",
+    **dict.fromkeys(["AssessedDig", "PlannedProbe", "RankedDig", "RankedValve", "Spot"], "a row; its result has one"),
+    "Result": "the results have one each",
+    "RootBall": "root_ball has one",
+}
+
+
+def documented():
+    """Every class, function and method that the package exports, with its docstring; properties are told by their class."""
+    for module in (ut, ut.diagnostics, ut.plotting):
+        for name in module.__all__:
+            thing = getattr(module, name)
+            if inspect.isfunction(thing) or inspect.isclass(thing):
+                yield name, inspect.getdoc(thing) or ""
+    for name, function, _ in public_functions():
+        if not name.endswith(".__init__"):
+            yield name, inspect.getdoc(function) or ""
+
+
+def is_property(name):
+    owner, _, attribute = name.partition(".")
+    return bool(attribute) and isinstance(inspect.getattr_static(getattr(ut, owner), attribute), property)
+
+
+def without_example(docs):
+    return {name for name, doc in docs.items() if ">>> " not in doc}
+
+
+def test_everything_public_has_an_example_that_is_run():
+    """Examples are run by ``--doctest-modules``. Planted fault: a method whose example was taken out."""
+    docs = {name: doc for name, doc in documented() if not is_property(name)}
+    assert len(docs) > 115
+    assert without_example(docs) == set(WITHOUT_EXAMPLE)
+    assert without_example({"Site.plot": docs["Site.plot"].partition("Examples")[0]}) == {"Site.plot"}
+    assert "--doctest-modules" in (Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8")
+
+
+#: Sources of the binding; they lie beside the package.
+BINDING = Path(__file__).parents[2] / "python" / "src"
+
+
+def raisers(folder):
+    """Files of the binding that make a Python exception, with how often."""
+    made = re.compile(r"\b(?:PyErr::|Py[A-Z]\w*Error::|\w*Error::)new_err\b|\bimport_exception!")
+    found = {path.name: len(made.findall(path.read_text(encoding="utf-8"))) for path in sorted(folder.glob("*.rs"))}
+    return {name: count for name, count in found.items() if count}, len(found)
+
+
+def test_exceptions_are_made_in_one_place(tmp_path):
+    made, seen = raisers(BINDING)
+    assert seen > 15
+    assert list(made) == ["errors.rs"]
+    assert made["errors.rs"] > 20
+    (tmp_path / "site.rs").write_text('return Err(ArgumentError::new_err("no"));')
+    assert list(raisers(tmp_path)[0]) == ["site.rs"]
+
+
+#: Sources of the engine.
+ENGINE_SOURCES = BINDING.parents[1] / "src"
+
+#: How Python is written: a call, a keyword with its value, and options that only make sense as such.
+PYTHON = re.compile(r"\b\w+\(\)|\b\w+=(?:True|False|\d|\.\.\.)|\b(?:accept_unconverged|memory_limit_gb|spare_roots)\b")
+
+
+def error_texts(source):
+    """The texts in the attributes that word the errors of a Rust file."""
+    worded = re.findall(r"#\[error\((.*?)\)\]\n", source, re.DOTALL)
+    return re.findall(r'"((?:[^"\\]|\\.)*)"', "\n".join(worded), re.DOTALL)
+
+
+def test_errors_of_the_engine_do_not_speak_python():
+    """The engine serves Rust too; how to ask otherwise in Python is added by the binding, in one table."""
+    texts = [text for path in ENGINE_SOURCES.rglob("*.rs") for text in error_texts(path.read_text(encoding="utf-8"))]
+    assert len(texts) > 80
+    assert not [text for text in texts if PYTHON.search(text)]
+    planted = '#[error("take it as it is (`accept_unconverged=True`)")]\nNotConverged,'
+    assert PYTHON.search(*error_texts(planted))
+
+
+def test_words_of_arguments_are_the_engine_s():
+    """Types cannot be made from what the engine tells, so the words of the types are held against it."""
+    words = _core.WORDS
+    for name, literal in {"method": Method, "objective": Objective, "tool": Tool, "form": Form, "by": By}.items():
+        assert list(get_args(literal)) == words[name], name
+
+
+#: Sentences that the engine owns.
+OWNED = (_core.NOT_CONVERGED, _core.NOWHERE, *_core.WORDS["nameless_valve"])
+
+
+def literals(source):
+    """The texts of a file that are no docstrings."""
+    tree = ast.parse(source)
+    bare = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    return [
+        node.value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in bare
+    ]
+
+
+def test_sentences_of_the_engine_stand_there_alone():
+    said = {name: literals(source) for name, source in sources().items()}
+    assert sum(map(len, said.values())) > 2000
+    for owned in OWNED:
+        assert not [name for name, texts in said.items() if any(owned in text for text in texts)], owned

@@ -463,6 +463,7 @@ def test_the_command_refuses_in_words(capsys, small, tmp_path):
     assert "the answer is not reliable and is withheld after 500 sweeps of 4 chains" in said.err
     assert "effective draws; it needs more than 1000000000" in said.err
     assert "--accept-unconverged" in said.err
+    assert "In Python" not in said.err
     assert "Traceback" not in said.err
 
 

@@ -17,8 +17,8 @@ from underturf.crew.finds import Find, finds_of
 from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_now, unless_there
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
 from underturf.dig_lists import bind_digs
-from underturf.digs import from_core
 from underturf.directions import y_azimuth_deg
+from underturf.methods.assessment import assess_with_trees
 from underturf.options import Running, SheetOptions, TreeRules, chosen
 
 if TYPE_CHECKING:
@@ -27,9 +27,6 @@ if TYPE_CHECKING:
     from underturf.site import Site
 
 __all__ = ["Plan", "SheetOptions", "ShutOff", "Stake", "make_plan"]
-
-#: Kinds of source at which water is closed, with what people call them; a stub-out has no valve.
-CLOSES = {"meter": "meter", "backflow": "backflow assembly", "pump": "pump"}
 
 
 @dataclass(frozen=True)
@@ -128,26 +125,15 @@ def make_plan(
     site = layouts.site
     drawn = bind_digs(as_digs(digs), site)
     run, rules = Running(threads=threads, progress=progress), chosen(options.rules, TreeRules, "rules")
-    assessed = layouts.assess([from_core(dig) for dig in drawn], options.weights, rules=rules, run=run)
-    p_drawn = assessed.table()["p_strike"].to_numpy()
-    bound, shifts = list(drawn), {}
     planned_shifts = shifts_now(probes, drawn)
-    if planned_shifts:
-        there = [moved(dig, planned_shifts[k][0]) if k in planned_shifts else dig for k, dig in enumerate(drawn)]
-        found = layouts.assess([from_core(dig) for dig in there], options.weights, rules=rules, run=run)
-        shifts = unless_there(planned_shifts, p_drawn, found.table()["p_strike"].to_numpy())
-        bound = [there[k] if k in shifts else dig for k, dig in enumerate(drawn)]
-        assessed = layouts.assess([from_core(dig) for dig in bound], options.weights, rules=rules, run=run)
-    table = assessed.table()
+    known = assess_places(layouts, drawn, planned_shifts, options, rules, run)
+    bound, table = known.digs, known.table
     if planned_shifts:
         # Where the plan left a dig it was free to go elsewhere: another shift would contradict the plan.
         told = ["shift_m", "shift_azimuth_deg", "p_shifted", "p_setback_shifted", "p_roots_shifted"]
         rows = [k in planned_shifts for k in range(len(bound))]
         table.loc[rows, told] = np.nan
         table.loc[rows, "shift_note"] = ""
-    trees = [from_core(dig) for dig in bound]
-    conflicts = layouts.tree_conflicts(trees, rules.setback, run=run).to_dict("records")
-    with_tree = [k for k, dig in enumerate(bound) if dig.tree is not None]
     planned = as_probes(probes, site)
     moves = tuple(moves_of(probes, bound))
     lines = layouts.likely_lines(options.least_chance, options.step_m, run=run)
@@ -167,23 +153,64 @@ def make_plan(
         layouts=layouts,
         digs=tuple(bound),
         drawn=tuple(drawn),
-        shifts={k: shift for k, shift in shifts.items() if np.hypot(*shift) > LEAST_M},
-        p_drawn=p_drawn,
+        shifts={k: shift for k, shift in known.shifts.items() if np.hypot(*shift) > LEAST_M},
+        p_drawn=known.p_drawn,
         moves=moves,
         table=table,
-        not_assessed=tuple(assessed.not_assessed),
-        reach_m=assessed.reach_m,
-        trees=dict(zip(with_tree, conflicts, strict=True)),
+        not_assessed=layouts.not_assessed,
+        reach_m=known.reach_m,
+        trees=known.trees,
         finds=finds,
         probes=tuple(planned),
         lines=lines,
         stakes=stakes,
-        shut_offs=tuple(shut_offs(document)),
+        shut_offs=tuple(shut_offs(site)),
         points=tuple(points),
         places={point.label: k for k, point in enumerate(set_out)},
         fixed=tied(site, set_out),
         options=options,
         date=str(datetime.date.today() if options.date is None else options.date),
+    )
+
+
+@dataclass(frozen=True)
+class Known:
+    """Digs where they are to be dug, with what is known of each: the table of an assessment, and what stands against trees."""
+
+    digs: list[_core.Dig]
+    shifts: dict[int, Shift]
+    p_drawn: npt.NDArray[np.float64]
+    table: pd.DataFrame
+    trees: dict[int, dict[Any, Any]]
+    reach_m: float
+
+
+def assess_places(
+    layouts: Layouts,
+    drawn: Sequence[_core.Dig],
+    planned_shifts: dict[int, tuple[Shift, float]],
+    options: SheetOptions,
+    rules: TreeRules,
+    run: Running,
+) -> Known:
+    """Assess digs where they were drawn and where a plan moves them, all in one go, and take each where it is to be dug."""
+    places = [*drawn, *(moved(drawn[k], shift) for k, (shift, _) in planned_shifts.items())]
+    assessed, conflicts = assess_with_trees(layouts, places, options.weights, rules=rules, run=run)
+    table = assessed.table()
+    p = table["p_strike"].to_numpy()
+    at = {k: len(drawn) + place for place, k in enumerate(planned_shifts)}
+    p_there = np.array([p[at.get(k, k)] for k in range(len(drawn))])
+    shifts = unless_there(planned_shifts, p[: len(drawn)], p_there)
+    chosen_rows = [at[k] if k in shifts else k for k in range(len(drawn))]
+    with_tree = [place for place, dig in enumerate(places) if dig.tree is not None]
+    trees = dict(zip(with_tree, conflicts.to_dict("records"), strict=True))
+    return Known(
+        digs=[places[row] for row in chosen_rows],
+        shifts=shifts,
+        p_drawn=p[: len(drawn)],
+        table=table.iloc[chosen_rows].copy(),
+        trees={k: trees[row] for k, row in enumerate(chosen_rows) if row in trees},
+        reach_m=assessed.reach_m,
     )
 
 
@@ -215,21 +242,11 @@ def distance_m(dig: _core.Dig, at: npt.NDArray[np.float64]) -> float:
     return max(float(gaps.min()) - dig.half_width_m, 0.0)
 
 
-def _named(thing: str, name: object) -> str:
-    """Return thing and name, or the thing alone where the name says no more."""
-    return thing if str(name).lower() in (thing, *thing.split()) else f"{thing} {name}"
-
-
-def shut_offs(document: dict[str, Any]) -> list[ShutOff]:
-    """Return where water can be closed: sources first, then valve boxes."""
-    found = []
-    sources = [source for source in document.get("sources", []) if source["kind"] in CLOSES]
-    for k, source in enumerate(sources):
-        kind = CLOSES[source["kind"]]
-        found.append(ShutOff(f"S{k + 1}", _named(kind, source["id"]), source["x"], source["y"], True))
-    for k, box in enumerate(document.get("valve_boxes", [])):
-        zones = ", ".join(str(zone) for zone in box.get("zones", []))
-        held = f"zones {zones}" if zones else f"{box['valves']} valves" if "valves" in box else "valves not counted"
-        held = held.replace("zones", "zone") if zones and "," not in zones else held
-        found.append(ShutOff(f"V{k + 1}", f"{_named('valve box', box['id'])} ({held})", box["x"], box["y"], False))
+def shut_offs(site: Site) -> list[ShutOff]:
+    """Return where water can be closed, numbered: sources first, then valve boxes; places in the document's unit."""
+    found, numbered = [], dict[str, int]()
+    for words, x_m, y_m, of_source in site._handle.shut_offs():
+        kind = "S" if of_source else "V"
+        numbered[kind] = numbered.get(kind, 0) + 1
+        found.append(ShutOff(f"{kind}{numbered[kind]}", words, x_m / site.unit_m, y_m / site.unit_m, source=of_source))
     return found

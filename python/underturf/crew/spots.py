@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from underturf import _core
 from underturf._notes import verdict
 from underturf.cautions import CHOSEN, TOTAL
 from underturf.crew.blocks import Block, Heading, Table, Text
@@ -43,7 +44,7 @@ def spots(plan: Plan) -> list[Block]:
         if not pd.isna(row["shift_m"]):
             way = f"{with_unit(row['shift_m'], units)} {direction(row['shift_azimuth_deg'])}"
             todo.append(f"Best shift: {way}; the chance there is {percent(row['p_shifted'])}{setback_words(row)}")
-        elif row["shift_note"] == NONE_BETTER:
+        elif row["shift_note"] == _core.NOWHERE:
             todo.append(f"No better place within {with_unit(plan.reach_m, units)}")
         if row["on_flagged_metal"]:
             todo.append(f"Flagged metal {row['metal']}: {with_unit(row['metal_m'], units)} from the line of its flags")
@@ -71,10 +72,6 @@ def spots(plan: Plan) -> list[Block]:
     if missing:
         notes += f" Not assessed: {', '.join(map(class_words, missing))}. Such lines may lie here all the same."
     return [Heading("Spots"), Table(head, tuple(rows), shares=(0.0, 2.2, 0.0, 1.7, 5.0)), Text(notes)]
-
-
-#: What a table says where no place within reach is better, though one is wanted.
-NONE_BETTER = "no better place within reach"
 
 
 def setback_words(row: pd.Series[Any]) -> str:

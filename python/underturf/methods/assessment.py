@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -12,14 +13,16 @@ from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
 from underturf.digs import from_core
 from underturf.methods.tables import about, table_of
-from underturf.methods.zones import valve_words
 from underturf.options import SETBACK, Running, TreeRules, Weights, tree_rules, weight_list
 from underturf.results.assessment import Assessment
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
 
-__all__ = ["assess", "tree_conflicts"]
+__all__ = ["assess", "assess_with_trees", "tree_conflicts"]
+
+#: How far a better place is looked for and in which steps when nothing is said, metres.
+REACH_M, CELL_M = _core.DEFAULTS["reach_m"], _core.DEFAULTS["shift_cell_m"]
 
 
 def assess(
@@ -28,8 +31,8 @@ def assess(
     weights: Weights = None,
     *,
     rules: TreeRules | None = None,
-    reach_m: Length = _core.DEFAULTS["reach_m"],
-    cell_m: Length = _core.DEFAULTS["shift_cell_m"],
+    reach_m: Length = REACH_M,
+    cell_m: Length = CELL_M,
     run: Running | None = None,
 ) -> Assessment:
     """Tell everything a digger needs to decide, by dig.
@@ -102,17 +105,39 @@ def assess(
     >>> float(assessment.table().loc["maple", "p_strike"]) == assessment["maple"].p_strike
     True
     """
+    return assess_with_trees(layouts, bind_digs(digs, layouts._site), weights, reach_m, cell_m, rules=rules, run=run)[0]
+
+
+def assess_with_trees(
+    layouts: Layouts,
+    bound: Sequence[_core.Dig],
+    weights: Weights = None,
+    reach_m: Length = REACH_M,
+    cell_m: Length = CELL_M,
+    *,
+    rules: TreeRules | None = None,
+    run: Running | None = None,
+) -> tuple[Assessment, pd.DataFrame]:
+    """Assess digs, and tell what stands against their trees, which the assessment has worked out on its way.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green"))
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+    >>> assessment, trees = assess_with_trees(layouts, bind_digs(None, site))
+    >>> trees.equals(layouts.tree_conflicts())
+    True
+    """
     reach_m, cell_m = lengths(reach_m=reach_m, cell_m=cell_m)
     row, limit = tree_rules(rules)
-    bound = bind_digs(digs, layouts._site)
     given = weight_list(weights)
     with working(run, "assessing digs") as work:
-        columns = layouts._handle.assess(bound, given, (row, limit), reach_m, cell_m, *work)
-    words = valve_words(layouts._handle.zones)
-    columns["nearest_zone"] = [words.get(zone, zone) for zone in columns["nearest_zone"]]
+        columns, trees = layouts._handle.assess(bound, given, (row, limit), reach_m, cell_m, *work)
     table = table_of(layouts, columns)
     digs_given = tuple(map(from_core, bound))
-    return Assessment(**about(layouts, table), digs=digs_given, setback=row, setback_limit=limit, reach_m=reach_m)
+    found = Assessment(**about(layouts, table), digs=digs_given, setback=row, setback_limit=limit, reach_m=reach_m)
+    return found, table_of(layouts, trees)
 
 
 def tree_conflicts(

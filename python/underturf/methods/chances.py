@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from underturf import _core
 from underturf._checks import word
 from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
@@ -111,6 +112,6 @@ def strikes(
 
 
 def strike_columns(layouts: Layouts, digs: Digs, form: Form, run: Running | None) -> dict[str, Any]:
-    bound, way = bind_digs(digs, layouts._site), word(form, "form", ("auto", "general", "determinant"))
+    bound, way = bind_digs(digs, layouts._site), word(form, "form", _core.WORDS["form"])
     with working(run, "computing strikes") as work:
         return layouts._handle.strike(bound, way, *work)

@@ -134,6 +134,14 @@ def to_datatree(layouts: Layouts) -> xarray.DataTree:
         Where draws are independent: there are no chains.
     ImportError
         If xarray is not installed (``pip install underturf[diagnostics]``).
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green"))
+    >>> ut.sample_layouts(site, draws=50, seed=7).to_datatree()
+    Traceback (most recent call last):
+    underturf.errors.ArgumentError: these draws are independent: there are no chains to hand over
     """
     needs("an xarray tree", "xarray")
     import xarray

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from underturf._checks import at_least
+from underturf import _core
+from underturf._checks import draw_count
 from underturf._sampling import sampled
 from underturf.errors import EffortError
 from underturf.options import Running
@@ -21,10 +22,10 @@ if TYPE_CHECKING:
     from underturf.layouts import Layouts
     from underturf.site import Site
 
-__all__ = ["SURPRISE", "evidence_log"]
+__all__ = ["evidence_log"]
 
 #: What was seen is marked as surprising where it is less probable than this, given everything before it.
-SURPRISE = 0.001
+SURPRISE = _core.DEFAULTS["surprise"]
 
 #: Kinds of evidence in the order in which they are taken in.
 KINDS = ("trees", "sketches", "swept", "station_tests", "probes")
@@ -66,7 +67,7 @@ def evidence_log(layouts: Layouts, draws: int = 500) -> pd.DataFrame:
     >>> log["evidence"].tolist()
     ['probes[0]']
     """
-    return log_of(layouts, at_least(2, draws, "draws"))
+    return log_of(layouts, draw_count(draws))
 
 
 def log_of(layouts: Layouts, draws: int) -> pd.DataFrame:

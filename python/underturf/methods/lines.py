@@ -10,7 +10,6 @@ from underturf import _core
 from underturf._checks import Length, lengths, number
 from underturf._running import working
 from underturf.methods.tables import table_of
-from underturf.methods.zones import valve_words
 from underturf.options import Running
 
 if TYPE_CHECKING:
@@ -72,8 +71,6 @@ def likely_lines(
     least_chance = number(least_chance, "least_chance")
     with working(run, "following lines") as work:
         columns = layouts._handle.likely_lines(least_chance, step_m, reach_m, *work)
-    words = valve_words(layouts._handle.zones)
-    columns["zone"] = [words.get(zone, zone) for zone in columns["zone"]]
     table = table_of(layouts, columns, None)
     table["line"] += 1
     return table

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from underturf._checks import at_least, flag, word
+from underturf import _core
+from underturf._checks import draw_count, flag, word
 from underturf._notes import note
 from underturf._running import working
 from underturf.dig_lists import Digs, bind_digs
@@ -14,7 +15,7 @@ from underturf.digs import from_core
 from underturf.errors import DigError
 from underturf.methods.tables import about, table_of
 from underturf.options import Running, Weights, weight_list
-from underturf.results.ranking import Ranking
+from underturf.results.ranking import By, Ranking
 
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
@@ -26,7 +27,7 @@ def rank(
     layouts: Layouts,
     digs: Digs = None,
     weights: Weights = None,
-    by: Literal["loss", "p"] = "loss",
+    by: By = "loss",
     *,
     until_distinct: bool = False,
     longest_draws: int = 32_000,
@@ -77,14 +78,14 @@ def rank(
     >>> ranking[0].rank, ranking[-1].dig
     (1, 'lamp-post')
     """
-    bound, order = bind_digs(digs, layouts._site), word(by, "by", ("loss", "p"))
+    bound, order = bind_digs(digs, layouts._site), word(by, "by", _core.WORDS["by"])
     by_name = {dig.id: dig for dig in bound}
     if len(by_name) < len(bound):
         names = [dig.id for dig in bound]
         twice = ", ".join(sorted({name for name in names if names.count(name) > 1}))
         raise DigError(f"{twice}: two digs have the same name; a ranking could not tell them apart")
     given = weight_list(weights)
-    longest = at_least(2, longest_draws, "longest_draws") if flag(until_distinct, "until_distinct") else None
+    longest = draw_count(longest_draws, "longest_draws") if flag(until_distinct, "until_distinct") else None
     with working(run, "ranking digs") as work:
         columns = layouts._handle.rank(bound, given, order, longest, *work)
     draws, converged, distinct = (columns.pop(key) for key in ("draws", "converged", "distinct"))

@@ -6,7 +6,6 @@ draw. What does not depend on their names is which heads share one.
 
 from __future__ import annotations
 
-import string
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -18,13 +17,10 @@ from underturf.methods.tables import marked
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
 
-__all__ = ["likely_groups", "same_zone_chances", "valve_words", "zone_chances"]
+__all__ = ["likely_groups", "same_zone_chances", "zone_chances"]
 
 Floats: TypeAlias = npt.NDArray[np.float64]
 Zonings: TypeAlias = npt.NDArray[np.int64]
-
-#: Zones as the engine lists them: name, whether the document names it, ids of its boxes.
-Zones: TypeAlias = list[tuple[str, bool, list[str]]]
 
 
 def zone_chances(layouts: Layouts) -> pd.DataFrame:
@@ -51,7 +47,7 @@ def zone_chances(layouts: Layouts) -> pd.DataFrame:
     >>> layouts.zone_chances().loc["h13"].to_dict()
     {'1': 0.0, '2': 1.0, '3': 0.0, 'likely_zone': '2', 'converged': True}
     """
-    names = [name for name, _, _ in layouts._handle.zones]
+    names = layouts._handle.zone_names
     zone_of, shares = layouts._handle.zonings()
     chances = np.zeros((len(layouts._handle.heads), len(names)))
     for zone in range(len(names)):
@@ -111,14 +107,14 @@ def likely_groups(layouts: Layouts) -> pd.DataFrame:
     >>> groups.loc["h13"].to_dict()
     {'group': '2', 'probability': 1.0, 'converged': True}
     """
-    zones = layouts._handle.zones
+    names = layouts._handle.zone_names
     zone_of, shares = layouts._handle.zonings()
-    chosen = zone_of[nearest_zoning(zone_of, shares)]
-    groups = pd.Series(chosen).map(group_names(chosen, zones)).to_numpy(dtype=object)
-    nameless = {name for names in exchangeable(zones) for name in names}
+    nearest = nearest_zoning(zone_of, shares)
+    chosen, groups = zone_of[nearest], np.array(layouts._handle.group_names(nearest), dtype=object)
+    nameless = {name for alike in layouts._handle.exchangeable_zones for name in alike}
     chance = [
         shared_with_group(head, chosen, zone_of, shares)
-        if zones[zone][0] in nameless
+        if names[zone] in nameless
         else float(shares @ (zone_of[:, head] == zone))
         for head, zone in enumerate(chosen)
     ]
@@ -169,60 +165,3 @@ def shared_with_group(head: int, chosen: npt.NDArray[np.int64], zone_of: Zonings
     if not others.any():
         return float(shares @ (same.sum(axis=1) == 1))
     return float((shares @ same[:, others]).mean())
-
-
-def exchangeable(zones: Zones) -> list[list[str]]:
-    """List zones without a name that have the same boxes, and so cannot be told apart.
-
-    Examples
-    --------
-    >>> exchangeable([("1", True, ["a"]), ("a valve 2", False, ["a"]), ("a valve 3", False, ["a"]), ("b", False, ["b"])])
-    [['a valve 2', 'a valve 3']]
-    """
-    by_place: dict[tuple[str, ...], list[str]] = {}
-    for name, named, boxes in zones:
-        if not named:
-            by_place.setdefault(tuple(boxes), []).append(name)
-    return [names for names in by_place.values() if len(names) > 1]
-
-
-def group_names(chosen: npt.NDArray[np.int64], zones: Zones) -> dict[int, str]:
-    """Name the zones of one zoning: their own name, or box and letter in the order of their first heads."""
-    alike = {name for names in exchangeable(zones) for name in names}
-    letters: dict[str, int] = {}
-    found: dict[int, str] = {}
-    for zone in dict.fromkeys(chosen.tolist()):
-        name, _, boxes = zones[zone]
-        if name in alike:
-            place = ", ".join(boxes) or "unseen"
-            letters[place] = letters.get(place, -1) + 1
-            name = f"{place} {letter(letters[place])}"
-        found[zone] = name
-    return found
-
-
-def letter(number: int) -> str:
-    """Return A, B, ... Z, AA, AB, ... for 0, 1, ...
-
-    Examples
-    --------
-    >>> letter(0), letter(25), letter(27)
-    ('A', 'Z', 'AB')
-    """
-    first, last = divmod(number, len(string.ascii_uppercase))
-    return (letter(first - 1) if first else "") + string.ascii_uppercase[last]
-
-
-def valve_words(zones: Zones) -> dict[str, str]:
-    """Words for the systems of zones that cannot be told apart, by the engine's name of the system.
-
-    Examples
-    --------
-    >>> valve_words([("a valve 1", False, ["a"]), ("a valve 2", False, ["a"]), ("3", True, ["a"])])
-    {'zone a valve 1': 'a valve of a', 'zone a valve 2': 'a valve of a'}
-    """
-    boxes = {name: held for name, _, held in zones}
-    alike = [name for names in exchangeable(zones) for name in names]
-    return {
-        f"zone {name}": f"a valve of {', '.join(boxes[name])}" if boxes[name] else "an unseen valve" for name in alike
-    }

@@ -85,13 +85,13 @@ class ProbeOptions:
         tool = self.tool
         if tool is None:
             tool = "pothole" if self.slit_m is None else "slit"
-        word(tool, "tool", ("pothole", "slit", "rod"))
+        word(tool, "tool", _core.WORDS["tool"])
         if (self.slit_m is None) == (tool == "slit"):
             said = "it must be given with the tool 'slit', and with no other"
             raise ArgumentError(f"slit_m is {self.slit_m!r} and tool is {tool!r}; {said}")
         settle(
             self,
-            objective=word(self.objective, "objective", ("loss", "variance")),
+            objective=word(self.objective, "objective", _core.WORDS["objective"]),
             tool=tool,
             slit_m=None if self.slit_m is None else slit_of(self.slit_m),
             depth_m=length_or_none(self.depth_m, "depth_m"),
@@ -118,6 +118,15 @@ class FoundLine:
         Its direction, degrees clockwise from north (the frame of the site says where that is).
     cover_m : float or str, optional
         Ground above its top, metres.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green"))
+    >>> met = ut.FoundLine("lateral", cover_m="11 in")
+    >>> later = site.with_probe(6.7, 3.2, 0.25, 0.45, found=True, line=met)
+    >>> later.to_dict()["probes"][0]["class"]
+    'lateral'
     """
 
     line_class: str | None = None
@@ -137,6 +146,14 @@ class ProbeTool:
         Probability that a line within the probe would be met; that of the tool if not given.
     p_false : float, optional
         Probability of a find where there is no line.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green"))
+    >>> later = site.with_probe(6.7, 3.2, 0.25, 0.45, found=False, tool=ut.ProbeTool("pothole", p_detect=0.9))
+    >>> later.to_dict()["probes"][0]["p_detect"]
+    0.9
     """
 
     kind: Tool | None = None

@@ -62,6 +62,12 @@ class SpotOptions:
     ------
     ArgumentError
         If a value is none of these or no length; when used: one that is out of range.
+
+    Examples
+    --------
+    >>> import underturf as ut
+    >>> ut.SpotOptions(spacing_m="10 ft", method="machine").spacing_m
+    3.048
     """
 
     names: str | Sequence[str] | None = None
@@ -91,5 +97,5 @@ class SpotOptions:
             from_building_m=length(self.from_building_m, "from_building_m"),
             from_boundary_m=length(self.from_boundary_m, "from_boundary_m"),
             cell_m=length(self.cell_m, "cell_m"),
-            method=word(self.method, "method", ("hand", "machine")),
+            method=word(self.method, "method", _core.WORDS["method"]),
         )

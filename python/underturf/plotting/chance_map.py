@@ -55,6 +55,17 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     ------
     ImportError
         If matplotlib is not installed.
+
+    Examples
+    --------
+    >>> from matplotlib.figure import Figure
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green"))
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+    >>> from underturf.plotting import plot_map
+    >>> axes = plot_map(layouts.strike_map(cell_m=0.5), Figure().add_subplot())
+    >>> axes.has_data()
+    True
     """
     site = smap.layouts.site
     document, scale = site._plain(), 1 / site.unit_m

@@ -69,6 +69,16 @@ def plot_site(
         If matplotlib is not installed.
     DigError
         If a dig has no size or its name is unknown.
+
+    Examples
+    --------
+    >>> from matplotlib.figure import Figure
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green"))
+    >>> from underturf.plotting import plot_site
+    >>> axes = plot_site(site, Figure().add_subplot())
+    >>> axes.has_data()
+    True
     """
     bound = bind_digs(digs, site)
     words, notes = dig_words(bound, digs, layouts) if bound else ([], [])

@@ -69,6 +69,17 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
         If matplotlib is not installed.
     ArgumentError
         If the site has no heads.
+
+    Examples
+    --------
+    >>> from matplotlib.figure import Figure
+    >>> import underturf as ut
+    >>> site = ut.read_site(ut.example("green"))
+    >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+    >>> from underturf.plotting import plot_zones
+    >>> axes = plot_zones(layouts, Figure().add_subplot())
+    >>> axes.has_data()
+    True
     """
     site = layouts.site
     document = site._plain()

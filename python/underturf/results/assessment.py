@@ -119,6 +119,16 @@ class Assessment(Result[AssessedDig]):
         ------
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
+
+        Examples
+        --------
+        >>> from matplotlib.figure import Figure
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+        >>> axes = layouts.assess().plot(Figure().add_subplot())
+        >>> axes.has_data()
+        True
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_assessment

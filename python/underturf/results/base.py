@@ -128,6 +128,17 @@ class Result(abc.ABC, Generic[Row]):
             If the file holds another kind of result, is of another version, or is broken.
         OSError
             If the file cannot be read.
+
+        Examples
+        --------
+        >>> import tempfile
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+        >>> ranking = layouts.rank()
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     ranking.save(f"{folder}/ranking.json") and ut.Ranking.load(f"{folder}/ranking.json") == ranking
+        True
         """
         fields = read_fields(path, cls.FORMAT)
         try:

@@ -190,6 +190,16 @@ class ProbePlan(Result[PlannedProbe]):
         ------
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
+
+        Examples
+        --------
+        >>> from matplotlib.figure import Figure
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+        >>> axes = layouts.plan_probes(n=1, options=ut.ProbeOptions(cell_m=0.5)).plot(Figure().add_subplot())
+        >>> axes.has_data()
+        True
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_probe_plan

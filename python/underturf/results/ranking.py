@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, TypeAlias
 
 from underturf._extras import needs
 from underturf.digs import Hole, Pit, Trench
@@ -13,7 +13,10 @@ from underturf.results.base import Result
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["RankedDig", "Ranking"]
+__all__ = ["By", "RankedDig", "Ranking"]
+
+#: What digs are ordered by: expected loss, or the probability of a strike.
+By: TypeAlias = Literal["loss", "p"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +95,7 @@ class Ranking(Result[RankedDig]):
     """
 
     digs: tuple[Hole | Pit | Trench, ...]
-    by: Literal["loss", "p"]
+    by: By
     distinct: bool
 
     FORMAT: ClassVar[str] = "underturf-ranking/1"
@@ -106,6 +109,16 @@ class Ranking(Result[RankedDig]):
         ------
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
+
+        Examples
+        --------
+        >>> from matplotlib.figure import Figure
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+        >>> axes = layouts.rank().plot(Figure().add_subplot())
+        >>> axes.has_data()
+        True
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_ranking

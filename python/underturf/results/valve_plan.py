@@ -87,6 +87,16 @@ class ValvePlan(Result[RankedValve]):
         ------
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
+
+        Examples
+        --------
+        >>> from matplotlib.figure import Figure
+        >>> import underturf as ut
+        >>> site = ut.read_site(ut.example("green"))
+        >>> layouts = ut.sample_layouts(site, draws=50, seed=7)
+        >>> axes = layouts.plan_station_tests().plot(Figure().add_subplot())
+        >>> axes.has_data()
+        True
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_valve_plan

@@ -30,7 +30,7 @@ mod worth;
 
 use super::known::{Known, known};
 use super::loss::{Loss, widening};
-use crate::error::Error;
+use crate::error::{Error, MemoryUse};
 use crate::inference::Layouts;
 use crate::memory;
 use crate::monitor::Monitor;
@@ -46,7 +46,21 @@ use sight::Sight;
 /// a probe says.
 ///
 /// # Errors
-/// [`Error::BadArgument`]; [`Error::Interrupted`].
+/// [`Error::Argument`]; [`Error::Interrupted`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::{ProbePlan, plan_probes};
+/// let layouts = underturf::example::layouts()?;
+/// let digs = &layouts.site().digs;
+/// let (n, radius_m) = (1, 0.25);
+/// let potholes = ProbePlan { cell_m: Some(0.5), always: true, ..ProbePlan::new(n, radius_m) };
+/// let plan = plan_probes(&layouts, digs, &potholes, &Unwatched)?;
+/// assert!(plan.rows[0].p_found > 0.0 && plan.rows[0].p_found < 1.0);
+/// assert!(!plan.rows[0].decides.is_empty());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn plan_probes(
     layouts: &Layouts,
     digs: &[Dig],
@@ -62,7 +76,7 @@ pub fn plan_probes(
     let counted: Vec<Vec<Dig>> = open.iter().map(|&k| ways[k].clone()).collect();
     let firsts: Vec<Dig> = counted.iter().map(|ways| ways[0].clone()).collect();
     let places = ProbePlaces::new(layouts, &firsts, plan, depth_m, monitor)?;
-    memory::check(monitor, "places for probes", places.all.len(), 16 * layouts.draws().len(), 0)?;
+    memory::check(monitor, MemoryUse::ProbePlaces, places.all.len(), 16 * layouts.draws().len(), 0)?;
     let sight = Sight::new(layouts, &counted, &places, &plan.weights, &plan.rules, monitor)?;
     let draws = layouts.draws().len();
     let price: Vec<f64> = match plan.objective {

@@ -3,7 +3,7 @@
 use super::plan::ProbePlan;
 use crate::decision::bars::{bars, is_paved};
 use crate::decision::dig::footprint;
-use crate::error::Error;
+use crate::error::{ArgumentError, Error, GridUse, MemoryUse};
 use crate::geometry::{Footprint, Point};
 use crate::inference::{Layouts, probe_look};
 use crate::memory;
@@ -83,8 +83,10 @@ impl ProbePlaces {
             places.all = places.on_grid(layouts, digs, monitor)?;
             let count = places.all.len();
             if plan.cell_m.is_some() && count > MOST {
-                let allowed = "at most 20,000 places within reach of the digs";
-                return Err(Error::BadArgument { name: "cell_m", value: places.cell_m, allowed });
+                let (cell_m, cells) = (places.cell_m, count as f64);
+                return Err(
+                    ArgumentError::TooManyCells { cell_m, cells, most: MOST, used: GridUse::Probes }.into()
+                );
             }
             if plan.cell_m.is_some() || count <= ENOUGH {
                 return Ok(places);
@@ -101,7 +103,7 @@ impl ProbePlaces {
     ) -> Result<Vec<ProbePlace>, Error> {
         let grounds: Vec<Footprint> = digs.iter().map(footprint).collect();
         let Some(grid) = self.grid(&grounds) else { return Ok(Vec::new()) };
-        memory::check(monitor, "cells", grid.rows.saturating_mul(grid.cols), CELL_BYTES, 0)?;
+        memory::check(monitor, MemoryUse::Cells, grid.rows.saturating_mul(grid.cols), CELL_BYTES, 0)?;
         let opened: Vec<Footprint> =
             layouts.site().probes.iter().map(|probe| probe.shape.footprint()).collect();
         let mut found = Vec::new();

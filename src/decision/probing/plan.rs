@@ -1,10 +1,10 @@
 //! What is asked of a plan of probes, and what the plan says.
 
 use crate::decision::loss::{Loss, Weights};
-use crate::decision::strike_map::positive;
+use crate::decision::sizes::{DEPTH, UP_TO_50_M};
 use crate::decision::tree_rules::TreeRules;
 use crate::decision::verdict::Verdict;
-use crate::error::Error;
+use crate::error::{Allowed, ArgumentError};
 use crate::geometry::Point;
 use crate::site::Probe;
 use crate::strike::Chance;
@@ -26,6 +26,9 @@ pub enum Objective {
 }
 
 impl Objective {
+    /// Every one.
+    pub const ALL: [Self; 2] = [Self::Loss, Self::Variance];
+
     /// The name used in Python.
     pub const fn name(self) -> &'static str {
         match self {
@@ -98,38 +101,28 @@ impl ProbePlan {
         }
     }
 
-    pub(super) fn check(&self) -> Result<(), Error> {
-        let bad = |name, value, allowed| Err(Error::BadArgument { name, value, allowed });
+    pub(super) fn check(&self) -> Result<(), ArgumentError> {
         if self.n == 0 || self.n > MOST {
-            return bad("n", self.n as f64, "1 to 64 probes");
+            return Err(ArgumentError::Count { name: "n", count: self.n, least: 1, most: MOST });
         }
-        positive("radius_m", self.radius_m, 5.0, "above 0, up to 5 m")?;
-        if let Some((length, width)) = self.slit_m {
-            positive("slit_m length", length, 20.0, "above 0, up to 20 m")?;
-            positive("slit_m width", width, length, "above 0, up to its length")?;
+        Allowed::above(0.0, 5.0).metres().check("radius_m", self.radius_m)?;
+        if let Some((length_m, width_m)) = self.slit_m {
+            let allowed = Allowed::above(0.0, 20.0).metres();
+            if !allowed.contains(length_m) {
+                return Err(ArgumentError::SlitLength { length_m, allowed });
+            }
+            if !(width_m > 0.0 && width_m <= length_m) {
+                return Err(ArgumentError::SlitWidth { width_m, length_m });
+            }
         }
-        if let Some(depth) = self.depth_m {
-            positive("depth_m", depth, 6.0, "above 0, up to 6 m")?;
-        }
-        positive("reach_m", self.reach_m, 50.0, "above 0, up to 50 m")?;
-        if let Some(cell) = self.cell_m {
-            positive("cell_m", cell, 50.0, "above 0, up to 50 m")?;
-        }
-        if !(0.0..=50.0).contains(&self.shift_m) {
-            return bad("shift_m", self.shift_m, "0 to 50 m");
-        }
-        if let Some(p) = self.p_detect.filter(|p| !(*p > 0.0 && *p <= 1.0)) {
-            return bad("p_detect", p, "above 0, up to 1");
-        }
-        if let Some(p) = self.p_false.filter(|p| !(0.0..1.0).contains(p)) {
-            return bad("p_false", p, "0 up to, but not 1");
-        }
-        if !(0.0..=1.0).contains(&self.careful) {
-            return bad("careful", self.careful, "0 to 1");
-        }
-        if !(self.probe_cost >= 0.0 && self.probe_cost.is_finite()) {
-            return bad("probe_cost", self.probe_cost, "a number from 0 up");
-        }
+        self.depth_m.map_or(Ok(()), |depth_m| DEPTH.check("depth_m", depth_m))?;
+        UP_TO_50_M.check("reach_m", self.reach_m)?;
+        self.cell_m.map_or(Ok(()), |cell_m| UP_TO_50_M.check("cell_m", cell_m))?;
+        Allowed::within(0.0, 50.0).metres().check("shift_m", self.shift_m)?;
+        self.p_detect.map_or(Ok(()), |p| Allowed::above(0.0, 1.0).check("p_detect", p))?;
+        self.p_false.map_or(Ok(()), |p| Allowed::below(0.0, 1.0).check("p_false", p))?;
+        Allowed::within(0.0, 1.0).check("careful", self.careful)?;
+        Allowed::from(0.0).check("probe_cost", self.probe_cost)?;
         self.rules.check()
     }
 }

@@ -8,7 +8,7 @@ use crate::decision::fields::{Chances, Fields, Losses};
 use crate::decision::loss::Loss;
 use crate::decision::maps::site_grid;
 use crate::decision::tree_rules::{Asked, SLACK_M as RULE_SLACK_M, SetbackField, setback_field};
-use crate::error::Error;
+use crate::error::{ArgumentError, Error, GridUse, MemoryUse};
 use crate::geometry::{Footprint, Point, segment_distance};
 use crate::inference::Layouts;
 use crate::memory;
@@ -67,10 +67,16 @@ impl<'a> Ground<'a> {
         let site = layouts.site();
         let grid = site_grid(site, options.cell_m)?;
         if grid.rows * grid.cols > MOST_CELLS {
-            let allowed = "at most 1e6 cells to choose from";
-            return Err(Error::BadArgument { name: "cell_m", value: options.cell_m, allowed });
+            let (cell_m, cells) = (options.cell_m, (grid.rows * grid.cols) as f64);
+            return Err(ArgumentError::TooManyCells {
+                cell_m,
+                cells,
+                most: MOST_CELLS,
+                used: GridUse::Spots,
+            }
+            .into());
         }
-        memory::check(monitor, "cells", grid.rows * grid.cols, CELL_BYTES, 0)?;
+        memory::check(monitor, MemoryUse::Cells, grid.rows * grid.cols, CELL_BYTES, 0)?;
         let dig = hole.dig(Point::default(), options.method);
         let radius_m = match &dig.shape {
             DigShape::Disc { radius_m, .. } => *radius_m,

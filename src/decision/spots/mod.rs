@@ -24,7 +24,7 @@ use crate::error::Error;
 use crate::geometry::Point;
 use crate::inference::Layouts;
 use crate::monitor::Monitor;
-use crate::planting::RootBall;
+use crate::planting::{RootBall, TableError};
 use crate::site::{Dig, Plant};
 use crate::strike::RunIndex;
 use candidates::{Candidate, Ground};
@@ -58,7 +58,7 @@ pub struct Spot {
     /// Chance by class, in the order of [`Class::ALL`]; `None`: not assessed.
     pub by_class: [Option<f64>; Class::ALL.len()],
     /// The hole that the ball of its tree needs, where caliper or container are given, or why the tables do not tell.
-    pub ball: Option<Result<RootBall, String>>,
+    pub ball: Option<Result<RootBall, TableError>>,
 }
 
 /// The chosen spots, and how good the choice is.
@@ -79,7 +79,22 @@ pub struct Spots {
 /// The spots of least total expected loss.
 ///
 /// # Errors
-/// [`Error::BadArgument`]; [`Error::NoRoom`] if so many do not fit, saying how many do; [`Error::Interrupted`].
+/// [`Error::Argument`]; [`Error::NoRoom`] if so many do not fit, saying how many do; [`Error::Interrupted`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::{SpotOptions, best_spots};
+/// let layouts = underturf::example::layouts()?;
+/// let (n, radius_m, depth_m) = (2, 0.3, 0.4);
+/// let options = SpotOptions { cell_m: 0.5, spacing_m: 2.0, ..SpotOptions::new(n, radius_m, depth_m) };
+/// let spots = best_spots(&layouts, &options, &Unwatched)?.spots;
+/// assert!((spots[0].at - spots[1].at).norm() >= 2.0);
+///
+/// let none = SpotOptions::new(0, radius_m, depth_m);
+/// assert_eq!(best_spots(&layouts, &none, &Unwatched).unwrap_err().to_string(), "n is 0; it must be from 1 to 1000");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn best_spots(layouts: &Layouts, options: &SpotOptions, monitor: &dyn Monitor) -> Result<Spots, Error> {
     options.check()?;
     let kinds = kinds(options);
@@ -168,7 +183,7 @@ fn spots(
             p_setback,
             roots_loss: ground.roots_loss(place),
             by_class: ground.by_class(place),
-            ball: dig.tree.as_ref().and_then(Plant::hole).map(|ball| ball.map_err(|e| e.to_string())),
+            ball: dig.tree.as_ref().and_then(Plant::hole),
             dig,
         }
     };

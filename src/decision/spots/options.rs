@@ -1,9 +1,9 @@
 //! What spots are looked for: the holes, what is planted in each, and what their places are chosen by.
 
 use crate::decision::loss::Weights;
-use crate::decision::strike_map::positive;
+use crate::decision::sizes::{DEPTH, UP_TO_50_M};
 use crate::decision::tree_rules::{Asked, TreeRules, counted};
-use crate::error::Error;
+use crate::error::{Allowed, ArgumentError};
 use crate::geometry::{Point, Polygon};
 use crate::site::document::Method;
 use crate::site::{Dig, DigShape, Plant};
@@ -93,23 +93,21 @@ impl SpotOptions {
         }
     }
 
-    pub(super) fn check(&self) -> Result<(), Error> {
-        let bad = |name, value, allowed| Err(Error::BadArgument { name, value, allowed });
+    pub(super) fn check(&self) -> Result<(), ArgumentError> {
         if self.holes.is_empty() || self.holes.len() > MOST_SPOTS {
-            return bad("n", self.holes.len() as f64, "1 to 1000 spots");
+            let count = self.holes.len();
+            return Err(ArgumentError::Count { name: "n", count, least: 1, most: MOST_SPOTS });
         }
         for hole in &self.holes {
-            positive("radius_m", hole.radius_m, 50.0, "above 0, up to 50 m")?;
-            positive("depth_m", hole.depth_m, 6.0, "above 0, up to 6 m")?;
+            UP_TO_50_M.check("radius_m", hole.radius_m)?;
+            DEPTH.check("depth_m", hole.depth_m)?;
         }
         for (name, value) in
             [("spacing_m", self.spacing_m), ("gap_m", self.gap_m), ("from_boundary_m", self.from_boundary_m)]
         {
-            if !(0.0..=1000.0).contains(&value) {
-                return bad(name, value, "0 to 1000 m");
-            }
+            Allowed::within(0.0, 1000.0).metres().check(name, value)?;
         }
-        positive("cell_m", self.cell_m, 50.0, "above 0, up to 50 m")?;
+        UP_TO_50_M.check("cell_m", self.cell_m)?;
         self.rules.check()
     }
 

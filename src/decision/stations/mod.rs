@@ -16,11 +16,12 @@ use super::dig::look;
 use super::information::entropy;
 use super::known::known;
 use super::loss::{Loss, Weights, loss_by_draw, widening};
+use super::valves::by_what_tells;
 use crate::error::Error;
 use crate::inference::{Layouts, in_batches};
 use crate::monitor::Monitor;
 use crate::rng::stream;
-use crate::site::{Dig, Zone};
+use crate::site::Dig;
 use crate::strike::RunIndex;
 use linear::{Lines, Rows};
 use rand::RngExt;
@@ -71,6 +72,18 @@ const ADVICE: &str = "Run every zone once and flag the heads that come up before
 ///
 /// # Errors
 /// [`Error::Interrupted`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::decision::{Weights, plan_station_tests};
+/// let layouts = underturf::example::layouts()?;
+/// let digs = &layouts.site().digs;
+/// let plan = plan_station_tests(&layouts, digs, &Weights::default(), &Unwatched)?;
+/// assert!(plan.rows.is_empty(), "every head of the lawn has its zone");
+/// assert!(plan.notes[0].contains("known or settled"));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn plan_station_tests(
     layouts: &Layouts,
     digs: &[Dig],
@@ -83,7 +96,7 @@ pub fn plan_station_tests(
         return Ok(StationPlan { rows: Vec::new(), notes });
     }
     let targets = Targets::new(layouts, digs, weights, monitor)?;
-    let groups = interchangeable(&layouts.site().zones);
+    let groups = by_what_tells(&layouts.site().zones);
     let mut rows = in_batches(groups.len(), monitor, |k| Ok(row(layouts, &groups[k], k, &targets)))?;
     rows.retain(|row| row.heads > 0.0);
     rows.sort_by(|a, b| b.information_bits.total_cmp(&a.information_bits).then(a.zones.cmp(&b.zones)));
@@ -111,22 +124,6 @@ fn settled(layouts: &Layouts) -> String {
              other or the lie of the heads."
         ),
     }
-}
-
-/// Zones by what can be told apart: nameless ones that have the same boxes go together.
-fn interchangeable(zones: &[Zone]) -> Vec<Vec<usize>> {
-    let mut groups: Vec<Vec<usize>> = Vec::new();
-    for (k, zone) in zones.iter().enumerate() {
-        let alike = |group: &&mut Vec<usize>| {
-            let first = &zones[group[0]];
-            zone.nameless && first.nameless && first.boxes == zone.boxes
-        };
-        match groups.iter_mut().find(alike) {
-            Some(group) => group.push(k),
-            None => groups.push(vec![k]),
-        }
-    }
-    groups
 }
 
 /// What the digs are, by draw.

@@ -15,6 +15,9 @@ pub enum Method {
 }
 
 impl Method {
+    /// Every one.
+    pub const ALL: [Self; 2] = [Self::Hand, Self::Machine];
+
     /// The name used in documents.
     pub const fn name(self) -> &'static str {
         match self {

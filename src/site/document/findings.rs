@@ -34,6 +34,9 @@ pub enum Tool {
 }
 
 impl Tool {
+    /// Every one.
+    pub const ALL: [Self; 3] = [Self::Pothole, Self::Slit, Self::Rod];
+
     /// The word in documents.
     pub const fn name(self) -> &'static str {
         match self {

@@ -1,7 +1,7 @@
 //! What a likely line is made of, and what counts as one.
 
 use crate::class::Class;
-use crate::error::Error;
+use crate::error::{Allowed, ArgumentError};
 use crate::geometry::Point;
 
 /// What counts as likely, and how finely it is told.
@@ -24,17 +24,10 @@ impl Default for LineOptions {
 }
 
 impl LineOptions {
-    pub(super) fn check(&self) -> Result<(), Error> {
-        let within = |name, value: f64, low: f64, high: f64, allowed| {
-            if value > low && value <= high {
-                Ok(())
-            } else {
-                Err(Error::BadArgument { name, value, allowed })
-            }
-        };
-        within("least_chance", self.least_chance, 0.0, 1.0, "above 0 and at most 1")?;
-        within("step_m", self.step_m, 0.05, 100.0, "above 0.05 and at most 100 m")?;
-        within("reach_m", self.reach_m, 0.0, 10.0, "above 0 and at most 10 m")
+    pub(super) fn check(&self) -> Result<(), ArgumentError> {
+        Allowed::above(0.0, 1.0).check("least_chance", self.least_chance)?;
+        Allowed::above(0.05, 100.0).metres().check("step_m", self.step_m)?;
+        Allowed::above(0.0, 10.0).metres().check("reach_m", self.reach_m)
     }
 }
 

@@ -24,7 +24,21 @@ use station::{Crossings, Transect, transects};
 /// part of this: their place is known as well as the probe's.
 ///
 /// # Errors
-/// [`Error::BadArgument`]; [`Error::Interrupted`].
+/// [`Error::Argument`]; [`Error::Interrupted`].
+///
+/// # Examples
+/// ```
+/// use underturf::monitor::Unwatched;
+/// use underturf::staking::{LineOptions, likely_lines};
+/// let layouts = underturf::example::layouts()?;
+/// let lines = likely_lines(&layouts, &LineOptions::default(), &Unwatched)?;
+/// assert!(lines.iter().all(|line| line.chance > 0.0 && line.length_m() > 0.0));
+///
+/// let never = LineOptions { least_chance: 0.0, ..LineOptions::default() };
+/// let said = likely_lines(&layouts, &never, &Unwatched).unwrap_err().to_string();
+/// assert_eq!(said, "least_chance is 0; it must be above 0 and at most 1");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn likely_lines(
     layouts: &Layouts,
     options: &LineOptions,

@@ -111,6 +111,9 @@ fn arguments_out_of_range_are_refused() {
         LineOptions { step_m: 0.0, ..LineOptions::default() },
         LineOptions { reach_m: -1.0, ..LineOptions::default() },
     ] {
-        assert!(matches!(likely_lines(&layouts, &options, &Unwatched), Err(Error::BadArgument { .. })));
+        assert!(matches!(
+            likely_lines(&layouts, &options, &Unwatched),
+            Err(Error::Argument(ArgumentError::OutOfRange { .. }))
+        ));
     }
 }

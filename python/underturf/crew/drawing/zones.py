@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from underturf import _core
 from underturf.plotting import style
 from underturf.plotting.names import legend_name
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["LOOKS", "ZoneLook", "draw_heads", "looks_of", "zones_of"]
 
 #: How likely lines call valves whose zone nobody has named.
-NAMELESS = ("a valve of ", "an unseen valve")
+NAMELESS = tuple(_core.WORDS["nameless_valve"])
 
 #: Dashes, sizes of the line's width.
 Pattern = tuple[float, ...]
