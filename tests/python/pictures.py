@@ -7,7 +7,7 @@ import numpy as np
 from sheets import plan_of
 
 import underturf as ut
-from underturf.crew.drawing.picture import map_figure, page_size
+from underturf.crew.drawing.picture import map_figure
 
 mpl.use("agg")
 from matplotlib.text import Text
@@ -66,7 +66,7 @@ def sampled(document, draws=60):
 def sheet_map(layouts):
     """The map of the sheet; its legend, which is text of the sheet, as one of matplotlib below the figure."""
     plan = plan_of(layouts)
-    figure, handles, entries, _ = map_figure(plan, *page_size(plan)[:2])
+    figure, handles, entries, _ = map_figure(plan, 7.27, 8.0)
     figure.legend(handles, entries, bbox_to_anchor=(0.0, 0.0), loc="upper left", ncols=1)
     return figure.axes[0]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html as markup
 import re
 from dataclasses import dataclass
 from html.parser import HTMLParser
@@ -118,6 +119,19 @@ class Reader(HTMLParser):
     @property
     def said(self):
         return " ".join(" ".join(self.words).split())
+
+
+def drawings_of(plan):
+    """The data of the map of page 1, and that of the detail maps."""
+    blocks = sheet_data(plan, text_as="none")["blocks"]
+    first = next(block for block in blocks if block["kind"] == "map")
+    (details,) = (block for block in blocks if block["kind"] == "details")
+    return first, details
+
+
+def words_on(*drawings):
+    """Every word of drawings, from their SVG."""
+    return {markup.unescape(word) for drawing in drawings for word in re.findall(r">([^<>]+)</text>", drawing["svg"])}
 
 
 def legend_of(plan):

@@ -419,7 +419,9 @@ def test_spots_keep_off_what_they_must(layouts):
 
 def test_spots_that_do_not_fit_are_refused_with_how_many_do(layouts):
     tiny = [[1.0, 1.0], [4.0, 1.0], [4.0, 4.0], [1.0, 4.0]]
-    with pytest.raises(ut.ArgumentError, match=r"9 spots do not fit: no more than 4(?s:.*)In Python: SpotOptions takes"):
+    with pytest.raises(
+        ut.ArgumentError, match=r"9 spots do not fit: no more than 4(?s:.*)In Python: SpotOptions takes"
+    ):
         layouts.best_spots(9, 0.4, 0.4, options=ut.SpotOptions(spacing_m=1.9, cell_m=0.1, within=tiny))
     for wrong, words in (
         ({"spacing_m": -1}, "spacing_m"),

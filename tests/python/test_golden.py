@@ -19,7 +19,7 @@ import pytest
 from sheets import plan_of
 
 import underturf as ut
-from underturf.crew.blocks import Alarm, Group, Heading, Items, Map, Table, Text, Together
+from underturf.crew.blocks import Alarm, Details, Group, Heading, Items, Map, Table, Text, Together
 from underturf.crew.content import content
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -116,6 +116,8 @@ def words_of(block):
             return [" | ".join(row) for row in (block.head, *rows)]
         case Map():
             return ["(map)"]
+        case Details():
+            return ["(detail maps)"]
         case Together():
             return [line for inner in block.blocks for line in words_of(inner)]
 

@@ -9,7 +9,7 @@ import pytest
 from sheets import EXAMPLES, Reader, html_of, labels_of, legend_of, pdf_of, plan_of, said_on, tapes_of
 
 import underturf as ut
-from underturf.crew.drawing.map import limits
+from underturf.crew.drawing.view import limits
 from underturf.crew.spots import spots
 
 

@@ -12,17 +12,28 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 from PIL import Image
-from sheets import EXAMPLES, labels_of, legend_of, pages_of, pdf_of, plan_of
+from sheets import (
+    EXAMPLES,
+    close,
+    drawings_of,
+    labels_of,
+    legend_of,
+    pages_of,
+    pdf_of,
+    plan_of,
+    said_on,
+    words_on,
+)
 
 import underturf as ut
 from underturf.crew.drawing.labels import head_names
-from underturf.crew.drawing.lines import course
-from underturf.crew.drawing.map import draw_map, limits
-from underturf.crew.drawing.picture import least_size, map_figure, page_map, scale_map, scale_of
+from underturf.crew.drawing.lines import CLASSES, LATERAL, course, look_of
+from underturf.crew.drawing.map import draw_map
+from underturf.crew.drawing.picture import least_size, map_figure, scale_map, scale_of
 from underturf.crew.drawing.placing import FAR, NEAR, Placer
 from underturf.crew.drawing.scales import fitting
+from underturf.crew.drawing.view import limits
 from underturf.crew.drawing.zones import LOOKS, looks_of
-from underturf.crew.sizes import MARGIN, PAPER
 from underturf.plotting import style
 
 
@@ -54,11 +65,11 @@ def lines_alone(look):
     return grey_of(lambda ax: ax.plot([0, 1], [0.5, 0.5], color="#777777", linewidth=1.3, linestyle=look.dashes))
 
 
-def test_twelve_zones_are_told_apart_without_their_colours():
-    assert len(LOOKS) == 12
+def test_sixteen_zones_are_told_apart_without_their_colours():
+    assert len(LOOKS) == 16
     assert apart([heads_alone(look) for look in LOOKS]) > 0.004
     assert apart([lines_alone(look) for look in LOOKS]) > 0.004
-    assert len({look.colour for look in LOOKS}) == 12
+    assert len({look.colour for look in LOOKS}) == 16
     # Planted fault: the looks of eight zones that begin again.
     again = [*LOOKS[:8], LOOKS[0]]
     assert apart([heads_alone(look) for look in again]) == 0
@@ -66,8 +77,8 @@ def test_twelve_zones_are_told_apart_without_their_colours():
 
 
 def test_more_zones_share_no_look():
-    looks = looks_of([str(k) for k in range(144)])
-    assert len({(look.marker, look.filled, look.pattern) for look in looks.values()}) == 144
+    looks = looks_of([str(k) for k in range(256)])
+    assert len({(look.zone.marker, look.zone.filled, look.pattern) for look in looks.values()}) == 256
 
 
 def many_zones():
@@ -92,16 +103,10 @@ def test_known_dangers_are_darker_than_mainlines_and_mainlines_than_laterals(sam
 
     def likely(name):
         def draw(ax):
-            from matplotlib.patheffects import Normal, Stroke
-
-            from underturf.crew.drawing import lines
-
             if name == "lateral":
-                ax.plot([0, 1], [0.5, 0.5], color=LOOKS[0].colour, linewidth=lines.LATERAL, linestyle=LOOKS[0].dashes)
+                ax.plot([0, 1], [0.5, 0.5], color=LOOKS[0].colour, linewidth=LATERAL, linestyle=LOOKS[0].dashes)
             else:
-                casing = [Stroke(linewidth=lines.CORE + 2 * lines.CASING, foreground=style.INK), Normal()]
-                colour = style.MARK_COLOURS[name]
-                ax.plot([0, 1], [0.5, 0.5], color=colour, linewidth=lines.CORE, path_effects=casing)
+                ax.plot([0, 1], [0.5, 0.5], color=style.MARK_COLOURS[name], **look_of(name))
 
         return float((255 - grey_of(draw)).sum())
 
@@ -110,6 +115,22 @@ def test_known_dangers_are_darker_than_mainlines_and_mainlines_than_laterals(sam
 
     dangers = {name: known(name) for name in ("gas", "electric")}
     assert min(dangers.values()) > 1.4 * likely("mainline") > 1.4 * 1.4 * likely("lateral")
+
+
+def test_likely_lines_of_every_class_are_told_apart_in_grey():
+    """Mainline and potable line lie side by side: the one is solid, the other hollow, whatever the colour."""
+
+    def alone(look):
+        return grey_of(lambda ax: ax.plot([0, 1], [0.5, 0.5], color="#5a4a78", **look))
+
+    looks = {name: look_of(name) for name in CLASSES}
+    pictures = [alone(look) for look in looks.values()]
+    assert len(pictures) >= 4
+    assert apart(pictures) > 0.02
+    # In colour too: a hollow line keeps the colour of its class at its rims.
+    assert "#1769c4" in str([vars(effect) for effect in looks["potable"]["path_effects"]])
+    # Planted fault: potable lines as they were, solid and cased like a mainline, with no more than another colour.
+    assert apart([alone(looks["mainline"]), alone(look_of("mainline"))]) == 0
 
 
 def test_house_walk_and_dotted_lines_have_keys(sampled):
@@ -123,24 +144,28 @@ def test_house_walk_and_dotted_lines_have_keys(sampled):
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_heads_are_named_on_the_map_and_stakes_numbered(sampled, name):
+def test_heads_are_named_on_a_map_and_stakes_numbered(sampled, name):
     plan = plan_of(sampled[name])
-    picture = page_map(plan, text_as="none")
-    heads = [head["id"] for head in plan.document["heads"]]
-    out = picture.left_out
-    assert out["heads"][0] <= 0.12 * len(heads)
-    assert out["stakes"][0] <= 0.3 * len(plan.listed)
-    assert (out["heads"][1], out["stakes"][1]) == (len(heads), len(plan.listed))
-    said = " ".join(page.said for page in pages_of(pdf_of(plan)))
-    on_map = re.findall(r">([^<>]+)</text>", picture.svg)
-    assert sum(head in on_map for head in heads) == len(heads) - out["heads"][0]
-    assert sum(stake.label[1:] in on_map for stake in plan.listed) >= len(plan.listed) - out["stakes"][0]
-    for what, (missing, count) in out.items():
-        assert (f"{missing} of {count} {what}" in said) == (missing > 0)
-    # What the first pages name is on the map in any case.
-    assert {str(k + 1) for k in range(len(plan.digs))} <= set(on_map)
-    assert {plan.fixed.letter(k) for k in plan.fixed_used} <= set(on_map)
-    assert {f"L{stake.line}" for stake in plan.listed} <= set(on_map)
+    first, details = drawings_of(plan)
+    heads = {head["id"] for head in plan.document["heads"]}
+    stakes, on_map = {stake.label[1:] for stake in plan.listed}, words_on(first, *details["maps"])
+    assert len(heads - on_map) <= 0.12 * len(heads)
+    assert len(stakes - on_map) <= 0.05 * len(stakes)
+    # What has no room is told below the map.
+    said = close(said_on(pdf_of(plan)))
+    for drawing in (first, *details["maps"]):
+        assert all(close(note) in said for note in drawing["notes"])
+    missing = sum(int(count) for note in notes_of(first, details) for count in re.findall(r"(\d+) of \d+ stakes", note))
+    assert missing >= len(stakes - on_map)
+    # What the first pages name is on page 1 in any case.
+    here = words_on(first)
+    assert {str(k + 1) for k in range(len(plan.digs))} <= here
+    assert {plan.fixed.letter(k) for k in plan.fixed_used} <= here
+    assert {f"L{stake.line}" for stake in plan.listed} <= on_map
+
+
+def notes_of(first, details):
+    return [note for drawing in (first, *details["maps"]) for note in drawing["notes"]]
 
 
 def test_on_crowded_ground_what_is_listed_is_named_first():
@@ -152,13 +177,13 @@ def test_on_crowded_ground_what_is_listed_is_named_first():
     document = {"format": "underturf-site/2", "units": "m", "heads": heads}
     document["digs"] = [{"id": "oak", "x": 22.0, "y": 31.0, "radius": 0.5, "depth": 0.5}]
     plan = plan_of(ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=2), near_m=6.0)
-    picture = page_map(plan, text_as="none")
-    on_map = set(re.findall(r">([^<>]+)</text>", picture.svg))
+    first, details = drawings_of(plan)
+    on_map = words_on(first, *details["maps"])
     assert 0 < len(plan.listed) < 30
     assert {f"L{stake.line}" for stake in plan.listed} <= on_map
-    assert picture.left_out["lines"][0] > 0
-    assert picture.left_out["stakes"][0] > 0
-    # The heads about the spot are named, those far away are not all.
+    assert {stake.label[1:] for stake in plan.listed} <= on_map
+    assert any(re.search(r"\d+ of \d+ lines", note) for note in first["notes"])
+    # The heads about the spot are named.
     near = sorted(heads, key=lambda head: np.hypot(head["x"] - 22.0, head["y"] - 31.0))[:4]
     assert sum(head["id"] in on_map for head in near) >= 3
 
@@ -194,17 +219,6 @@ def test_labels_lie_on_no_label(sampled):
     assert all(placer.take(point, "12", 8.5, reaches=FAR, must=True) is not None for point in points[:30])
 
 
-def test_maps_are_as_wide_as_the_page_or_as_high(sampled):
-    for layouts in sampled.values():
-        plan = plan_of(layouts)
-        picture = page_map(plan, text_as="none")
-        width = PAPER[plan.units][0] - 2 * MARGIN
-        assert picture.width <= width + 1e-6
-        assert picture.width > 0.98 * width or picture.height > 6.0
-    wide = page_map(plan_of(sampled["bare"]), text_as="none")
-    assert wide.width == pytest.approx(PAPER["m"][0] - 2 * MARGIN)
-
-
 def test_the_full_page_map_has_a_standard_scale(sampled):
     for name, unit in (("green", 1 / 0.0254), ("terrace", 1.0)):
         plan = plan_of(sampled[name], full_page_map=True)
@@ -218,7 +232,7 @@ def test_the_full_page_map_has_a_standard_scale(sampled):
         page = pages_of(pdf_of(plan))[-1]
         assert f"Map, {scale.words}" in page.said
         assert f"{plan.units} east" in page.said  # the drawing stands below its title
-        assert "Print at 100 % (actual size)" in page.said
+        assert "Print at actual size" in page.said
     assert len(pages_of(pdf_of(plan_of(sampled["bare"], full_page_map=True)))) == 1 + len(
         pages_of(pdf_of(plan_of(sampled["bare"])))
     )
@@ -251,7 +265,7 @@ def test_a_building_beyond_the_boundary_leaves_room_for_the_map(sampled):
 def test_a_line_runs_through_its_stations_and_breaks_where_they_do(sampled):
     lines = plan_of(sampled["green"]).lines
     for _, part in lines.groupby("line"):
-        way = course(part)
+        way = course(part, 0.0)
         for x, y in part[["x_m", "y_m"]].to_numpy():
             assert np.hypot(*(way - (x, y)).T)[~np.isnan(way[:, 0])].min() < 1e-9 or len(part) == 1
         assert np.nanmax(np.hypot(*np.diff(way, axis=0).T)) < 2 * part["span_m"].max()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TypeAlias
 
-__all__ = ["Alarm", "Block", "Group", "Heading", "Items", "Map", "Table", "Text", "Together"]
+__all__ = ["Alarm", "Block", "Details", "Group", "Heading", "Items", "Map", "Table", "Text", "Together"]
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class Table:
 
 @dataclass(frozen=True)
 class Map:
-    """Where a map stands: the one as wide as the page, or the one at a standard scale that has a page of its own.
+    """Where a map stands: the one of page 1, or the one at a standard scale that has a page of its own.
 
     ``again``: the map is shown once more, without its legend, on a page that is handed over by itself.
     """
@@ -72,10 +72,15 @@ class Map:
 
 
 @dataclass(frozen=True)
+class Details:
+    """Where detail maps stand, if the map of page 1 is too small for its labels."""
+
+
+@dataclass(frozen=True)
 class Together:
     """Blocks that no page break parts, as long as one page holds them."""
 
     blocks: tuple[Heading | Text | Alarm | Items | Table, ...]
 
 
-Block: TypeAlias = "Heading | Text | Alarm | Items | Table | Map | Together"
+Block: TypeAlias = "Heading | Text | Alarm | Items | Table | Map | Details | Together"

@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
-from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text, Together
+from underturf.crew.blocks import Alarm, Block, Details, Group, Heading, Items, Map, Table, Text, Together
 from underturf.crew.drawing.labels import head_names
-from underturf.crew.drawing.picture import is_tall
 from underturf.crew.lengths import width_text
 from underturf.crew.points import about, with_unit
 from underturf.crew.spots import PLACE, probes, set_out, spots
@@ -51,7 +50,7 @@ def footer(plan: Plan) -> str:
 
 
 def content(plan: Plan, *, annex: bool = False) -> tuple[Block, ...]:
-    """Return the blocks of a sheet: orders, map and spots; places to set out; what it rests on; the owner's page; the annex.
+    """Return the blocks of a sheet: orders, map, spots; places, details; what it rests on; the owner's page; the annex.
 
     Parameters
     ----------
@@ -63,10 +62,10 @@ def content(plan: Plan, *, annex: bool = False) -> tuple[Block, ...]:
     alarm: list[Block] = [] if plan.layouts.converged else [Alarm(NOT_CONVERGED)]
     blocks: list[Block] = [*alarm, Heading("Before digging"), before(plan)]
     blocks += [Together((Heading("If a line is hit"), Items(IF_HIT, columns=2)))]
-    # A map that needs a page follows the spots: these have room on the first.
-    blocks += [*spots(plan), Map()] if is_tall(plan) else [Map(), *spots(plan)]
+    blocks += [Map(), *spots(plan)]
     blocks += alarm
-    blocks += [*fixed_points(plan), *set_out(plan), *probes(plan), *stakes(plan, annex=annex), *heads(plan)]
+    blocks += [*fixed_points(plan), *set_out(plan), *probes(plan), Details()]
+    blocks += [*stakes(plan, annex=annex), *heads(plan)]
     blocks += [*evidence(plan), *owner(plan)]
     rest = [stake for stake in plan.stakes if stake.near_m > plan.options.near_m]
     if annex and rest:
@@ -120,8 +119,8 @@ def fixed_points(plan: Plan) -> list[Block]:
             f"{names}. Measure these first: {lengths}. If the tape differs by more than {about(0.1, units)}, stop: a point or "
             "the plan is wrong. Each place is given in two ways. First: two tapes, one from each of two points; the place is "
             f"where they cross. Second: along the line from {first} to {second} (minus: away from {second}), then square off "
-            f"it, left or right as you look from {first} to {second}. Both must meet. Where the line is built over, use the "
-            f"tapes alone. Tapes fix the worst of these places to {about(fixed.greatest_error_m(), units)} (one standard "
+            f"it, left (L) or right (R) as you look from {first} to {second}. Both must meet. Where the line is built over, use "
+            f"the tapes alone. Tapes fix the worst of these places to {about(fixed.greatest_error_m(), units)} (one standard "
             "deviation)."
         ),
     ]
@@ -181,7 +180,7 @@ def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
             )
             length = with_unit(lengths[last], plan.units)
             rows.append(Group(f"L{last}: {name}, {percent(row['p_line'])}, {length} long"))
-        cells = plan.cells(stake.label)
+        cells = plan.row(stake.label)
         rows.append((stake.label, *cells, "±" + width_text(stake.half_width_m, plan.units)))
     return Table((*PLACE, "doubt"), tuple(rows), side_by_side=2)
 
@@ -191,7 +190,7 @@ def owner(plan: Plan) -> list[Block]:
     rows: list[tuple[str, ...] | Group] = []
     for find in plan.finds:
         rows.append(Group(f"{find.label}: {find.words}"))
-        rows += [(point.label, *plan.cells(point.label)) for point in find.points]
+        rows += [(point.label, *plan.row(point.label)) for point in find.points]
     inside: dict[str, list[str]] = {}
     for k, (name, row) in enumerate(plan.table.iterrows()):
         if row["in_tolerance_zone"]:
@@ -223,8 +222,8 @@ def owner_points(plan: Plan, rows: list[tuple[str, ...] | Group]) -> list[Block]
     return [
         Text(
             f"Dangerous lines that are known here on {plan.date}. Measured from: {names}. Each place is where the two tapes "
-            "cross; and again along the line from the first point to the second, then square off it, left or right as you look "
-            "along that line."
+            "cross; and again along the line from the first point to the second, then square off it, left (L) or right (R) as "
+            "you look along that line."
         )
     ]
 

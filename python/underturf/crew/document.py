@@ -7,14 +7,14 @@ the typesetter reads them from JSON, and the browser's template escapes every on
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, TypeAlias, TypeVar
 
-from underturf.crew.blocks import Alarm, Block, Group, Heading, Items, Map, Table, Text, Together
-from underturf.crew.drawing.picture import Picture
+from underturf.crew.blocks import Alarm, Block, Details, Group, Heading, Items, Map, Table, Text, Together
+from underturf.crew.drawing.picture import Keys, Picture
 from underturf.plotting.names import clean
 
-__all__ = ["Data", "block_data", "picture_data"]
+__all__ = ["Data", "block_data", "details_data", "keys_data", "map_data", "scale_data"]
 
 #: What JSON holds.
 Data: TypeAlias = dict[str, Any]
@@ -22,10 +22,8 @@ Data: TypeAlias = dict[str, Any]
 Part = TypeVar("Part")
 
 #: What stands over a map at scale; most letters of the title there.
-PRINTING = (
-    "Print at 100 % (actual size) and check the scale bar with a ruler.",
-    "Signs: see the legend of the other map.",
-)
+PRINTING = "Print at actual size, not fitted to the page, and check the scale bar with a ruler."
+LEGEND = "Signs: see the legend of the map of page 1."
 TITLE = 60
 
 #: A narrow table of more rows than this is set in two halves side by side; still longer ones flow from column to column and
@@ -33,8 +31,8 @@ TITLE = 60
 FEW, HALVED = 8, 70
 
 
-def block_data(block: Block, maps: dict[bool, Data]) -> Data:
-    """Return a block as data; ``maps``: the map as wide as the page, and that at scale where it is wanted."""
+def block_data(block: Block, maps: Mapping[str, Data]) -> Data:
+    """Return a block as data; ``maps``: that of page 1 is ``"first"``; the ``"details"``; and that at ``"scale"``, if wanted."""
     match block:
         case Heading():
             return {"kind": "heading", "text": block.text, "new_page": block.new_page}
@@ -50,7 +48,10 @@ def block_data(block: Block, maps: dict[bool, Data]) -> Data:
         case Table():
             return table_data(block)
         case Map():
-            return {"kind": "map", "at_scale": block.at_scale, "again": block.again, **maps[block.at_scale]}
+            drawn = maps["scale" if block.at_scale else "first"]
+            return {"kind": "map", "at_scale": block.at_scale, "again": block.again, **drawn}
+        case Details():
+            return {"kind": "details", **maps["details"]}
         case Together():
             return {"kind": "together", "blocks": [block_data(part, maps) for part in block.blocks]}
 
@@ -130,31 +131,64 @@ def halves(parts: Sequence[Part], sizes: Iterable[float]) -> list[list[Part]]:
     return [list(part) for part in (parts[:cut], parts[cut:]) if part]
 
 
-def picture_data(picture: Picture, name: str, title: str) -> Data:
-    """Return a map as data; SVG stands in it as it is.
+def keys_data(legend: Keys) -> list[Data]:
+    """Return a legend as data."""
+    return [{"svg": svg, "file": f"key-{k}.svg", "text": text} for k, (svg, text) in enumerate(legend)]
 
-    Parameters
-    ----------
-    picture : Picture
-        The map.
-    name : str
-        Of its file, for the typesetter.
-    title : str
-        Of the sheet: a page with a map at scale may lie alone.
-    """
+
+def map_data(picture: Picture) -> Data:
+    """Return the map of page 1 as data; SVG stands in it as it is."""
+    assert picture.fit is not None  # noqa: S101  only the map of page 1 has no scale
+    return {
+        **drawing_data(picture, "map"),
+        "legend": keys_data(picture.legend),
+        "legend_at": picture.fit.legend_at,
+        "legend_columns": picture.fit.columns,
+    }
+
+
+def scale_data(picture: Picture, title: str) -> Data:
+    """Return the map at scale as data; ``title``: of the sheet, for its page may lie alone."""
+    assert picture.scale is not None  # noqa: S101  the caller asked only for maps at scale
+    return {
+        **drawing_data(picture, "scale"),
+        "said": [f"{clean(title, TITLE)}.", PRINTING, LEGEND, *notes(picture)],
+        "scale": picture.scale.words,
+        "across": picture.scale.across,
+    }
+
+
+def details_data(pictures: Sequence[Picture]) -> Data:
+    """Return the detail maps as data; none where the map of page 1 is readable."""
+    if not pictures:
+        return {"title": "", "said": "", "maps": []}
+    frames = "their frames" if len(pictures) > 1 else "its frame"
+    where = "" if pictures[0].window is None or pictures[0].window.whole else f"The map of page 1 shows {frames}. "
+    scale = "" if pictures[0].scale is None else f", {pictures[0].scale.words}"
+    return {
+        "title": f"Detail map{'s' if len(pictures) > 1 else ''}{scale}",
+        "said": f"{where}{LEGEND} {PRINTING}",
+        "maps": [
+            {**drawing_data(picture, f"detail-{k}"), "name": detail_name(picture)} for k, picture in enumerate(pictures)
+        ],
+    }
+
+
+def detail_name(picture: Picture) -> str:
+    """Return what a detail map is called, with the spots and probes on it."""
+    assert picture.window is not None  # noqa: S101  only detail maps have a name
+    named = ", ".join(picture.named)
+    return picture.window.name + (f": {named}" if named else "")
+
+
+def drawing_data(picture: Picture, name: str) -> Data:
+    """Return a drawing as data: its file for the typesetter, its size, and what it has no room to name."""
     return {
         "svg": picture.svg,
         "file": f"{name}.svg",
         "width": picture.width,
         "height": picture.height,
-        "legend": [
-            {"svg": svg, "file": f"{name}-key-{k}.svg", "text": text} for k, (svg, text) in enumerate(picture.legend)
-        ],
         "notes": notes(picture),
-        "said": [f"{clean(title, TITLE)}.", *PRINTING, *notes(picture)],
-        "scale": None if picture.scale is None else picture.scale.words,
-        "parted": picture.parted,
-        "across": picture.scale is not None and picture.scale.across,
     }
 
 
@@ -162,4 +196,8 @@ def notes(picture: Picture) -> list[str]:
     """Say what the map has no room to name."""
     parts = [f"{missing} of {count} {what}" for what, (missing, count) in picture.left_out.items() if missing]
     left = " and ".join(filter(None, (", ".join(parts[:-1]), *parts[-1:])))
-    return [f"No room here for the names of {left}."] if left else []
+    said = (
+        [f"Names of heads and stakes: see the detail map{'s' if picture.framed > 1 else ''}."] if picture.framed else []
+    )
+    said += [f"No room here for the names of {left}."] if left else []
+    return [" ".join(said)] if said else []

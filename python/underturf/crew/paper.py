@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 import io
 import json
+import re
 from pathlib import Path
 from typing import Any, Protocol, cast
 
@@ -30,6 +31,10 @@ LONGEST = 22
 
 #: A place where a line may break that nobody sees.
 MAY_BREAK = "\u200b"
+
+#: Bytes that the opening tag of a page's SVG may take; the height in it, points.
+HEAD = 400
+HEIGHT = re.compile(rb'<svg[^>]* height="([0-9.]+)pt"')
 
 #: Keys whose values are no text: files and pictures.
 NOT_TEXT = frozenset({"kind", "file", "svg", "font"})
@@ -120,6 +125,25 @@ def compiled(sheet: Data, ending: str) -> list[bytes]:
         ppi=None if ending == "pdf" else DPI,
     )
     return [found] if isinstance(found, bytes) else found
+
+
+def heights(sheet: Data, parts: list[Data]) -> list[float]:
+    """Measure parts of a sheet.
+
+    Parameters
+    ----------
+    sheet : dict
+        Title, subtitle and paper of the sheet.
+    parts : list of dict
+        Each with its ``width``, inches, whether the ``title`` stands above, and ``blocks``.
+
+    Returns
+    -------
+    list of float
+        Height of each, inches.
+    """
+    pages = compiled({**sheet, "parts": parts}, "svg")
+    return [float(high) / 72 for page in pages for high in HEIGHT.findall(page[:HEAD])]
 
 
 def pdf(sheet: Data) -> bytes:

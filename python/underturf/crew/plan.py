@@ -98,6 +98,10 @@ class Plan:
         """Write the tie of the point with that label: two tapes, along, and aside."""
         return self.fixed.cells(self.places[label], self.units)
 
+    def row(self, label: str) -> tuple[str, str, str]:
+        """Write the same for a table."""
+        return self.fixed.row(self.places[label], self.units)
+
     @functools.cached_property
     def listed(self) -> tuple[Stake, ...]:
         """The stakes near spots and probes, in the order of their lines."""

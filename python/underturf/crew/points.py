@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeAlias
@@ -41,6 +42,12 @@ Places: TypeAlias = "DigLike | Iterable[DigLike] | Result[object] | pd.DataFrame
 
 #: Depth of a probe whose table names none, metres: below the usual cover of a lateral.
 PROBE_DEPTH_M = 0.45
+
+#: Chances before and after that print alike, as a plan of probes writes them.
+ALIKE = re.compile(r",? (\d+ %|under 1 %|over 99 %) to \1:")
+
+#: Sides of a line in a table.
+SIDES = {"left": "L", "right": "R"}
 
 #: Columns of a table of probes that say what follows from each outcome, with the words of the sheet.
 OUTCOMES = {"if_clear": "if clear: ", "if_found": "if found: ", "decides": "", "reason": "why: "}
@@ -102,6 +109,15 @@ class Fixed:
         along = f"{first}{second} {tape_text(tie['along_m'], units)}"
         return tapes, along, f"{tape_text(abs(tie['left_m']), units)} {side}"
 
+    def row(self, k: int, units: str) -> tuple[str, str, str]:
+        """Write the tie of one point for a table, shorter: two of them stand side by side on the page in feet too."""
+        tapes, along, aside = self.cells(k, units)
+        if not along:
+            return tapes, along, aside
+        length, _, side = aside.rpartition(" ")
+        short = f"{length} {SIDES[side]}".strip()
+        return close(tapes), close(along), close(short)
+
     def greatest_error_m(self) -> float:
         """Return the greatest error of a tie, one standard deviation, metres; NaN without ties."""
         return float(self.ties["error_m"].max()) if len(self.ties) else math.nan
@@ -133,7 +149,7 @@ def as_probes(places: Places, site: Site) -> list[Probe]:
         return []
     tool, digs = "", list[DigLike]()
     if isinstance(places, ProbePlan):
-        digs, words, tool = list(places.digs), [probe.decides for probe in places], places.tool
+        digs, words, tool = list(places.digs), [changed(probe.decides) for probe in places], places.tool
     elif isinstance(places, pd.DataFrame):
         digs = list(digs_of(places, "probes", PROBE_DEPTH_M))
         words = [outcome_words(row) for row in places.to_dict("records")]
@@ -157,6 +173,17 @@ def outcome_words(row: Mapping[Any, Any]) -> str:
     return "; ".join(f"{said}{row[name]}" for name, said in OUTCOMES.items() if isinstance(row.get(name), str))
 
 
+def changed(words: str) -> str:
+    """Leave out the chances of a dig whose two ends print alike: its verdict changes, and that is said.
+
+    Examples
+    --------
+    >>> changed("found: maple 5 % to 69 %: uncover. clear: maple perhaps, 5 % to 5 %: dig by hand; oak 5 % to 5 %: probe.")
+    'found: maple 5 % to 69 %: uncover. clear: maple perhaps: dig by hand; oak: probe.'
+    """
+    return ALIKE.sub(":", words)
+
+
 def size_text(dig: _core.Dig, units: str) -> str:
     """Write the size of a dig."""
     depth = f"{with_unit(dig.depth_m, units)} deep"
@@ -175,6 +202,17 @@ def probe_text(probe: Probe, units: str) -> str:
     if probe.tool == "slit" and probe.dig.kind == "trench":
         return size_text(probe.dig, units).replace("trench", "slit", 1)
     return size_text(probe.dig, units)
+
+
+def close(text: str) -> str:
+    r"""Write lengths in feet without the blank between feet and inches.
+
+    Examples
+    --------
+    >>> print(close("A 50' 9½\"  B 6' 0\""), close("A 7.38  B 6.99"))
+    A 50'9½"  B 6'0" A 7.38  B 6.99
+    """
+    return text.replace("' ", "'")
 
 
 def with_unit(length_m: float, units: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,9 +11,11 @@ from underturf._checks import output
 from underturf._extras import needs
 from underturf._progress import Progress
 from underturf.crew import browser, paper
+from underturf.crew.blocks import Map
 from underturf.crew.content import content, footer, title
-from underturf.crew.document import Data, block_data, picture_data
-from underturf.crew.drawing.picture import page_map, scale_map
+from underturf.crew.document import Data, block_data, details_data, map_data, scale_data
+from underturf.crew.drawing.picture import scale_map
+from underturf.crew.page_one import first_maps
 from underturf.crew.plan import Plan, SheetOptions, make_plan
 from underturf.crew.points import Places
 from underturf.crew.sizes import BOTTOM, MARGIN, PAPER, TEXT, inner_of
@@ -63,15 +66,17 @@ def sheet_data(plan: Plan, *, text_as: str) -> Data:
     """
     width, height, name = PAPER[plan.units]
     large, below = title(plan)
-
-    maps = {False: picture_data(page_map(plan, text_as=text_as), "map", large)}
-    if plan.options.full_page_map:
-        maps[True] = picture_data(scale_map(plan, text_as=text_as), "scale", large)
-    return {
+    sheet: Data = {
         "title": large,
         "subtitle": below,
         "footer": footer(plan),
         "paper": {"width": width, "height": height, "name": name, "margin": MARGIN, "bottom": BOTTOM, "text": TEXT},
         "inner": inner_of(plan.units)[0],
-        "blocks": [block_data(block, maps) for block in content(plan, annex=plan.options.annex)],
     }
+    blocks = content(plan, annex=plan.options.annex)
+    above = itertools.takewhile(lambda block: not isinstance(block, Map), blocks)
+    first, details = first_maps(plan, sheet, [block_data(block, {}) for block in above], text_as=text_as)
+    maps = {"first": map_data(first), "details": details_data(details)}
+    if plan.options.full_page_map:
+        maps["scale"] = scale_data(scale_map(plan, text_as=text_as), large)
+    return {**sheet, "blocks": [block_data(block, maps) for block in blocks]}

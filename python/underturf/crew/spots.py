@@ -138,7 +138,7 @@ def tree_words(plan: Plan, k: int, row: pd.Series[Any]) -> list[str]:
 
 def set_out(plan: Plan) -> list[Block]:
     """Tell where spots and probes are, and where spots go by what probes find."""
-    rows = [(point.label, *plan.cells(point.label)) for point in plan.points]
+    rows = [(point.label, *plan.row(point.label)) for point in plan.points]
     if not rows:
         return []
     return [Heading("Set out spots and probes"), Table(PLACE, tuple(rows), side_by_side=2)]

@@ -15,7 +15,7 @@ from underturf.maps import LEVELS
 from underturf.plotting import style
 from underturf.plotting.digs import Labelled, draw_digs, footprint
 from underturf.plotting.findings import draw_probes
-from underturf.plotting.furniture import Sheet
+from underturf.plotting.furniture import LEAST, Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
 from underturf.plotting.lettering import Room
 from underturf.plotting.site_plan import dig_words, draw_danger, fixed_points
@@ -140,7 +140,7 @@ def draw_levels(ax: Axes, smap: StrikeMap, scale: float, levels: tuple[float, ..
     lines = ax.contour(
         smap.x_m * scale, smap.y_m * scale, smap.p, levels=inside, colors=colours, linewidths=0.6, zorder=1.2
     )
-    ax.clabel(lines, fmt=lambda level: chance_text(level), fontsize=6)
+    ax.clabel(lines, fmt=lambda level: chance_text(level), fontsize=LEAST)
 
 
 def draw_barred(ax: Axes, smap: StrikeMap, scale: float) -> None:

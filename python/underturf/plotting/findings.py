@@ -5,6 +5,7 @@ Probes are open where no line was met and filled where one was; slits are to sca
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -27,6 +28,13 @@ LEAST = 0.005
 
 #: Above digs, below their labels.
 LAYER = 7.5
+
+#: Size of a ring round a head, square points, and how much wider it is each time that the head came up again.
+RING, WIDER = 120.0, 70.0
+
+#: Lines of rings: solid, and dashed ones; shapes of rings of valves whose zone has no name.
+SHAPES = ("o", "s", "D", "^")
+DASHES: tuple[Any, ...] = ("solid", (0, (1.6, 1.2)), (0, (5.0, 1.5)), (0, (4.0, 1.0, 1.0, 1.0)))
 
 
 def draw_probes(ax: Axes, document: dict[str, Any], room: Room, letter: str = "") -> None:
@@ -60,22 +68,48 @@ def draw_sketches(ax: Axes, document: dict[str, Any]) -> None:
 
 
 def draw_station_tests(ax: Axes, document: dict[str, Any]) -> None:
-    """Draw a ring round each head that came up, in the colour of the zone that ran; later tests have wider rings.
+    """Draw a ring round each head that came up, in colour and shape of the zone that ran; dashed where its marker is half filled.
 
-    Where a valve box is named instead of a zone, the ring is in ink.
+    Where a valve box is named instead of a zone, the ring is in ink, each test with a shape and dashes of its own. A head that
+    came up again has a wider ring each time.
     """
     heads = {head["id"]: (head["x"], head["y"]) for head in document.get("heads", [])}
     tests = document.get("station_tests", [])
     zones = [str(item["zone"]) for item in (*document.get("heads", []), *tests) if item.get("zone") is not None]
     looks = style.zone_styles(zones)
-    for k, test in enumerate(tests):
-        up = [heads[head] for head in test["heads"]]
-        zone = test.get("zone")
-        ran = f"valve at {legend_name(test['valve'])}" if zone is None else f"zone {legend_name(zone)}"
-        colour = style.INK if zone is None else looks[str(zone)].colour
-        look = {"facecolors": "none", "edgecolors": colour, "linewidths": 1.3, "zorder": 6.2}
-        label = f"came up when {ran} ran" if up else f"nothing came up when {ran} ran"
-        ax.scatter([x for x, _ in up], [y for _, y in up], 110 + 60 * k, marker="o", label=label, **look)
+    again, unnamed = Counter[str](), 0
+    for test in tests:
+        zone, label, look = test.get("zone"), "", dict[str, Any]()
+        if zone is None:
+            turn, kind = divmod(unnamed, len(DASHES))
+            label, look = f"valve at {legend_name(test['valve'])}", ring(style.INK, SHAPES[turn % len(SHAPES)], kind)
+            unnamed += 1
+        else:
+            mine = looks[str(zone)]
+            label, look = f"zone {legend_name(zone)}", ring(mine.colour, mine.marker, 0 if mine.filled == "full" else 1)
+        up = test["heads"]
+        said = f"came up when {label} ran" if up else f"nothing came up when {label} ran"
+        ax.scatter([], [], RING / 2, label=said, **look)
+        ax.scatter(
+            [heads[head][0] for head in up],
+            [heads[head][1] for head in up],
+            [RING + WIDER * again[head] for head in up],
+            **look,
+        )
+        again.update(up)
+
+
+def ring(colour: str, marker: str, kind: int) -> dict[str, Any]:
+    """Return how a ring looks: its shape, and its dashes by their number."""
+    dashes = DASHES[kind]
+    return {
+        "facecolors": "none",
+        "edgecolors": colour,
+        "linewidths": 1.3,
+        "linestyles": dashes,
+        "marker": marker,
+        "zorder": 6.2,
+    }
 
 
 def draw_clear(ax: Axes, probes: list[dict[str, Any]], least: float) -> None:

@@ -13,6 +13,8 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from underturf.cautions import CAUTIONS
 from underturf.plotting import style
 from underturf.plotting.names import clean, literal
@@ -20,7 +22,10 @@ from underturf.plotting.names import clean, literal
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Sheet", "axis_words", "nice_length"]
+__all__ = ["LEAST", "Sheet", "axis_words", "nice_length"]
+
+#: Size of letters, points; nothing on a plan or map is smaller.
+LEAST = 7.0
 
 #: Characters of 7 point text in one inch, measured on the default font.
 CHARACTERS_PER_INCH = 17.5
@@ -30,6 +35,9 @@ WIDTH, LEFT, RIGHT, SCALE_RIGHT, TALLEST = 8.0, 0.6, 0.2, 1.15, 7.0
 
 #: Inches: a line of notes, a line of title, the tick labels below the drawing.
 NOTE, TITLE, TICKS = 0.135, 0.17, 0.3
+
+#: Inches: a shorter scale bar has its ends written, and not its middle.
+LEAST_BAR = 0.8
 
 
 class Sheet:
@@ -65,14 +73,15 @@ class Sheet:
         low, high = (x[0] - margin, y[0] - margin - strip), (x[1] + margin, y[1] + margin)
         self.ax = self._new_axes(low, high, scale) if ax is None else ax
         self.ax.set(xlim=(low[0], high[0]), ylim=(low[1], high[1]), aspect="equal", facecolor=style.PAPER)
-        self.ax.tick_params(labelsize=7, length=2, color=style.INK)
+        self.ax.tick_params(labelsize=LEAST, length=2, color=style.INK)
         self.ax.spines[:].set_visible(False)
         if not self.own:
             keep_cautions(self.ax)
             self.ax.apply_aspect()  # words along lines and labels are placed by what is drawn where
         across, up = axis_words(unit, y_azimuth_deg)
         self.across = across
-        self.ax.set_ylabel(up, fontsize=7)
+        self._ticks(y, margin)
+        self.ax.set_ylabel(up, fontsize=LEAST)
         #: Below this y stands the strip of the scale bar.
         self.floor = low[1] + strip
         cover_strip(self.ax, low, high[0] - low[0], strip)
@@ -90,6 +99,11 @@ class Sheet:
         figure = plt.figure(figsize=(WIDTH, height + 2), facecolor=style.PAPER)
         return figure.add_axes((LEFT / WIDTH, 0.5 / (height + 2), self.size[0] / WIDTH, height / (height + 2)))
 
+    def _ticks(self, y: tuple[float, float], margin: float) -> None:
+        """Keep the ticks of the y axis beside what is drawn: none stands beside the scale bar or a legend."""
+        ticks = [tick for tick in self.ax.get_yticks() if y[0] - margin <= tick <= y[1] + margin]
+        self.ax.set_yticks(ticks)
+
     def colour_bar(self, image: Any, ticks: Sequence[float], words: Sequence[str], label: str) -> None:
         """Add the colour scale to the right of the drawing."""
         if self.own:
@@ -100,8 +114,8 @@ class Sheet:
         else:
             bar = self.ax.figure.colorbar(image, ax=self.ax, shrink=0.7, pad=0.01, aspect=30)
         bar.set_ticks(list(ticks), labels=list(words))
-        bar.ax.tick_params(labelsize=7, length=2)
-        bar.set_label(label, fontsize=7)
+        bar.ax.tick_params(labelsize=LEAST, length=2)
+        bar.set_label(label, fontsize=LEAST)
         bar.outline.set_linewidth(0.5)
 
     def finish(self, title: Sequence[str], notes: Sequence[str]) -> Axes:
@@ -114,12 +128,12 @@ class Sheet:
         heading = literal("\n".join(textwrap.fill(clean(line), max(int(width * 0.72), 30)) for line in title))
         handles, labels = self.ax.get_legend_handles_labels()
         if not self.own:
-            self.ax.set_xlabel(text, fontsize=7, loc="left", color=style.INK, linespacing=1.35)
+            self.ax.set_xlabel(text, fontsize=LEAST, loc="left", color=style.INK, linespacing=1.35)
             self.ax.set_title(heading, fontsize=9, loc="left", color=style.INK)
             self._make_room(handles, labels)
             return self.ax
         figure = self.ax.figure
-        look = {"fontsize": 7, "loc": "upper left", "bbox_to_anchor": (0.0, 1.0)}
+        look = {"fontsize": LEAST, "loc": "upper left", "bbox_to_anchor": (0.0, 1.0)}
         legend, high = self._legend(figure, inches, handles, labels, look)
         caption = NOTE * (text.count("\n") + 1)
         total = caption + TICKS + self.size[1] + TITLE * (heading.count("\n") + 1) + high + 0.25
@@ -127,7 +141,7 @@ class Sheet:
         self._fit(total, bottom)
         above = bottom + self.size[1] + 0.08
         look = {"va": "top", "linespacing": 1.35, "color": style.INK}
-        figure.text(LEFT / WIDTH, (bottom - TICKS + 0.02) / total, text, fontsize=7, **look)
+        figure.text(LEFT / WIDTH, (bottom - TICKS + 0.02) / total, text, fontsize=LEAST, **look)
         figure.text(LEFT / WIDTH, above / total, heading, fontsize=9, va="bottom", color=style.INK)
         legend.set_bbox_to_anchor((LEFT / WIDTH - 0.01, 1 - 0.02 / total))
         return self.ax
@@ -156,7 +170,7 @@ class Sheet:
         box = ax.get_position(original=True)
         wide, high = box.width * figure.bbox.width, box.height * figure.bbox.height
         (left, right), (low, top) = ax.get_xlim(), ax.get_ylim()
-        look = {"fontsize": 6, "loc": "upper left", "bbox_to_anchor": (0.0, 1.0)}
+        look = {"fontsize": LEAST, "loc": "upper left", "bbox_to_anchor": (0.0, 1.0)}
         legend, inches = self._legend(ax, wide / figure.dpi, handles, labels, look)
         legend.set_zorder(10)
         # Pixels of one unit once the strip takes its share of the height; the drawing keeps a part in any case.
@@ -218,14 +232,15 @@ def cover_strip(ax: Axes, corner: tuple[float, float], width: float, height: flo
 
 
 def scale_bar(ax: Axes, x: float, y: float, length: float, unit: str, height: float) -> None:
-    """Draw a bar of two halves, black and white, with its ends written below."""
+    """Draw a bar of two halves, black and white, with its ends written below, and its middle where there is room."""
     from matplotlib.patches import Rectangle
 
     for k, colour in enumerate((style.INK, style.PAPER)):
         corner = (x + k * length / 2, y)
         looks = {"facecolor": colour, "edgecolor": style.INK, "linewidth": 0.7, "zorder": 9}
         ax.add_patch(Rectangle(corner, length / 2, height, **looks))
-    for share in (0.0, 0.5, 1.0):
+    inches = length * float(np.ptp(ax.transData.transform([(0.0, 0.0), (1.0, 0.0)])[:, 0])) / ax.figure.dpi
+    for share in (0.0, 0.5, 1.0) if inches > LEAST_BAR else (0.0, 1.0):
         words = f"{share * length:g}" + (f" {unit}" if share == 1 else "")
         ax.text(
             x + share * length,
@@ -233,7 +248,7 @@ def scale_bar(ax: Axes, x: float, y: float, length: float, unit: str, height: fl
             words,
             ha="center",
             va="top",
-            fontsize=7,
+            fontsize=LEAST,
             color=style.INK,
             zorder=9,
         )

@@ -72,17 +72,9 @@ def draw_heads(ax: Axes, document: dict[str, Any], *, quiet: bool = False) -> No
     for zone, look in looks.items():
         here = [head for head in heads if str(head.get("zone")) == zone]
         xs, ys = [head["x"] for head in here], [head["y"] for head in here]
-        ax.scatter(
-            xs,
-            ys,
-            size,
-            look.colour,
-            marker=look.marker,
-            edgecolors=style.PAPER,
-            linewidths=edge,
-            zorder=6,
-            label=f"heads of zone {legend_name(zone)}",
-        )
+        marks = {**look.marks, "markeredgecolor": style.PAPER if look.filled == "full" else look.colour}
+        marks |= {"linestyle": "none", "markersize": size**0.5, "markeredgewidth": edge}
+        ax.plot(xs, ys, zorder=6, label=f"heads of zone {legend_name(zone)}", **marks)
     bare = [head for head in heads if head.get("zone") is None]
     if bare:
         xs, ys = [head["x"] for head in bare], [head["y"] for head in bare]

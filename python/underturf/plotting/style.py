@@ -7,7 +7,7 @@ from paint on the ground. Known lines are broader than anything else that is dra
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 __all__ = [
     "CHANCE_MAP",
@@ -43,13 +43,21 @@ CHANCE_MAP = "magma_r"
 
 
 class ZoneStyle(NamedTuple):
-    """How the heads and draws of one zone look."""
+    """How the heads and draws of one zone look; ``filled`` as matplotlib's ``fillstyle``."""
 
     colour: str
     marker: str
+    filled: str = "full"
+
+    @property
+    def marks(self) -> dict[str, Any]:
+        """The marker of a head: light halves and dark rims keep it apart from its neighbours in grey."""
+        half = {"fillstyle": self.filled, "markerfacecoloralt": PAPER}
+        return {"marker": self.marker, "color": self.colour, "markeredgecolor": INK, **half}
 
 
-#: Eight colours that stay apart for colour-blind readers (Okabe and Ito 2008), each with its own marker.
+#: Eight colours that stay apart for colour-blind readers (Okabe and Ito 2008), each with its own marker; then eight darker ones
+#: with the same markers half filled. So no two of sixteen markers are alike, whatever their colours.
 ZONES: tuple[ZoneStyle, ...] = (
     ZoneStyle("#0072b2", "o"),
     ZoneStyle("#d55e00", "s"),
@@ -59,6 +67,14 @@ ZONES: tuple[ZoneStyle, ...] = (
     ZoneStyle("#56b4e9", "p"),
     ZoneStyle("#6a3d9a", "h"),
     ZoneStyle("#7a5230", "X"),
+    ZoneStyle("#3b3b3b", "o", "left"),
+    ZoneStyle("#b59f00", "s", "bottom"),
+    ZoneStyle("#8c2d62", "^", "left"),
+    ZoneStyle("#004d40", "D", "left"),
+    ZoneStyle("#a04000", "v", "left"),
+    ZoneStyle("#1b3a6b", "p", "bottom"),
+    ZoneStyle("#5d6d00", "h", "left"),
+    ZoneStyle("#b03060", "X", "bottom"),
 )
 
 #: The public colour code for utility marks: what paint of which colour means.
@@ -116,7 +132,7 @@ LINES: dict[str, LineStyle] = {
 
 
 def zone_styles(zones: list[str]) -> dict[str, ZoneStyle]:
-    """Return a look for every zone, in the order of their names; past eight, the looks begin again."""
+    """Return a look for every zone, in the order of their names; past sixteen, the looks begin again."""
     return {zone: ZONES[k % len(ZONES)] for k, zone in enumerate(sorted(set(zones), key=natural))}
 
 

@@ -12,7 +12,7 @@ from underturf.directions import y_azimuth_deg
 from underturf.errors import ArgumentError
 from underturf.plotting import style
 from underturf.plotting.findings import draw_probes
-from underturf.plotting.furniture import Sheet
+from underturf.plotting.furniture import LEAST, Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground
 from underturf.plotting.lettering import Room
 from underturf.plotting.names import legend_name
@@ -41,6 +41,9 @@ WIDER = 1.15
 
 #: Share of the drawing's width within which a chance is written to the left of its head.
 RIM = 0.06
+
+#: Size of a head, points.
+SIZE = 7.9
 
 #: Chances shown in the key of fills.
 KEY = (0.95, 0.6, 0.3)
@@ -151,19 +154,18 @@ def draw_grouped(
     for name, look in looks.items():
         here = (groups["group"] == name).to_numpy()
         chances = groups["probability"].to_numpy()[here]
-        ax.scatter(
-            places[here, 0], places[here, 1], 62, [tint(look.colour, fill(chance)) for chance in chances],
-            marker=look.marker, edgecolors=look.colour, linewidths=1.3, zorder=6,
-        )  # fmt: skip
+        for (x, y), chance in zip(places[here], chances, strict=True):
+            ax.plot(x, y, zorder=6, linestyle="none", markersize=SIZE, **marks(look, tint(look.colour, fill(chance))))
         heads = "1 head" if here.sum() == 1 else f"{here.sum()} heads"
-        key(ax, look.marker, look.colour, look.colour, f"{legend_name(name)}: {heads}")
+        key(ax, marks(look, look.colour), f"{legend_name(name)}: {heads}")
     for chance in KEY:
-        key(ax, "o", tint(style.INK, fill(chance)), style.INK, f"{chance_text(chance)} sure of its zone")
+        sure = marks(style.ZoneStyle(style.INK, "o"), tint(style.INK, fill(chance)))
+        key(ax, sure, f"{chance_text(chance)} sure of its zone")
     doubtful = (groups["probability"] < SURE).to_numpy()
     rim = ax.get_xlim()[1] - RIM * float(np.ptp(ax.get_xlim()))
     for (x, y), chance in zip(places[doubtful], groups["probability"][doubtful], strict=True):
         side, way = (-1, "right") if x > rim else (1, "left")
-        words = {"fontsize": 6, "ha": way, "va": "bottom", "color": style.INK, "zorder": 6.2}
+        words = {"fontsize": LEAST, "ha": way, "va": "bottom", "color": style.INK, "zorder": 6.2}
         halo = {"facecolor": style.PAPER, "edgecolor": "none", "alpha": 0.75, "pad": 0.6}
         at = (4.5 * side, 4.5)
         ax.annotate(chance_text(chance), (x, y), xytext=at, textcoords="offset points", bbox=halo, **words)
@@ -180,11 +182,15 @@ def fill(chance: float) -> float:
     return float(np.clip(2 * chance - 1, 0.0, 1.0))
 
 
-def key(ax: Axes, marker: str, face: Any, edge: str, words: str) -> None:
+def marks(look: style.ZoneStyle, face: Any) -> dict[str, Any]:
+    """Return the marker of a head whose fill is that colour."""
+    return {**look.marks, "markerfacecolor": face, "markeredgecolor": look.colour, "markeredgewidth": 1.3}
+
+
+def key(ax: Axes, look: dict[str, Any], words: str) -> None:
     """Add an entry to the legend; matplotlib leaves out those that begin with an underscore."""
     words = f" {words}" if words.startswith("_") else words
-    look = {"markerfacecolor": face, "markeredgecolor": edge, "markeredgewidth": 1.3, "markersize": 7}
-    ax.plot([], [], marker, label=words, **look)
+    ax.plot([], [], linestyle="none", markersize=7, label=words, **look)
 
 
 def note(layouts: Layouts) -> str:

@@ -6,13 +6,15 @@ many are not, and a full-page map has room for more.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias, cast
 
 import numpy as np
 import numpy.typing as npt
 
-from underturf.crew.drawing.lines import course
+from underturf.crew.drawing.lines import course, lines_in
 from underturf.crew.drawing.placing import FAR, NEAR, SPARED, Placer
+from underturf.crew.drawing.view import View
+from underturf.crew.drawing.windows import crowded
 from underturf.crew.words import class_words
 from underturf.directions import on_plan
 from underturf.plotting import style
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
+    from underturf import _core
     from underturf.crew.plan import Plan, Stake
 
 __all__ = ["FIXED", "SIZE", "Unlabelled", "head_names", "label_all"]
@@ -52,6 +55,9 @@ Unlabelled: TypeAlias = dict[str, tuple[int, int]]
 #: A thing to name: where it is, in the document's unit, its name, and its colour.
 Named: TypeAlias = tuple[npt.NDArray[np.float64], str, str]
 
+#: The same where it may lie out of view.
+Sought: TypeAlias = tuple[npt.NDArray[np.float64] | None, str, str]
+
 
 def head_names(document: dict[str, Any]) -> tuple[list[str], bool]:
     """Return what heads are called on the map, and whether these are numbers of a table and not their own names.
@@ -71,70 +77,121 @@ def head_names(document: dict[str, Any]) -> tuple[list[str], bool]:
     return [f"H{k + 1}" for k in range(len(own))], True
 
 
-def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], strip: float, taken: list[Point]) -> Unlabelled:
-    """Write every number and letter where it covers nothing, least of all the strip of that height at the lower edge.
+def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], view: View, taken: list[Point]) -> Unlabelled:
+    """Write every number and letter in view where it covers nothing, least of all the strip of the scale bar.
 
     ``taken``: what is drawn already, see `underturf.plotting.lettering.Room`.
     """
-    low, scale = ax.get_ylim()[0], 1 / plan.site.unit_m
+    low, scale = view.y[0], 1 / plan.site.unit_m
     avoid = list(taken)
     avoid += [(stake.x_m * scale, stake.y_m * scale) for stake in listed]
     # Below lie scale bar and north arrow.
-    avoid += [(float(x), low + share * strip) for x in np.linspace(*ax.get_xlim(), 60) for share in (0.3, 0.9)]
-    points = [dig.points_m.mean(axis=0) * scale for dig in (*plan.digs, *(probe.dig for probe in plan.probes))]
-    avoid += [(float(x), float(y)) for x, y in points]
-    ways = [course(part, plan.y_azimuth_deg) * scale for _, part in plan.lines.groupby("line", sort=False)]
-    placer = Placer(ax, avoid, ways, floor=low + strip)
-    for k, dig in enumerate(plan.digs):
-        radius = (float(np.ptp(dig.points_m, axis=0).min()) / 2 + dig.half_width_m) * scale
-        boxed(ax, placer, (dig.points_m.mean(axis=0) * scale, str(k + 1), style.DIG), clear=radius)
-    for probe in plan.probes:
-        boxed(ax, placer, (probe.dig.points_m.mean(axis=0) * scale, probe.label, style.PROBE))
-    for shut in plan.shut_offs:
-        boxed(ax, placer, (np.array([shut.x, shut.y]), shut.label, SHUT_OFF))
-    for find in plan.finds:
-        words = f"{find.label} {class_words(find.of)}"
-        boxed(ax, placer, (np.array(find.middle) * scale, words, style.MARK_COLOURS[find.of]))
+    avoid += [(float(x), low + share * view.strip) for x in np.linspace(*view.x, 60) for share in (0.3, 0.9)]
+    spots = spot_labels(plan, view)
+    avoid += [(float(named[0][0]), float(named[0][1])) for named, _ in spots if named[0] is not None]
+    ways = [course(part, plan.y_azimuth_deg) * scale for _, part in lines_in(plan, view).groupby("line", sort=False)]
+    placer = Placer(ax, avoid, ways, floor=low + view.strip)
+    for named, clear in (*frame_labels(view), *spots, *place_labels(plan, view)):
+        boxed(ax, placer, named, clear=clear)
     # Fixed points that a tie on the first pages needs, and lines whose stakes are listed: these are looked for.
-    fixed, needed = fixed_points(plan, scale), plan.fixed_used
-    lines, told = line_labels(plan, scale), {stake.line for stake in listed}
-    for named in (*(fixed[k] for k in needed), *(lines[line] for line in lines if line in told)):
+    fixed, needed = fixed_points(plan, view), plan.fixed_used
+    mine = [stake for stake in listed if view.names((stake.x_m * scale, stake.y_m * scale))]
+    lines, told = line_labels(plan, view), {stake.line for stake in mine}
+    for named in (*(fixed[k] for k in needed if k in fixed), *(lines[line] for line in lines if line in told)):
         boxed(ax, placer, named)
     # Heads and stakes near a spot before those further away: where there is no room for all, these count.
-    plain = [(HEADS_FIRST * away, "heads", named) for away, named in head_labels(plan, scale)]
-    plain += [(s.near_m, "stakes", (np.array([s.x_m, s.y_m]) * scale, s.label[1:], style.INK)) for s in listed]
-    left_out = {kind: (0, sum(this == kind for _, this, _ in plain)) for kind in SLANTS}
+    heads, hidden = head_labels(plan, view, per_inch(ax))
+    plain = [(HEADS_FIRST * away, "heads", named) for away, named in heads]
+    plain += [(s.near_m, "stakes", (np.array([s.x_m, s.y_m]) * scale, s.label[1:], style.INK)) for s in mine]
+    left_out = {"heads": (hidden, hidden + len(heads)), "stakes": (0, len(mine))}
     for _, kind, named in sorted(plain, key=lambda item: item[0]):
         missing, count = left_out[kind]
         left_out[kind] = missing + (not plainly(ax, placer, named, SLANTS[kind])), count
-    rest = [lines[line] for line in lines if line not in told]
-    left_out["lines"] = sum(not boxed(ax, placer, named, must=False) for named in rest), len(lines)
-    rest = [fixed[k] for k in fixed if k not in needed]
-    left_out["fixed points"] = sum(not boxed(ax, placer, named, must=False) for named in rest), len(fixed)
+    for kind, labels, there in (("lines", lines, told), ("fixed points", fixed, set(needed))):
+        rest = [labels[k] for k in labels if k not in there]
+        # Frames of detail maps need the room where these would stand too close together.
+        full = bool(view.windows) and crowded([named[0] for named in rest], per_inch(ax))
+        left_out[kind] = sum(full or not boxed(ax, placer, named, must=False) for named in rest), len(labels)
     return left_out
 
 
-def fixed_points(plan: Plan, scale: float) -> dict[int, Named]:
-    """Return the labels of fixed points by their number."""
-    points = enumerate(plan.fixed.points)
-    return {k: (np.array([x, y]) * scale, plan.fixed.letter(k), FIXED) for k, (_, x, y) in points}
+def per_inch(ax: Axes) -> float:
+    """Return the units of the document to an inch of a drawing."""
+    return float(ax.figure.dpi / np.ptp(ax.transData.transform([(0.0, 0.0), (1.0, 0.0)])[:, 0]))
 
 
-def line_labels(plan: Plan, scale: float) -> dict[int, Named]:
-    """Return the labels of likely lines by their number."""
-    return {
-        line: (line_start(part, plan.y_azimuth_deg) * scale, f"L{line}", style.MARK_COLOURS[part.iloc[0]["class"]])
-        for line, part in plan.lines.groupby("line", sort=False)
-    }
+def frame_labels(view: View) -> list[tuple[Sought, float]]:
+    """Return the names of detail maps at the upper left corner of their frames."""
+    frames = (window for window in view.windows if not window.whole)
+    return [((np.array([frame.x[0], min(frame.y[1], view.y[1])]), frame.name, style.INK), 0.0) for frame in frames]
 
 
-def head_labels(plan: Plan, scale: float) -> list[tuple[float, Named]]:
-    """Return the labels of heads, each with how far its head is from the nearest spot or probe, metres."""
-    heads, (names, _) = plan.document.get("heads", []), head_names(plan.document)
-    at = [np.array([head["x"], head["y"]], float) for head in heads]
-    spots = [dig.points_m.mean(axis=0) * scale for dig in (*plan.digs, *(probe.dig for probe in plan.probes))]
-    away = [min((float(np.hypot(*(spot - point))) for spot in spots), default=0.0) / scale for point in at]
-    return [(away[k], (at[k], names[k], style.INK)) for k in range(len(at))]
+def spot_labels(plan: Plan, view: View) -> list[tuple[Sought, float]]:
+    """Return the numbers of spots and probes, each with the radius about its place that it keeps free."""
+    scale, found = 1 / plan.site.unit_m, list[tuple[Sought, float]]()
+    for k, dig in enumerate(plan.digs):
+        radius = (float(np.ptp(dig.points_m, axis=0).min()) / 2 + dig.half_width_m) * scale
+        found.append(((dig_middle(dig, view, scale), str(k + 1), style.DIG), radius))
+    found += [((dig_middle(probe.dig, view, scale), probe.label, style.PROBE), 0.0) for probe in plan.probes]
+    return found
+
+
+def dig_middle(dig: _core.Dig, view: View, scale: float) -> npt.NDArray[np.float64] | None:
+    """Return the middle of what is in view of a dig."""
+    return view.middle(dig.points_m * scale, closed=dig.kind == "pit")
+
+
+def place_labels(plan: Plan, view: View) -> list[tuple[Sought, float]]:
+    """Return the labels of shut-offs and of dangerous lines."""
+    found: list[tuple[Sought, float]] = [
+        ((seen(view, shut.x, shut.y), shut.label, SHUT_OFF), 0.0) for shut in plan.shut_offs
+    ]
+    for find in plan.finds:
+        words, (x, y) = f"{find.label} {class_words(find.of)}", np.array(find.middle) / plan.site.unit_m
+        found.append(((seen(view, x, y), words, style.MARK_COLOURS[find.of]), 0.0))
+    return found
+
+
+def seen(view: View, x: float, y: float) -> npt.NDArray[np.float64] | None:
+    """Return a point that is in view."""
+    return np.array([x, y]) if view.holds((x, y))[0] else None
+
+
+def fixed_points(plan: Plan, view: View) -> dict[int, Named]:
+    """Return the labels of fixed points in view by their number."""
+    points = np.array([[x, y] for _, x, y in plan.fixed.points]).reshape(-1, 2) / plan.site.unit_m
+    return {k: (at, plan.fixed.letter(k), FIXED) for k, at in enumerate(points) if view.holds(at)[0]}
+
+
+def line_labels(plan: Plan, view: View) -> dict[int, Named]:
+    """Return the labels of likely lines in view by their number: at their start, or where they come into view."""
+    scale, found = 1 / plan.site.unit_m, dict[int, Named]()
+    for line, part in lines_in(plan, view).groupby("line", sort=False):
+        stations = part[["x_m", "y_m"]].to_numpy(float) * scale
+        places = np.vstack([line_start(part, plan.y_azimuth_deg) * scale, stations])
+        here = places[view.holds(places)]
+        if len(here):
+            found[int(cast(int, line))] = (here[0], f"L{line}", style.MARK_COLOURS[part.iloc[0]["class"]])
+    return found
+
+
+def head_labels(plan: Plan, view: View, per_inch: float) -> tuple[list[tuple[float, Named]], int]:
+    """Return the labels of heads, each with how far its head is from the nearest spot or probe, metres; and how many have none.
+
+    Where the frames of detail maps need the room, crowded heads outside have no names.
+    """
+    scale = 1 / plan.site.unit_m
+    names, _ = head_names(plan.document)
+    spots = np.array([dig.points_m.mean(axis=0) for dig in (*plan.digs, *(probe.dig for probe in plan.probes))])
+    found: list[tuple[float, Named]] = []
+    for head, name in zip(plan.document.get("heads", []), names, strict=True):
+        at = np.array([head["x"], head["y"]], float)
+        if view.names(at):
+            away = float(np.hypot(*(spots - at / scale).T).min()) if len(spots) else 0.0
+            found.append((away, (at, name, style.INK)))
+    if view.windows and crowded([named[0] for _, named in found], per_inch):
+        return [], len(found)
+    return found, 0
 
 
 def line_start(part: pd.DataFrame, y_azimuth_deg: float) -> npt.NDArray[np.float64]:
@@ -149,13 +206,16 @@ def line_start(part: pd.DataFrame, y_azimuth_deg: float) -> npt.NDArray[np.float
     return start
 
 
-def boxed(ax: Axes, placer: Placer, named: Named, *, clear: float = 0.0, must: bool = True) -> bool:
+def boxed(ax: Axes, placer: Placer, named: Sought, *, clear: float = 0.0, must: bool = True) -> bool:
     """Write a label in a frame, with a thin leader to what it names, if it must be there or has room; return whether it is there.
 
-    ``clear``: radius about what it names that it keeps free.
+    What is out of view has none. ``clear``: radius about what it names that it keeps free.
     """
     point, text, colour = named
-    at = placer.take(point, text, SIZE, clear=clear, reaches=FAR, must=must, pad=3.0)
+    if point is None:
+        return False
+    # A long leader is worth it for what must be named.
+    at = placer.take(point, text, SIZE, clear=clear, reaches=FAR if must else FAR[:2], must=must, pad=3.0)
     if at is None:
         return False
     box = {"boxstyle": "round,pad=0.2", "facecolor": style.PAPER, "edgecolor": colour, "linewidth": 0.9}

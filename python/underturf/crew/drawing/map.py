@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 
 from underturf.crew.drawing.labels import FIXED, SIZE, Unlabelled, label_all
 from underturf.crew.drawing.legend import add_ground_keys
 from underturf.crew.drawing.lines import draw_lines, zone_of
 from underturf.crew.drawing.spots import draw_planned, draw_spots, draw_trees
+from underturf.crew.drawing.view import View, view_of
 from underturf.crew.drawing.zones import draw_heads, looks_of, zones_of
 from underturf.plotting import style
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
@@ -18,53 +18,31 @@ from underturf.plotting.furniture import axis_words, cover_strip, nice_length, n
 from underturf.plotting.ground import draw_fixtures, draw_ground
 from underturf.plotting.lettering import Room
 from underturf.plotting.site_plan import draw_danger, fixed_points
-from underturf.plotting.view import obstacle_points, seen_points
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from underturf.crew.plan import Plan, Stake
 
-__all__ = ["draw_map", "limits"]
+__all__ = ["draw_map"]
 
-#: How far beyond the boundary things are shown, share of its side.
-BEYOND = 0.1
+#: Height of the scale bar, share of its strip.
+BAR = 0.17
 
-
-def limits(plan: Plan) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Return the least and greatest x and y that the map shows, in the document's unit, with margins.
-
-    Where the ground has a boundary, a building beyond it is cut off behind its wall: nothing is dug there, and the rest is drawn
-    the larger.
-    """
-    document, scale = plan.document, 1 / plan.site.unit_m
-    points = seen_points(plan.site, document, (*plan.digs, *plan.drawn, *(probe.dig for probe in plan.probes)))
-    obstacles = obstacle_points(document)
-    if document.get("boundary"):
-        obstacles = [within(corners, np.array(document["boundary"])) for corners in obstacles]
-    points += obstacles
-    points += [np.array([[x_m, y_m]]) * scale for _, x_m, y_m in plan.fixed.points]
-    every = np.vstack(points) if points else np.array([[0.0, 0.0], [1.0, 1.0]])
-    low, high = every.min(axis=0), every.max(axis=0)
-    x, y = (float(low[0]), float(high[0])), (float(low[1]), float(high[1]))
-    span = max(x[1] - x[0], y[1] - y[0], 1e-6)
-    margin = 0.04 * span
-    return (x[0] - margin, x[1] + margin), (y[0] - margin - 0.06 * span, y[1] + margin)
-
-
-def within(corners: npt.NDArray[np.float64], boundary: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """Return corners drawn in to a little outside a boundary."""
-    reach = BEYOND * float(np.ptp(boundary, axis=0).max())
-    return np.clip(corners, boundary.min(axis=0) - reach, boundary.max(axis=0) + reach)
+#: Frames of detail maps on the whole map, whose names are labels.
+FRAME = {"facecolor": "none", "edgecolor": style.INK, "linewidth": 1.1, "linestyle": (0, (7, 3)), "zorder": 8.3}
 
 
 def draw_map(
-    ax: Axes, plan: Plan, listed: tuple[Stake, ...], *, labels: bool = True
+    ax: Axes, plan: Plan, listed: tuple[Stake, ...], view: View | None = None, *, labels: bool = True
 ) -> tuple[list[Any], list[str], Unlabelled]:
-    """Draw the map; return the handles and words of its legend, and how many heads and stakes have no label."""
-    x, y = limits(plan)
+    """Draw the map; return the handles and words of its legend, and how many heads and stakes have no label.
+
+    ``view``: the part that is shown, and the frames of detail maps; the whole site if not given.
+    """
+    view = view_of(plan) if view is None else view
+    (x, y), span, strip = (view.x, view.y), view.span, view.strip
     unit, scale = plan.units, 1 / plan.site.unit_m
-    span = max(x[1] - x[0], y[1] - y[0])
     ax.set(xlim=x, ylim=y, aspect="equal", facecolor=style.PAPER)
     ax.tick_params(labelsize=SIZE, length=2, pad=1.5, color=style.INK)
     ax.spines[:].set(color=style.FAINT, linewidth=0.6, zorder=8.6)
@@ -72,31 +50,43 @@ def draw_map(
     across, up = axis_words(unit, turned)
     ax.set_xlabel(across, fontsize=SIZE, labelpad=1)
     ax.set_ylabel(up, fontsize=SIZE, labelpad=1)
-    strip = 0.06 * span
     laterals = plan.lines[plan.lines["class"] == "lateral"]
     with_lines = {zone_of(row) for _, row in laterals.drop_duplicates("line").iterrows()}
     looks = looks_of(zones_of(plan.document, with_lines))
     room = Room(y[0] + strip, fixed_points(plan.document))
     draw_danger(ax, plan.site, plan.document, room)
     draw_ground(ax, {**plan.document, "trees": []})  # trees are drawn below, with their protected roots
-    draw_lines(ax, plan, looks)
+    draw_lines(ax, plan, view, looks)
     draw_sketches(ax, plan.document)
     draw_baselines(ax, plan, scale)
     draw_fixtures(ax, plan.document, quiet=True)
     draw_heads(ax, plan.document, looks, with_lines)
     draw_station_tests(ax, plan.document)
     draw_probes(ax, plan.document, room, "F")
-    draw_stakes(ax, listed, scale)
+    draw_stakes(ax, listed, scale, view)
     draw_trees(ax, plan, scale)
     draw_spots(ax, plan, scale)
     draw_planned(ax, plan, scale)
     add_ground_keys(ax, plan.document)
-    left_out = label_all(ax, plan, listed, strip, room.taken) if labels else {}
+    draw_frames(ax, view)
+    left_out = label_all(ax, plan, listed, view, room.taken) if labels else {}
     cover_strip(ax, (x[0], y[0]), x[1] - x[0], strip)
-    scale_bar(ax, x[0] + 0.05 * span, y[0] + 0.6 * strip, nice_length(0.3 * (x[1] - x[0])), unit, 0.01 * span)
-    north_arrow(ax, x[1] - 0.03 * span, y[0] + 0.5 * strip, 0.75 * strip, turned)
+    scale_bar(ax, x[0] + 0.05 * span, y[0] + 0.6 * strip, nice_length(0.3 * (x[1] - x[0])), unit, BAR * strip)
+    north_arrow(ax, x[1] - 0.35 * strip, y[0] + 0.5 * strip, 0.75 * strip, turned)
     handles, words = ax.get_legend_handles_labels()
     return list(handles), list(words), left_out
+
+
+def draw_frames(ax: Axes, view: View) -> None:
+    """Draw the frames of detail maps."""
+    from matplotlib.patches import Rectangle
+
+    for window in view.windows:
+        if window.whole:
+            continue
+        (left, right), (low, high) = window.x, window.y
+        low = max(low, view.y[0] + view.strip)
+        ax.add_patch(Rectangle((left, low), right - left, high - low, **FRAME))
 
 
 def draw_baselines(ax: Axes, plan: Plan, scale: float) -> None:
@@ -117,9 +107,11 @@ def draw_baselines(ax: Axes, plan: Plan, scale: float) -> None:
         )
 
 
-def draw_stakes(ax: Axes, listed: tuple[Stake, ...], scale: float) -> None:
-    """Draw the stakes that are listed: black dots, smaller than any head."""
+def draw_stakes(ax: Axes, listed: tuple[Stake, ...], scale: float, view: View) -> None:
+    """Draw the stakes that are listed, those of detail maps only there: black dots, smaller than any head."""
     if listed:
-        xs, ys = [stake.x_m * scale for stake in listed], [stake.y_m * scale for stake in listed]
+        points = [(stake.x_m * scale, stake.y_m * scale) for stake in listed]
+        shown = [point for point in points if view.names(point)]
+        xs, ys = [x for x, _ in shown], [y for _, y in shown]
         look = {"markerfacecolor": style.INK, "markeredgecolor": style.PAPER, "markeredgewidth": 0.5, "zorder": 6.8}
         ax.plot(xs, ys, "o", markersize=3.6, linestyle="none", label="stake; 2.3 is stake L2.3 in the list", **look)

@@ -1,4 +1,4 @@
-"""Standard scales of a full-page map: the largest at which the ground fits on one page, upright or across.
+"""Standard scales of a full-page map, the largest at which the ground fits on one page, upright or across; and of detail maps.
 
 A scale ruler then reads lengths off the paper. The lists are those of common scale rulers (common practice, no source).
 """
@@ -9,11 +9,17 @@ import itertools
 from collections.abc import Iterator
 from typing import NamedTuple
 
-__all__ = ["Scale", "fitting"]
+__all__ = ["Scale", "details", "fitting"]
 
 #: Feet on the ground to an inch of paper; metres on the ground to a metre of paper.
 FEET_TO_INCH = (10, 20, 30, 40, 50, 60, 100)
 METRES = (100, 125, 200, 250, 300, 400, 500, 1000)
+
+#: The largest scale of a detail map: a spot of half a metre is then as wide as its number.
+LARGEST = {"ft": 5, "m": 50}
+
+#: A detail map is larger than the whole map by this factor, or it tells no more.
+LARGER = 1.1
 
 INCHES_IN_METRE = 1 / 0.0254
 
@@ -35,6 +41,22 @@ def scales(units: str) -> Iterator[tuple[str, float]]:
                 yield f"1 in = {size} ft", float(size)
             else:
                 yield f"1:{size}", size / INCHES_IN_METRE
+
+
+def details(units: str, per_inch: float) -> list[Scale]:
+    """Return the standard scales of detail maps that are larger than a map with so many units to an inch, the largest last.
+
+    Examples
+    --------
+    >>> [scale.words for scale in details("ft", 25.0)]
+    ['1 in = 20 ft', '1 in = 10 ft', '1 in = 5 ft']
+    """
+    first = LARGEST[units]
+    words = f"1 in = {first} ft" if units == "ft" else f"1:{first}"
+    found = [Scale(words, first if units == "ft" else first / INCHES_IN_METRE, False)]
+    for words, size in itertools.takewhile(lambda scale: scale[1] * LARGER < per_inch, scales(units)):
+        found.append(Scale(words, size, False))
+    return [scale for scale in reversed(found) if scale.per_inch * LARGER < per_inch]
 
 
 def fitting(width: float, height: float, units: str, room: tuple[float, float], across: tuple[float, float]) -> Scale:

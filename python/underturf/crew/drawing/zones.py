@@ -1,8 +1,7 @@
-"""Twelve looks of zones on the map of the sheet: colour, marker and line pattern, each alone enough to tell two zones apart.
+"""Looks of zones on the map of the sheet: those of the plans, and a line pattern each, so that laterals tell their zone too.
 
-The plans of `underturf.plotting` have eight looks; a sheet is copied in grey, and large sites have more zones. So the first eight
-are those of the plans, four more follow, markers are whole or half filled, and laterals carry the pattern of their zone. Past
-twelve the markers begin again with other patterns.
+A sheet is copied in grey: colour, marker and pattern are each alone enough to tell two of sixteen zones apart. Past sixteen the
+markers begin again with other patterns.
 """
 
 from __future__ import annotations
@@ -29,10 +28,13 @@ Pattern = tuple[float, ...]
 class ZoneLook(NamedTuple):
     """How heads and laterals of one zone look."""
 
-    colour: str
-    marker: str
-    filled: str
+    zone: style.ZoneStyle
     pattern: Pattern
+
+    @property
+    def colour(self) -> str:
+        """The colour of heads and laterals."""
+        return self.zone.colour
 
     @property
     def dashes(self) -> tuple[int, Pattern]:
@@ -41,30 +43,30 @@ class ZoneLook(NamedTuple):
 
     @property
     def marks(self) -> dict[str, Any]:
-        """The marker of a head: light halves and rims keep it apart from its neighbours in grey."""
-        half = {"fillstyle": self.filled, "markerfacecoloralt": style.PAPER}
-        return {"marker": self.marker, "color": self.colour, "markeredgecolor": style.INK, **half}
+        """The marker of a head."""
+        return self.zone.marks
 
 
-def _plain(k: int, pattern: Pattern) -> ZoneLook:
-    return ZoneLook(style.ZONES[k].colour, style.ZONES[k].marker, "full", pattern)
-
-
-#: The last four have half filled markers: no two shapes of twelve are alike, whatever their colour.
-LOOKS: tuple[ZoneLook, ...] = (
-    _plain(0, (6.0, 2.0)),
-    _plain(1, (2.0, 1.5)),
-    _plain(2, (6.0, 1.5, 1.2, 1.5)),
-    _plain(3, (12.0, 2.0)),
-    _plain(4, (1.0, 1.2)),
-    _plain(5, (6.0, 1.5, 1.2, 1.5, 1.2, 1.5)),
-    _plain(6, (3.0, 3.0)),
-    _plain(7, (12.0, 2.0, 1.2, 2.0)),
-    ZoneLook("#3b3b3b", "o", "left", (8.0, 5.0)),
-    ZoneLook("#b59f00", "s", "bottom", (3.0, 1.2, 1.0, 1.2)),
-    ZoneLook("#004d40", "D", "left", (6.0, 1.5, 3.0, 1.5)),
-    ZoneLook("#8c2d62", "^", "left", (12.0, 2.0, 3.0, 2.0, 3.0, 2.0)),
+PATTERNS: tuple[Pattern, ...] = (
+    (6.0, 2.0),
+    (2.0, 1.5),
+    (6.0, 1.5, 1.2, 1.5),
+    (12.0, 2.0),
+    (1.0, 1.2),
+    (6.0, 1.5, 1.2, 1.5, 1.2, 1.5),
+    (3.0, 3.0),
+    (12.0, 2.0, 1.2, 2.0),
+    (8.0, 5.0),
+    (3.0, 1.2, 1.0, 1.2),
+    (12.0, 2.0, 3.0, 2.0, 3.0, 2.0),
+    (6.0, 1.5, 3.0, 1.5),
+    (1.2, 4.0),
+    (12.0, 6.0),
+    (12.0, 2.0, 1.2, 2.0, 1.2, 2.0),
+    (3.0, 1.2, 3.0, 4.0),
 )
+
+LOOKS: tuple[ZoneLook, ...] = tuple(map(ZoneLook, style.ZONES, PATTERNS))
 
 
 def zones_of(document: dict[str, Any], more: Iterable[str] = ()) -> list[str]:
@@ -75,7 +77,7 @@ def zones_of(document: dict[str, Any], more: Iterable[str] = ()) -> list[str]:
 
 
 def looks_of(zones: Iterable[str]) -> dict[str, ZoneLook]:
-    """Return a look for every zone; no two zones share marker and pattern both, up to 144 of them."""
+    """Return a look for every zone; no two zones share marker and pattern both, up to 256 of them."""
     found = {}
     for k, zone in enumerate(zones):
         turn, place = divmod(k, len(LOOKS))
