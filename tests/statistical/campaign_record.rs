@@ -171,6 +171,10 @@ impl Campaigns {
         (!record.stated.is_empty()).then(|| less(&record.struck, &record.stated, &self.group))
     }
 
+    pub fn n(&self) -> String {
+        format!("{} sites, {} holes", self.sites, self.group.len())
+    }
+
     pub fn table(&self, title: &str) -> String {
         let per_site = |n: usize| n as f64 / self.sites as f64;
         let mut t = format!(

@@ -24,6 +24,7 @@ mod labelling;
 #[path = "../mutator/mod.rs"]
 mod mutator;
 mod neighbours;
+mod page;
 mod pav;
 mod plane;
 mod planned_probes;
