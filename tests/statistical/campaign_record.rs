@@ -258,7 +258,7 @@ impl Campaigns {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::crews::{knowing, places};
+    use crate::by_eye::{knowing, places};
     use crate::digs;
     use crate::installer::Dice;
     use crate::plane::Xy;

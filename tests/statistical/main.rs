@@ -5,6 +5,7 @@
 
 mod adapter;
 mod baseline;
+mod by_eye;
 mod calibration;
 mod campaign_record;
 mod campaigns;

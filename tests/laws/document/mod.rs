@@ -1,5 +1,6 @@
 //! The site document: every fault is reported with its place, nothing is lost on a round trip, units are exact.
 
+mod drawn;
 mod faulty;
 mod kept;
 mod valves;
