@@ -23,7 +23,7 @@ fn document() -> Value {
     };
     let valve = |k: usize| json!({"id": format!("v{k}"), "x": 9.0 * k as f64 - 5.0, "y": 9.5, "zones": [k.to_string()]});
     json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "heads": (0..60).map(head).collect::<Vec<_>>(),
         "valve_boxes": (1..=5).map(valve).collect::<Vec<_>>(),
         "sources": [{"id": "m", "x": -2.0, "y": 9.0, "kind": "meter"}]

@@ -46,7 +46,7 @@ fn site(zones: usize, probes: usize) -> Arc<Site> {
         json!({"x": x, "y": y, "radius": 0.25, "depth": 0.45, "found": k % 3 == 1})
     };
     let document: Value = json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "heads": (0..10 * zones).map(head).collect::<Vec<_>>(),
         "valve_boxes": [{"id": "v", "x": 4.0 * zones as f64, "y": -2.0, "valves": zones}],
         "probes": (0..probes).map(probe).collect::<Vec<_>>()

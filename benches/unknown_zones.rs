@@ -38,7 +38,7 @@ fn site(zones: usize, probes: usize, drawn: bool) -> Arc<Site> {
         {"path": [[16.0, -2.0], [16.0, 2.0], [0.0, 2.0]], "trust": 0.7}
     ]);
     let document: Value = json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "heads": (0..10 * zones).map(head).collect::<Vec<_>>(),
         "valve_boxes": [{"id": "v", "x": 4.0 * zones as f64, "y": -2.0, "valves": zones}],
         "sources": [{"id": "m", "x": 0.0, "y": -5.0, "kind": "meter"}],

@@ -31,7 +31,7 @@ fn open() -> Value {
                "kind": "spray", "zone": (i / 2 + 1).to_string()})
     };
     json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "heads": (0..40).map(head).collect::<Vec<_>>(),
         "valve_boxes": [
             {"id": "v", "x": 15.0, "y": -2.0, "zones": ["1", "2"]},

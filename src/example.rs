@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 /// The document of the lawn: two zones of three heads, one valve box, a shed, and two digs, one of them for a tree.
 pub const LAWN: &str = r#"
-format = "underturf-site/1"
+format = "underturf-site/2"
 units = "m"
 boundary = [[-1, -4], [11, -4], [11, 7], [-1, 7]]
 heads = [

@@ -192,7 +192,7 @@ class Site:
         >>> import underturf as ut
         >>> site = ut.read_site(ut.example("green"))
         >>> site.to_toml().splitlines()[0]
-        'format = "underturf-site/1"'
+        'format = "underturf-site/2"'
         """
         return self._handle.to_toml()
 

@@ -119,7 +119,7 @@ mod tests {
         let head = |k: usize| json!({"id": format!("h{k}"), "x": 2.0 * k as f64, "y": 1.0});
         let heads: Vec<_> = (0..6).map(head).collect();
         let document =
-            json!({"format": "underturf-site/1", "units": "m", "heads": heads, "valve_boxes": boxes});
+            json!({"format": "underturf-site/2", "units": "m", "heads": heads, "valve_boxes": boxes});
         io::from_value(document).expect("a sound document")
     }
 

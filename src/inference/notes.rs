@@ -177,7 +177,7 @@ mod tests {
             })
             .collect();
         let boxes = json!([{"id": "v", "x": -2.0, "y": 1.0, "zones": ["1", "2"]}]);
-        let document = json!({"format": "underturf-site/1", "units": "m", "heads": heads, "valve_boxes": boxes,
+        let document = json!({"format": "underturf-site/2", "units": "m", "heads": heads, "valve_boxes": boxes,
             "station_tests": tests});
         io::from_value(document).expect("a sound document")
     }

@@ -50,7 +50,7 @@ impl LayoutPrior {
     /// use std::sync::Arc;
     /// use underturf::layout::OuterPrior;
     /// use underturf::model::{Common, LayoutPrior};
-    /// let document = r#"{"format": "underturf-site/1", "units": "m",
+    /// let document = r#"{"format": "underturf-site/2", "units": "m",
     ///     "heads": [{"id": "a", "x": 0, "y": 0, "zone": "1"}, {"id": "b", "x": 4, "y": 0, "zone": "2"}],
     ///     "valve_boxes": [{"id": "v", "x": 2, "y": 1, "zones": ["1", "2"]}]}"#;
     /// let site = underturf::site::io::parse_json(document)?;

@@ -148,7 +148,7 @@ mod tests {
     fn points_are_named_as_a_crew_would() {
         let names = |site: &Site| fixed_points(site).into_iter().map(|point| point.name).collect::<Vec<_>>();
         let plain = site(
-            r#"{"format": "underturf-site/1", "units": "ft", "boundary": [[0, 0], [60, 0], [60, 40], [0, 40]],
+            r#"{"format": "underturf-site/2", "units": "ft", "boundary": [[0, 0], [60, 0], [60, 40], [0, 40]],
                 "obstacles": [{"kind": "building", "outline": [[10, 20], [50, 20], [50, 40], [30, 40], [30, 30], [10, 30]]}],
                 "valve_boxes": [{"id": "v1", "x": 5, "y": 5, "zones": ["1"]}],
                 "sources": [{"id": "meter", "x": 55, "y": 5, "kind": "meter"}],
@@ -174,7 +174,7 @@ mod tests {
         );
         // Planted fault: a frame that is not looked at. With the x axis pointing north the plan's south-west is south-east.
         let turned = site(
-            r#"{"format": "underturf-site/1", "units": "m", "frame": {"lon": 0, "lat": 0, "bearing_deg": 90},
+            r#"{"format": "underturf-site/2", "units": "m", "frame": {"lon": 0, "lat": 0, "azimuth_deg": 270},
                 "boundary": [[0, 0], [6, 0], [6, 4], [0, 4]]}"#,
         );
         assert_eq!(names(&turned)[0], "south-east corner of the boundary");

@@ -63,7 +63,7 @@ mod tests {
     fn sources_come_before_boxes_and_say_what_they_close() {
         let source = |id: &str, kind: &str, x: f64| json!({"id": id, "kind": kind, "x": x, "y": 0.0});
         let document = json!({
-            "format": "underturf-site/1", "units": "m",
+            "format": "underturf-site/2", "units": "m",
             "sources": [source("stub", "stub", 1.0), source("meter", "meter", 2.0), source("P1", "pump", 3.0)],
             "heads": [{"id": "a", "x": 4.0, "y": 4.0, "zone": "lawn"}],
             "valve_boxes": [

@@ -250,7 +250,7 @@ mod tests {
     use super::*;
 
     fn site(parts: &str) -> Site {
-        let text = format!(r#"{{"format": "underturf-site/1", "units": "m", {parts}}}"#);
+        let text = format!(r#"{{"format": "underturf-site/2", "units": "m", {parts}}}"#);
         Site::new(serde_json::from_str(&text).unwrap()).unwrap()
     }
 

@@ -21,7 +21,7 @@ fn document(probes: &Value) -> Value {
         json!({"id": format!("h{k}"), "x": x, "y": y, "kind": "spray", "zone": "1"})
     };
     json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "heads": (0..8).map(head).collect::<Vec<_>>(),
         "valve_boxes": [{"id": "v", "x": -3.0, "y": 1.0, "zones": ["1"]}],
         "sources": [{"id": "m", "x": -6.0, "y": 1.0, "kind": "meter"}],
@@ -41,7 +41,7 @@ fn told(layouts: &Layouts, words: &str) -> Vec<String> {
 fn some_probes() -> Value {
     json!([
         {"x": 6.0, "y": 0.1, "radius": 0.2, "depth": 0.45, "found": true},
-        {"x": 6.0, "y": 4.0, "radius": 0.2, "depth": 0.45, "found": true, "cover": 0.31, "bearing_deg": 1.0},
+        {"x": 6.0, "y": 4.0, "radius": 0.2, "depth": 0.45, "found": true, "cover": 0.31, "azimuth_deg": 89.0},
         {"x": 1.0, "y": 2.0, "radius": 0.3, "depth": 0.45, "found": false},
     ])
 }
@@ -167,8 +167,8 @@ fn bearings_are_given_what_probes_found() {
         json!({"id": format!("h{k}"), "x": x, "y": y, "kind": "rotor", "zone": "1"})
     };
     let mut document = document(&json!([
-        {"x": 4.0, "y": 1.73, "radius": 0.3, "depth": 0.45, "found": true, "bearing_deg": 60.0},
-        {"x": 8.0, "y": 5.2, "radius": 0.3, "depth": 0.45, "found": true, "bearing_deg": 60.0},
+        {"x": 4.0, "y": 1.73, "radius": 0.3, "depth": 0.45, "found": true, "azimuth_deg": 30.0},
+        {"x": 8.0, "y": 5.2, "radius": 0.3, "depth": 0.45, "found": true, "azimuth_deg": 30.0},
     ]));
     document["heads"] = (0..12).map(head).collect();
     let site = Arc::new(io::from_value(document).expect("a good document"));
@@ -192,7 +192,7 @@ fn bearings_are_given_what_probes_found() {
 fn one_more_probe_has_the_chance_that_the_determinants_give_it() {
     let more = json!([
         {"x": 6.0, "y": 0.1, "radius": 0.2, "depth": 0.45, "found": true},
-        {"x": 10.0, "y": 0.2, "radius": 0.2, "depth": 0.45, "found": true, "cover": 0.3, "bearing_deg": 8.0, "class": "lateral"},
+        {"x": 10.0, "y": 0.2, "radius": 0.2, "depth": 0.45, "found": true, "cover": 0.3, "azimuth_deg": 82.0, "class": "lateral"},
         {"x": 10.0, "y": 0.2, "radius": 0.3, "depth": 0.6, "found": false, "tool": "rod"},
     ]);
     let one = layouts(&json!([more[0].clone()]), Limits::default());
@@ -216,7 +216,7 @@ fn one_more_probe_has_the_chance_that_the_determinants_give_it() {
 
 /// Eight heads in a row, four on each of two zones, valves at both ends; a probe is clear on the run that the labels ask for
 /// between h2 and h3 at three places, and two find a line between h3 and h4, where by the labels there is none.
-fn mislabelled(label_error: Option<f64>) -> Layouts {
+fn mislabelled(zone_error: Option<f64>) -> Layouts {
     let head = |k: u32| {
         let zone = if k < 4 { "1" } else { "2" };
         json!({"id": format!("h{k}"), "x": 4.0 * f64::from(k), "y": 0.0, "zone": zone})
@@ -225,7 +225,7 @@ fn mislabelled(label_error: Option<f64>) -> Layouts {
         |(x, found): (f64, bool)| json!({"x": x, "y": 0.0, "radius": 0.3, "depth": 0.6, "found": found});
     let seen = [(9.0, false), (10.0, false), (11.0, false), (13.0, true), (14.0, true)];
     let mut document = json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "boundary": [[-6, -6], [34, -6], [34, 6], [-6, 6]],
         "heads": (0..8).map(head).collect::<Vec<_>>(),
         "valve_boxes": [
@@ -233,8 +233,8 @@ fn mislabelled(label_error: Option<f64>) -> Layouts {
         ],
         "probes": seen.map(probe),
     });
-    if let Some(error) = label_error {
-        document["settings"] = json!({"label_error": error});
+    if let Some(error) = zone_error {
+        document["settings"] = json!({"zone_error": error});
     }
     let site = Arc::new(io::from_value(document).expect("a good document"));
     sample_layouts(&site, &SampleOptions { draws: 2_000, seed: 5 }, &Unwatched).expect("layouts")

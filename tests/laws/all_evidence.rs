@@ -23,7 +23,7 @@ use underturf::strike::{Form, Observation, Observations, mean_beyond};
 /// and at the lines to both outlets.
 fn document() -> Value {
     json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "boundary": [[-8, -4], [14, -4], [14, 12], [-8, 12]],
         "heads": [
             {"id": "a", "x": 0.0, "y": 0.0, "zone": "1"},
@@ -50,11 +50,11 @@ fn document() -> Value {
             {"x": 6.0, "y": 0.2, "radius": 0.3, "depth": 0.4, "found": false},
             {"path": [[5.6, 1.4], [5.6, 2.6]], "width": 0.2, "depth": 0.35, "found": false, "tool": "slit"},
             {"x": -2.8, "y": 4.9, "radius": 0.25, "depth": 0.45, "found": true,
-             "class": "lateral", "bearing_deg": -8.0, "cover": 0.3},
+             "class": "lateral", "azimuth_deg": 98.0, "cover": 0.3},
         ],
         "settings": {
-            "label_error": 0.03, "header_step_m": 1.0, "theta_step_deg": 5.0, "theta_pair_share": 0.95,
-            "theta_edge_share": 0.5
+            "zone_error": 0.03, "header_step_m": 1.0, "grid_step_deg": 5.0, "grid_pair_share": 0.95,
+            "grid_edge_share": 0.5
         },
         "digs": [
             {"id": "row", "x": 5.2, "y": 0.2, "radius": 0.4, "depth": 0.4},
@@ -244,7 +244,7 @@ fn with_every_kind_of_evidence_both_forms_equal_enumeration() {
 #[test]
 fn each_piece_of_evidence_left_out_is_noticed() {
     let chance = |mut document: Value, dig: &str| -> f64 {
-        document["settings"]["theta_pair_share"] = json!(0.99); // one bearing: a third of the work
+        document["settings"]["grid_pair_share"] = json!(0.99); // one bearing: a third of the work
         let layouts = layouts_of(document, 2);
         let digs: Vec<Dig> = layouts.site().digs.iter().filter(|d| d.id == dig).cloned().collect();
         strike_probability(&layouts, &digs, Form::Determinant, &Unwatched).expect("chances")[0].p
@@ -273,7 +273,7 @@ fn each_piece_of_evidence_left_out_is_noticed() {
         ("slit", "row", without("probes", 1)),
         ("find", "found", without("probes", 2)),
         ("class of the find", "found", unnoted("class")),
-        ("bearing of the find", "found", unnoted("bearing_deg")),
+        ("bearing of the find", "found", unnoted("azimuth_deg")),
         ("cover of the find", "found", unnoted("cover")),
     ];
     let mut right: HashMap<&str, f64> = HashMap::new();

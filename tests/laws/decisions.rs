@@ -31,7 +31,7 @@ fn document() -> Value {
     }
     let large = json!({"size": "large", "vigour": "aggressive", "caliper": 0.0508});
     json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "boundary": [[0, 0], [16, 0], [16, 12], [0, 12]],
         "heads": heads,
         "valve_boxes": [{"id": "v1", "x": 8.4, "y": 8.5, "zones": ["1", "2"]}],

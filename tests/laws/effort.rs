@@ -30,7 +30,7 @@ fn document(labelled: bool, probes: &Value) -> Value {
         held["valves"] = json!(2)
     }
     json!({
-        "format": "underturf-site/1", "units": "m", "heads": (0..8).map(head).collect::<Vec<_>>(),
+        "format": "underturf-site/2", "units": "m", "heads": (0..8).map(head).collect::<Vec<_>>(),
         "valve_boxes": [held], "probes": probes,
         "digs": [{"id": "d", "x": 6.0, "y": 0.3, "radius": 0.4, "depth": 0.4}],
     })

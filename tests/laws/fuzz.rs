@@ -1,9 +1,12 @@
-//! A slice of the fuzz of the slow suite (`tests/statistical/fuzz.rs`): careless and hostile documents, read and answered.
+//! A slice of the fuzz of the slow suite (`tests/statistical/fuzz.rs`): careless and hostile documents, read and answered; and
+//! polygons, digs and probes from bytes, which the slow suite leaves to this and to `fuzz/`.
 
 use crate::mutator::Document;
 use crate::mutator::answer::Wrong;
 use crate::mutator::targets::{Outcome, answer};
+use crate::mutator::{bytes, ground};
 use underturf::effort::Effort;
+use underturf::geometry::{Point, Polygon};
 
 /// Work for one answer, a fraction of what is usual: what takes more is given up, which is counted.
 const EFFORT: u64 = Effort::USUAL / 1_000;
@@ -36,6 +39,51 @@ fn forty_hostile_documents_are_answered_with_probabilities() {
         let outcome = answer(site, EFFORT).unwrap_or_else(|wrong| panic!("seed {seed}: {wrong}"));
         answered += usize::from(outcome == Outcome::Answered);
     }
+}
+
+/// Runs a target on bytes of so many seeds: how many were read, and how many answered.
+fn run(seeds: u64, target: impl Fn(&[u8]) -> Result<Outcome, String>) -> [usize; 2] {
+    let mut counts = [0; 2];
+    for seed in 0..seeds {
+        let outcome = target(&bytes::of_seed(seed)).unwrap_or_else(|wrong| panic!("seed {seed}: {wrong}"));
+        counts[0] += usize::from(outcome != Outcome::Refused);
+        counts[1] += usize::from(outcome == Outcome::Answered);
+    }
+    counts
+}
+
+/// Five thousand polygons from bytes. Simple ones, which are held to all laws, and others must both occur.
+#[test]
+fn five_thousand_polygons_keep_their_laws() {
+    let [simple, _] = run(5_000, ground::polygon);
+    assert!((500..4_500).contains(&simple), "{simple} of 5,000 are simple");
+}
+
+/// Three thousand lists of digs from bytes, refused or answered.
+#[test]
+fn three_thousand_lists_of_digs_are_refused_or_answered() {
+    let [_, answered] = run(3_000, ground::digs);
+    assert!((200..2_800).contains(&answered), "{answered} of 3,000 are answered");
+}
+
+/// Six hundred lists of probes from bytes, refused or answered.
+#[test]
+fn six_hundred_lists_of_probes_are_refused_or_answered() {
+    let [_, answered] = run(600, |data| ground::probes(data, EFFORT));
+    assert!((60..550).contains(&answered), "{answered} of 600 are answered");
+}
+
+/// Planted fault: a polygon that does not contain its border, and one that is taken for its box, are noticed.
+#[test]
+fn polygons_without_border_or_corners_are_noticed() {
+    let seeds = || (0..2_000).map(bytes::of_seed);
+    let open = |polygon: &Polygon, p: Point| polygon.contains(p) && polygon.distance_to_boundary(p) > 0.0;
+    assert!(seeds().any(|data| ground::polygon_by(&data, &open).is_err()));
+    let boxed = |polygon: &Polygon, p: Point| {
+        let (low, high) = polygon.bounds();
+        (low.x..=high.x).contains(&p.x) && (low.y..=high.y).contains(&p.y)
+    };
+    assert!(seeds().any(|data| ground::polygon_by(&data, &boxed).is_err()));
 }
 
 /// Planted fault: what is no probability is noticed.

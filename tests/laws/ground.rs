@@ -19,12 +19,12 @@ fn document() -> Value {
         }
     }
     json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "boundary": [[0, 0], [14, 0], [14, 14], [0, 14]],
         "heads": heads,
         "valve_boxes": [{"id": "v", "x": 11.0, "y": 5.5, "zones": ["1"]}],
         "sources": [{"id": "m", "x": 5.0, "y": 12.0, "kind": "meter"}],
-        "settings": {"theta_step_deg": 5.0, "header_step_m": 0.5},
+        "settings": {"grid_step_deg": 5.0, "header_step_m": 0.5},
         "digs": [
             {"id": "row", "x": 3.0, "y": 1.2, "radius": 0.3, "depth": 0.6},
             {"id": "between rows", "x": 3.0, "y": 3.0, "radius": 0.3, "depth": 0.6},

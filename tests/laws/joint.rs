@@ -33,10 +33,10 @@ pub fn six_heads() -> Value {
         .map(|(k, (x, y))| json!({"id": format!("h{k}"), "x": x, "y": y, "kind": "rotor"}))
         .collect();
     json!({
-        "format": "underturf-site/1", "units": "m", "heads": heads,
+        "format": "underturf-site/2", "units": "m", "heads": heads,
         "boundary": [[-15.0, -15.0], [25.0, -15.0], [25.0, 20.0], [-15.0, 20.0]],
         "settings": {
-            "theta_step_deg": 5.0, "theta_edge_share": 0.99, "header_step_m": 1.0, "supply_flow_l_s": 0.8
+            "grid_step_deg": 5.0, "grid_edge_share": 0.99, "header_step_m": 1.0, "supply_flow_l_s": 0.8
         },
         "digs": [
             {"id": "between", "x": 2.0, "y": 0.2, "radius": 0.35, "depth": 0.4},
@@ -236,7 +236,7 @@ fn without_a_box_the_number_of_valves_follows_the_law() {
 fn probed() -> Value {
     let mut document = two_valves();
     document["probes"] = json!([
-        {"x": 4.1, "y": 2.0, "radius": 0.3, "depth": 0.45, "found": true, "class": "lateral", "bearing_deg": 88.0},
+        {"x": 4.1, "y": 2.0, "radius": 0.3, "depth": 0.45, "found": true, "class": "lateral", "azimuth_deg": 2.0},
         {"x": 2.1, "y": 4.1, "radius": 0.3, "depth": 0.45, "found": false},
         {"x": 0.05, "y": 2.0, "radius": 0.4, "depth": 0.5, "found": false}
     ]);

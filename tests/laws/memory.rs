@@ -27,7 +27,7 @@ impl Monitor for Allows {
 
 fn layouts(draws: usize, monitor: &dyn Monitor) -> Result<Layouts, Error> {
     let document = json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "heads": [{"id": "a", "x": 0.0, "y": 0.0, "zone": "1"}, {"id": "b", "x": 4.0, "y": 0.0, "zone": "1"}],
         "valve_boxes": [{"id": "v", "x": 2.0, "y": -3.0, "zones": ["1"]}],
         "digs": [{"id": "d", "x": 2.0, "y": 0.3, "radius": 0.4, "depth": 0.4}],

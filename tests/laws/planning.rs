@@ -26,7 +26,7 @@ fn document(probes: &[Value]) -> Value {
         }
     }
     json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "boundary": [[0, 0], [12, 0], [12, 9], [0, 9]],
         "heads": heads,
         "valve_boxes": [{"id": "v1", "x": 5.8, "y": 8.2, "zones": ["1", "2"]}],
@@ -234,7 +234,7 @@ fn open_site() -> Layouts {
         .map(|(k, (x, y))| json!({"id": format!("h{k}"), "x": x, "y": y, "kind": "spray"}))
         .collect();
     let document = json!({
-        "format": "underturf-site/1", "units": "m", "heads": heads,
+        "format": "underturf-site/2", "units": "m", "heads": heads,
         "valve_boxes": [{"id": "v", "x": 8.5, "y": -1.0, "valves": 2}],
         "digs": [{"id": "middle", "x": 8.5, "y": 0.5, "radius": 0.5, "depth": 0.45}]
     });

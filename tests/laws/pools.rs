@@ -36,7 +36,7 @@ fn a_pool_of_one_state_says_of_what_was_seen_what_all_find_sets_say() {
     let probe =
         |x: f64, y: f64, found: bool| json!({"x": x, "y": y, "radius": 0.4, "depth": 1.2, "found": found});
     let document = json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "heads": (0..8).map(head).collect::<Vec<_>>(),
         "valve_boxes": [{"id": "v", "x": 6.0, "y": -2.0, "zones": ["1", "2"]}],
         "probes": [

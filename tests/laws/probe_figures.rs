@@ -2,7 +2,7 @@
 //! under one run (python/docs/model.md, 3.3), the search update of a missed look (python/docs/model.md, 12.28). Offsets beyond
 //! six standard deviations are left out of every sum: 2e-9 of it, so closed forms are met to 1e-8.
 
-use crate::strike::{ASSESSED, clear, hole};
+use crate::small_law::{ASSESSED, clear, hole};
 use std::sync::Arc;
 use underturf::class::Class;
 use underturf::geometry::{Point, ShiftedPath};

@@ -1,6 +1,7 @@
 //! What probes found, on a law small enough to enumerate: exact chances, draws that follow them, published figures.
 
-use crate::strike::{ASSESSED, Fault, SmallLaw, clear, enumerated, exact_miss, hole, mean, small_law};
+use crate::small_law::{ASSESSED, SmallLaw, clear, hole, small_law};
+use crate::strike::{Fault, enumerated, exact_miss, mean};
 use rayon::prelude::*;
 use std::sync::Arc;
 use underturf::class::Class;

@@ -28,14 +28,14 @@ fn two_in_a_box() -> Site {
         head
     };
     let document = json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "heads": [
             head(0, 0.0, 0.0, "spray", Some("1")), head(1, 3.2, 0.3, "spray", None), head(2, 6.1, 0.0, "rotor", None),
             head(3, 0.2, 3.1, "spray", None), head(4, 3.0, 3.0, "spray", None), head(5, 6.3, 3.2, "spray", None),
         ],
         "valve_boxes": [{"id": "v", "x": -1.0, "y": 1.0, "zones": ["1"], "valves": 3}],
         "station_tests": [{"valve": "v", "heads": ["h4", "h5"], "error": 0.2}],
-        "settings": {"supply_flow_l_s": 0.5, "label_error": 0.2}
+        "settings": {"supply_flow_l_s": 0.5, "zone_error": 0.2}
     });
     io::from_value(document).expect("a good document")
 }
@@ -48,7 +48,7 @@ fn uncounted(boxed: bool) -> Site {
         .map(|(k, (x, y))| json!({"id": format!("h{k}"), "x": x, "y": y, "kind": "rotor"}))
         .collect();
     let mut document = json!({
-        "format": "underturf-site/1", "units": "m", "heads": heads,
+        "format": "underturf-site/2", "units": "m", "heads": heads,
         "settings": {"supply_flow_l_s": 0.5, "extra_valve_factor": 0.7}
     });
     if boxed {
@@ -215,7 +215,7 @@ fn planted_faults_are_seen() {
 /// Six heads, two valves, nothing written.
 fn bare() -> Site {
     let mut document = json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "heads": [], "valve_boxes": [{"id": "v", "x": -1.0, "y": 1.0, "valves": 2}]
     });
     let heads =

@@ -83,7 +83,7 @@ fn document(seed: u64) -> Value {
         zone_of.push(0);
     }
     let mut document = json!({
-        "format": "underturf-site/1", "units": "m", "heads": heads,
+        "format": "underturf-site/2", "units": "m", "heads": heads,
         "boundary": [[0, 0], [28, 0], [28, 15], [0, 15]],
         "digs": [{"x": dice.within(1.0, 16.0), "y": dice.within(1.0, 14.0), "radius": 0.3, "depth": 0.5}],
     });

@@ -33,7 +33,7 @@ fn lawn(more: &Value) -> Value {
         heads.push(json!({"id": format!("h{i}{j}"), "x": x, "y": y, "zone": zone}));
     }
     let mut document = json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "boundary": [[0, 0], [14, 0], [14, 10], [0, 10]],
         "heads": heads,
         "valve_boxes": [{"id": "v1", "x": 7.0, "y": 9.5, "zones": ["1", "2"]}]
@@ -247,7 +247,7 @@ fn random(seed: u64) -> Value {
         digs.push(dig);
     }
     json!({
-        "format": "underturf-site/1", "units": "m", "boundary": [[0, 0], [wide, 0], [wide, high], [0, high]],
+        "format": "underturf-site/2", "units": "m", "boundary": [[0, 0], [wide, 0], [wide, high], [0, high]],
         "heads": heads,
         "valve_boxes": [{"id": "v", "x": house[0] - 0.6, "y": house[1] - 0.6, "zones": ["1", "2"]}],
         "obstacles": [

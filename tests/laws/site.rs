@@ -27,7 +27,7 @@ fn document() -> serde_json::Value {
         }
     }
     serde_json::json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "boundary": [[0, 0], [16, 0], [16, 12], [0, 12]],
         "heads": heads,
         "valve_boxes": [{"id": "v1", "x": 8.4, "y": 8.5, "zones": ["1", "2"]}],
@@ -257,7 +257,7 @@ fn a_stopped_run_says_so() {
 #[test]
 fn each_habit_pipes_its_share_of_zones() {
     let mut document = document();
-    document["settings"] = serde_json::json!({"label_error": 1e-6}); // the zones as written
+    document["settings"] = serde_json::json!({"zone_error": 1e-6}); // the zones as written
     let options = SampleOptions { draws: 2_000, seed: 7 };
     let layouts = sample_layouts(&site(document), &options, &Unwatched).expect("layouts");
     let zones: Vec<_> = layouts.draws().iter().flat_map(|draw| &draw.trees[..2]).collect();
@@ -298,7 +298,7 @@ fn a_find_that_no_line_explains_is_pointed_out() {
         layouts.warnings().iter().filter(|w| w.starts_with("probes[0]")).cloned().collect::<Vec<_>>()
     };
     let odd = warnings(serde_json::json!({"x": 2.2, "y": 10.6, "radius": 0.2, "depth": 0.4, "found": true,
-        "bearing_deg": 45, "cover": 0.06}));
+        "azimuth_deg": 45, "cover": 0.06}));
     assert!(odd.len() == 1 && odd[0].contains("abandoned"), "{odd:?}");
     let plain = warnings(serde_json::json!({"x": 2.2, "y": 0.2, "radius": 0.2, "depth": 0.4, "found": true}));
     assert!(plain.is_empty(), "{plain:?}");

@@ -13,7 +13,7 @@ use underturf::site::io;
 fn layouts(trees: &Value) -> Layouts {
     let head = |k: u32| json!({"id": format!("h{k}"), "x": 5.0 * f64::from(k % 3), "y": 5.0 * f64::from(k / 3), "zone": "1"});
     let document = json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "boundary": [[-1, -1], [11, -1], [11, 11], [-1, 11]],
         "heads": (0..9).map(head).collect::<Vec<_>>(),
         "valve_boxes": [{"id": "v", "x": -0.8, "y": 5.2, "zones": ["1"]}],

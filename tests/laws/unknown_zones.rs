@@ -26,7 +26,7 @@ fn lawn() -> Value {
         }
     }
     json!({
-        "format": "underturf-site/1", "units": "m", "heads": heads,
+        "format": "underturf-site/2", "units": "m", "heads": heads,
         "valve_boxes": [{"id": "v", "x": 6.0, "y": -2.0, "zones": ["1", "2"]}],
         "digs": [{"id": "d", "x": 6.1, "y": 4.2, "radius": 0.4, "depth": 0.4}]
     })

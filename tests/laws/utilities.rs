@@ -18,7 +18,7 @@ fn site(told: &Value) -> Arc<Site> {
         probe[key] = value.clone();
     }
     let document = json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "boundary": [[-2, -2], [12, -2], [12, 8], [-2, 8]],
         "heads": (0..6).map(head).collect::<Vec<_>>(),
         "valve_boxes": [{"id": "v", "x": -1.0, "y": 3.0, "zones": ["1"]}],
@@ -75,7 +75,7 @@ fn a_gas_line_that_was_met_is_a_mark_where_it_was_met() {
 #[test]
 fn the_mark_lies_as_far_as_the_line_was_seen() {
     let marked = |told: &Value| site(told).marks[0].path.clone();
-    let along = marked(&json!({"class": "gas", "bearing_deg": 90.0}));
+    let along = marked(&json!({"class": "gas", "azimuth_deg": 0.0}));
     assert!(along[0].distance(Point::new(4.0, 2.8)) < 1e-9 && along[1].distance(Point::new(4.0, 3.2)) < 1e-9);
     let mut slit = site(&json!({"class": "gas"})).document.clone();
     let probe = &mut slit.probes[0];

@@ -119,7 +119,7 @@ fn whole_layouts_weigh_by_psi() {
         document["heads"][k]["zone"] = if k % 2 == 0 { "1" } else { "2" }.into();
     }
     document["valve_boxes"] = json!([{"id": "v", "x": 4.0, "y": -2.0, "zones": ["1", "2"]}]);
-    document["settings"]["label_error"] = 1e-6.into();
+    document["settings"]["zone_error"] = 1e-6.into();
     agree(&compare(&weighed(document)));
 }
 

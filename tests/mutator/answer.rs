@@ -24,7 +24,8 @@ impl Wrong {
         }
     }
 
-    fn strike(&mut self, what: &str, strike: &Strike) {
+    /// The chances of a strike.
+    pub fn strike(&mut self, what: &str, strike: &Strike) {
         self.hold(what, strike.p);
         self.hold(&format!("{what} upper"), strike.upper);
         for (class, chance) in strike.by_class.iter().enumerate() {

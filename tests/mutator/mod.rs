@@ -3,9 +3,12 @@
 //!
 //! A case begins with a shipped example or an invented site with every kind of evidence ([`sites`]). It is then changed as
 //! text ([`text`]: bytes, words, numbers, lines), as a tree of values ([`tree`]: types, keys, nesting) or within what the
-//! format allows ([`hostile`]: probes across heads, many finds, settings at their limits), and read.
+//! format allows ([`hostile`]: probes across heads, many finds, settings at their limits), and read. Polygons, digs and probes
+//! are made from bytes alone ([`bytes`]) and held to laws of their own ([`ground`]).
 
 pub mod answer;
+pub mod bytes;
+pub mod ground;
 pub mod hostile;
 pub mod sites;
 pub mod targets;

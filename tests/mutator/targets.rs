@@ -1,11 +1,12 @@
-//! What a fuzzer runs: one function for texts, one for trees. `fuzz/` runs them under libFuzzer, the slow suite and the laws on
-//! documents made from seeds.
+//! What a fuzzer runs: one function for texts, one for trees (polygons, digs and probes are those of `ground`). `fuzz/` runs them
+//! under libFuzzer, the slow suite and the laws on documents made from seeds.
 
 use super::answer::{ask, layouts};
 use serde_json::Value;
 use underturf::Error;
 use underturf::effort::Effort;
 use underturf::error::ArgumentError;
+use underturf::inference::Layouts;
 use underturf::monitor::Unwatched;
 use underturf::site::Site;
 use underturf::site::io;
@@ -43,24 +44,36 @@ pub fn read_tree(data: &[u8]) -> Option<Site> {
 /// # Errors
 /// What must not be: a probability outside (0, 1), an error that no document should lead to, more work than was allowed.
 pub fn answer(site: Site, effort: u64) -> Result<Outcome, String> {
-    let layouts = match layouts(site, effort, &Unwatched) {
+    let layouts = match sampled(site, effort)? {
         Ok(layouts) => layouts,
-        Err(Error::OutOfEffort { impossible: false, .. }) => return Ok(Outcome::GivenUp),
-        Err(
-            Error::OutOfEffort { .. }
-            | Error::NoLayout { .. }
-            | Error::Argument(ArgumentError::TooManyFinds { .. }),
-        ) => return Ok(Outcome::NoAnswer),
-        Err(error) => return Err(format!("sampling: {error}")),
+        Err(outcome) => return Ok(outcome),
     };
-    if layouts.work() > effort {
-        return Err(format!("took {} of {effort}", layouts.work()));
-    }
     match ask(&layouts, effort >= EXACT_FROM, &Unwatched) {
         Ok(wrong) if wrong.0.is_empty() => Ok(Outcome::Answered),
         Ok(wrong) => Err(wrong.0.join("; ")),
         Err(error) => Err(format!("asking: {error}")),
     }
+}
+
+/// Layouts of a site within so much work, or what became of it instead.
+///
+/// # Errors
+/// An error that no document should lead to, more work than was allowed.
+pub fn sampled(site: Site, effort: u64) -> Result<Result<Layouts, Outcome>, String> {
+    let layouts = match layouts(site, effort, &Unwatched) {
+        Ok(layouts) => layouts,
+        Err(Error::OutOfEffort { impossible: false, .. }) => return Ok(Err(Outcome::GivenUp)),
+        Err(
+            Error::OutOfEffort { .. }
+            | Error::NoLayout { .. }
+            | Error::Argument(ArgumentError::TooManyFinds { .. }),
+        ) => return Ok(Err(Outcome::NoAnswer)),
+        Err(error) => return Err(format!("sampling: {error}")),
+    };
+    if layouts.work() > effort {
+        return Err(format!("took {} of {effort}", layouts.work()));
+    }
+    Ok(Ok(layouts))
 }
 
 /// Reads a text and answers what it holds.

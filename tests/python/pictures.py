@@ -97,3 +97,8 @@ def pixels(figure):
 def pixel(ax, image, point):
     x, y = ax.transData.transform(point)
     return round(x), image.shape[0] - 1 - round(y)
+
+
+def text_of(ax):
+    """All that is written on the figure of these axes, as one text."""
+    return " ".join(words(ax.figure))

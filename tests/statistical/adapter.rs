@@ -1,4 +1,4 @@
-//! From a survey to a site document in the format `underturf-site/1`: what the crew sees and nothing else. No truth, no
+//! From a survey to a site document in the format `underturf-site/2`: what the crew sees and nothing else. No truth, no
 //! forgotten lines, no bearings, no survey errors told.
 
 use crate::job::{Fixture, HeadKind, Hole, Probe, Survey};
@@ -13,7 +13,7 @@ pub fn document(survey: &Survey, digs: &[Hole]) -> Value {
             doc.insert(key.into(), value);
         }
     };
-    put("format", json!("underturf-site/1"));
+    put("format", json!("underturf-site/2"));
     put("units", json!("m"));
     put("name", json!(survey.name));
     put("boundary", outline(&survey.boundary));
@@ -59,7 +59,7 @@ fn probe(p: &Probe) -> Value {
     let mut probe = json!({"x": p.at.x, "y": p.at.y, "radius": p.radius_m, "depth": p.depth_m, "tool": p.tool, "found": p.found});
     if let Some(noted) = p.noted {
         probe["class"] = json!(noted.class);
-        probe["bearing_deg"] = json!(noted.bearing_deg);
+        probe["azimuth_deg"] = json!((90.0 - noted.bearing_deg).rem_euclid(180.0));
         probe["cover"] = json!(noted.cover_m);
     }
     probe

@@ -8,8 +8,9 @@ use crate::engine::Engine;
 use crate::feeders;
 use crate::forecaster::{EvenSpread, Forecaster};
 use crate::job::{Hole, Job};
+use crate::page::Keeping;
 use crate::scores::{FIVE_POINTS, LEAST_SKILL, skilled};
-use crate::trial::Trial;
+use crate::trial::{Judgement, Trial};
 use crate::{digs, installer};
 
 /// The forecaster on trial.
@@ -43,12 +44,19 @@ fn installer_trial(seeds: std::ops::Range<u64>, forecaster: &dyn Forecaster) -> 
     trial
 }
 
+/// Puts a judgement of installers' sites on the page, with its scores.
+fn keep(keeping: Keeping, verdict: &Judgement, seeds: &str) {
+    let cite = |keeping: Keeping, (name, score): &(&str, String)| keeping.value(name, score.clone());
+    verdict.figures.iter().fold(keeping, cite).keep(&verdict.n, seeds, &verdict.table);
+}
+
 #[test]
 #[ignore = "the judgement: run with --ignored --nocapture"]
 fn installer_sites_200() {
+    let keeping = Keeping::begin("installer_sites", "calibration::installer_sites_200");
     let trial = installer_trial(0..200, on_trial().as_ref());
     let verdict = trial.judge("Simulated installers, 200 sites");
-    println!("{}", verdict.table);
+    keep(keeping, &verdict, "0 to 199");
     assert!(trial.refused.is_empty(), "sites without an answer: {:#?}", trial.refused);
     assert!(
         skilled(verdict.skill),
@@ -65,28 +73,30 @@ fn installer_sites_200() {
 #[test]
 #[ignore = "the judgement: run with --ignored --nocapture"]
 fn installer_sites_held_out() {
-    println!(
-        "{}",
-        installer_trial(5_000..5_200, on_trial().as_ref()).judge("Held-out installers, 200 sites").table
-    );
+    let keeping = Keeping::begin("installer_sites_held_out", "calibration::installer_sites_held_out");
+    let verdict = installer_trial(5_000..5_200, on_trial().as_ref()).judge("Held-out installers, 200 sites");
+    keep(keeping, &verdict, "5000 to 5199");
 }
 
 #[test]
 #[ignore = "the judgement: run with --ignored --nocapture"]
 fn feeder_cases() {
+    let keeping = Keeping::begin("feeders", "calibration::feeder_cases");
+    let (mut tables, mut digs) = (String::new(), 0);
     let dir = feeders::data();
     let forecaster = on_trial();
     let cases = feeders::take_off_cases(&dir);
     let european = feeders::european_take_offs(&dir);
     for radius_m in [0.6, 1.0] {
-        let run = |cases: &[&feeders::Feeder], n: usize, title: &str| {
+        let mut run = |cases: &[&feeders::Feeder], n: usize, title: &str| {
             let mut trial = Trial::default();
             for (k, case) in cases.iter().enumerate() {
                 let holes = feeders::holes(&case.job.survey, radius_m, n, k as u64);
                 let group = case.job.group.clone();
                 trial.add(&case.job, &holes, case.axis_rad, forecaster.as_ref(), |_| group.clone());
             }
-            println!("{}", trial.judge(&format!("{title}, holes of radius {radius_m} m")).table);
+            tables += &trial.judge(&format!("{title}, holes of radius {radius_m} m")).table;
+            digs += trial.y.len();
         };
         let (grid, other): (Vec<_>, Vec<_>) = cases.iter().partition(|c| c.grid_like);
         run(&cases.iter().collect::<Vec<_>>(), HOLES_PER_FEEDER, "Buried cables, all take-off cases");
@@ -94,6 +104,8 @@ fn feeder_cases() {
         run(&other, HOLES_PER_FEEDER, "Buried cables, not grid-like");
         run(&[&european], HOLES_ON_EUROPEAN, "European feeder, take-offs");
     }
+    let n = format!("{} cases and a large feeder, {digs} holes with those of its parts", cases.len());
+    keeping.keep(&n, "of holes 0 to the number of cases", &tables);
 }
 
 /// The whole pipeline on few sites with a forecaster that knows nothing: it must run, and it must not pass.
@@ -118,8 +130,7 @@ fn the_simulators_own_law_is_reliable_and_skilled() {
 #[test]
 #[ignore = "how hard the gate is: run with --ignored --nocapture"]
 fn ceiling_of_installer_sites_200() {
-    println!(
-        "{}",
-        installer_trial(0..200, &Ceiling { crews: 1_000 }).judge("Ceiling, 200 sites, 1,000 crews").table
-    );
+    let keeping = Keeping::begin("installer_sites_ceiling", "calibration::ceiling_of_installer_sites_200");
+    let verdict = installer_trial(0..200, &Ceiling { crews: 1_000 }).judge("Ceiling, 200 sites, 1,000 crews");
+    keep(keeping, &verdict, "0 to 199");
 }

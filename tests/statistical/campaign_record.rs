@@ -171,6 +171,10 @@ impl Campaigns {
         (!record.stated.is_empty()).then(|| less(&record.struck, &record.stated, &self.group))
     }
 
+    pub fn n(&self) -> String {
+        format!("{} sites, {} holes", self.sites, self.group.len())
+    }
+
     pub fn table(&self, title: &str) -> String {
         let per_site = |n: usize| n as f64 / self.sites as f64;
         let mut t = format!(
@@ -254,7 +258,7 @@ impl Campaigns {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::crews::{knowing, places};
+    use crate::by_eye::{knowing, places};
     use crate::digs;
     use crate::installer::Dice;
     use crate::plane::Xy;

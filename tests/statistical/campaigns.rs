@@ -6,6 +6,7 @@
 use crate::campaign_record::{Campaigns, RULE, less, show};
 use crate::crews::Crew;
 use crate::installer;
+use crate::page::Keeping;
 use crate::unlabelled::Told;
 
 const DRAWS: usize = 2_000;
@@ -37,6 +38,11 @@ fn seeds() -> impl Iterator<Item = u64> {
     first..first + setting("UNDERTURF_SITES", 100u64)
 }
 
+/// Which seeds, for the page.
+fn from() -> String {
+    format!("from {} on", setting("UNDERTURF_FIRST", FIRST))
+}
+
 /// n = 100 sites, 600 holes, each judged by its own truth and by a hundred further pipings. The engine without probes has to
 /// strike fewer than the plan and than every setback: each claim is held at the 95 % point by sites, so a crew that is no
 /// better passes one of them with chance 0.05. Fault caught: a shift that leads anywhere but where the engine sees least.
@@ -44,9 +50,10 @@ fn seeds() -> impl Iterator<Item = u64> {
 #[test]
 #[ignore = "minutes: run with --ignored --nocapture"]
 fn campaigns_without_probes() {
+    let keeping = Keeping::begin("campaigns_without_probes", "campaigns::campaigns_without_probes");
     let crews = by_eye_and(&[FAR, Crew::Engine, Crew::EngineWeighing, Crew::KnowsTheLaw]);
     let all = Campaigns::run(seeds(), Told::Zones, DRAWS, &crews, reach());
-    println!("{}", all.table("Campaigns without probes, known zones"));
+    keeping.keep(&all.n(), &from(), &all.table("Campaigns without probes, known zones"));
     assert!(all.refused.is_empty(), "sites without an answer: {:#?}", all.refused);
     for over in BY_EYE.iter().chain([&FAR]) {
         let gain = less(&all.of(Crew::Engine).anew, &all.of(*over).anew, &all.group);
@@ -61,10 +68,11 @@ fn campaigns_without_probes() {
 #[test]
 #[ignore = "the judgement: run with --ignored --nocapture"]
 fn campaigns_with_known_zones() {
+    let keeping = Keeping::begin("campaigns_known_zones", "campaigns::campaigns_with_known_zones");
     let probing = [Crew::RandomProbes, Crew::PlannedProbes, Crew::PlannedForShifted, Crew::PlannedToShift];
     let crews = by_eye_and(&[&[Crew::Engine][..], &probing, &[Crew::KnowsTheGround]].concat());
     let all = Campaigns::run(seeds(), Told::Zones, DRAWS, &crews, reach());
-    println!("{}", all.table("Campaigns, known zones"));
+    keeping.keep(&all.n(), &from(), &all.table("Campaigns, known zones"));
     assert!(all.refused.is_empty(), "sites without an answer: {:#?}", all.refused);
     for over in [Crew::AsPlanned, RULE, Crew::RandomProbes] {
         let gain = all.gain(Crew::PlannedForShifted, over);
@@ -76,26 +84,31 @@ fn campaigns_with_known_zones() {
 #[test]
 #[ignore = "an hour: run with --ignored --nocapture"]
 fn campaigns_of_every_crew() {
+    let keeping = Keeping::begin("campaigns_every_crew", "campaigns::campaigns_of_every_crew");
     let engine = [FAR, Crew::Engine, Crew::EngineWeighing, Crew::RandomProbes, Crew::ProbesInHoles];
     let shifted = [Crew::PlannedForShifted, Crew::PlannedForShiftedAlways, Crew::PlannedToShift];
     let planned = [&[Crew::PlannedProbes][..], &shifted].concat();
     let crews = by_eye_and(&[&engine[..], &planned, &[Crew::KnowsTheLaw, Crew::KnowsTheGround]].concat());
     let seeds = seeds().take(setting("UNDERTURF_SITES", 10));
-    println!(
-        "{}",
-        Campaigns::run(seeds, Told::Zones, DRAWS, &crews, reach()).table("Campaigns of every crew")
-    );
+    let all = Campaigns::run(seeds, Told::Zones, DRAWS, &crews, reach());
+    keeping.keep(&all.n(), &from(), &all.table("Campaigns of every crew"));
 }
 
 /// n = 24 sites of two zones or more, 144 holes: a table, no judgement. So few find a gross fault and no more.
 #[test]
 #[ignore = "an hour: run with --ignored --nocapture"]
 fn campaigns_with_unknown_zones() {
+    let keeping = Keeping::begin("campaigns_unknown_zones", "campaigns::campaigns_with_unknown_zones");
     let probing = [Crew::RandomProbes, Crew::PlannedProbes, Crew::PlannedForShifted, Crew::PlannedToShift];
     let crews = by_eye_and(&[&[FAR, Crew::Engine][..], &probing, &[Crew::KnowsTheGround]].concat());
     let first = setting("UNDERTURF_FIRST", FIRST);
     let several = |seed: &u64| installer::job(*seed).survey.zones().len() > 1;
     let seeds = (first..).filter(several).take(setting("UNDERTURF_SITES", 24));
     let all = Campaigns::run(seeds, Told::Valves, DRAWS_UNKNOWN, &crews, reach());
-    println!("{}\nRefused: {:#?}", all.table("Campaigns, zones not known"), all.refused);
+    println!("Refused: {:#?}", all.refused);
+    keeping.keep(
+        &all.n(),
+        &format!("{}, sites of two zones or more", from()),
+        &all.table("Campaigns, zones not known"),
+    );
 }

@@ -63,7 +63,7 @@ mod tests {
             .enumerate()
             .map(|(k, x)| json!({"id": format!("h{k}"), "x": x, "y": 0.3 * x, "kind": "rotor"}))
             .collect();
-        let document = json!({"format": "underturf-site/1", "units": "m", "heads": heads,
+        let document = json!({"format": "underturf-site/2", "units": "m", "heads": heads,
             "valve_boxes": [{"id": "v", "x": 1.0, "y": -2.0, "valves": 2}]});
         let site = io::from_value(document).expect("a sound document");
         let (law, logs) = (ZoningPrior::new(&site), logs(&site));

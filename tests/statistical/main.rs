@@ -5,6 +5,7 @@
 
 mod adapter;
 mod baseline;
+mod by_eye;
 mod calibration;
 mod campaign_record;
 mod campaigns;
@@ -24,6 +25,7 @@ mod labelling;
 #[path = "../mutator/mod.rs"]
 mod mutator;
 mod neighbours;
+mod page;
 mod pav;
 mod plane;
 mod planned_probes;

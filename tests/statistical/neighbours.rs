@@ -7,11 +7,13 @@
 use crate::feeders::{self, Feeder};
 use crate::forecaster::Forecaster;
 use crate::job::{Hole, Job, Survey};
+use crate::page::Keeping;
 use crate::plane::{Xy, extent, xy};
 use crate::scores::{self, brier_of, log_loss_of};
 use crate::trial::Trial;
 use crate::unknown_zones::{Answer, Pairs, answer};
 use crate::unlabelled::Told;
+use std::fmt::Write;
 
 const RADIUS_M: f64 = 1.0;
 const HOLES: usize = 200;
@@ -101,6 +103,7 @@ fn lumped(job: &Job) -> Job {
 #[test]
 #[ignore = "minutes: run with --ignored --nocapture"]
 fn neighbours_beside_known_feeders() {
+    let keeping = Keeping::begin("neighbours", "neighbours::neighbours_beside_known_feeders");
     let dir = feeders::data();
     let (mut known, mut unknown) = (Trial::default(), Trial::default());
     let (mut pairs, mut passed, mut seconds, mut refused) = (Pairs::default(), 0, [0.0; 2], Vec::new());
@@ -124,20 +127,28 @@ fn neighbours_beside_known_feeders() {
             (Err(reason), _) | (_, Err(reason)) => refused.push(reason),
         }
     }
-    println!("{}", known.judge("Two neighbouring feeders, which take-off is on which known").table);
-    println!("{}", unknown.judge("Two neighbouring feeders, which take-off is on which not known").table);
+    let mut t = known.judge("Two neighbouring feeders, which take-off is on which known").table;
+    t += &unknown.judge("Two neighbouring feeders, which take-off is on which not known").table;
+    t += "\n";
     for (name, score) in [("Brier", brier_of as fn(f64, f64) -> f64), ("log loss", log_loss_of)] {
         let d = scores::difference(score, &unknown.p, &known.p, &known.y, &known.group);
-        println!(
-            "{name}, unknown less known: {:+.4} [{:+.4}, {:+.4}], 90 % by networks",
+        let _ = writeln!(
+            t,
+            "- {name}, unknown less known: {:+.4} [{:+.4}, {:+.4}], 90 % by networks",
             d.value, d.low, d.high
         );
     }
-    println!(
-        "{pairs}; gates passed on {passed} of {}; seconds a site {:.1} known, {:.1} unknown",
+    let _ = writeln!(
+        t,
+        "- {pairs}; gates passed on {passed} of {}; seconds a site {:.1} known, {:.1} unknown",
         all.len(),
         seconds[0] / all.len() as f64,
         seconds[1] / all.len() as f64
+    );
+    keeping.keep(
+        &format!("{} sites, {} holes", all.len(), known.y.len()),
+        "of holes 0 to the number of sites",
+        &t,
     );
     assert!(refused.is_empty(), "sites without an answer: {refused:#?}");
 }

@@ -186,7 +186,7 @@ mod tests {
                 assert_eq!(row.get("class").is_some(), p.found);
             }
             survey.probes = plain(&survey.probes);
-            assert!(!adapter::document(&survey, &holes).to_string().contains("bearing_deg"));
+            assert!(!adapter::document(&survey, &holes).to_string().contains("azimuth_deg"));
             assert_eq!(rows.len(), 5);
         }
         // 300 potholes: some 3 % of the met are missed and 1 % of the others taken for finds

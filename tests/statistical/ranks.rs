@@ -30,8 +30,8 @@ impl<const M: usize> Ranks<M> {
         }
     }
 
-    /// Prints the table; the measures whose ranks leave the bands.
-    pub fn judge(&self, title: &str) -> Vec<&'static str> {
+    /// The table, and the measures whose ranks leave the bands.
+    pub fn judge(&self, title: &str) -> (String, Vec<&'static str>) {
         let sites = self.ranks[0].len();
         let bands = Bands::new(sites, RANKED + 1, ALPHA, 99);
         let mut t = format!("\n## {title}\n\n");
@@ -54,8 +54,7 @@ impl<const M: usize> Ranks<M> {
                 outside.push(*name);
             }
         }
-        println!("{t}");
-        outside
+        (t, outside)
     }
 }
 
@@ -77,6 +76,6 @@ mod tests {
             let (truth, drawn) = (one(0.5), [(); RANKED].map(|()| one(0.0)));
             ranks.add(&truth, &drawn, &mut Dice::new(truth[0].to_bits()));
         }
-        assert_eq!(ranks.judge("planted"), ["moved"]);
+        assert_eq!(ranks.judge("planted").1, ["moved"]);
     }
 }

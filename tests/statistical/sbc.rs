@@ -7,6 +7,7 @@
 use crate::digs;
 use crate::installer::{self, Dice};
 use crate::job::{Hole, Probe, Survey};
+use crate::page::Keeping;
 use crate::plane::{Xy, extent, xy};
 use crate::probe_law::{self, Run};
 use crate::ranks::{RANKED, Ranks};
@@ -159,8 +160,8 @@ fn length_within(p: Xy, r: f64, a: Xy, b: Xy) -> f64 {
     ((along + half).min(length) - (along - half).max(0.0)).max(0.0)
 }
 
-/// Ranks all measures over the sites and prints the table; the measures whose ranks leave the bands.
-fn judge(by: Ranked) -> Vec<&'static str> {
+/// Ranks all measures over the sites and keeps the table; the measures whose ranks leave the bands.
+fn judge(keeping: Keeping, by: Ranked) -> Vec<&'static str> {
     let mut ranks = Ranks::new(MEASURES);
     let (mut found, mut dug) = (0, 0);
     for case in cases(SITES) {
@@ -169,14 +170,18 @@ fn judge(by: Ranked) -> Vec<&'static str> {
         let drawn: Vec<_> = case.ranked(by).iter().map(|runs| case.measures(runs)).collect();
         ranks.add(&case.measures(&case.truth), &drawn, &mut Dice::new(case.seed ^ 0x_5bc2_0000_0000));
     }
-    ranks.judge(&format!("{by:?}: {SITES} sites, {dug} probes, {found} finds"))
+    let n = format!("{SITES} sites, {dug} probes, {found} finds");
+    let (table, outside) = ranks.judge(&format!("{by:?}: {n}"));
+    keeping.keep(&n, "from 20000 on, small sites", &table);
+    outside
 }
 
 /// n = 300 sites; each of the six measures raises a false alarm with chance 1 %, all together 6 % at most; seeds are fixed.
 #[test]
 #[ignore = "minutes: run with --ignored --nocapture"]
 fn sbc_of_the_posterior_given_probes() {
-    let outside = judge(Ranked::Posterior);
+    let keeping = Keeping::begin("sbc", "sbc::sbc_of_the_posterior_given_probes");
+    let outside = judge(keeping, Ranked::Posterior);
     assert!(outside.is_empty(), "the engine's answer to probes is not its law's: {outside:?}");
 }
 
@@ -185,7 +190,8 @@ fn sbc_of_the_posterior_given_probes() {
 #[test]
 #[ignore = "minutes: run with --ignored --nocapture"]
 fn sbc_finds_out_an_engine_deaf_to_probes() {
-    assert!(judge(Ranked::Deaf).contains(&MEASURES[5]), "dropped probes went unnoticed");
+    let keeping = Keeping::begin("sbc_deaf", "sbc::sbc_finds_out_an_engine_deaf_to_probes");
+    assert!(judge(keeping, Ranked::Deaf).contains(&MEASURES[5]), "dropped probes went unnoticed");
 }
 
 /// The control: what is simulated, scored and ranked here agrees with itself. Reweighting 20,000 draws is the exact
@@ -193,7 +199,8 @@ fn sbc_finds_out_an_engine_deaf_to_probes() {
 #[test]
 #[ignore = "minutes: run with --ignored --nocapture"]
 fn sbc_passes_draws_reweighted_by_the_reports() {
-    let outside = judge(Ranked::Reweighted);
+    let keeping = Keeping::begin("sbc_reweighted", "sbc::sbc_passes_draws_reweighted_by_the_reports");
+    let outside = judge(keeping, Ranked::Reweighted);
     assert!(outside.is_empty(), "the referee contradicts itself: {outside:?}");
 }
 

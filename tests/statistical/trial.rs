@@ -30,6 +30,10 @@ pub struct Trial {
 /// The verdict on a trial.
 pub struct Judgement {
     pub table: String,
+    /// Scores that the validation page cites by name.
+    pub figures: Vec<(&'static str, String)>,
+    /// Jobs and digs.
+    pub n: String,
     pub skill: Skill,
     pub unreliable: Vec<Bin>,
 }
@@ -149,7 +153,25 @@ impl Trial {
         );
         self.split(&mut t, &rivals[0].1);
         let unreliable = scores::unreliable(&bins);
-        Judgement { table: t, skill: over(&rivals[0].1), unreliable }
+        let of = |q: &[f64]| {
+            [(brier_of as fn(f64, f64) -> f64), log_loss_of].map(|score| scores::mean(score, q, y))
+        };
+        let [own, tree, constant] = [&self.p, &rivals[0].1, &rivals[3].1].map(|q| of(q));
+        let figures = [
+            ("brier", own[0]),
+            ("log_loss", own[1]),
+            ("tree_brier", tree[0]),
+            ("tree_log_loss", tree[1]),
+            ("constant_brier", constant[0]),
+            ("constant_log_loss", constant[1]),
+        ];
+        Judgement {
+            figures: figures.map(|(name, score)| (name, format!("{score:.4}"))).to_vec(),
+            n: format!("{jobs} jobs, {n} holes"),
+            table: t,
+            skill: over(&rivals[0].1),
+            unreliable,
+        }
     }
 
     /// The same by label. The rival keeps its pooled curve.

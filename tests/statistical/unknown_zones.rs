@@ -5,6 +5,7 @@
 
 use crate::engine::{Engine, chances};
 use crate::job::{Hole, Job, Survey};
+use crate::page::Keeping;
 use crate::scores::{self, Bin, Skill, brier_of, log_loss_of};
 use crate::unlabelled::{self, Told, near_pairs};
 use crate::{digs, installer, probes, truth};
@@ -255,8 +256,10 @@ impl Arms {
         self.arms.iter().flat_map(of).collect()
     }
 
-    fn judge(&self, title: &str) {
-        println!("{}", self.table(title));
+    fn judge(&self, keeping: Keeping, title: &str) {
+        let sites = self.group.iter().max().map_or(0, |group| group + 1);
+        let n = format!("{sites} sites, {} holes", self.y.len());
+        keeping.keep(&n, "from 0 on, sites of two zones or more", &self.table(title));
         assert!(self.refused.is_empty(), "sites without an answer: {:#?}", self.refused);
         assert!(self.unreliable().is_empty(), "{:#?}", self.unreliable());
     }
@@ -266,12 +269,15 @@ impl Arms {
 #[test]
 #[ignore = "minutes: run with --ignored --nocapture"]
 fn unknown_zones_beside_known_ones() {
-    arms(SITES, false).judge("Unknown zones beside known ones");
+    let keeping = Keeping::begin("unknown_zones", "unknown_zones::unknown_zones_beside_known_ones");
+    arms(SITES, false).judge(keeping, "Unknown zones beside known ones");
 }
 
 /// n = 16 sites, some 870 holes in each arm: enough for the worth of labels and to find a gross fault, no more.
 #[test]
 #[ignore = "minutes: run with --ignored --nocapture"]
 fn unknown_zones_beside_known_ones_with_five_probes() {
-    arms(SITES_PROBED, true).judge("Unknown zones beside known ones, probed");
+    let test = "unknown_zones::unknown_zones_beside_known_ones_with_five_probes";
+    let keeping = Keeping::begin("unknown_zones_five_probes", test);
+    arms(SITES_PROBED, true).judge(keeping, "Unknown zones beside known ones, probed");
 }

@@ -7,6 +7,7 @@ use crate::ceiling::Ceiling;
 use crate::engine::Engine;
 use crate::forecaster::{EvenSpread, Forecaster};
 use crate::job::{Hole, Job, Probe, Survey};
+use crate::page::Keeping;
 use crate::scores::{self, Skill, brier_of, log_loss_of};
 use crate::trial::{Trial, came_true};
 use crate::{digs, installer, probes};
@@ -113,6 +114,10 @@ impl BeforeAfter {
         [("before", &self.before), ("after, plain", &self.plain), ("after, noted", &self.noted)]
     }
 
+    fn n(&self) -> String {
+        format!("{} holes, {} probes, {} finds", self.before.y.len(), self.dug, self.found)
+    }
+
     /// What speaks against learning as this forecaster does.
     fn faults(&self) -> Vec<String> {
         let mut faults = Vec::new();
@@ -136,9 +141,10 @@ impl BeforeAfter {
 #[test]
 #[ignore = "the judgement: run with --ignored --nocapture"]
 fn installer_sites_200_with_five_probes() {
+    let keeping = Keeping::begin("five_probes", "with_probes::installer_sites_200_with_five_probes");
     let all = trials(0..200, &Engine { draws: 1_000 });
+    keeping.keep(&all.n(), "0 to 199", &all.table("Simulated installers, 200 sites, five probes each"));
     assert!(all.refused().is_empty(), "sites without an answer: {:#?}", all.refused());
-    println!("{}", all.table("Simulated installers, 200 sites, five probes each"));
     assert!(all.faults().is_empty(), "{:#?}", all.faults());
 }
 
@@ -146,7 +152,12 @@ fn installer_sites_200_with_five_probes() {
 #[test]
 #[ignore = "how much there is to learn: run with --ignored --nocapture"]
 fn ceiling_of_installer_sites_200_with_five_probes() {
-    println!("{}", trials(0..200, &Ceiling { crews: 1_000 }).table("Ceiling, 200 sites, five probes each"));
+    let keeping =
+        Keeping::begin("five_probes_ceiling", "with_probes::ceiling_of_installer_sites_200_with_five_probes");
+    let all = trials(0..200, &Ceiling { crews: 1_000 });
+    let gain = |which| format!("{:.1} %", 100.0 * all.gain(&all.plain, brier_of, which).value);
+    let keeping = keeping.value("gain", gain("")).value("gain_near", gain(NEAR));
+    keeping.keep(&all.n(), "0 to 199", &all.table("Ceiling, 200 sites, five probes each"));
 }
 
 /// One who knows nothing before and learns nothing from probes: no gain at all, and to the last digit no loss.

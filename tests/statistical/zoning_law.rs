@@ -5,6 +5,7 @@
 
 use crate::installer::{self, Dice};
 use crate::job::Survey;
+use crate::page::Keeping;
 use crate::ranks::{RANKED, Ranks};
 use crate::scores;
 use crate::unlabelled::{self, near_pairs};
@@ -12,6 +13,7 @@ use crate::{adapter, plane::Xy};
 use rand::RngExt;
 use rayon::prelude::*;
 use serde_json::{Value, json};
+use std::fmt::Write;
 use underturf::inference::proposals::{ProposalKind, Proposals, Zoning};
 use underturf::model::ZoningPrior;
 use underturf::rng;
@@ -100,7 +102,7 @@ impl Case {
 }
 
 /// Ranks, and near pairs as forecasts that their heads share a zone.
-fn judge(title: &str, settings: &Value) {
+fn judge(title: &str, settings: &Value) -> String {
     let jobs = (0..).map(|seed| (seed, installer::job(seed).survey)).filter(|(_, s)| s.zones().len() > 1);
     let cases: Vec<Case> = jobs.take(SITES).map(|(seed, s)| Case::new(seed, s, settings)).collect();
     let mut ranks = Ranks::new(MEASURES);
@@ -119,12 +121,15 @@ fn judge(title: &str, settings: &Value) {
             group.push(k);
         }
     }
-    ranks.judge(&format!("The installer's zoning among labellings of the law, {SITES} sites: {title}"));
-    println!(
-        "| near pair stated on one zone | n | mean stated | on one zone | gap, points | standard error by sites |\n|---|---|---|---|---|---|"
+    let title = format!("The installer's zoning among zonings of the prior, {SITES} sites: {title}");
+    let (mut t, _) = ranks.judge(&title);
+    let _ = writeln!(
+        t,
+        "\n| near pair stated on one zone | n | mean stated | on one zone | gap, points | standard error by sites |\n|---|---|---|---|---|---|"
     );
     for b in scores::reliability(&p, &y, &group) {
-        println!(
+        let _ = writeln!(
+            t,
             "| {}-{} | {} | {:.3} | {:.3} | {:+.1} | {:.1} |",
             b.low,
             b.high,
@@ -136,32 +141,42 @@ fn judge(title: &str, settings: &Value) {
         );
     }
     let right = p.iter().zip(&y).filter(|(p, y)| (**p > 0.5) == (**y > 0.5)).count();
-    println!(
-        "right: {:.1} % of {}; Brier {:.4}",
+    let _ = writeln!(
+        t,
+        "\nright: {:.1} % of {}; Brier {:.4}",
         100.0 * right as f64 / p.len() as f64,
         p.len(),
         scores::mean(scores::brier_of, &p, &y)
     );
+    t
+}
+
+fn keep(keeping: Keeping, table: &str) {
+    keeping.keep(&format!("{SITES} sites"), "from 0 on, sites of two zones or more", table);
 }
 
 #[test]
 #[ignore = "a report: run with --ignored --nocapture"]
 fn zoning_law_as_shipped() {
-    judge("as shipped", &json!({}));
+    let keeping = Keeping::begin("zoning_prior", "zoning_law::zoning_law_as_shipped");
+    keep(keeping, &judge("as shipped", &json!({})));
 }
 
 /// The same with single assumptions changed, to see which one a difference comes from.
 #[test]
 #[ignore = "a report: run with --ignored --nocapture"]
 fn zoning_law_with_one_assumption_changed() {
-    for settings in [
+    let keeping =
+        Keeping::begin("zoning_prior_changed", "zoning_law::zoning_law_with_one_assumption_changed");
+    let settings = [
         json!({"zone_fill_sd_below": 0.1}),
         json!({"zone_fill_sd_below": 0.3}),
         json!({"mixed_kinds_factor": 0.0001}),
         json!({"length_rate": 8.0}),
         json!({"length_rate": 2.0}),
         json!({"supply_flow_log_sd": 0.0}),
-    ] {
-        judge(&settings.to_string(), &settings);
-    }
+    ];
+    let tables: Vec<String> =
+        settings.iter().map(|settings| judge(&settings.to_string(), settings)).collect();
+    keep(keeping, &tables.concat());
 }

@@ -5,7 +5,7 @@ use crate::settings::Settings;
 use crate::site::Site;
 
 fn site(parts: &str) -> Site {
-    let text = format!(r#"{{"format": "underturf-site/1", "units": "m", {parts}}}"#);
+    let text = format!(r#"{{"format": "underturf-site/2", "units": "m", {parts}}}"#);
     Site::new(serde_json::from_str(&text).unwrap()).unwrap()
 }
 

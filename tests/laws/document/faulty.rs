@@ -241,7 +241,7 @@ fn faults_of_heads_and_of_the_whole_are_reported_with_their_place() {
     }
     let (place, what) = only("format = 'underturf-site/3'\nunits = 'm'");
     assert_eq!((place.as_str(), what.to_string().contains("underturf-site/2")), ("format", true));
-    let (place, what) = only("format = 'underturf-site/1'\nunits = 'yards'");
+    let (place, what) = only("format = 'underturf-site/2'\nunits = 'yards'");
     let units = FaultKind::UnknownName { found: "yards".into(), allowed: &["m", "ft"] };
     assert_eq!((place.as_str(), what), ("units", units));
     let places: Vec<String> = faults("").into_iter().map(|fault| fault.place).collect();
@@ -251,7 +251,7 @@ fn faults_of_heads_and_of_the_whole_are_reported_with_their_place() {
 #[test]
 fn many_faults_come_in_one_error() {
     let text = "
-        format = 'underturf-site/1'
+        format = 'underturf-site/2'
         units = 'm'
         colour = 3
         boundary = [[0, 0], [20, 0], [0, 10], [20, 10]]
@@ -299,23 +299,23 @@ fn many_faults_come_in_one_error() {
 #[test]
 fn consequences_of_what_could_not_be_read_are_not_reported() {
     // The only head of zone 1 has no readable zone; the test that ran it is not to blame.
-    let text = "units = 'm'\nformat = 'underturf-site/1'\nheads = [{ id = 'a', x = 1, y = 1, zone = [1] }]\n\
+    let text = "units = 'm'\nformat = 'underturf-site/2'\nheads = [{ id = 'a', x = 1, y = 1, zone = [1] }]\n\
                 station_tests = [{ zone = 1, heads = [] }]";
     assert_eq!(only(text).0, "heads[0].zone");
     // Depths and distances mean nothing before the units are known.
-    let text = "units = 'in'\nformat = 'underturf-site/1'\ndigs = [{ x = 1, y = 1, radius = 9, depth = 30 }]";
+    let text = "units = 'in'\nformat = 'underturf-site/2'\ndigs = [{ x = 1, y = 1, radius = 9, depth = 30 }]";
     assert_eq!(only(text).0, "units");
 }
 
 #[test]
 fn repeated_keys_and_lost_numbers_of_other_sources_are_reported() {
-    let text = r#"{"format": "underturf-site/1", "units": "m", "units": "ft"}"#;
+    let text = r#"{"format": "underturf-site/2", "units": "m", "units": "ft"}"#;
     let Err(ReadError::Faults(found)) = io::parse_json(text) else { panic!("expected faults") };
     assert_eq!(found.faults, [Fault { place: "units".into(), what: FaultKind::RepeatedKey }]);
 
     let entry = |key: &str, value: Node| (key.to_owned(), value);
     let node = Node::Table(vec![
-        entry("format", Node::Text("underturf-site/1".into())),
+        entry("format", Node::Text("underturf-site/2".into())),
         entry("units", Node::Text("m".into())),
         entry("name", Node::Nothing),
         entry("boundary", Node::List(vec![Node::List(vec![Node::Number(f64::NAN), Node::Whole(0)]); 3])),

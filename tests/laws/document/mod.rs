@@ -1,6 +1,7 @@
 //! The site document: every fault is reported with its place, nothing is lost on a round trip, units are exact.
 
 mod added;
+mod drawn;
 mod faulty;
 mod kept;
 mod migrated;
@@ -9,7 +10,7 @@ mod valves;
 use underturf::site::io::{self, ReadError};
 use underturf::site::{Fault, FaultKind, Site, SiteFaults};
 
-const OPENING: &str = "format = 'underturf-site/1'\nunits = 'm'\n";
+const OPENING: &str = "format = 'underturf-site/2'\nunits = 'm'\n";
 
 /// A site with three labelled heads in a boundary of 20 m x 10 m, and what else is given.
 fn with(more: &str) -> String {

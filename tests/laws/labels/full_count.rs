@@ -11,7 +11,7 @@ use underturf::spanning_tree::{Edge, Network};
 /// lists two zones.
 fn small() -> Value {
     json!({
-        "format": "underturf-site/1", "units": "m",
+        "format": "underturf-site/2", "units": "m",
         "heads": [
             head("a", 0.0, 0.3, Some("1")), head("b", 4.1, 0.0, Some("1")), head("c", 0.2, 4.4, None),
             head("d", 4.3, 3.9, Some("2")), head("e", 8.0, 0.1, Some("2")), head("f", 8.3, 4.0, Some("1")),

@@ -40,7 +40,7 @@ fn lawn(columns: usize, zone: impl Fn(usize, usize) -> Option<&'static str>) -> 
         }
     }
     json!({
-        "format": "underturf-site/1", "units": "m", "heads": heads,
+        "format": "underturf-site/2", "units": "m", "heads": heads,
         "valve_boxes": [{"id": "v", "x": 7.0, "y": -2.0, "zones": ["1", "3"]}]
     })
 }
@@ -218,7 +218,7 @@ fn what_is_open_is_left_to_sampling_and_crowds_are_answered() {
     assert_eq!((nameless.zones[2].name.as_str(), nameless.zones[2].optional), ("v valve 3", false));
     // More zones than heads: the head is on the zone that its test names, and the other feeds what nobody saw.
     let crowded = json!({
-        "format": "underturf-site/1", "units": "m", "heads": [head("a", 0.0, 0.0, None)],
+        "format": "underturf-site/2", "units": "m", "heads": [head("a", 0.0, 0.0, None)],
         "valve_boxes": [{"id": "v", "x": 7.0, "y": -2.0, "zones": ["1", "3"]}],
         "station_tests": [{"zone": "3", "heads": ["a"]}]
     });
@@ -227,7 +227,7 @@ fn what_is_open_is_left_to_sampling_and_crowds_are_answered() {
     let labels = listed(&crowded);
     assert_eq!(labels.zonings[0].zone_of, [1]);
     assert!(labels.zonings[0].probability > 0.99, "{:?}", labels.zonings);
-    let empty = listed(&site(json!({"format": "underturf-site/1", "units": "m"})));
+    let empty = listed(&site(json!({"format": "underturf-site/2", "units": "m"})));
     assert_eq!(empty.zonings, [WeightedZoning { zone_of: Vec::new(), probability: 1.0 }]);
 }
 

@@ -35,7 +35,7 @@ fn document(psi: bool) -> Value {
     let heads = [(0.0, 0.0), (4.1, 0.2), (8.0, 0.1), (0.3, 4.0), (4.3, 4.2)].into_iter().enumerate();
     let head = |(k, (x, y))| json!({"id": format!("h{k}"), "x": x, "y": y, "kind": "rotor"});
     let mut document = json!({
-        "format": "underturf-site/1", "units": "m", "heads": heads.map(head).collect::<Vec<_>>(),
+        "format": "underturf-site/2", "units": "m", "heads": heads.map(head).collect::<Vec<_>>(),
         "valve_boxes": [{"id": "v", "x": 3.0, "y": -2.0, "valves": 2}],
         "sources": [{"id": "s", "x": 6.5, "y": 6.0, "kind": "meter"}],
         "boundary": [[-15.0, -15.0], [25.0, -15.0], [25.0, 20.0], [-15.0, 20.0]],

@@ -1,0 +1,14 @@
+//! Any bytes as digs on a small site: refused or answered.
+#![no_main]
+
+#[path = "../../tests/mutator/mod.rs"]
+#[allow(dead_code)] // the mutator itself is for documents made from seeds
+mod mutator;
+
+use libfuzzer_sys::fuzz_target;
+
+fuzz_target!(|data: &[u8]| {
+    if let Err(wrong) = mutator::ground::digs(data) {
+        panic!("{wrong}");
+    }
+});
