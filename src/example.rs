@@ -21,7 +21,7 @@ heads = [
     { id = "f", x = 8, y = 5, zone = "2" },
 ]
 valve_boxes = [{ id = "box", x = 2, y = -2, zones = ["1", "2"] }]
-obstacles = [{ id = "shed", kind = "building", outline = [[6, -4], [10, -4], [10, -2], [6, -2]] }]
+obstacles = [{ kind = "building", outline = [[6, -4], [10, -4], [10, -2], [6, -2]] }]
 digs = [
     { id = "post", x = 2, y = 0.3, radius = 0.2, depth = 0.6 },
     { id = "oak", x = 6, y = 2.5, radius = 0.4, depth = 0.5, tree = { size = "large" } },

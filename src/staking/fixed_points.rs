@@ -38,7 +38,7 @@ const MOST: usize = 64;
 /// ```
 /// let site = underturf::example::lawn()?;
 /// let names: Vec<String> = underturf::staking::fixed_points(&site).into_iter().map(|point| point.name).collect();
-/// assert!(names.contains(&"north-west corner of the building shed".to_owned()), "{names:?}");
+/// assert!(names.contains(&"north-west corner of the building".to_owned()), "{names:?}");
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn fixed_points(site: &Site) -> Vec<FixedPoint> {

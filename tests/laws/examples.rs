@@ -22,7 +22,6 @@ const WITHOUT: &[(&str, &str)] = &[
     ("look", "a dig as strikes see it"),
     ("loss_by_draw", "a part of assess and rank"),
     ("mature_root_zone_m", "a part of tree_conflicts"),
-    ("probe_look", "a probe as strikes see it"),
     ("standing_tree", "a part of assess"),
     ("tree_conflict", "one of tree_conflicts"),
 ];
