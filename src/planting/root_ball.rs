@@ -289,12 +289,12 @@ mod tests {
             );
         }
         // 5 in: a ball of 54 in, of which the standard gives no depth.
-        assert_eq!(look_up(SHADE_TREE, 5.0, "", "").expect("a row"), (54.0, false));
+        assert_eq!(BallTable::ShadeTree.look_up(5.0).expect("a row"), (54.0, false));
         let refused = root_ball_of_caliper(5.0, BallTable::ShadeTree, 3.0).expect_err("no depth").to_string();
         assert!(refused.contains("ball diameter, in = 54") && refused.contains("ball depths"), "{refused}");
         // Same as Z60.1 to 3 in, smaller above (5.5c).
         for (caliper, florida) in FLORIDA.iter().filter(|row| row.0 <= 5.0) {
-            let shade = look_up(SHADE_TREE, *caliper, "", "").expect("covers").0;
+            let shade = BallTable::ShadeTree.look_up(*caliper).expect("covers").0;
             assert!(if *caliper <= 3.0 { shade == *florida } else { shade > *florida });
         }
     }

@@ -208,7 +208,8 @@ mod tests {
             assert_eq!((one.len(), one.is_empty()), (own.len(), own.is_empty()));
             for find in 0..8 {
                 let (mut with, mut without) = (own.clone(), own.clone());
-                (with.insert(find), without.remove(&find));
+                with.insert(find);
+                without.remove(&find);
                 assert_eq!((members(one.with(find)), members(one.without(find))), (with, without));
                 assert!(members(one.before(find)).iter().eq(own.iter().filter(|&&own| own < find)));
             }

@@ -1,4 +1,5 @@
 use super::*;
+use crate::error::ArgumentError;
 use crate::inference::{SampleOptions, sample_layouts};
 use crate::monitor::Unwatched;
 use crate::settings::Settings;
