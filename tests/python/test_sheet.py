@@ -156,7 +156,7 @@ def test_bad_arguments_are_refused(sampled, tmp_path):
     layouts = sampled["bare"]
     for options, words in (
         ({"near_m": -1.0}, "near_m is -1"),
-        ({"least_chance": 0.0}, "least_chance = 0"),
+        ({"least_chance": 0.0}, "least_chance is 0"),
         ({"step_m": 0.0}, "step_m"),
     ):
         with pytest.raises(ut.ArgumentError, match=words):
