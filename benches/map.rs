@@ -1,6 +1,8 @@
 //! The exact map on made-up layouts: `cargo bench --bench map`. `compare.py` makes the same layouts in Python and
 //! sets this library's time beside those of other ways.
 
+mod reference;
+
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use std::hint::black_box;
 use std::path::Path;
@@ -90,5 +92,5 @@ fn map(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, map);
+criterion_group!(benches, reference::measure, map);
 criterion_main!(benches);

@@ -3,6 +3,8 @@
 //! The target (python/docs/model.md, 4.7) is 2,000 draws with an effective size of at least half in under 2 s on 2 cores; the
 //! effective size is printed.
 
+mod reference;
+
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -65,5 +67,5 @@ fn given_probes(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, given_probes);
+criterion_group!(benches, reference::measure, given_probes);
 criterion_main!(benches);

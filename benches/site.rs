@@ -1,5 +1,7 @@
 //! The main job on a shipped example: full draws (trees, marks, pieces), 100 named holes, and a map.
 
+mod reference;
+
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use std::path::Path;
 use std::sync::Arc;
@@ -53,5 +55,5 @@ fn main_job(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, main_job);
+criterion_group!(benches, reference::measure, main_job);
 criterion_main!(benches);

@@ -1,6 +1,8 @@
 //! Trees: elimination and draws on seeded networks of 10, 20, 40 and 200 heads, each with about five candidate runs a head;
 //! beside the draws a loop-erased random walk (Wilson 1996) on the same networks, and on one with a bottleneck.
 
+mod reference;
+
 use criterion::measurement::WallTime;
 use criterion::{BenchmarkGroup, BenchmarkId, Criterion, criterion_group, criterion_main};
 use rand::RngExt;
@@ -65,7 +67,7 @@ fn bottleneck() -> Network {
 }
 
 fn trees(c: &mut Criterion) {
-    let mut group = c.benchmark_group("forest");
+    let mut group = c.benchmark_group("spanning_tree");
     for heads in [10, 20, 40, 200] {
         let network = network(heads);
         let sampler = Sampler::new(&network).expect("connected");
@@ -97,5 +99,5 @@ fn draws(group: &mut BenchmarkGroup<'_, WallTime>, name: &str, network: &Network
     });
 }
 
-criterion_group!(benches, trees);
+criterion_group!(benches, reference::measure, trees);
 criterion_main!(benches);

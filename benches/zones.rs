@@ -5,6 +5,8 @@
 //!
 //! Beside the figures of the whole, the cost split is printed as microseconds for each zone and bearing.
 
+mod reference;
+
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use rand::RngExt;
 use serde_json::{Value, json};
@@ -197,5 +199,5 @@ fn zones(c: &mut Criterion) {
     }
 }
 
-criterion_group!(benches, zones);
+criterion_group!(benches, reference::measure, zones);
 criterion_main!(benches);
