@@ -70,7 +70,7 @@ def draw_known(ax: Axes, document: dict[str, Any], half_zone: float, room: Room)
             ends = {"color": style.INK, "markersize": 5, "markeredgecolor": style.PAPER, "zorder": layer(of)}
             ax.plot(*np.transpose(path), "o", linestyle="none", **ends)
         word = style.LINES[of].word + ("?" if guessed else "")
-        write_along(ax, path, word, room)
+        write_along(ax, path, word, room, size=7 * share(ax))
         room.taken += samples(ax, path)
 
 
