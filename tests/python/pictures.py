@@ -7,7 +7,9 @@ import numpy as np
 from sheets import plan_of
 
 import underturf as ut
-from underturf.crew.drawing.picture import map_figure
+from underturf.crew.drawing.fit import fitted
+from underturf.crew.drawing.picture import ground_of, map_figure
+from underturf.crew.sizes import inner_of
 
 mpl.use("agg")
 from matplotlib.text import Text
@@ -66,7 +68,8 @@ def sampled(document, draws=60):
 def sheet_map(layouts):
     """The map of the sheet; its legend, which is text of the sheet, as one of matplotlib below the figure."""
     plan = plan_of(layouts)
-    figure, handles, entries, _ = map_figure(plan, 7.27, 8.0)
+    fit = fitted(ground_of(plan), inner_of(plan.units), 0.0, {1: 99.0, 2: 99.0, 3: 2.0})
+    figure, handles, entries, _ = map_figure(plan, fit.width, fit.height)
     figure.legend(handles, entries, bbox_to_anchor=(0.0, 0.0), loc="upper left", ncols=1)
     return figure.axes[0]
 

@@ -196,8 +196,6 @@ def notes(picture: Picture) -> list[str]:
     """Say what the map has no room to name."""
     parts = [f"{missing} of {count} {what}" for what, (missing, count) in picture.left_out.items() if missing]
     left = " and ".join(filter(None, (", ".join(parts[:-1]), *parts[-1:])))
-    said = (
-        [f"Names of heads and stakes: see the detail map{'s' if picture.framed > 1 else ''}."] if picture.framed else []
-    )
+    said = [picture.elsewhere] if picture.elsewhere else []
     said += [f"No room here for the names of {left}."] if left else []
     return [" ".join(said)] if said else []

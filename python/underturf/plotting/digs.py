@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 __all__ = ["Labelled", "draw_digs", "footprint", "label_points"]
 
 
+#: Points from the middle of a sign, a head or a hose bib, to its edge: labels keep off all of it.
+SIGN = 4.0
+
+
 @dataclass(frozen=True)
 class Labelled:
     """Digs to draw, each with its words; the last so many are probes to dig."""
@@ -126,7 +130,7 @@ def label_points(
         reaches = [clear + reach * dots for reach in (8, 20, 36)]
         places = np.array([place(at[k], extent, angle, reach) for reach in reaches for angle in range(0, 360, 22)])
         others = np.concatenate([np.delete(at, k, axis=0), fixed])
-        box = places[int(np.argmin(costs(places, np.array(taken).reshape(-1, 2, 2), others, inside)))]
+        box = places[int(np.argmin(costs(places, np.array(taken).reshape(-1, 2, 2), others, inside, SIGN * dots)))]
         taken.append(box)
         middle = ax.transData.inverted().transform((box[0] + box[1]) / 2)
         colour = style.DIG if colours is None else colours[k]
@@ -164,11 +168,12 @@ def costs(
     taken: npt.NDArray[np.float64],
     points: npt.NDArray[np.float64],
     inside: Any,
+    beside: float = 0.0,
 ) -> npt.NDArray[np.float64]:
-    """Return how bad places are: overlap with labels, points under them, area outside the axes, then their rank."""
+    """Return how bad places are: overlap with labels, points under or close beside, area outside the axes, then their rank."""
     area = np.prod(boxes[:, 1] - boxes[:, 0], axis=1)
     overlap = shared(boxes[:, None], taken[None]).sum(axis=1) / area
-    above, below = points[None] > boxes[:, None, 0], points[None] < boxes[:, None, 1]
+    above, below = points[None] > boxes[:, None, 0] - beside, points[None] < boxes[:, None, 1] + beside
     covered = np.all(above & below, axis=2).sum(axis=1)
     window = np.array([[inside.x0, inside.y0], [inside.x1, inside.y1]])
     outside = 1 - shared(boxes, window[None]) / area

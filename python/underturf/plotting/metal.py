@@ -80,11 +80,11 @@ def draw_flags(ax: Axes, document: dict[str, Any], strips: list[KeepOff], room: 
         for path in shown:
             ax.plot(*np.transpose(path), color=style.PAPER, linewidth=3.0, zorder=LINE_LAYER)
             ax.plot(*np.transpose(path), color=style.INK, linewidth=1.4, linestyle=(0, (1, 1.2)), zorder=LINE_LAYER)
-        longest, size = max(shown, key=length, default=[]), 6.5 * share(ax)
+        longest = max(shown, key=length, default=[])
         if length(longest) > 0:
-            write_along(ax, longest, clean(name, BESIDE), room, size=size, aside=7.5)
+            write_along(ax, longest, clean(name, BESIDE), room, aside=7.5)
         elif longest:
-            write_below(ax, longest[0], clean(name, BESIDE), size=size)
+            write_below(ax, longest[0], clean(name, BESIDE))
     if seen:
         look = {"color": style.INK, "markeredgecolor": style.PAPER, "markeredgewidth": 0.6, "linestyle": "none"}
         label = "detector flag" + ("; named lines joined" if lines else "")

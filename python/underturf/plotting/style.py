@@ -72,7 +72,7 @@ ZONES: tuple[ZoneStyle, ...] = (
     ZoneStyle("#8c2d62", "^", "left"),
     ZoneStyle("#004d40", "D", "left"),
     ZoneStyle("#a04000", "v", "left"),
-    ZoneStyle("#1b3a6b", "p", "bottom"),
+    ZoneStyle("#1b3a6b", "p", "left"),
     ZoneStyle("#5d6d00", "h", "left"),
     ZoneStyle("#b03060", "X", "bottom"),
 )

@@ -21,7 +21,7 @@ Points = npt.NDArray[np.float64]
 #: Lists of a document whose things stand at one point.
 STANDING = ("heads", "valve_boxes", "sources", "outlets", "trees", "flags")
 
-#: Drawings of so many inches, root of width times height, have lines and letters at full size; share of it on the smallest.
+#: Drawings of so many inches, root of width times height, have lines and signs at full size; share of it on the smallest.
 FULL, LEAST_SHARE = 5.0, 0.7
 
 #: A keep-off strip of flagged metal: its name, its middle line or one point, and half its width. A branching line has several.
@@ -92,6 +92,6 @@ def in_view(ax: Axes, points: Sequence[Sequence[float]], half: float = 0.0) -> b
 
 
 def share(ax: Axes) -> float:
-    """Return by how much lines and letters are smaller on small drawings, so that a line does not fill its tolerance zone."""
+    """Return by how much lines and signs are smaller on small drawings, so that a line does not fill its tolerance zone."""
     box = ax.get_window_extent()
     return float(np.clip((box.width * box.height) ** 0.5 / ax.figure.dpi / FULL, LEAST_SHARE, 1.0))

@@ -45,7 +45,7 @@ class ClassLook(NamedTuple):
 
 #: Looks of classes; known lines stay the stronger. Others look as a mainline does.
 CLASSES: dict[str, ClassLook] = {
-    "mainline": ClassLook(1.1, 0.35),
+    "mainline": ClassLook(1.0, 0.3),
     "potable": ClassLook(1.2, 0.6, hollow=True),
     "reclaimed": ClassLook(1.2, 0.6, (5.0, 1.6), hollow=True),
     "control_wire": ClassLook(0.9, 0.3, (1.4, 1.8)),

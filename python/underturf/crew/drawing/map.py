@@ -93,7 +93,7 @@ def draw_baselines(ax: Axes, plan: Plan, scale: float) -> None:
     """Draw the lines from fixed point to fixed point, and the points."""
     points = np.array([[x_m, y_m] for _, x_m, y_m in plan.fixed.points]).reshape(-1, 2) * scale
     for k, (a, b, _) in enumerate(plan.fixed.pairs):
-        look = {"color": FIXED, "linewidth": 0.8, "linestyle": (0, (8, 2, 2, 2)), "zorder": 5.5}
+        look = {"color": FIXED, "linewidth": 0.6, "linestyle": (0, (8, 2, 2, 2)), "zorder": 5.5}
         ax.plot(*points[[a, b]].T, label="baseline of two fixed points" if k == 0 else None, **look)
     if len(points):
         ax.plot(

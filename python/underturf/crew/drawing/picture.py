@@ -44,7 +44,7 @@ TITLE, TITLE_ACROSS = 0.76, 0.64
 class Picture:
     """A drawn map: SVG, size in inches, what there was no room for, and its scale where that is a standard one.
 
-    ``fit``: how the map of page 1 shares the page with its legend; ``framed``: how many detail maps there are of it.
+    ``fit``: how the map of page 1 shares the page with its legend; ``elsewhere``: what is named on detail maps.
     """
 
     svg: str
@@ -56,7 +56,7 @@ class Picture:
     fit: Fit | None = None
     window: Window | None = None
     named: tuple[str, ...] = ()
-    framed: int = 0
+    elsewhere: str = ""
 
 
 def ground_of(plan: Plan) -> tuple[float, float]:
@@ -103,7 +103,18 @@ def map_figure(
 def page_map(plan: Plan, fit: Fit, windows: tuple[Window, ...] = (), *, legend: Keys = (), text_as: str) -> Picture:
     """Draw the map of page 1, with the frames of detail maps."""
     svg, left_out = drawn(plan, (fit.width, fit.height), view_of(plan, windows), text_as)
-    return Picture(svg, fit.width, fit.height, left_out, legend, fit=fit, framed=len(windows))
+    return Picture(svg, fit.width, fit.height, left_out, legend, fit=fit, elsewhere=elsewhere(windows))
+
+
+def elsewhere(windows: tuple[Window, ...]) -> str:
+    """Say where heads and stakes are named that the map of page 1 does not name."""
+    if not windows:
+        return ""
+    if windows[0].whole:
+        return "Heads and stakes are named on the detail map."
+    if len(windows) == 1:
+        return "Heads and stakes within the frame are named on the detail map."
+    return "Heads and stakes within the frames are named on the detail maps."
 
 
 def detail_maps(plan: Plan, windows: tuple[Window, ...], scale: Scale, *, text_as: str) -> list[Picture]:
