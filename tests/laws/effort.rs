@@ -104,7 +104,7 @@ fn the_probe_that_the_picture_cannot_explain_is_named() {
     assert!(unexplained.iter().all(|it| it.probe != 0 && it.chance < 0.05), "{error}");
     let said = error.to_string();
     assert!(said.contains("probes[1] at (-3, 1) found nothing") && said.contains("1 in "), "{said}");
-    assert!(said.contains("Check where") && said.contains("`effort`"), "{said}");
+    assert!(said.contains("Check where") && said.contains("allow more work"), "{said}");
 }
 
 /// Without probes there is none to name; where zones are unknown, valves are to be run.

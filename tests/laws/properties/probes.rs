@@ -13,8 +13,9 @@ use underturf::strike::{Find, Findings, Observation, Report, Strike, strike_by_d
 const ROUNDING: f64 = 1e-9;
 
 /// Unmapped lines met by one find and no other are summed over directions and strips, which are laid from the find in question:
-/// the sum over an ordered list of finds then depends a little on the order. One in ten thousand has been seen.
-const STRIPS: f64 = 1e-3;
+/// the sum over an ordered list of finds then depends a little on the order. The mean that they hold is within two per cent of
+/// lines thrown one by one (`strike::unknown`), and a chance moves by at most a quarter of the relative error of its odds.
+const STRIPS: f64 = 5e-3;
 
 static PRIOR: LazyLock<SmallLaw> = LazyLock::new(small_law);
 
@@ -66,9 +67,11 @@ fn place() -> impl Strategy<Value = Point> {
 }
 
 fn probe() -> impl Strategy<Value = Probe> {
-    let noted = (prop::option::of(0.0..3.1), prop::option::of(0.1..0.4));
+    // A line that was found lies no deeper than its probe: documents that say otherwise are refused.
+    let noted = (prop::option::of(0.0..3.1), prop::option::of(0.2..1.0f64));
     (place(), 0.05..0.4, 0.1..0.6, 0.5..1.0, any::<bool>(), noted).prop_map(
-        |(at, radius_m, depth_m, detect, found, (bearing_rad, cover_m))| {
+        |(at, radius_m, depth_m, detect, found, (bearing_rad, share))| {
+            let cover_m = share.map(|share| share * depth_m);
             let report = Report { class: None, bearing_rad, cover_m };
             Probe { at, radius_m, depth_m, detect, found, report }
         },
