@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import matplotlib as mpl
@@ -250,7 +251,8 @@ def test_plans_draw_station_tests_and_old_drawings_and_name_them(metres, feet):
         ax = everything(site).plot()
         wanted = {f"came up when zone {zone} ran", f"came up when valve at {box} ran", "old drawing, trust 0.6"}
         assert entries(ax) >= wanted
-        rings = [c for c in ax.collections if str(c.get_label()).startswith("came up")]
+        drawn = list(ax.collections)  # the sign of the legend, then its rings
+        rings = [rings for sign, rings in itertools.pairwise(drawn) if str(sign.get_label()).startswith("came up")]
         heads = {head["id"]: [head["x"], head["y"]] for head in document["heads"]}
         for ring, test in zip(rings, document["station_tests"], strict=True):
             assert np.allclose(ring.get_offsets(), [heads[head] for head in test["heads"]])

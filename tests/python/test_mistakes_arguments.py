@@ -177,7 +177,7 @@ def test_arguments_of_sampling(no_work, site, more, said):
         (ut.Running, {"threads": "all"}, "threads is 'all'; it must be a whole number"),
         (ut.Running, {"threads": 1.5}, "threads is 1.5; it must be a whole number"),
         (ut.Running, {"progress": "yes"}, "progress is 'yes'; it must be True or False"),
-        (ut.Running, {"memory_limit_gb": "2 GB"}, "memory_limit_gb = '2 GB' is not a number"),
+        (ut.Running, {"memory_limit_gb": "2 GB"}, "memory_limit_gb is '2 GB'; it must be a number, not a text"),
         (ut.TreeRules, {"setback_limit": None}, "setback_limit is None; it must be a number"),
         (ut.ProbeOptions, {"tool": "spade"}, "tool is 'spade'; it must be 'pothole', 'slit' or 'rod'"),
         (ut.ProbeOptions, {"tool": "slit"}, "slit_m is None and tool is 'slit'"),
@@ -283,7 +283,7 @@ def test_arguments_are_refused_by_name(layouts, call, said):
     [
         (lambda: ut.root_ball(caliper_in="fat"), 'caliper_in: "fat" is not a length'),
         (lambda: ut.root_ball(caliper_in=2, table="shade_trees"), 'did you mean "shade_tree"?'),
-        (lambda: ut.root_protection_m("-1 ft"), "stem_diameter_m is -1 ft; it must be above 0"),
+        (lambda: ut.root_protection_m("-1 ft"), "stem_diameter_m is -0.3048; it must be above 0 m and finite"),
         (lambda: ut.combined_stem_m([0.2, "x"]), 'stems_m[1]: "x" is not a length'),
         (lambda: ut.critical_root_zone_m(0.3, "one"), "feet_per_inch is 'one'; it must be a number"),
         (lambda: ut.example("grean"), 'did you mean "green"?'),

@@ -88,7 +88,7 @@ def test_valves_of_one_box_are_the_same_to_every_head(site):
 def test_zones_of_a_draw_are_those_of_its_pieces(layouts):
     """A lateral of its own zone begins or ends at every head, in the draw of the same number; not so in the next one."""
     zone_of, _ = layouts._handle.zonings()
-    names = np.array([f"zone {name}" for name, _, _ in layouts._handle.zones])
+    names = np.array([f"zone {name}" for name in layouts._handle.zone_names])
     heads = np.array([(head["x"], head["y"]) for head in layouts.site.to_dict()["heads"]])
     table = layouts.segments()
     laterals = table[(table["class"] == "lateral") & (table["draw"] < 20)]
