@@ -13,7 +13,7 @@ import pandas as pd
 
 from underturf import _core
 from underturf._extras import needs
-from underturf._html import page
+from underturf._page import page
 from underturf.cautions import NOT_CONVERGED
 from underturf.methods import (
     assessment,

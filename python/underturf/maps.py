@@ -15,7 +15,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from underturf._extras import needs
-from underturf._html import page
+from underturf._page import page
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.directions import azimuth_deg
 

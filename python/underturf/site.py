@@ -16,7 +16,7 @@ import pandas as pd
 from underturf import _core
 from underturf._checks import as_path, at_least, document_ending, document_text
 from underturf._extras import needs
-from underturf._html import page
+from underturf._page import page
 from underturf.methods import findings
 from underturf.site_tables import LISTS, table_of_list
 

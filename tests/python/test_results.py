@@ -99,6 +99,9 @@ def test_rows_say_what_the_table_says(result):
 def test_a_result_shows_its_cautions_and_whether_it_converged(result):
     for told, converged in ((result, True), (dataclasses.replace(result, converged=False), False)):
         page = told._repr_html_()
+        printed = str(told)
+        assert all(caution in printed for caution in ut.CAUTIONS)
+        assert ("NOT CONVERGED" in printed) is not converged
         assert all(caution.replace("'", "&#x27;") in page for caution in ut.CAUTIONS)
         assert ("NOT CONVERGED" in page) is not converged
         assert ("NOT CONVERGED" in repr(told)) is not converged

@@ -13,7 +13,7 @@ from typing import Any, ClassVar, Generic, TypeVar
 import pandas as pd
 
 from underturf import _core
-from underturf._html import page
+from underturf._page import page, text_page
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.errors import ArgumentError, at
 from underturf.results.codec import canonical, decoded, encoded
@@ -181,17 +181,25 @@ class Result(abc.ABC, Generic[Row]):
 
     def __repr__(self) -> str:
         mark = "" if self.converged else f"{NOT_CONVERGED}: "
-        return f"<{type(self).__name__}: {mark}{len(self)} {self.ROWS}, {self.draws} draws, seed {self.seed}>"
+        rows = self.ROWS.removesuffix("s") if len(self) == 1 else self.ROWS
+        return f"<{type(self).__name__}: {mark}{len(self)} {rows}, {self.draws} draws, seed {self.seed}>"
 
     def _notes(self) -> tuple[str, ...]:
         """Return sentences that stand below the table."""
         return ()
 
-    def _repr_html_(self) -> str:
+    def _shown(self) -> tuple[str, pd.DataFrame, list[str], bool]:
+        """Return what a person is shown: title, table, notes, and whether it can be relied on."""
         shown = self._table[[name for name in self.SHOWN if name in self._table]] if self.SHOWN else self._table
         unsaid = ", ".join(name.replace("_", " ") for name in self.not_assessed)
         missing = (f"Not assessed, and may lie here all the same: {unsaid}.",) if unsaid else ()
-        return page(repr(self), shown, [*self._notes(), *missing], self.converged)
+        return repr(self), shown, [*self._notes(), *missing], self.converged
+
+    def _repr_html_(self) -> str:
+        return page(*self._shown())
+
+    def __str__(self) -> str:
+        return text_page(*self._shown())
 
 
 def records(table: pd.DataFrame) -> list[dict[str, Any]]:

@@ -1,4 +1,4 @@
-"""What a notebook shows: a small table with what its reader has to know, and the cautions."""
+"""What a notebook or a terminal shows: a small table with what its reader has to know, and the cautions."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pandas as pd
 
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 
-__all__ = ["page"]
+__all__ = ["page", "text_page"]
 
 #: Rows of a table that are shown whole; of longer ones the first and last are.
 MOST_ROWS = 20
@@ -29,3 +29,17 @@ def page(title: str, table: pd.DataFrame, notes: Sequence[str] = (), converged: 
     cautions = "".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS)
     body = table.to_html(max_rows=MOST_ROWS, float_format=lambda value: f"{value:.4g}", na_rep="", border=0)
     return f"<div><p>{escape(title.strip('<>'))}</p>{alarm}{body}{alarm}{said}<ul>{cautions}</ul></div>"
+
+
+def text_page(title: str, table: pd.DataFrame, notes: Sequence[str] = (), converged: bool = True) -> str:
+    """Write the same as text.
+
+    Examples
+    --------
+    >>> text = text_page("<Spots>", pd.DataFrame({"p": [0.25]}), ["a < b"], converged=False)
+    >>> "Spots" in text, "a < b" in text, "NOT CONVERGED" in text, "one-call" in text
+    (True, True, True, True)
+    """
+    alarm = [] if converged else [NOT_CONVERGED]
+    body = table.to_string(max_rows=MOST_ROWS, float_format=lambda value: f"{value:.4g}", na_rep="")
+    return "\n".join([title.strip("<>"), *alarm, body, *alarm, *notes, *CAUTIONS])
