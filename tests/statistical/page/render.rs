@@ -109,7 +109,7 @@ impl Page {
         match names.len() {
             0 => format!("None of the {all} tables of the slow suite was made by the code as it is."),
             some => format!(
-                "{some} of the {all} tables of the slow suite were made by the code as it is: {}.",
+                "Made by the code as it is: {some} of the {all} tables of the slow suite ({}).",
                 names.join(", ")
             ),
         }
