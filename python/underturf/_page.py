@@ -39,7 +39,13 @@ def text_page(title: str, table: pd.DataFrame, notes: Sequence[str] = (), conver
     >>> text = text_page("<Spots>", pd.DataFrame({"p": [0.25]}), ["a < b"], converged=False)
     >>> "Spots" in text, "a < b" in text, "NOT CONVERGED" in text, "one-call" in text
     (True, True, True, True)
+    >>> "Empty" in text_page("<Spots>", pd.DataFrame({"p": []}))
+    False
     """
     alarm = [] if converged else [NOT_CONVERGED]
-    body = table.to_string(max_rows=MOST_ROWS, float_format=lambda value: f"{value:.4g}", na_rep="")
-    return "\n".join([title.strip("<>"), *alarm, body, *alarm, *notes, *CAUTIONS])
+    shown = (
+        [table.to_string(max_rows=MOST_ROWS, float_format=lambda value: f"{value:.4g}", na_rep="")]
+        if len(table)
+        else []
+    )
+    return "\n".join([title.strip("<>"), *alarm, *shown, *alarm, *notes, *CAUTIONS])
