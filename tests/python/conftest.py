@@ -24,3 +24,13 @@ def hooks():
             "MATURIN_PEP517_ARGS='--features test-hooks' pip install --editable ."
         )
     return _core
+
+
+@pytest.fixture
+def no_work(monkeypatch):
+    """Nothing may be sampled: what is refused is refused before."""
+
+    def never(*_: object, **__: object) -> None:
+        raise AssertionError("layouts were sampled before the mistake was found")
+
+    monkeypatch.setattr(_core, "sample_layouts", never)

@@ -16,7 +16,6 @@ import pytest
 from mistakes import PLAIN
 
 import underturf as ut
-from underturf import _core
 
 
 @pytest.fixture(scope="module")
@@ -27,16 +26,6 @@ def site():
 @pytest.fixture(scope="module")
 def layouts(site):
     return ut.sample_layouts(site, draws=20, seed=1, run=ut.Running(threads=1))
-
-
-@pytest.fixture
-def no_work(monkeypatch):
-    """Nothing may be sampled: what is refused is refused before."""
-
-    def never(*_: object, **__: object) -> None:
-        raise AssertionError("layouts were sampled before the mistake was found")
-
-    monkeypatch.setattr(_core, "sample_layouts", never)
 
 
 # lengths in Python

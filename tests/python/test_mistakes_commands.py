@@ -15,7 +15,6 @@ import pytest
 from mistakes import HEADS, PLAIN, with_options
 
 import underturf as ut
-from underturf import _core
 from underturf.__main__ import main
 from underturf.directions import compass
 
@@ -28,16 +27,6 @@ def site():
 @pytest.fixture(scope="module")
 def layouts(site):
     return ut.sample_layouts(site, draws=20, seed=1, run=ut.Running(threads=1))
-
-
-@pytest.fixture
-def no_work(monkeypatch):
-    """Nothing may be sampled: what is refused is refused before."""
-
-    def never(*_: object, **__: object) -> None:
-        raise AssertionError("layouts were sampled before the mistake was found")
-
-    monkeypatch.setattr(_core, "sample_layouts", never)
 
 
 @pytest.mark.parametrize(
