@@ -16,6 +16,7 @@ pub mod geometry;
 pub mod inference;
 pub mod layout;
 pub mod mcmc;
+pub mod metal;
 pub mod memory;
 pub mod model;
 pub mod monitor;

@@ -1,0 +1,191 @@
+//! A straight leg through items with sideways error: its evidence in closed form, and exact draws of where it runs.
+//!
+//! A straight line has a direction and an offset from the origin. Measure: uniform in both (the invariant measure of lines,
+//! Santaló 1976), so that no axis is special; on an axis of the site the direction has a von Mises prior in the doubled
+//! angle. Given independent isotropic normal errors the offset integrates as a normal, and the direction as a Bessel
+//! function, since the squared sideways distances depend on the doubled angle through one cosine (conjugacy: Mardia &
+//! El-Atoum, Biometrika 63 (1976) 203-205; formulas in python/docs/model.md, 12.1).
+
+use super::bessel::{ln_i0, von_mises};
+use crate::geometry::Point;
+use rand::{Rng, RngExt};
+use std::f64::consts::{FRAC_PI_2, TAU};
+
+/// Prior of a leg's direction.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Direction {
+    /// Mean direction, radians.
+    pub angle_rad: f64,
+    /// Concentration in the doubled angle; 0 is any direction.
+    pub concentration: f64,
+}
+
+impl Direction {
+    /// Any direction.
+    pub const ANY: Self = Self { angle_rad: 0.0, concentration: 0.0 };
+}
+
+/// What a leg's items say of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fit {
+    /// Weighted mean of its items.
+    pub centre: Point,
+    /// Sum of weights, 1 / m2: the variance of the offset at the centre is its inverse.
+    pub weight: f64,
+    /// Mean direction given the items, radians.
+    pub angle_rad: f64,
+    /// Concentration of the direction in the doubled angle.
+    pub concentration: f64,
+    /// Log evidence of the sideways places, the offset's uniform density (1 / m) left out.
+    pub log_evidence: f64,
+}
+
+impl Fit {
+    /// Fits items given as place and standard deviation. There is at least one.
+    pub fn new(items: impl Iterator<Item = (Point, f64)> + Clone, prior: Direction) -> Self {
+        let (mut weight, mut sum, mut log) = (0.0, Point::default(), 0.0);
+        for (at, sd) in items.clone() {
+            let w = 1.0 / (sd * sd);
+            weight += w;
+            sum = sum + at * w;
+            log -= (sd * TAU.sqrt()).ln();
+        }
+        let centre = sum * (1.0 / weight);
+        let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+        for (at, sd) in items {
+            let (d, w) = (at - centre, 1.0 / (sd * sd));
+            xx += w * d.x * d.x;
+            xy += w * d.x * d.y;
+            yy += w * d.y * d.y;
+        }
+        let (sin, cos) = (2.0 * prior.angle_rad).sin_cos();
+        let (c, d) = (prior.concentration * cos + 0.25 * (xx - yy), prior.concentration * sin + 0.5 * xy);
+        let concentration = c.hypot(d);
+        let angle_rad = if concentration > 0.0 { 0.5 * d.atan2(c) } else { prior.angle_rad };
+        let log_evidence = log + 0.5 * (TAU / weight).ln() - 0.25 * (xx + yy) + ln_i0(concentration)
+            - ln_i0(prior.concentration);
+        Self { centre, weight, angle_rad, concentration, log_evidence }
+    }
+
+    /// Unit vector along its mean course.
+    pub fn along(&self) -> Point {
+        Point::unit(self.angle_rad)
+    }
+
+    /// Variance of its sideways place so far along from the centre, m2: offset and direction, the latter no more uncertain than
+    /// any direction at all.
+    pub fn variance_m2(&self, along_m: f64) -> f64 {
+        let of_angle = (0.25 / self.concentration).min(FRAC_PI_2 * FRAC_PI_2 / 3.0);
+        1.0 / self.weight + along_m * along_m * of_angle
+    }
+
+    /// A course given the items: a point of it and its direction.
+    pub fn draw(&self, rng: &mut impl Rng) -> (Point, f64) {
+        let angle = self.angle_rad + 0.5 * von_mises(self.concentration, rng);
+        let radius = (-2.0 * (1.0 - rng.random::<f64>()).ln()).sqrt();
+        let offset = radius * (TAU * rng.random::<f64>()).cos() / self.weight.sqrt();
+        (self.centre + Point::unit(angle).left() * offset, angle)
+    }
+}
+
+/// Where two straight lines meet; `None` where their directions differ by less than `least_sine`.
+pub(super) fn meeting(a: (Point, f64), b: (Point, f64), least_sine: f64) -> Option<Point> {
+    let (u, v) = (Point::unit(a.1), Point::unit(b.1));
+    let sine = u.cross(v);
+    (sine.abs() >= least_sine).then(|| a.0 + u * ((b.0 - a.0).cross(v) / sine))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rng::stream;
+
+    const ITEMS: [(f64, f64, f64); 5] =
+        [(0.3, 0.1, 0.1), (2.1, 0.25, 0.2), (4.4, 0.12, 0.15), (5.9, 0.4, 0.1), (9.0, 0.31, 0.3)];
+
+    fn items() -> impl Iterator<Item = (Point, f64)> + Clone {
+        ITEMS.iter().map(|&(x, y, sd)| (Point::new(x, y), sd))
+    }
+
+    /// The same integral by brute force over offset and direction, python/docs/model.md 12.1 as its definition.
+    fn by_quadrature(prior: Direction) -> f64 {
+        let (n, m) = (8_000, 4_000);
+        let mut sum = 0.0;
+        for i in 0..n {
+            let angle = std::f64::consts::PI * (i as f64 + 0.5) / n as f64;
+            let density = (prior.concentration * (2.0 * (angle - prior.angle_rad)).cos()
+                - ln_i0(prior.concentration))
+            .exp()
+                / std::f64::consts::PI;
+            let across = Point::unit(angle).left();
+            let places: Vec<(f64, f64)> = items().map(|(at, sd)| (at.dot(across), sd)).collect();
+            let weight: f64 = places.iter().map(|(_, sd)| 1.0 / (sd * sd)).sum();
+            let mean = places.iter().map(|(y, sd)| y / (sd * sd)).sum::<f64>() / weight;
+            let reach = 12.0 / weight.sqrt();
+            for j in 0..m {
+                let offset = mean + reach * (2.0 * (j as f64 + 0.5) / m as f64 - 1.0);
+                let log: f64 = places
+                    .iter()
+                    .map(|(y, sd)| -0.5 * ((y - offset) / sd).powi(2) - (sd * TAU.sqrt()).ln())
+                    .sum();
+                sum += density * log.exp() * 2.0 * reach / m as f64;
+            }
+        }
+        (sum * std::f64::consts::PI / n as f64).ln()
+    }
+
+    #[test]
+    fn evidence_equals_quadrature() {
+        for prior in [Direction::ANY, Direction { angle_rad: 0.1, concentration: 130.0 }] {
+            let exact = Fit::new(items(), prior).log_evidence;
+            let numeric = by_quadrature(prior);
+            assert!((exact - numeric).abs() < 1e-8, "{exact} {numeric}");
+        }
+    }
+
+    /// Without a prior of the direction the course is that of total least squares, and for equal errors and a long row the
+    /// band equals that of ordinary least squares: variance s2 (1 / n + t2 / Sxx) (Draper & Smith 1998, 1.4; the errors of
+    /// both agree to the square of the slope).
+    #[test]
+    fn band_is_that_of_least_squares_on_a_long_row() {
+        let row = (0..20).map(|k| (Point::new(f64::from(k), 0.05 * f64::from(k % 3)), 0.1));
+        let fit = Fit::new(row.clone(), Direction::ANY);
+        let mean = row.clone().map(|(at, _)| at.x).sum::<f64>() / 20.0;
+        let sxx: f64 = row.map(|(at, _)| (at.x - mean).powi(2)).sum();
+        for t in [0.0, 5.0, 14.0] {
+            let expected = 0.01 * (1.0 / 20.0 + t * t / sxx);
+            assert!((fit.variance_m2(t) / expected - 1.0).abs() < 2e-3, "{t}");
+        }
+        assert!((fit.variance_m2(0.0).sqrt() - 0.1 / 20f64.sqrt()).abs() < 1e-12);
+    }
+
+    /// Draws have the stated band. n = 20,000; five standard errors of a standard deviation (1 / sqrt(2 n)); a band half as
+    /// wide again is caught.
+    #[test]
+    fn draws_have_the_stated_band() {
+        let fit = Fit::new(items(), Direction { angle_rad: 0.0, concentration: 130.0 });
+        let (along, n) = (fit.along(), 20_000);
+        let mut rng = stream(5, 0);
+        for t in [0.0, 6.0] {
+            let station = fit.centre + along * t;
+            let squares: f64 = (0..n)
+                .map(|_| {
+                    let (at, angle) = fit.draw(&mut rng);
+                    ((station - at).cross(Point::unit(angle)) / along.dot(Point::unit(angle))).powi(2)
+                })
+                .sum();
+            let ratio = (squares / n as f64 / fit.variance_m2(t)).sqrt();
+            assert!((ratio - 1.0).abs() < 5.0 / (2.0 * n as f64).sqrt(), "{t}: {ratio}");
+        }
+    }
+
+    #[test]
+    fn evidence_does_not_turn_with_the_plan() {
+        let turned = |by: f64| {
+            let (u, v) = (Point::unit(by), Point::unit(by).left());
+            let items = items().map(move |(at, sd)| (u * at.x + v * at.y, sd));
+            Fit::new(items, Direction { angle_rad: 0.2 + by, concentration: 50.0 }).log_evidence
+        };
+        assert!((turned(0.0) - turned(1.234)).abs() < 1e-9);
+    }
+}

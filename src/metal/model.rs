@@ -1,0 +1,200 @@
+//! The law of one site's metal: evidence with what is worked out from it once.
+
+use super::class_law::{ByClass, CLASSES, ENDS, Fixture, LAWS};
+use super::evidence::Evidence;
+use super::law::{SCALES, STEPS_M};
+use super::leg::Direction;
+use crate::geometry::Point;
+use std::f64::consts::FRAC_PI_2;
+
+/// How a leg runs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LegKind {
+    /// Along the first axis.
+    First,
+    /// Along the second axis, square to it.
+    Second,
+    /// In any direction.
+    Any,
+}
+
+impl LegKind {
+    /// Every kind.
+    pub const ALL: [Self; 3] = [Self::First, Self::Second, Self::Any];
+}
+
+/// What all lines of a site share.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shared {
+    /// Index of the grid bearing.
+    pub bearing: usize,
+    /// Index of the walk's step.
+    pub step: usize,
+    /// Index of the factor on the flags' scatter.
+    pub scale: usize,
+}
+
+/// The law of one site's metal.
+pub struct Model {
+    /// What it rests on.
+    pub evidence: Evidence,
+    /// `ln` of the side of a square as large as the ground, metres: places along and across are uniform over it.
+    pub log_side: f64,
+    /// For each pair of items, whether the straight way between them enters a building.
+    blocked: Vec<bool>,
+    concentration: f64,
+    /// For each class, the chance that an end stands at no fixture.
+    pub(super) free_end: ByClass,
+    /// For each fixture and class, the chance that an end stands there.
+    pub(super) at_fixture: Vec<ByClass>,
+    pub(super) log_share: ByClass,
+}
+
+impl Model {
+    /// The law of this evidence.
+    pub fn new(evidence: Evidence) -> Self {
+        let n = evidence.items.len();
+        let mut blocked = Vec::new();
+        if !evidence.solid.is_empty() {
+            blocked = vec![false; n * n];
+            for i in 0..n {
+                for j in i + 1..n {
+                    let way = enters(&evidence, evidence.items[i].at, evidence.items[j].at);
+                    (blocked[i * n + j], blocked[j * n + i]) = (way, way);
+                }
+            }
+        }
+        let mut count = [0.0; Fixture::KINDS];
+        evidence.fixtures.iter().for_each(|(fixture, _)| count[fixture.kind()] += 1.0);
+        let present = |c: usize| {
+            let shares = ENDS[c].iter().zip(count).filter(|(_, count)| *count > 0.0);
+            shares.map(|(share, _)| share).sum::<f64>()
+        };
+        let at_fixture = |(fixture, _): &(Fixture, Point)| -> ByClass {
+            std::array::from_fn(|c| ENDS[c][fixture.kind()] / count[fixture.kind()])
+        };
+        let sd_rad = 2.0 * evidence.law.axis_sd_deg.to_radians(); // in the doubled angle
+        Self {
+            log_side: 0.5 * evidence.area_m2.ln(),
+            blocked,
+            concentration: 1.0 / (sd_rad * sd_rad),
+            free_end: std::array::from_fn(|c| 1.0 - present(c)),
+            at_fixture: evidence.fixtures.iter().map(at_fixture).collect(),
+            log_share: std::array::from_fn(|c| LAWS[c].share.ln()),
+            evidence,
+        }
+    }
+
+    /// Standard deviation of an item about its line, metres.
+    pub(super) fn sd_m(&self, item: u16, scale: usize) -> f64 {
+        let item = &self.evidence.items[item as usize];
+        let factor = if item.is_flag() { SCALES[scale] } else { 1.0 };
+        (item.sd_m * factor).hypot(self.evidence.law.wander_m)
+    }
+
+    /// Prior of a leg's direction.
+    pub(super) fn direction(&self, kind: LegKind, bearing: usize) -> Direction {
+        let rad = self.evidence.bearings[bearing].0;
+        match kind {
+            LegKind::First => Direction { angle_rad: rad, concentration: self.concentration },
+            LegKind::Second => Direction { angle_rad: rad + FRAC_PI_2, concentration: self.concentration },
+            LegKind::Any => Direction::ANY,
+        }
+    }
+
+    /// `ln` of the share of a kind among first legs.
+    pub(super) fn log_first(&self, kind: LegKind) -> f64 {
+        let on_axis = self.evidence.law.axis_share;
+        match kind {
+            LegKind::Any => (1.0 - on_axis).ln(),
+            _ => (0.5 * on_axis).ln(),
+        }
+    }
+
+    /// `ln` of the share of a kind after a bend; minus infinity along the same axis, which would be no bend.
+    pub(super) fn log_next(&self, from: LegKind, to: LegKind) -> f64 {
+        let on_axis = self.evidence.law.axis_share;
+        match (from, to) {
+            (LegKind::Any, LegKind::Any) => (1.0 - on_axis).ln(),
+            (LegKind::Any, _) => (0.5 * on_axis).ln(),
+            (_, LegKind::Any) => (1.0 - on_axis).ln(),
+            (a, b) if a == b => f64::NEG_INFINITY,
+            _ => on_axis.ln(),
+        }
+    }
+
+    /// `ln` of the density of a step along a line, 1 / m.
+    pub(super) fn log_step(&self, gap_m: f64, step: usize) -> f64 {
+        let (law, median) = (&self.evidence.law, STEPS_M[step]);
+        let gap = gap_m.max(0.05 * median);
+        let z = (gap / median).ln() / law.step_spread;
+        let usual = (-0.5 * z * z).exp() / (gap * law.step_spread * std::f64::consts::TAU.sqrt());
+        let mean = 3.0 * median;
+        ((1.0 - law.gap_share) * usual + law.gap_share * (-gap / mean).exp() / mean).ln()
+    }
+
+    /// Whether the straight way between two items enters a building.
+    pub(super) fn is_blocked(&self, a: u16, b: u16) -> bool {
+        !self.blocked.is_empty() && self.blocked[a as usize * self.evidence.items.len() + b as usize]
+    }
+
+    /// Whether a straight way enters a building.
+    pub(super) fn enters(&self, a: Point, b: Point) -> bool {
+        enters(&self.evidence, a, b)
+    }
+
+    /// Chance that the way from a point in a direction, so far, would have made no detector sound on swept ground.
+    pub(super) fn silent(&self, from: Point, along: Point, length_m: f64) -> f64 {
+        if self.evidence.swept.is_empty() {
+            return 1.0;
+        }
+        let steps = (length_m / SWEPT_STEP_M).ceil().max(1.0) as usize;
+        let each = length_m / steps as f64;
+        let mut log = 0.0;
+        for k in 0..steps {
+            let at = from + along * ((k as f64 + 0.5) * each);
+            for (outline, detect) in &self.evidence.swept {
+                if outline.contains(at) {
+                    log += each / SOUNDS_M * (1.0 - detect).max(1e-6).ln();
+                    break;
+                }
+            }
+        }
+        log.exp()
+    }
+}
+
+/// Swept ground is asked at points so far apart, metres. Numerical choice.
+const SWEPT_STEP_M: f64 = 0.5;
+
+/// Length of line under swept ground for which the chance of a detection holds, metres: a sweep crosses it once or more.
+/// Practice.
+const SOUNDS_M: f64 = 2.0;
+
+/// Items on a wall stand in it: so much of a way's ends is left out, metres.
+const WALL_M: f64 = 0.4;
+
+fn enters(evidence: &Evidence, a: Point, b: Point) -> bool {
+    let length = a.distance(b);
+    if length <= 2.0 * WALL_M || evidence.solid.is_empty() {
+        return false;
+    }
+    let (a, b) = (a.towards(b, WALL_M / length), b.towards(a, WALL_M / length));
+    evidence.solid.iter().any(|outline| {
+        outline.contains(a) || outline.contains(b) || outline.edges().any(|(p, q)| cross(a, b, p, q))
+    })
+}
+
+fn cross(a: Point, b: Point, p: Point, q: Point) -> bool {
+    let side = |u: Point, v: Point, w: Point| (v - u).cross(w - u);
+    side(a, b, p) * side(a, b, q) < 0.0 && side(p, q, a) * side(p, q, b) < 0.0
+}
+
+/// Log of a sum of exponentials.
+pub(super) fn log_sum(values: &[f64]) -> f64 {
+    let top = values.iter().fold(f64::NEG_INFINITY, |top, v| top.max(*v));
+    if top == f64::NEG_INFINITY { top } else { top + values.iter().map(|v| (v - top).exp()).sum::<f64>().ln() }
+}
+
+/// Number of classes, for arrays.
+pub(super) const CLASS_COUNT: usize = CLASSES.len();

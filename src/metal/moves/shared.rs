@@ -1,0 +1,41 @@
+//! What all lines share: bearing, step of the walk, scatter of the flags; each by a step to a neighbour or anywhere.
+
+use super::{Tried, accept};
+use crate::metal::law::{SCALES, STEPS_M};
+use crate::metal::model::{Model, Shared};
+use crate::metal::state::State;
+use rand::{Rng, RngExt};
+
+pub(super) fn shared(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
+    let bearings = model.evidence.bearings.len();
+    for _ in 0..4 {
+        let now = state.shared;
+        let anywhere = rng.random::<f64>() < 0.25;
+        let bearing = if anywhere { rng.random_range(0..bearings) } else { beside(now.bearing, bearings, true, rng) };
+        propose(model, state, Shared { bearing, ..now }, beta, counts, rng);
+        let now = state.shared;
+        let step = beside(now.step, STEPS_M.len(), false, rng);
+        propose(model, state, Shared { step, ..now }, beta, counts, rng);
+        let now = state.shared;
+        let scale = beside(now.scale, SCALES.len(), false, rng);
+        propose(model, state, Shared { scale, ..now }, beta, counts, rng);
+    }
+}
+
+fn propose(model: &Model, state: &mut State, to: Shared, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
+    if to != state.shared {
+        let proposed = state.at(model, to);
+        accept(state, proposed, 0.0, beta, counts, rng);
+    }
+}
+
+/// The place before or after; round the circle, or none beyond the ends.
+fn beside(at: usize, count: usize, circle: bool, rng: &mut impl Rng) -> usize {
+    let up = rng.random::<bool>();
+    match (up, circle) {
+        (true, true) => (at + 1) % count,
+        (false, true) => (at + count - 1) % count,
+        (true, false) => (at + 1).min(count - 1),
+        (false, false) => at.saturating_sub(1),
+    }
+}
