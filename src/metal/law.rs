@@ -21,6 +21,9 @@ pub struct Law {
     pub least_turn_deg: f64,
     /// Wander of a trench about straight, metres (python/docs/trade-values.md: nothing measured). Practice.
     pub wander_m: f64,
+    /// Factor where a line turns back: two turns to the same side that make more than three eighths of a circle. Practice:
+    /// lines lead somewhere.
+    pub turn_back: f64,
     /// How far before the last item of a leg its bend may lie, metres: flags cut corners.
     pub slack_m: f64,
     /// Spread of the logarithm of steps between flags about the walk's step.
@@ -62,6 +65,7 @@ impl Default for Law {
             bends_per_m: 0.04,
             least_turn_deg: 15.0,
             wander_m: 0.05,
+            turn_back: 0.05,
             slack_m: 0.6,
             step_spread: 0.5,
             gap_share: 0.08,

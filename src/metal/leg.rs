@@ -43,21 +43,12 @@ pub struct Fit {
 impl Fit {
     /// Fits items given as place and standard deviation. There is at least one.
     pub fn new(items: impl Iterator<Item = (Point, f64)> + Clone, prior: Direction) -> Self {
-        let (mut weight, mut sum, mut log) = (0.0, Point::default(), 0.0);
-        for (at, sd) in items.clone() {
-            let w = 1.0 / (sd * sd);
-            weight += w;
-            sum = sum + at * w;
-            log -= (sd * TAU.sqrt()).ln();
-        }
-        let centre = sum * (1.0 / weight);
-        let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
-        for (at, sd) in items {
-            let (d, w) = (at - centre, 1.0 / (sd * sd));
-            xx += w * d.x * d.x;
-            xy += w * d.x * d.y;
-            yy += w * d.y * d.y;
-        }
+        Self::of(&Scatter::new(items), prior)
+    }
+
+    /// The same from their weighted sums.
+    pub(super) fn of(scatter: &Scatter, prior: Direction) -> Self {
+        let &Scatter { weight, centre, xx, xy, yy, log } = scatter;
         let (sin, cos) = (2.0 * prior.angle_rad).sin_cos();
         let (c, d) = (prior.concentration * cos + 0.25 * (xx - yy), prior.concentration * sin + 0.5 * xy);
         let concentration = c.hypot(d);
@@ -85,6 +76,76 @@ impl Fit {
         let radius = (-2.0 * (1.0 - rng.random::<f64>()).ln()).sqrt();
         let offset = radius * (TAU * rng.random::<f64>()).cos() / self.weight.sqrt();
         (self.centre + Point::unit(angle).left() * offset, angle)
+    }
+}
+
+/// Weighted sums of some items.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Scatter {
+    weight: f64,
+    centre: Point,
+    /// Weighted squares and products about the centre.
+    xx: f64,
+    xy: f64,
+    yy: f64,
+    /// `ln` of the product of the normal laws' factors.
+    log: f64,
+}
+
+impl Scatter {
+    fn new(items: impl Iterator<Item = (Point, f64)> + Clone) -> Self {
+        let (mut weight, mut sum, mut log) = (0.0, Point::default(), 0.0);
+        for (at, sd) in items.clone() {
+            let w = 1.0 / (sd * sd);
+            weight += w;
+            sum = sum + at * w;
+            log -= (sd * TAU.sqrt()).ln();
+        }
+        let centre = sum * (1.0 / weight);
+        let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+        for (at, sd) in items {
+            let (d, w) = (at - centre, 1.0 / (sd * sd));
+            xx += w * d.x * d.x;
+            xy += w * d.x * d.y;
+            yy += w * d.y * d.y;
+        }
+        Self { weight, centre, xx, xy, yy, log }
+    }
+}
+
+/// Running sums over items in order, so that those of any stretch cost the same.
+pub(super) struct Sums {
+    /// All places are taken from here, so that differences of sums keep their figures.
+    origin: Point,
+    /// Weight, x, y, xx, xy, yy, log.
+    rows: Vec<[f64; 7]>,
+}
+
+impl Sums {
+    pub(super) fn new(items: impl Iterator<Item = (Point, f64)> + Clone) -> Self {
+        let origin = items.clone().next().map_or_else(Point::default, |(at, _)| at);
+        let mut rows = vec![[0.0; 7]];
+        for (at, sd) in items {
+            let (d, w) = (at - origin, 1.0 / (sd * sd));
+            let own = [w, w * d.x, w * d.y, w * d.x * d.x, w * d.x * d.y, w * d.y * d.y, -(sd * TAU.sqrt()).ln()];
+            let before = rows[rows.len() - 1];
+            rows.push(std::array::from_fn(|k| before[k] + own[k]));
+        }
+        Self { origin, rows }
+    }
+
+    /// The sums of items `from..to`.
+    pub(super) fn between(&self, from: usize, to: usize) -> Scatter {
+        let [weight, x, y, xx, xy, yy, log] = std::array::from_fn(|k| self.rows[to][k] - self.rows[from][k]);
+        let mean = Point::new(x / weight, y / weight);
+        Scatter {
+            weight,
+            centre: self.origin + mean,
+            xx: (xx - weight * mean.x * mean.x).max(0.0),
+            xy: xy - weight * mean.x * mean.y,
+            yy: (yy - weight * mean.y * mean.y).max(0.0),
+            log,
+        }
     }
 }
 

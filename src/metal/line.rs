@@ -29,6 +29,8 @@ pub struct Line {
     pub log_density: f64,
     /// `ln` of the joint density of each class with all that tells of it, up to a constant.
     pub log_class: ByClass,
+    /// Number of flags on it.
+    pub flags: usize,
     /// The name that most of its items bear, if they bear one.
     pub name: Option<usize>,
 }
@@ -38,7 +40,12 @@ const SERVICE_INSIDE: f64 = -6.0;
 
 impl Line {
     /// A line of these legs, their items in any order within a leg; `None` where legs do not meet as bends do.
+    /// Between two bends lie two items or more: a jog that one item tells of is scatter.
     pub fn new(model: &Model, mut legs: Vec<Leg>, shared: Shared) -> Option<Self> {
+        let between = 1..legs.len().saturating_sub(1);
+        if legs.get(between).is_some_and(|legs| legs.iter().any(|leg| leg.items.len() < 2)) {
+            return None;
+        }
         let fits: Vec<Fit> = legs.iter().map(|leg| fit(model, leg, shared)).collect();
         let corners = corners(model, &fits)?;
         let directions = directions(model, &legs, &fits, &corners);
@@ -63,11 +70,19 @@ impl Line {
         if log == f64::NEG_INFINITY {
             return None;
         }
+        for way in directions.windows(3) {
+            let turn = |a: Point, b: Point| a.cross(b).atan2(a.dot(b));
+            if (turn(way[0], way[1]) + turn(way[1], way[2])).abs() > 0.75 * std::f64::consts::PI {
+                log += model.evidence.law.turn_back.ln();
+            }
+        }
         log += along_it(model, &legs, &corners, shared);
         let (names, name) = named(model, &legs);
         let log_class = classes(model, &legs, &fits, &directions);
         let log_density = log + names + log_sum(&log_class);
-        Some(Self { legs, fits, corners, log_density, log_class, name })
+        let is_flag = |item: &&u16| (**item as usize) < model.evidence.flags;
+        let flags = legs.iter().flat_map(|leg| &leg.items).filter(is_flag).count();
+        Some(Self { flags, legs, fits, corners, log_density, log_class, name })
     }
 
     /// Its items in order.

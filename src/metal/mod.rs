@@ -10,6 +10,7 @@
 
 mod bessel;
 mod class_law;
+mod draw;
 mod ends;
 mod evidence;
 mod law;
@@ -17,16 +18,19 @@ mod leg;
 mod line;
 mod model;
 mod moves;
+mod sample;
 mod state;
 #[cfg(test)]
 mod tests;
 
 pub use class_law::{ByClass, CLASSES, ClassLaw, Fixture, LAWS};
+pub use draw::{MetalDraw, MetalLine};
 pub use ends::{Beyond, End};
 pub use evidence::{Evidence, Item, Origin};
 pub use law::Law;
 pub use leg::{Direction, Fit};
 pub use line::{Leg, Line};
 pub use model::{LegKind, Model, Shared};
-pub use moves::{NAMES, Tried, sweep};
+pub use moves::{NAMES, Rates, Tried, sweep};
+pub use sample::{MetalChains, MetalOptions};
 pub use state::State;

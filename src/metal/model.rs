@@ -5,6 +5,7 @@ use super::evidence::Evidence;
 use super::law::{SCALES, STEPS_M};
 use super::leg::Direction;
 use crate::geometry::Point;
+use statrs::function::gamma::ln_gamma;
 use std::f64::consts::FRAC_PI_2;
 
 /// How a leg runs.
@@ -43,6 +44,9 @@ pub struct Model {
     /// For each pair of items, whether the straight way between them enters a building.
     blocked: Vec<bool>,
     concentration: f64,
+    strays: Vec<f64>,
+    /// `ln` of the number of names.
+    pub(super) log_names: f64,
     /// For each class, the chance that an end stands at no fixture.
     pub(super) free_end: ByClass,
     /// For each fixture and class, the chance that an end stands there.
@@ -74,8 +78,11 @@ impl Model {
             std::array::from_fn(|c| ENDS[c][fixture.kind()] / count[fixture.kind()])
         };
         let sd_rad = 2.0 * evidence.law.axis_sd_deg.to_radians(); // in the doubled angle
+        let log_side = 0.5 * evidence.area_m2.ln();
         Self {
-            log_side: 0.5 * evidence.area_m2.ln(),
+            strays: (0..=evidence.flags).map(|count| log_strays(&evidence, log_side, count as f64)).collect(),
+            log_names: (evidence.names.max(1) as f64).ln(),
+            log_side,
             blocked,
             concentration: 1.0 / (sd_rad * sd_rad),
             free_end: std::array::from_fn(|c| 1.0 - present(c)),
@@ -83,6 +90,11 @@ impl Model {
             log_share: std::array::from_fn(|c| LAWS[c].share.ln()),
             evidence,
         }
+    }
+
+    /// `ln` of the density of so many strays, names left out.
+    pub(super) fn log_strays(&self, count: usize) -> f64 {
+        self.strays[count]
     }
 
     /// Standard deviation of an item about its line, metres.
@@ -162,6 +174,16 @@ impl Model {
         }
         log.exp()
     }
+}
+
+/// A Poisson number whose mean has a gamma prior, summed over; each anywhere on the ground.
+fn log_strays(evidence: &Evidence, log_side: f64, count: f64) -> f64 {
+    let law = &evidence.law;
+    let mean = law.stray_share * evidence.flags as f64 + 0.5;
+    let (shape, rate) = (law.stray_shape, law.stray_shape / mean);
+    ln_gamma(shape + count) - ln_gamma(shape) + shape * (rate / (rate + 1.0)).ln()
+        - count * (rate + 1.0).ln()
+        - 2.0 * count * log_side
 }
 
 /// Swept ground is asked at points so far apart, metres. Numerical choice.

@@ -2,7 +2,6 @@
 
 use super::line::{Leg, Line};
 use super::model::{LegKind, Model, Shared};
-use statrs::function::gamma::ln_gamma;
 use std::sync::Arc;
 
 /// An explanation.
@@ -86,24 +85,13 @@ fn log_density(model: &Model, lines: &[Arc<Line>], shared: Shared) -> f64 {
 /// Strays: a Poisson number whose mean has a gamma prior, summed over; each anywhere, under any name.
 fn strays(model: &Model, lines: &[Arc<Line>]) -> f64 {
     let evidence = &model.evidence;
-    let on: usize = lines
-        .iter()
-        .map(|line| line.items().filter(|item| (*item as usize) < evidence.flags).count())
-        .sum();
-    let (law, count) = (&evidence.law, (evidence.flags - on) as f64);
-    let mean = law.stray_share * evidence.flags as f64 + 0.5;
-    let (shape, rate) = (law.stray_shape, law.stray_shape / mean);
-    let mut log = ln_gamma(shape + count) - ln_gamma(shape) + shape * (rate / (rate + 1.0)).ln()
-        - count * (rate + 1.0).ln()
-        - 2.0 * count * model.log_side;
+    let count = evidence.flags - lines.iter().map(|line| line.flags).sum::<usize>();
+    let mut log = model.log_strays(count);
     if evidence.names > 0 {
-        let on_line = |item: u16| evidence.items[item as usize].name.is_some();
-        let all = evidence.items[..evidence.flags].iter().filter(|item| item.name.is_some()).count();
-        let named: usize = lines
-            .iter()
-            .map(|l| l.items().filter(|item| (*item as usize) < evidence.flags && on_line(*item)).count())
-            .sum();
-        log -= (all - named) as f64 * (evidence.names as f64).ln();
+        let is_named = |item: u16| (item as usize) < evidence.flags && evidence.items[item as usize].name.is_some();
+        let on: usize = lines.iter().map(|line| line.items().filter(|item| is_named(*item)).count()).sum();
+        let all = (0..evidence.flags as u16).filter(|item| is_named(*item)).count();
+        log -= (all - on) as f64 * model.log_names;
     }
     log
 }

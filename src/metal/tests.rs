@@ -161,9 +161,10 @@ fn distance(model: &Model, sweeps: usize, flaw: impl Fn(&mut f64, &str)) -> (f64
     let mut rng = stream(11, 0);
     let mut state = State::apart(model, Shared { bearing: 0, step: 2, scale: 2 });
     let mut counts = [Tried::default(); 6];
+    let mut rates = moves::Rates::new(model.evidence.items.len());
     let mut seen: HashMap<String, f64> = HashMap::new();
     for k in 0..sweeps + 500 {
-        sweep(model, &mut state, 1.0, &mut counts, &mut rng);
+        sweep(model, &mut state, 1.0, &mut rates, &mut counts, &mut rng);
         if k >= 500 {
             *seen.entry(short(&key(&state))).or_default() += 1.0 / sweeps as f64;
         }
@@ -191,4 +192,56 @@ fn sampler_equals_every_explanation() {
         *p *= 0.5f64.powi(bends as i32);
     });
     assert!(flawed > 0.03, "{flawed}");
+}
+
+/// A walk along straight lines, for a look at speed and mixing: `cargo test --release metal_walk -- --ignored --nocapture`.
+#[test]
+#[ignore = "prints how long it takes and what comes of it"]
+fn metal_walk() {
+    use rand::RngExt;
+    for (seed, per_line) in [(1u64, 15usize), (2, 33), (3, 33)] {
+        let mut rng = stream(seed, 9);
+        let mut normal = move || (0..12).map(|_| rng.random::<f64>()).sum::<f64>() - 6.0;
+        let mut items = Vec::new();
+        let lines = [(2.0, 3.0, 0.0), (2.0, 9.0, 0.0), (5.0, 1.0, 90.0), (6.2, 1.0, 90.0), (12.0, 2.0, 90.0), (0.0, 0.0, 40.0f64)];
+        for (x, y, deg) in lines {
+            let u = Point::unit((deg + 3.0f64).to_radians());
+            let mut t = 0.0;
+            for _ in 0..per_line {
+                t += (0.9 + 0.15 * normal()).abs().max(0.2) * 15.0 / per_line as f64 * 2.0;
+                let at = Point::new(x, y) + u * t + u.left() * (0.12 * normal());
+                items.push(flag(items.len(), at.x, at.y));
+            }
+        }
+        for _ in 0..items.len() / 10 {
+            // Strays are met on the way.
+            let place = items.len() * (items.len() * 7919 % 101) / 101;
+            items.insert(place, flag(0, 15.0 + 7.0 * normal(), 15.0 + 7.0 * normal()));
+        }
+        items.iter_mut().enumerate().for_each(|(k, item)| item.origin = Origin::Flag(k));
+        let mut evidence = evidence(items);
+        evidence.area_m2 = 900.0;
+        evidence.bearings = (0..180).map(|k| (f64::from(k).to_radians() * 0.5, 1.0 / 180.0)).collect();
+        let model = Model::new(evidence);
+        let start = std::time::Instant::now();
+        let chains = MetalChains::run(&model, &MetalOptions { seed, ..MetalOptions::default() }, &crate::monitor::Unwatched).unwrap();
+        println!("{} flags: {:?}, kept {} of each", model.evidence.flags, start.elapsed(), chains.kept);
+        for row in &chains.checked.rows {
+            println!("   {} mean {:.2} rhat {:?} ess {:?}", row.name, row.mean, row.r_hat, row.ess_bulk);
+        }
+        println!("   {:?}", chains.counts.map(|(name, c)| (name, c.tried, c.taken)));
+        for (c, states) in chains.states.chunks(chains.kept).enumerate() {
+            let mean = states.iter().map(|s| s.log_density).sum::<f64>() / states.len() as f64;
+            println!("   chain {c}: mean {mean:.1}");
+            for last in [&states[states.len() / 2], &states[states.len() - 1]] {
+                println!("      {:.1} {:?}", last.log_density, last.shared);
+                let mut texts: Vec<String> = last.lines.iter().filter(|l| l.legs.len() > 1 || l.len() < 10 || l.len() > per_line)
+                    .map(|line| format!("{:.1}{:?}", line.log_density, line.legs.iter().map(|l| (l.kind, if l.items.len() > 4 { format!("{}..{}", l.items[0], l.items[l.items.len()-1]) } else {format!("{:?}", l.items)})).collect::<Vec<_>>())).collect();
+                texts.sort();
+                texts.iter().for_each(|t| println!("         {t}"));
+            }
+        }
+        let last = chains.states.last().unwrap();
+        println!("   {:?} shared {:?}", start.elapsed(), last.shared);
+    }
 }

@@ -5,19 +5,19 @@
 //! last leg back. The sum leaves out where legs meet; Metropolis and Hastings put that right.
 
 use super::{Tried, accept};
-use crate::metal::leg::Fit;
+use crate::metal::leg::{Fit, Sums};
 use crate::metal::line::{Leg, Line};
-use crate::metal::model::{LegKind, Model, log_sum};
+use crate::metal::model::{LegKind, Model, Shared, log_sum};
 use crate::metal::state::State;
 use rand::{Rng, RngExt};
 
 const KINDS: usize = LegKind::ALL.len();
 
-/// Longer legs are not proposed in one piece. Numerical choice: longer rows are rare, and grow by single items.
-const LONGEST: usize = 80;
-
 pub(super) fn kinds(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
     for at in 0..state.lines.len() {
+        if rng.random::<f64>() >= super::KINDS {
+            continue;
+        }
         for leg in 0..state.lines[at].legs.len() {
             let line = &state.lines[at];
             let kind = LegKind::ALL[rng.random_range(0..KINDS)];
@@ -42,10 +42,11 @@ pub(super) fn replaced(model: &Model, state: &State, at: usize, line: Line) -> S
 pub(super) fn bends(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
     for at in 0..state.lines.len() {
         let order: Vec<u16> = state.lines[at].items().collect();
-        if order.len() < 2 {
+        if rng.random::<f64>() >= super::BENDS || order.len() < 2 {
             continue;
         }
-        let cuts = Cuts::new(model, state, &order, beta);
+        let free: Vec<usize> = (1..order.len()).collect();
+        let cuts = Cuts::new(model, state.shared, &order, &free, [None; 2], beta);
         let Some((legs, log_to)) = cuts.draw(&order, rng) else { continue };
         let Some(log_from) = cuts.log_chance(&state.lines[at].legs) else { continue };
         let line = Line::new(model, legs, state.shared).filter(|line| line.items().eq(order.iter().copied()));
@@ -55,104 +56,107 @@ pub(super) fn bends(model: &Model, state: &mut State, beta: f64, counts: &mut Tr
 }
 
 /// Ways to cut an order of items into legs.
-struct Cuts {
-    n: usize,
-    /// For each start, length and kind of a leg: `ln` of its evidence.
+pub(super) struct Cuts {
+    /// Places in the order where it may be cut, its start and its end among them.
+    bounds: Vec<usize>,
+    /// For each pair of bounds and kind of a leg between them: `ln` of its evidence.
     leg: Vec<[f64; KINDS]>,
-    /// For each end and kind of the last leg: `ln` of the sum over all before.
+    /// For each bound and kind of the leg that ends there: `ln` of the sum over all before.
     sum: Vec<[f64; KINDS]>,
     first: [f64; KINDS],
+    last: [f64; KINDS],
     next: [[f64; KINDS]; KINDS],
-    longest: usize,
 }
 
 impl Cuts {
-    fn new(model: &Model, state: &State, order: &[u16], beta: f64) -> Self {
-        let n = order.len();
-        let longest = n.min(LONGEST);
+    /// Ways to cut an order at these places (ascending, inside it) between legs of these kinds, if there are any.
+    pub(super) fn new(
+        model: &Model,
+        shared: Shared,
+        order: &[u16],
+        free: &[usize],
+        beside: [Option<LegKind>; 2],
+        beta: f64,
+    ) -> Self {
+        let bounds: Vec<usize> = [0].into_iter().chain(free.iter().copied()).chain([order.len()]).collect();
         let bend = model.evidence.law.bends_per_m.ln();
-        let first = LegKind::ALL.map(|kind| beta * model.log_first(kind));
-        let next = LegKind::ALL.map(|a| LegKind::ALL.map(|b| beta * (bend + model.log_next(a, b))));
-        let mut cuts = Self { n, leg: vec![[f64::NEG_INFINITY; KINDS]; n * longest], sum: vec![[f64::NEG_INFINITY; KINDS]; n], first, next, longest };
-        let place = |k: usize| {
-            let item = order[k];
-            (model.evidence.items[item as usize].at, model.sd_m(item, state.shared.scale))
+        let turn = |a: LegKind, b: LegKind| beta * (bend + model.log_next(a, b));
+        let n = bounds.len();
+        let mut cuts = Self {
+            leg: vec![[f64::NEG_INFINITY; KINDS]; n * n],
+            sum: vec![[f64::NEG_INFINITY; KINDS]; n],
+            first: LegKind::ALL.map(|kind| beside[0].map_or(beta * model.log_first(kind), |before| turn(before, kind))),
+            last: LegKind::ALL.map(|kind| beside[1].map_or(0.0, |after| turn(kind, after))),
+            next: LegKind::ALL.map(|a| LegKind::ALL.map(|b| turn(a, b))),
+            bounds,
         };
-        for from in 0..n {
-            for length in 1..=longest.min(n - from) {
-                let items = (from..from + length).map(place);
-                cuts.leg[from * longest + length - 1] = LegKind::ALL.map(|kind| {
-                    beta * Fit::new(items.clone(), model.direction(kind, state.shared.bearing)).log_evidence
-                });
+        let sums = Sums::new(order.iter().map(|&item| {
+            (model.evidence.items[item as usize].at, model.sd_m(item, shared.scale))
+        }));
+        let directions = LegKind::ALL.map(|kind| model.direction(kind, shared.bearing));
+        for end in 1..n {
+            for from in 0..end {
+                let scatter = sums.between(cuts.bounds[from], cuts.bounds[end]);
+                cuts.leg[from * n + end] =
+                    directions.map(|direction| beta * Fit::of(&scatter, direction).log_evidence);
             }
-        }
-        for end in 0..n {
-            for kind in 0..KINDS {
-                let mut parts = Vec::with_capacity(end + 1);
-                for from in (end + 1).saturating_sub(longest)..=end {
-                    parts.push(cuts.before(from, kind) + cuts.of(from, end, kind));
-                }
-                cuts.sum[end][kind] = log_sum(&parts);
-            }
+            cuts.sum[end] = std::array::from_fn(|kind| {
+                let part = |from: usize| cuts.before(from, kind) + cuts.leg[from * n + end][kind];
+                log_sum(&(0..end).map(part).collect::<Vec<_>>())
+            });
         }
         cuts
     }
 
-    fn of(&self, from: usize, end: usize, kind: usize) -> f64 {
-        self.leg[from * self.longest + end - from][kind]
-    }
-
-    /// `ln` of the sum over all ways up to a leg of this kind that starts here.
+    /// `ln` of the sum over all ways up to a leg of this kind that starts at a bound.
     fn before(&self, from: usize, kind: usize) -> f64 {
         if from == 0 {
             return self.first[kind];
         }
-        let parts: [f64; KINDS] = std::array::from_fn(|k| self.sum[from - 1][k] + self.next[k][kind]);
+        let parts: [f64; KINDS] = std::array::from_fn(|k| self.sum[from][k] + self.next[k][kind]);
         log_sum(&parts)
     }
 
     /// A way, from the last leg back, with `ln` of its chance.
-    fn draw(&self, order: &[u16], rng: &mut impl Rng) -> Option<(Vec<Leg>, f64)> {
-        let mut legs = Vec::new();
-        let (mut log, mut end) = (0.0, self.n);
-        let mut after: Option<usize> = None;
+    pub(super) fn draw(&self, order: &[u16], rng: &mut impl Rng) -> Option<(Vec<Leg>, f64)> {
+        let (mut legs, n) = (Vec::new(), self.bounds.len());
+        let (mut log, mut end) = (0.0, n - 1);
+        let mut on = self.last;
         while end > 0 {
-            let last = end - 1;
-            let mut ways = Vec::new();
-            for kind in 0..KINDS {
-                let on = after.map_or(0.0, |after| self.next[kind][after]);
-                for from in (last + 1).saturating_sub(self.longest)..=last {
-                    ways.push((from, kind, self.before(from, kind) + self.of(from, last, kind) + on));
-                }
-            }
-            let logs: Vec<f64> = ways.iter().map(|way| way.2).collect();
+            let ways: Vec<(usize, usize)> = (0..KINDS).flat_map(|kind| (0..end).map(move |from| (from, kind))).collect();
+            let logs: Vec<f64> = ways
+                .iter()
+                .map(|&(from, kind)| self.before(from, kind) + self.leg[from * n + end][kind] + on[kind])
+                .collect();
             let total = log_sum(&logs);
             if total == f64::NEG_INFINITY {
                 return None;
             }
             let shares: Vec<f64> = logs.iter().map(|l| (l - total).exp()).collect();
-            let (from, kind, way) = ways[crate::layout::pick(&shares, rng)];
-            log += way - total;
-            legs.push(Leg { kind: LegKind::ALL[kind], items: order[from..end].to_vec() });
-            (after, end) = (Some(kind), from);
+            let way = crate::layout::pick(&shares, rng);
+            let (from, kind) = ways[way];
+            log += logs[way] - total;
+            legs.push(Leg { kind: LegKind::ALL[kind], items: order[self.bounds[from]..self.bounds[end]].to_vec() });
+            on = std::array::from_fn(|before| self.next[before][kind]);
+            end = from;
         }
         legs.reverse();
         Some((legs, log))
     }
 
-    /// `ln` of the chance of a given way.
-    fn log_chance(&self, legs: &[Leg]) -> Option<f64> {
+    /// `ln` of the chance of a given way; `None` where it cuts elsewhere.
+    pub(super) fn log_chance(&self, legs: &[Leg]) -> Option<f64> {
         let kind = |leg: &Leg| LegKind::ALL.iter().position(|k| *k == leg.kind).expect("a kind");
-        let (mut log, mut from) = (0.0, 0);
+        let n = self.bounds.len();
+        let (mut log, mut from, mut at) = (0.0, 0, 0);
         for (k, leg) in legs.iter().enumerate() {
-            let end = from + leg.items.len() - 1;
-            if leg.items.len() > self.longest {
-                return None;
-            }
+            at += leg.items.len();
+            let end = self.bounds.binary_search(&at).ok()?;
             let entry = if k == 0 { self.first[kind(leg)] } else { self.next[kind(&legs[k - 1])][kind(leg)] };
-            log += entry + self.of(from, end, kind(leg));
-            from = end + 1;
+            log += entry + self.leg[from * n + end][kind(leg)];
+            from = end;
         }
-        Some(log - log_sum(&self.sum[self.n - 1]))
+        let all: [f64; KINDS] = std::array::from_fn(|k| self.sum[n - 1][k] + self.last[k]);
+        Some(log + self.last[kind(legs.last()?)] - log_sum(&all))
     }
 }

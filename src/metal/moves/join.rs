@@ -1,21 +1,19 @@
 //! Lines cut in two, two lines made one, and tails of two lines exchanged where they pass near each other.
 //!
-//! A cut lies after an item of a line's order. Two parts are joined as one leg where both legs at the joint are of one kind on
-//! an axis, as a bend where kinds differ, and either way by the toss of a coin where both run in any direction: so the way back
-//! from a cut is always known, and with it the ratio of Metropolis and Hastings.
+//! A cut lies behind an item of a line's order. What is proposed is orders of items; the legs near a joint are then drawn from
+//! all ways to cut the new order, so that bends come and go with the joint. The chance of the legs as they were is worked out
+//! alike, and with it the ratio of Metropolis and Hastings.
 
+use super::part::{Joint, Part};
 use super::{Tried, accept};
 use crate::geometry::Point;
 use crate::metal::line::{Leg, Line};
-use crate::metal::model::{LegKind, Model};
+use crate::metal::model::Model;
 use crate::metal::state::State;
 use rand::{Rng, RngExt};
 
 /// Ends this far apart are joined e times less often than ends that meet, metres. Numerical choice.
 const NEAR_M: f64 = 3.0;
-
-/// Joins and cuts of an explanation are tried as often as each other.
-const JOIN: f64 = 0.5;
 
 pub(super) fn split_or_merge(
     model: &Model,
@@ -24,10 +22,11 @@ pub(super) fn split_or_merge(
     counts: &mut Tried,
     rng: &mut impl Rng,
 ) {
-    if rng.random::<f64>() < JOIN {
-        merge(model, state, beta, counts, rng);
-    } else {
-        split(model, state, beta, counts, rng);
+    let proposed =
+        if rng.random::<bool>() { merge(model, state, beta, rng) } else { split(model, state, beta, rng) };
+    match proposed {
+        Some((to, log_ratio)) => accept(state, Some(to), log_ratio, beta, counts, rng),
+        None => counts.count(false),
     }
 }
 
@@ -36,166 +35,161 @@ fn cuts(state: &State) -> usize {
     state.lines.iter().map(|line| line.len() - 1).sum()
 }
 
-fn split(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
+fn split(model: &Model, state: &State, beta: f64, rng: &mut impl Rng) -> Option<(State, f64)> {
     let all = cuts(state);
     if all == 0 {
-        return;
+        return None;
     }
-    let mut left = rng.random_range(0..all);
-    let at = state
-        .lines
-        .iter()
-        .position(|line| {
-            let own = line.len() - 1;
-            let here = left < own;
-            if !here {
-                left -= own;
-            }
-            here
-        })
-        .expect("a line has the cut");
-    let line = &state.lines[at];
-    let (head, tail, coin) = cut(&line.legs, left + 1);
-    let proposed = lines(model, state, [head, tail]).map(|lines| state.with(model, &[at], lines));
-    let Some(to) = &proposed else { return counts.count(false) };
+    let (at, after) = nth(state, rng.random_range(0..all), |line| line.len() - 1);
+    let (head, tail, inside) = cut(&state.lines[at].legs, after);
+    let nothing = Part::default();
+    let shared = state.shared;
+    let (one, log_one) = Joint::new(model, shared, &head, &nothing, beta)?.draw(rng)?;
+    let (two, log_two) = Joint::new(model, shared, &nothing, &tail, beta)?.draw(rng)?;
+    let log_back = Joint::new(model, shared, &head, &tail, beta)?.log_chance(inside)?;
+    let made = [in_order(model, state, one)?, in_order(model, state, two)?];
+    let to = state.with(model, &[at], made);
     let n = to.lines.len();
     let side = if to.lines[n - 2].len() == 1 { Side::First } else { Side::Last };
-    let back = pairs(model, to).share(n - 2, side, n - 1, Side::First);
-    // The parts must be told apart by the order that they are written in.
-    let kept = to.lines[n - 2].items().chain(to.lines[n - 1].items()).eq(line.items());
-    let log_ratio = (back * coin).ln() - (1.0 / all as f64).ln();
-    let proposed = if kept { proposed } else { None };
-    accept(state, proposed, log_ratio, beta, counts, rng);
+    let back = pairs(model, &to).share(n - 2, side, n - 1, Side::First);
+    let log_ratio = back.ln() + log_back - (1.0 / all as f64).ln() - log_one - log_two;
+    Some((to, log_ratio))
 }
 
-fn merge(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
+fn merge(model: &Model, state: &State, beta: f64, rng: &mut impl Rng) -> Option<(State, f64)> {
     if state.lines.len() < 2 {
-        return;
+        return None;
     }
     let (share, (a, side_a), (b, side_b)) = pairs(model, state).draw(rng);
-    let head = oriented(&state.lines[a].legs, side_a == Side::First);
-    let tail = oriented(&state.lines[b].legs, side_b == Side::Last);
-    let order: Vec<u16> = head.iter().chain(&tail).flat_map(|leg| leg.items.iter().copied()).collect();
-    let Some((legs, coin)) = joined(head, tail, rng) else { return counts.count(false) };
-    let line = Line::new(model, legs, state.shared).filter(|line| line.items().eq(order.iter().copied()));
-    let proposed = line.map(|line| state.with(model, &[a.min(b), a.max(b)], [line]));
-    let Some(to) = &proposed else { return counts.count(false) };
-    let log_ratio = (1.0 / cuts(to) as f64).ln() - (share * coin).ln();
-    accept(state, proposed, log_ratio, beta, counts, rng);
+    let head = Part::head(oriented(&state.lines[a].legs, side_a == Side::First));
+    let tail = Part::tail(oriented(&state.lines[b].legs, side_b == Side::Last));
+    let (nothing, shared) = (Part::default(), state.shared);
+    let (legs, log_to) = Joint::new(model, shared, &head, &tail, beta)?.draw(rng)?;
+    let log_one = Joint::new(model, shared, &head, &nothing, beta)?.log_chance(false)?;
+    let log_two = Joint::new(model, shared, &nothing, &tail, beta)?.log_chance(false)?;
+    let to = state.with(model, &[a.min(b), a.max(b)], [in_order(model, state, legs)?]);
+    let log_ratio = (1.0 / cuts(&to) as f64).ln() + log_one + log_two - share.ln() - log_to;
+    Some((to, log_ratio))
 }
 
 pub(super) fn tails(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
     if state.lines.len() < 2 {
         return;
     }
+    match exchanged(model, state, beta, rng) {
+        Some((to, log_ratio)) => accept(state, Some(to), log_ratio, beta, counts, rng),
+        None => counts.count(false),
+    }
+}
+
+fn exchanged(model: &Model, state: &State, beta: f64, rng: &mut impl Rng) -> Option<(State, f64)> {
     let total: usize = state.lines.iter().map(|line| line.len()).sum();
-    let mut left = rng.random_range(0..total);
-    let a = state.lines.iter().position(|line| {
-        let here = left < line.len();
-        if !here {
-            left -= line.len();
-        }
-        here
-    });
-    let (a, cut_a) = (a.expect("a line has the cut"), left + 1);
-    let here = middle(model, &state.lines[a], cut_a);
-    let near = |k: usize, cut: usize| (-here.distance(middle(model, &state.lines[k], cut)) / NEAR_M).exp();
-    let mut others: Vec<(usize, usize, f64)> = Vec::new();
-    for (k, line) in state.lines.iter().enumerate().filter(|(k, _)| *k != a) {
-        others.extend((1..=line.len()).map(|cut| (k, cut, near(k, cut))));
-    }
-    let shares: Vec<f64> = others.iter().map(|other| other.2).collect();
-    let (b, cut_b, share) = others[crate::layout::pick(&shares, rng)];
-    let forward = share / shares.iter().sum::<f64>();
-    let (whole_a, whole_b) = (cut_a == state.lines[a].len(), cut_b == state.lines[b].len());
-    if whole_a && whole_b {
-        return;
-    }
-    let (head_a, tail_a, coin_a) = cut(&state.lines[a].legs, cut_a);
-    let (head_b, tail_b, coin_b) = cut(&state.lines[b].legs, cut_b);
+    let (a, cut_a) = nth(state, rng.random_range(0..total), Line::len);
+    let near = Near::to(model, state, a, cut_a);
+    let (b, cut_b) = near.draw(rng);
+    let forward = near.share(b, cut_b);
     let crossed = rng.random::<bool>();
-    if !crossed && (whole_a || whole_b) {
-        return;
+    let (whole_a, whole_b) = (cut_a == state.lines[a].len(), cut_b == state.lines[b].len());
+    if whole_a && whole_b || !crossed && (whole_a || whole_b) {
+        return None;
     }
-    let (one, two) = if crossed {
-        (joined(head_a, tail_b, rng), joined(head_b, tail_a, rng))
+    let (head_a, tail_a, inside_a) = cut(&state.lines[a].legs, cut_a);
+    let (head_b, tail_b, inside_b) = cut(&state.lines[b].legs, cut_b);
+    let shared = state.shared;
+    let log_a = Joint::new(model, shared, &head_a, &tail_a, beta)?.log_chance(inside_a)?;
+    let log_b = Joint::new(model, shared, &head_b, &tail_b, beta)?.log_chance(inside_b)?;
+    let ((one, log_one), (two, log_two)) = if crossed {
+        (
+            Joint::new(model, shared, &head_a, &tail_b, beta)?.draw(rng)?,
+            Joint::new(model, shared, &head_b, &tail_a, beta)?.draw(rng)?,
+        )
     } else {
-        (joined(head_a, oriented(&head_b, true), rng), joined(oriented(&tail_a, true), tail_b, rng))
+        (
+            Joint::new(model, shared, &head_a, &head_b.reversed(), beta)?.draw(rng)?,
+            Joint::new(model, shared, &tail_a.reversed(), &tail_b, beta)?.draw(rng)?,
+        )
     };
-    let (Some((one, coin_one)), Some((two, coin_two))) = (one, two) else { return counts.count(false) };
-    let orders: [Vec<u16>; 2] =
-        [&one, &two].map(|legs| legs.iter().flat_map(|leg| leg.items.iter().copied()).collect());
-    let Some(made) = lines(model, state, [one, two]) else { return counts.count(false) };
-    if made.iter().zip(&orders).any(|(line, order)| !line.items().eq(order.iter().copied())) {
-        return counts.count(false);
-    }
+    let made = [in_order(model, state, one)?, in_order(model, state, two)?];
     let to = state.with(model, &[a.min(b), a.max(b)], made);
     let n = to.lines.len();
-    // The same two cuts lead back: after the first head, and after what now precedes the second tail.
-    let cut_one = cut_a;
+    // The same two cuts lead back: behind the first head, and behind what now precedes the second tail.
     let cut_two = if crossed { cut_b } else { state.lines[a].len() - cut_a };
-    let from = middle(model, &to.lines[n - 2], cut_one);
-    let mut sum = 0.0;
-    for (k, line) in to.lines.iter().enumerate().filter(|(k, _)| *k != n - 2) {
-        let of = |cut: usize| (-from.distance(middle(model, &to.lines[k], cut)) / NEAR_M).exp();
-        sum += (1..=line.len()).map(of).sum::<f64>();
+    let back = Near::to(model, &to, n - 2, cut_a).share(n - 1, cut_two);
+    Some((to, back.ln() + log_a + log_b - forward.ln() - log_one - log_two))
+}
+
+/// The line and the place in it that a number counts to, lines counting so much each.
+fn nth(state: &State, mut left: usize, count: impl Fn(&Line) -> usize) -> (usize, usize) {
+    for (k, line) in state.lines.iter().enumerate() {
+        let own = count(line);
+        if left < own {
+            return (k, left + 1);
+        }
+        left -= own;
     }
-    let back = (-from.distance(middle(model, &to.lines[n - 1], cut_two)) / NEAR_M).exp() / sum;
-    let log_ratio = (back * coin_a * coin_b).ln() - (forward * coin_one * coin_two).ln();
-    accept(state, Some(to), log_ratio, beta, counts, rng);
+    unreachable!("the number is below the sum of the counts")
 }
 
-/// The middle of the stretch that a cut lies in; the last item where it lies behind all.
-fn middle(model: &Model, line: &Line, cut: usize) -> Point {
-    let at = |k: usize| line.items().nth(k).map(|item| model.evidence.items[item as usize].at);
-    let before = at(cut - 1).expect("a cut lies after an item");
-    at(cut).map_or(before, |after| before.towards(after, 0.5))
+/// A line of these legs, if its items lie along it in the order in which they are written.
+fn in_order(model: &Model, state: &State, legs: Vec<Leg>) -> Option<Line> {
+    let order: Vec<u16> = legs.iter().flat_map(|leg| leg.items.iter().copied()).collect();
+    Line::new(model, legs, state.shared).filter(|line| line.items().eq(order))
 }
 
-/// Both parts of a line cut after so many items, and the chance of the coin that would join them so again.
-fn cut(legs: &[Leg], after: usize) -> (Vec<Leg>, Vec<Leg>, f64) {
+/// Cuts of the other lines, by how near they lie to one cut.
+struct Near {
+    cuts: Vec<(usize, usize)>,
+    shares: Vec<f64>,
+    total: f64,
+}
+
+impl Near {
+    fn to(model: &Model, state: &State, line: usize, cut: usize) -> Self {
+        let here = middles(model, &state.lines[line])[cut - 1];
+        let (mut cuts, mut shares) = (Vec::new(), Vec::new());
+        for (k, other) in state.lines.iter().enumerate().filter(|(k, _)| *k != line) {
+            for (before, at) in middles(model, other).into_iter().enumerate() {
+                cuts.push((k, before + 1));
+                shares.push((-here.distance(at) / NEAR_M).exp().max(1e-12));
+            }
+        }
+        let total = shares.iter().sum();
+        Self { cuts, shares, total }
+    }
+
+    fn draw(&self, rng: &mut impl Rng) -> (usize, usize) {
+        self.cuts[crate::layout::pick(&self.shares, rng)]
+    }
+
+    fn share(&self, line: usize, cut: usize) -> f64 {
+        let k = self.cuts.iter().position(|known| *known == (line, cut)).expect("every cut is listed");
+        self.shares[k] / self.total
+    }
+}
+
+/// The middle of the stretch behind each item; the item's own place behind the last.
+fn middles(model: &Model, line: &Line) -> Vec<Point> {
+    let places: Vec<Point> = line.items().map(|item| model.evidence.items[item as usize].at).collect();
+    let middle = |k: usize| places.get(k + 1).map_or(places[k], |next| places[k].towards(*next, 0.5));
+    (0..places.len()).map(middle).collect()
+}
+
+/// Both parts of a line cut behind so many items, and whether the cut lies inside a leg.
+fn cut(legs: &[Leg], after: usize) -> (Part, Part, bool) {
     let (mut head, mut tail): (Vec<Leg>, Vec<Leg>) = (Vec::new(), Vec::new());
-    let mut left = after;
-    let mut coin = 1.0;
+    let (mut left, mut inside) = (after, false);
     for leg in legs {
         let here = left.min(leg.items.len());
         if here > 0 {
             head.push(Leg { kind: leg.kind, items: leg.items[..here].to_vec() });
         }
         if here < leg.items.len() {
-            if tail.is_empty()
-                && leg.kind == LegKind::Any
-                && head.last().is_some_and(|before| before.kind == LegKind::Any)
-            {
-                coin = 0.5;
-            }
+            inside |= here > 0;
             tail.push(Leg { kind: leg.kind, items: leg.items[here..].to_vec() });
         }
         left -= here;
     }
-    (head, tail, coin)
-}
-
-/// Two parts as one line, with the chance of the coin that was tossed; `None` where nothing is left.
-fn joined(mut head: Vec<Leg>, mut tail: Vec<Leg>, rng: &mut impl Rng) -> Option<(Vec<Leg>, f64)> {
-    let (Some(before), Some(after)) = (head.last_mut(), tail.first_mut()) else {
-        head.append(&mut tail);
-        return (!head.is_empty()).then_some((head, 1.0));
-    };
-    let (one_leg, coin) = match (before.kind, after.kind) {
-        (LegKind::Any, LegKind::Any) => (rng.random::<bool>(), 0.5),
-        (a, b) => (a == b, 1.0),
-    };
-    if one_leg {
-        before.items.append(&mut after.items);
-        tail.remove(0);
-    }
-    head.append(&mut tail);
-    Some((head, coin))
-}
-
-fn lines(model: &Model, state: &State, parts: [Vec<Leg>; 2]) -> Option<Vec<Line>> {
-    parts.into_iter().map(|legs| Line::new(model, legs, state.shared)).collect()
+    (Part::head(head), Part::tail(tail), inside)
 }
 
 /// The legs as they are, or from the other end.
@@ -222,17 +216,16 @@ struct Pairs {
 }
 
 fn pairs(model: &Model, state: &State) -> Pairs {
-    let mut ends = Vec::new();
-    let mut at = Vec::new();
+    let (mut ends, mut at) = (Vec::new(), Vec::new());
     for (k, line) in state.lines.iter().enumerate() {
-        let items: Vec<u16> = line.items().collect();
         let place = |item: u16| model.evidence.items[item as usize].at;
+        let (first, last) = (&line.legs[0].items, &line.legs[line.legs.len() - 1].items);
         ends.push((k, Side::First));
-        at.push(place(items[0]));
+        at.push(place(first[0]));
         // A line of one item has one end: joined at the other it would be the same.
-        if items.len() > 1 {
+        if line.len() > 1 {
             ends.push((k, Side::Last));
-            at.push(place(items[items.len() - 1]));
+            at.push(place(last[last.len() - 1]));
         }
     }
     let (mut pairs, mut shares) = (Vec::new(), Vec::new());
@@ -259,23 +252,5 @@ impl Pairs {
         let is = |k: usize, line: usize, side: Side| self.ends[k] == (line, side);
         let found = self.pairs.iter().position(|&(i, j)| is(i, a, side_a) && is(j, b, side_b));
         found.map_or(0.0, |k| self.shares[k] / self.total)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn parts_of_a_cut_line_join_to_the_same() {
-        let leg = |kind, items: &[u16]| Leg { kind, items: items.to_vec() };
-        let legs = [leg(LegKind::First, &[0, 1, 2]), leg(LegKind::Any, &[3, 4]), leg(LegKind::Any, &[5])];
-        let mut rng = crate::rng::stream(1, 0);
-        for after in 1..6 {
-            let (head, tail, coin) = cut(&legs, after);
-            assert_eq!(coin, if after >= 4 { 0.5 } else { 1.0 }, "{after}");
-            let back = (0..64).find(|_| joined(head.clone(), tail.clone(), &mut rng).unwrap().0 == legs);
-            assert!(back.is_some(), "{after}");
-        }
     }
 }

@@ -4,7 +4,7 @@
 //! may be stray, a line of its own, on a leg that runs near it, or on a new leg at an end of a line near it. An item alone on a
 //! leg between two others stays: without it those would have to meet.
 
-use super::Tried;
+use super::{Rates, Tried, accept};
 use crate::metal::line::{Leg, Line};
 use crate::metal::model::{LegKind, Model};
 use crate::metal::state::State;
@@ -17,58 +17,146 @@ const ASIDE_SD: f64 = 6.0;
 const BEYOND_M: f64 = 20.0;
 const NEAR_ENDS_M: f64 = 15.0;
 
-pub(super) fn items(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
-    for item in 0..model.evidence.items.len() as u16 {
-        place(model, state, item, beta, counts, rng);
+/// Where an item may lie, and `ln` of the density of what is touched by it.
+struct Place {
+    /// The line of what is left that takes it, with what becomes of that line; `None`, `None`: stray.
+    line: Option<usize>,
+    made: Option<Line>,
+    log: f64,
+}
+
+pub(super) fn items(
+    model: &Model,
+    state: &mut State,
+    beta: f64,
+    rates: &mut Rates,
+    counts: &mut Tried,
+    rng: &mut impl Rng,
+) {
+    for item in 0..model.evidence.items.len() {
+        if rng.random::<f64>() < rates.item[item] {
+            let before = counts.taken;
+            place(model, state, item as u16, beta, counts, rng);
+            rates.seen[item].0 += 1.0;
+            rates.seen[item].1 += (counts.taken - before) as f64;
+        }
     }
 }
 
 fn place(model: &Model, state: &mut State, item: u16, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
-    let Some(left) = without(model, state, item) else { return };
-    let mut places: Vec<State> = Vec::new();
-    if model.evidence.items[item as usize].is_flag() {
-        places.push(left.clone());
+    let Some(left) = Left::new(model, state, item) else { return };
+    let mut places: Vec<Place> = Vec::new();
+    let it = &model.evidence.items[item as usize];
+    if it.is_flag() {
+        let log = model.log_strays(left.strays + 1) - if it.name.is_some() { model.log_names } else { 0.0 };
+        places.push(Place { line: None, made: None, log });
     }
-    for kind in LegKind::ALL {
-        let alone = vec![Leg { kind, items: vec![item] }];
-        if let Some(line) = Line::new(model, alone, left.shared) {
-            places.push(left.with(model, &[], [line]));
+    let on = model.log_strays(left.strays);
+    let mut add = |line: Option<usize>, legs: Vec<Leg>| {
+        if let Some(made) = Line::new(model, legs, state.shared) {
+            let before = line.map_or(0.0, |line| left.line(state, line).log_density);
+            let log = on + made.log_density - before;
+            places.push(Place { line, made: Some(made), log });
         }
+    };
+    for kind in LegKind::ALL {
+        add(None, vec![Leg { kind, items: vec![item] }]);
     }
-    for (k, line) in left.lines.iter().enumerate() {
-        for legs in with(model, line, item, left.shared.scale) {
-            if let Some(line) = Line::new(model, legs, left.shared) {
-                places.push(left.with(model, &[k], [line]));
-            }
+    for k in left.all(state) {
+        for legs in with(model, left.line(state, k), item, state.shared.scale) {
+            add(Some(k), legs);
         }
     }
     // The place that it came from must be among them, else the way back would be missing.
-    let here = places.iter().position(|place| (place.log_density - state.log_density).abs() < 1e-7 * (1.0 + state.log_density.abs()) && same(place, state));
+    let here = places.iter().position(|place| left.is_here(state, place));
     let Some(here) = here else { return };
-    let top = places.iter().map(|place| place.log_density).fold(f64::NEG_INFINITY, f64::max);
-    let weights: Vec<f64> = places.iter().map(|place| (beta * (place.log_density - top)).exp()).collect();
-    let mut drawn = rng.random::<f64>() * weights.iter().sum::<f64>();
-    let chosen = weights.iter().position(|w| {
-        drawn -= w;
-        drawn < 0.0
-    });
-    let chosen = chosen.unwrap_or(here);
-    counts.count(chosen != here);
-    if chosen != here {
-        *state = places.swap_remove(chosen);
+    let top = places.iter().map(|place| place.log).fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = places.iter().map(|place| (beta * (place.log - top)).exp()).collect();
+    let chosen = crate::layout::pick(&weights, rng);
+    if chosen == here {
+        return counts.count(false);
+    }
+    let Place { line, made, log } = places.swap_remove(chosen);
+    let from = if here == places.len() { chosen } else { here }; // `swap_remove` moved the last
+    let log_from = places[from].log;
+    let proposed = left.state(model, state, line, made);
+    // The choice has weighed lines and strays; equal names and the list's order are left to Metropolis and Hastings.
+    accept(state, Some(proposed), beta * (log_from - log), beta, counts, rng);
+}
+
+/// An explanation without an item.
+struct Left {
+    /// The line that it was taken from.
+    from: Option<usize>,
+    /// What is left of that line.
+    rest: Option<Line>,
+    /// Stray flags.
+    strays: usize,
+}
+
+impl Left {
+    /// `None` where the item is alone on a leg between two others, or the rest is no line.
+    fn new(model: &Model, state: &State, item: u16) -> Option<Self> {
+        let on: usize = state.lines.iter().map(|line| line.flags).sum();
+        let strays = model.evidence.flags - on;
+        let Some(at) = state.lines.iter().position(|line| line.items().any(|other| other == item)) else {
+            return Some(Self { from: None, rest: None, strays: strays - 1 });
+        };
+        let mut legs = state.lines[at].legs.clone();
+        let leg = legs.iter().position(|leg| leg.items.contains(&item)).expect("it is on the line");
+        legs[leg].items.retain(|other| *other != item);
+        if legs[leg].items.is_empty() {
+            if leg != 0 && leg + 1 != legs.len() {
+                return None;
+            }
+            legs.remove(leg);
+        }
+        let rest = if legs.is_empty() { None } else { Some(Line::new(model, legs, state.shared)?) };
+        Some(Self { from: Some(at), rest, strays })
+    }
+
+    /// Places of the lines that are left.
+    fn all(&self, state: &State) -> Vec<usize> {
+        (0..state.lines.len()).filter(|k| self.from != Some(*k) || self.rest.is_some()).collect()
+    }
+
+    fn line<'a>(&'a self, state: &'a State, k: usize) -> &'a Line {
+        match &self.rest {
+            Some(rest) if self.from == Some(k) => rest,
+            _ => &state.lines[k],
+        }
+    }
+
+    fn is_here(&self, state: &State, place: &Place) -> bool {
+        match (self.from, &place.made) {
+            (None, None) => true,
+            (Some(from), Some(made)) => {
+                place.line.map_or(self.rest.is_none(), |line| line == from)
+                    && (made.log_density - state.lines[from].log_density).abs() < 1e-6
+                    && equal(&made.legs.iter().collect::<Vec<_>>(), &state.lines[from].legs)
+            }
+            _ => false,
+        }
+    }
+
+    fn state(self, model: &Model, state: &State, line: Option<usize>, made: Option<Line>) -> State {
+        let mut lines = state.lines.clone();
+        match (line, made) {
+            (Some(k), Some(made)) => lines[k] = std::sync::Arc::new(made),
+            (None, Some(made)) => lines.push(std::sync::Arc::new(made)),
+            _ => {}
+        }
+        if let Some(from) = self.from.filter(|from| line != Some(*from)) {
+            match self.rest {
+                Some(rest) => lines[from] = std::sync::Arc::new(rest),
+                None => drop(lines.remove(from)),
+            }
+        }
+        State::new(model, lines, state.shared)
     }
 }
 
-/// Whether two explanations are the same, whatever the order of their lines and which way round each is written.
-pub(in crate::metal) fn same(a: &State, b: &State) -> bool {
-    a.shared == b.shared
-        && a.lines.len() == b.lines.len()
-        && a.lines.iter().all(|line| {
-            let legs: Vec<&Leg> = line.legs.iter().collect();
-            b.lines.iter().any(|other| equal(&legs, &other.legs))
-        })
-}
-
+/// Whether two lines are the same, whichever way round they are written.
 fn equal(a: &[&Leg], b: &[Leg]) -> bool {
     let set = |leg: &Leg| {
         let mut items = leg.items.clone();
@@ -77,27 +165,6 @@ fn equal(a: &[&Leg], b: &[Leg]) -> bool {
     };
     let alike = |(x, y): (&&Leg, &Leg)| x.kind == y.kind && set(x) == set(y);
     a.len() == b.len() && (a.iter().zip(b).all(alike) || a.iter().zip(b.iter().rev()).all(alike))
-}
-
-/// The explanation without an item; `None` where it is alone on a leg between two others, or the rest is no line.
-fn without(model: &Model, state: &State, item: u16) -> Option<State> {
-    let Some(at) = state.lines.iter().position(|line| line.items().any(|other| other == item)) else {
-        return Some(state.clone());
-    };
-    let mut legs = state.lines[at].legs.clone();
-    let leg = legs.iter().position(|leg| leg.items.contains(&item)).expect("it is on the line");
-    legs[leg].items.retain(|other| *other != item);
-    if legs[leg].items.is_empty() {
-        if leg != 0 && leg + 1 != legs.len() {
-            return None;
-        }
-        legs.remove(leg);
-    }
-    if legs.is_empty() {
-        return Some(state.with(model, &[at], []));
-    }
-    let line = Line::new(model, legs, state.shared)?;
-    Some(state.with(model, &[at], [line]))
 }
 
 /// The ways to put an item on a line.

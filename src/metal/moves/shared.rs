@@ -8,7 +8,7 @@ use rand::{Rng, RngExt};
 
 pub(super) fn shared(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
     let bearings = model.evidence.bearings.len();
-    for _ in 0..4 {
+    {
         let now = state.shared;
         let anywhere = rng.random::<f64>() < 0.25;
         let bearing = if anywhere { rng.random_range(0..bearings) } else { beside(now.bearing, bearings, true, rng) };

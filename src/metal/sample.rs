@@ -1,0 +1,189 @@
+//! Chains over explanations, run on until they agree, and lines drawn from them.
+
+use super::draw::MetalDraw;
+use super::law::{SCALES, STEPS_M};
+use super::line::{Leg, Line};
+use super::model::{LegKind, Model, Shared};
+use super::moves::{NAMES, Rates, Tried, sweep};
+use super::state::State;
+use crate::mcmc::diagnostics::{Chains, Checked, Kind, Quantity, Thresholds, check};
+use crate::monitor::Monitor;
+use crate::rng::stream;
+use rand::RngExt;
+use rayon::prelude::*;
+use std::sync::Arc;
+
+/// How explanations are sampled.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MetalOptions {
+    /// Chains.
+    pub chains: usize,
+    /// Sweeps of each that are kept at first.
+    pub sweeps: usize,
+    /// Sweeps of each after which it is no longer run on.
+    pub most: usize,
+    /// The seed.
+    pub seed: u64,
+}
+
+impl Default for MetalOptions {
+    /// Numerical choice: 200 flags pass the checks at this length on most simulated walks.
+    fn default() -> Self {
+        Self { chains: 4, sweeps: 400, most: 6_400, seed: 0 }
+    }
+}
+
+/// What chains came to.
+pub struct MetalChains {
+    /// Explanations, chain after chain, those of warming up left out.
+    pub states: Vec<Arc<State>>,
+    /// States of each chain.
+    pub kept: usize,
+    /// What the checks found; they judge `ln` density, number of lines, strays, bends.
+    pub checked: Checked,
+    /// Proposals by kind.
+    pub counts: [(&'static str, Tried); NAMES.len()],
+}
+
+/// Sweeps between two looks at the monitor. Numerical choice.
+const PIECE: usize = 100;
+
+/// Streams of random numbers below this one belong to chains.
+const COURSES: u64 = 1 << 20;
+
+impl MetalChains {
+    /// Runs chains until they pass the checks or are as long as they may become; `None` where the monitor stops them.
+    pub fn run(model: &Model, options: &MetalOptions, monitor: &dyn Monitor) -> Option<Self> {
+        let (mut kept, warm) = (options.sweeps, options.sweeps / 2);
+        let mut chains: Vec<Chain> =
+            (0..options.chains).into_par_iter().map(|k| Chain::start(model, k, options.seed, warm)).collect();
+        loop {
+            // In pieces, so that whoever waits can stop it.
+            while chains[0].states.len() < kept {
+                let done = chains[0].states.len();
+                if !monitor.tick(done, options.most) {
+                    return None;
+                }
+                chains.par_iter_mut().for_each(|chain| chain.advance(model, PIECE.min(kept - done)));
+            }
+            let checked = judge(model, &chains);
+            if checked.passed() || 2 * kept > options.most {
+                return Some(Self::new(chains, kept, checked));
+            }
+            // The first half of what did not pass counts as warming up.
+            chains.iter_mut().for_each(|chain| drop(chain.states.drain(..kept / 2)));
+            kept *= 2;
+        }
+    }
+
+    fn new(chains: Vec<Chain>, kept: usize, checked: Checked) -> Self {
+        let mut counts = NAMES.map(|name| (name, Tried::default()));
+        for chain in &chains {
+            for (sum, own) in counts.iter_mut().zip(chain.counts) {
+                sum.1.tried += own.tried;
+                sum.1.taken += own.taken;
+            }
+        }
+        let states = chains.into_iter().flat_map(|chain| chain.states).collect();
+        Self { states, kept, checked, counts }
+    }
+
+    /// Lines drawn from so many of the explanations, evenly spread; each with a stream of its own, whatever the threads.
+    pub fn draws(&self, model: &Model, count: usize, seed: u64) -> Vec<MetalDraw> {
+        let state = |k: usize| &self.states[(k * self.states.len() + self.states.len() / 2) / count.max(1) % self.states.len()];
+        let draw = |k: usize| MetalDraw::of(model, state(k), &mut stream(seed, COURSES + k as u64));
+        (0..count).into_par_iter().map(draw).collect()
+    }
+}
+
+struct Chain {
+    rng: crate::rng::Stream,
+    state: State,
+    states: Vec<Arc<State>>,
+    rates: Rates,
+    counts: [Tried; NAMES.len()],
+}
+
+impl Chain {
+    /// Even chains begin with every flag stray, odd ones with lines by name and by the order of the list; then the law is
+    /// raised from flat to what it is, and the chain runs on to forget where it began.
+    fn start(model: &Model, k: usize, seed: u64, warm: usize) -> Self {
+        let mut rng = stream(seed, k as u64);
+        let shared = Shared {
+            bearing: rng.random_range(0..model.evidence.bearings.len()),
+            step: rng.random_range(0..STEPS_M.len()),
+            scale: rng.random_range(1..SCALES.len()),
+        };
+        let mut state = if k % 2 == 0 { State::apart(model, shared) } else { by_list(model, shared) };
+        let mut counts = [Tried::default(); NAMES.len()];
+        let (ramp, mut rates) = (warm / 2, Rates::new(model.evidence.items.len()));
+        for k in 0..warm {
+            let beta = if k < ramp { 0.3 + 0.7 * k as f64 / ramp as f64 } else { 1.0 };
+            sweep(model, &mut state, beta, &mut rates, &mut counts, &mut rng);
+            if k == ramp || k == ramp + ramp / 2 {
+                rates.tune();
+            }
+        }
+        rates.tune();
+        Self { rng, state, states: Vec::new(), rates, counts: [Tried::default(); NAMES.len()] }
+    }
+
+    fn advance(&mut self, model: &Model, sweeps: usize) {
+        for _ in 0..sweeps {
+            sweep(model, &mut self.state, 1.0, &mut self.rates, &mut self.counts, &mut self.rng);
+            self.states.push(Arc::new(self.state.clone()));
+        }
+    }
+}
+
+/// Flags of one name, or that follow each other in the list no further than a few metres apart, as straight lines.
+fn by_list(model: &Model, shared: Shared) -> State {
+    let items = &model.evidence.items;
+    let mut groups: Vec<Vec<u16>> = Vec::new();
+    for (k, item) in items.iter().enumerate() {
+        let joins = |group: &&mut Vec<u16>| {
+            let last = &items[group[group.len() - 1] as usize];
+            match (item.name, last.name) {
+                (Some(a), Some(b)) => a == b,
+                _ => item.is_flag() && last.is_flag() && item.at.distance(last.at) < STEP_M,
+            }
+        };
+        let at = groups.iter_mut().rev().find(joins);
+        match at {
+            Some(group) => group.push(k as u16),
+            None => groups.push(vec![k as u16]),
+        }
+    }
+    let mut lines = Vec::new();
+    for group in groups {
+        let whole = vec![Leg { kind: LegKind::Any, items: group.clone() }];
+        match Line::new(model, whole, shared) {
+            Some(line) if group.len() > 1 || !items[group[0] as usize].is_flag() => lines.push(Arc::new(line)),
+            _ => {}
+        }
+    }
+    State::new(model, lines, shared)
+}
+
+/// Flags of one walk stand no further apart, metres. Where chains begin; no part of the law.
+const STEP_M: f64 = 4.0;
+
+fn judge(model: &Model, chains: &[Chain]) -> Checked {
+    let of = |value: &dyn Fn(&State) -> f64| {
+        let rows: Vec<Vec<f64>> =
+            chains.iter().map(|chain| chain.states.iter().map(|state| value(state)).collect()).collect();
+        Chains::new(&rows).expect("chains are as long as each other")
+    };
+    let items = model.evidence.items.len() as f64;
+    let scalars = [
+        ("log density", of(&|state| state.log_density)),
+        ("metal lines", of(&|state| state.lines.len() as f64)),
+        ("stray flags", of(&|state| items - state.lines.iter().map(|line| line.len()).sum::<usize>() as f64)),
+        ("legs", of(&|state| state.lines.iter().map(|line| line.legs.len()).sum::<usize>() as f64)),
+    ];
+    let quantities: Vec<Quantity<'_>> = scalars
+        .iter()
+        .map(|(name, chains)| Quantity { name: (*name).to_owned(), kind: Kind::Scalar, chains })
+        .collect();
+    check(&quantities, &Thresholds::default(), None).expect("numbers to be judged")
+}
