@@ -5,6 +5,7 @@ use crate::digs::{PyDig, method_of};
 use crate::errors::BindingError;
 use crate::guard::detached;
 use crate::map::{DigMaps, PyStrikeMap, class_mask};
+use crate::metal;
 use crate::monitor::Run;
 use crate::plans;
 use crate::site::PySite;
@@ -340,6 +341,12 @@ impl PyLayouts {
         let found = Run { threads, progress }
             .run(py, |relay| decision::best_spots(&self.0, &options, relay).map_err(BindingError::from))?;
         decisions::spots(py, &found)
+    }
+
+    /// Tables of metal lines, of stations along them, of flags and of crossings, as columns.
+    fn metal<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let found = py.detach(|| metal::summary(&self.0));
+        metal::tables(py, &self.0, found.as_ref())
     }
 
     /// Stations of likely lines, as columns.

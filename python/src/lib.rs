@@ -13,6 +13,7 @@ mod guard;
 mod hooks;
 mod layouts;
 mod map;
+mod metal;
 mod monitor;
 mod node;
 mod plans;

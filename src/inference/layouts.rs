@@ -2,6 +2,7 @@
 
 use super::convergence::{Convergence, Reported};
 use super::known_zones::ZoningModel;
+use super::metal::Metal;
 use super::notes;
 use super::options::SampleOptions;
 use super::probes;
@@ -35,6 +36,7 @@ pub struct Layouts {
     pub(super) convergence: Option<Convergence>,
     pub(super) effort: u64,
     pub(super) work: u64,
+    pub(super) metal: Option<Metal>,
 }
 
 impl Layouts {
@@ -67,6 +69,7 @@ impl Layouts {
             convergence: Some(open.convergence),
             effort,
             work: 0,
+            metal: None,
         }
     }
 
@@ -199,7 +202,12 @@ impl Layouts {
     /// Names of the systems, in the order of [`Piece::system`](crate::layout::Piece::system), and of what belongs to none.
     pub fn system_names(&self) -> Vec<String> {
         let known = self.systems().iter().map(|system| system.name.clone());
-        known.chain(["unknown line".to_owned()]).collect()
+        known.chain(["unknown line".to_owned(), "metal line".to_owned()]).collect()
+    }
+
+    /// What flags, paint and known ends tell of metal lines; `None` where nothing on the site does.
+    pub fn metal(&self) -> Option<&Metal> {
+        self.metal.as_ref()
     }
 
     /// What probes found.

@@ -5,6 +5,7 @@ mod convergence;
 pub mod joint;
 mod known_zones;
 mod layouts;
+mod metal;
 mod notes;
 mod options;
 mod out_of_effort;
@@ -21,6 +22,7 @@ use crate::site::Site;
 pub use batches::in_batches;
 pub use convergence::{Convergence, Moved, NOT_CONVERGED, Reported, Watched};
 pub use layouts::Layouts;
+pub use metal::Metal;
 pub use notes::{chance_of_contradictions, warnings};
 pub use options::{RunBudget, SampleOptions};
 use posterior::Limits;
@@ -90,6 +92,9 @@ pub(crate) fn spending(
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
+    let metal = Metal::sample(site, options, effort, monitor)?;
+    let informed = metal.as_ref().map(|metal| Arc::new(site.with_bearing_evidence(metal.bearing_evidence())));
+    let site = informed.as_ref().unwrap_or(site);
     let sampled = sample(site, options, limits, budget, effort, monitor);
     let impossible = matches!(&sampled, Err(Error::NoLayout { system, .. }) if system == THE_SITE);
     match sampled {
@@ -99,6 +104,14 @@ pub(crate) fn spending(
         Err(_) if impossible && !site.probes.is_empty() => {
             Err(out_of_effort::error(site, budget, true, monitor))
         }
-        sampled => sampled.map(|layouts| Layouts { work: effort.spent(), ..layouts }),
+        sampled => sampled.map(|layouts| Layouts { work: effort.spent(), ..with_metal(layouts, metal) }),
+    }
+}
+
+/// The layouts with metal lines in every draw.
+fn with_metal(layouts: Layouts, metal: Option<Metal>) -> Layouts {
+    match metal {
+        Some(metal) => metal.join(layouts),
+        None => layouts,
     }
 }

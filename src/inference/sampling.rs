@@ -115,6 +115,7 @@ pub(super) fn sample(
         zoning_shares,
         effort: budget.effort,
         work: 0,
+        metal: None,
         convergence: None,
         site: site.clone(),
         seed: options.seed,

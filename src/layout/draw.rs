@@ -1,5 +1,6 @@
 //! A draw: one sampled layout, as outer states and trees, before run attributes are drawn.
 
+use super::metal_line::MetalLine;
 use super::outer::{Lines, OuterPrior, OuterState};
 use super::pick::pick;
 use super::piece::Piece;
@@ -35,6 +36,8 @@ pub struct Draw {
     pub trees: Vec<Tree>,
     /// Lines of no system that probes found.
     pub unknown: Vec<Piece>,
+    /// Lines of no system that flags, paint or known ends tell of.
+    pub metal: Arc<[Arc<MetalLine>]>,
 }
 
 impl Draw {
@@ -51,7 +54,12 @@ impl Draw {
             let state = prior.sample_state(bearing, system, rng)?;
             Some(Tree::sample(state, rng))
         });
-        Some(Self { bearing, trees: trees.collect::<Option<_>>()?, unknown: Vec::new() })
+        Some(Self {
+            bearing,
+            trees: trees.collect::<Option<_>>()?,
+            unknown: Vec::new(),
+            metal: Arc::from([]),
+        })
     }
 
     /// Draws the attributes of every run and returns the pieces.
@@ -76,6 +84,8 @@ impl Draw {
             }
         }
         pieces.extend(&self.unknown);
+        let metal = prior.systems().len() as u16 + 1;
+        pieces.extend(self.metal.iter().flat_map(|line| line.pieces(metal)));
         pieces
     }
 }

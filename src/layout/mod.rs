@@ -2,6 +2,7 @@
 
 mod draw;
 mod id;
+mod metal_line;
 mod outer;
 mod pick;
 mod piece;
@@ -10,6 +11,7 @@ mod run_attributes;
 
 pub use draw::{Draw, Tree};
 pub use id::{RunId, StateId};
+pub use metal_line::MetalLine;
 pub use outer::{Extent, HeaderLines, Lines, OuterPrior, OuterState, System, UnmappedLines};
 pub use pick::{listed_state, pick};
 pub use piece::{Kind, Piece, Pieces};

@@ -23,12 +23,22 @@ pub enum Kind {
     Supply,
     /// A line of no system that a probe found.
     Unknown,
+    /// A line of no system that flags, paint or known ends tell of.
+    Metal,
 }
 
 impl Kind {
     /// Every kind, in the order of their codes.
-    pub const ALL: [Self; 7] =
-        [Self::Run, Self::ValveLink, Self::Header, Self::Drop, Self::HeaderLink, Self::Supply, Self::Unknown];
+    pub const ALL: [Self; 8] = [
+        Self::Run,
+        Self::ValveLink,
+        Self::Header,
+        Self::Drop,
+        Self::HeaderLink,
+        Self::Supply,
+        Self::Unknown,
+        Self::Metal,
+    ];
 
     /// The name used in tables.
     pub const fn name(self) -> &'static str {
@@ -40,6 +50,7 @@ impl Kind {
             Self::HeaderLink => "header_link",
             Self::Supply => "supply",
             Self::Unknown => "unknown",
+            Self::Metal => "metal",
         }
     }
 }
@@ -59,7 +70,8 @@ pub struct Piece {
     pub class: Class,
     /// What part it plays.
     pub kind: Kind,
-    /// Index of the system (zone, mainline, potable line) it belongs to; their number for an unknown line.
+    /// Index of the system (zone, mainline, potable line) it belongs to; their number for an unknown line, one more
+    /// for a metal line.
     pub system: u16,
     /// Whether the control wire lies beside it.
     pub wire: bool,
@@ -94,6 +106,11 @@ impl Pieces {
     /// If there is no such draw.
     pub fn draw(&self, k: usize) -> &[Piece] {
         &self.items[self.starts[k]..self.starts[k + 1]]
+    }
+
+    /// The same with further pieces in each draw.
+    pub fn with(&self, more: impl Fn(usize) -> Vec<Piece>) -> Self {
+        Self::pack((0..self.draws()).map(|k| self.draw(k).iter().copied().chain(more(k)).collect::<Vec<_>>()))
     }
 
     /// All pieces, draw after draw.

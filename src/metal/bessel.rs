@@ -65,7 +65,9 @@ mod tests {
     /// Values of I0 from Abramowitz & Stegun, table 9.8 (x <= 20) and the continuity of both series beyond.
     #[test]
     fn i0_equals_the_published_table() {
-        for (x, scaled) in [(0.0, 1.0), (1.0, 0.465_759_607_6), (5.0, 0.183_540_812_6), (10.0, 0.127_833_337_2)] {
+        for (x, scaled) in
+            [(0.0, 1.0), (1.0, 0.465_759_607_6), (5.0, 0.183_540_812_6), (10.0, 0.127_833_337_2)]
+        {
             assert!(((ln_i0(x) - x).exp() - scaled).abs() < 1e-9, "{x}");
         }
         let series = |x: f64| {

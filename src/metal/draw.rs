@@ -7,30 +7,11 @@ use super::leg::meeting;
 use super::line::{Line, depths};
 use super::model::Model;
 use super::state::State;
-use crate::class::Class;
 use crate::geometry::{Point, Polygon};
+use crate::layout::MetalLine;
 use rand::{Rng, RngExt};
 use std::f64::consts::TAU;
 use std::sync::Arc;
-
-/// A drawn metal line.
-#[derive(Clone, Debug, PartialEq)]
-pub struct MetalLine {
-    /// What it carries.
-    pub class: Class,
-    /// Its middle line, metres: two points or more.
-    pub path: Vec<Point>,
-    /// Ground above its top, metres.
-    pub cover_m: f64,
-    /// Mean and standard deviation of the cover that it was drawn from, metres.
-    pub cover_law_m: (f64, f64),
-    /// Outside radius, metres.
-    pub radius_m: f64,
-    /// Items on it.
-    pub items: Vec<u16>,
-    /// The fixtures that it leads to.
-    pub fixtures: Vec<usize>,
-}
 
 /// One drawn answer of what lies there: its metal lines.
 #[derive(Clone, Debug, Default, PartialEq)]

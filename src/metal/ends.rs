@@ -53,7 +53,8 @@ impl End {
         let near = area / law.beyond_m;
         let straight = near * (-along / law.beyond_m).exp() * (-0.5 * aside * aside / variance).exp()
             / (variance * TAU).sqrt();
-        let round = near * (-(along + aside.abs()) / law.beyond_m).exp() * 0.5 * law.bends_per_m * law.axis_share;
+        let round =
+            near * (-(along + aside.abs()) / law.beyond_m).exp() * 0.5 * law.bends_per_m * law.axis_share;
         let silent = |from: Point, along: Point, length: f64| model.silent(from, along, length);
         if model.evidence.swept.is_empty() {
             return [straight, round];

@@ -121,6 +121,16 @@ impl Evidence {
     }
 }
 
+impl Evidence {
+    /// Whether something on the site names this class.
+    pub fn says(&self, class: Class) -> bool {
+        let likeliest = |said: &ByClass| (0..said.len()).max_by(|a, b| said[*a].total_cmp(&said[*b]));
+        let place = class_law::place(class);
+        place.is_some()
+            && self.items.iter().filter_map(|item| item.class.as_ref()).any(|said| likeliest(said) == place)
+    }
+}
+
 /// Log likelihood of a stated class for each true one.
 fn said(class: Class, error: f64) -> Option<ByClass> {
     let stated = class_law::place(class).filter(|_| class != Class::Unknown)?;

@@ -127,7 +127,8 @@ impl Sums {
         let mut rows = vec![[0.0; 7]];
         for (at, sd) in items {
             let (d, w) = (at - origin, 1.0 / (sd * sd));
-            let own = [w, w * d.x, w * d.y, w * d.x * d.x, w * d.x * d.y, w * d.y * d.y, -(sd * TAU.sqrt()).ln()];
+            let own =
+                [w, w * d.x, w * d.y, w * d.x * d.x, w * d.x * d.y, w * d.y * d.y, -(sd * TAU.sqrt()).ln()];
             let before = rows[rows.len() - 1];
             rows.push(std::array::from_fn(|k| before[k] + own[k]));
         }

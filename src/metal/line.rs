@@ -53,7 +53,8 @@ impl Line {
         let mut log = model.log_first(legs[0].kind) - 2.0 * model.log_side + model.evidence.law.lines.ln();
         log += fits.iter().map(|fit| fit.log_evidence).sum::<f64>();
         for (k, leg) in legs.iter_mut().enumerate() {
-            let along = |item: &u16| (model.evidence.items[*item as usize].at - fits[k].centre).dot(directions[k]);
+            let along =
+                |item: &u16| (model.evidence.items[*item as usize].at - fits[k].centre).dot(directions[k]);
             leg.items.sort_by(|a, b| along(a).total_cmp(&along(b)).then(a.cmp(b)));
             let (first, last) = (along(&leg.items[0]), along(&leg.items[leg.items.len() - 1]));
             let before = k.checked_sub(1).map(|k| corners[k]);
@@ -114,8 +115,10 @@ impl Line {
 }
 
 pub(super) fn fit(model: &Model, leg: &Leg, shared: Shared) -> Fit {
-    let items =
-        leg.items.iter().map(|&item| (model.evidence.items[item as usize].at, model.sd_m(item, shared.scale)));
+    let items = leg
+        .items
+        .iter()
+        .map(|&item| (model.evidence.items[item as usize].at, model.sd_m(item, shared.scale)));
     Fit::new(items, model.direction(leg.kind, shared.bearing))
 }
 
@@ -225,7 +228,8 @@ fn named(model: &Model, legs: &[Leg]) -> (f64, Option<usize>) {
     // A name that none of its items bears, and each that some do.
     let mut parts = vec![((names + 1 - counts.len()) as f64).ln() + of(0)];
     parts.extend(counts.iter().map(|(_, count)| of(*count)));
-    let most = counts.iter().max_by_key(|(name, count)| (*count, std::cmp::Reverse(*name))).map(|(name, _)| *name);
+    let most =
+        counts.iter().max_by_key(|(name, count)| (*count, std::cmp::Reverse(*name))).map(|(name, _)| *name);
     (log_sum(&parts) - ((names + 1) as f64).ln(), most)
 }
 

@@ -20,11 +20,12 @@ mod model;
 mod moves;
 mod sample;
 mod state;
+mod summary;
 #[cfg(test)]
 mod tests;
 
 pub use class_law::{ByClass, CLASSES, ClassLaw, Fixture, LAWS};
-pub use draw::{MetalDraw, MetalLine};
+pub use draw::MetalDraw;
 pub use ends::{Beyond, End};
 pub use evidence::{Evidence, Item, Origin};
 pub use law::Law;
@@ -34,3 +35,4 @@ pub use model::{LegKind, Model, Shared};
 pub use moves::{NAMES, Rates, Tried, sweep};
 pub use sample::{MetalChains, MetalOptions};
 pub use state::State;
+pub use summary::{Crossing, ItemSummary, LineSummary, Station, Summary, class_names};

@@ -215,7 +215,11 @@ fn cross(a: Point, b: Point, p: Point, q: Point) -> bool {
 /// Log of a sum of exponentials.
 pub(super) fn log_sum(values: &[f64]) -> f64 {
     let top = values.iter().fold(f64::NEG_INFINITY, |top, v| top.max(*v));
-    if top == f64::NEG_INFINITY { top } else { top + values.iter().map(|v| (v - top).exp()).sum::<f64>().ln() }
+    if top == f64::NEG_INFINITY {
+        top
+    } else {
+        top + values.iter().map(|v| (v - top).exp()).sum::<f64>().ln()
+    }
 }
 
 /// Number of classes, for arrays.

@@ -90,7 +90,9 @@ impl MetalChains {
 
     /// Lines drawn from so many of the explanations, evenly spread; each with a stream of its own, whatever the threads.
     pub fn draws(&self, model: &Model, count: usize, seed: u64) -> Vec<MetalDraw> {
-        let state = |k: usize| &self.states[(k * self.states.len() + self.states.len() / 2) / count.max(1) % self.states.len()];
+        let state = |k: usize| {
+            &self.states[(k * self.states.len() + self.states.len() / 2) / count.max(1) % self.states.len()]
+        };
         let draw = |k: usize| MetalDraw::of(model, state(k), &mut stream(seed, COURSES + k as u64));
         (0..count).into_par_iter().map(draw).collect()
     }
@@ -158,7 +160,9 @@ fn by_list(model: &Model, shared: Shared) -> State {
     for group in groups {
         let whole = vec![Leg { kind: LegKind::Any, items: group.clone() }];
         match Line::new(model, whole, shared) {
-            Some(line) if group.len() > 1 || !items[group[0] as usize].is_flag() => lines.push(Arc::new(line)),
+            Some(line) if group.len() > 1 || !items[group[0] as usize].is_flag() => {
+                lines.push(Arc::new(line))
+            }
             _ => {}
         }
     }

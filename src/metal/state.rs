@@ -44,7 +44,12 @@ impl State {
     }
 
     /// The same with these lines in the place of those with these indices (ascending).
-    pub(super) fn with(&self, model: &Model, without: &[usize], lines: impl IntoIterator<Item = Line>) -> Self {
+    pub(super) fn with(
+        &self,
+        model: &Model,
+        without: &[usize],
+        lines: impl IntoIterator<Item = Line>,
+    ) -> Self {
         let kept = self.lines.iter().enumerate().filter(|(k, _)| !without.contains(k));
         let mut all: Vec<Arc<Line>> = kept.map(|(_, line)| line.clone()).collect();
         all.extend(lines.into_iter().map(Arc::new));
@@ -88,7 +93,8 @@ fn strays(model: &Model, lines: &[Arc<Line>]) -> f64 {
     let count = evidence.flags - lines.iter().map(|line| line.flags).sum::<usize>();
     let mut log = model.log_strays(count);
     if evidence.names > 0 {
-        let is_named = |item: u16| (item as usize) < evidence.flags && evidence.items[item as usize].name.is_some();
+        let is_named =
+            |item: u16| (item as usize) < evidence.flags && evidence.items[item as usize].name.is_some();
         let on: usize = lines.iter().map(|line| line.items().filter(|item| is_named(*item)).count()).sum();
         let all = (0..evidence.flags as u16).filter(|item| is_named(*item)).count();
         log -= (all - on) as f64 * model.log_names;

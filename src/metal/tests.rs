@@ -203,7 +203,14 @@ fn metal_walk() {
         let mut rng = stream(seed, 9);
         let mut normal = move || (0..12).map(|_| rng.random::<f64>()).sum::<f64>() - 6.0;
         let mut items = Vec::new();
-        let lines = [(2.0, 3.0, 0.0), (2.0, 9.0, 0.0), (5.0, 1.0, 90.0), (6.2, 1.0, 90.0), (12.0, 2.0, 90.0), (0.0, 0.0, 40.0f64)];
+        let lines = [
+            (2.0, 3.0, 0.0),
+            (2.0, 9.0, 0.0),
+            (5.0, 1.0, 90.0),
+            (6.2, 1.0, 90.0),
+            (12.0, 2.0, 90.0),
+            (0.0, 0.0, 40.0f64),
+        ];
         for (x, y, deg) in lines {
             let u = Point::unit((deg + 3.0f64).to_radians());
             let mut t = 0.0;
@@ -224,7 +231,12 @@ fn metal_walk() {
         evidence.bearings = (0..180).map(|k| (f64::from(k).to_radians() * 0.5, 1.0 / 180.0)).collect();
         let model = Model::new(evidence);
         let start = std::time::Instant::now();
-        let chains = MetalChains::run(&model, &MetalOptions { seed, ..MetalOptions::default() }, &crate::monitor::Unwatched).unwrap();
+        let chains = MetalChains::run(
+            &model,
+            &MetalOptions { seed, ..MetalOptions::default() },
+            &crate::monitor::Unwatched,
+        )
+        .unwrap();
         println!("{} flags: {:?}, kept {} of each", model.evidence.flags, start.elapsed(), chains.kept);
         for row in &chains.checked.rows {
             println!("   {} mean {:.2} rhat {:?} ess {:?}", row.name, row.mean, row.r_hat, row.ess_bulk);
@@ -235,8 +247,28 @@ fn metal_walk() {
             println!("   chain {c}: mean {mean:.1}");
             for last in [&states[states.len() / 2], &states[states.len() - 1]] {
                 println!("      {:.1} {:?}", last.log_density, last.shared);
-                let mut texts: Vec<String> = last.lines.iter().filter(|l| l.legs.len() > 1 || l.len() < 10 || l.len() > per_line)
-                    .map(|line| format!("{:.1}{:?}", line.log_density, line.legs.iter().map(|l| (l.kind, if l.items.len() > 4 { format!("{}..{}", l.items[0], l.items[l.items.len()-1]) } else {format!("{:?}", l.items)})).collect::<Vec<_>>())).collect();
+                let mut texts: Vec<String> = last
+                    .lines
+                    .iter()
+                    .filter(|l| l.legs.len() > 1 || l.len() < 10 || l.len() > per_line)
+                    .map(|line| {
+                        format!(
+                            "{:.1}{:?}",
+                            line.log_density,
+                            line.legs
+                                .iter()
+                                .map(|l| (
+                                    l.kind,
+                                    if l.items.len() > 4 {
+                                        format!("{}..{}", l.items[0], l.items[l.items.len() - 1])
+                                    } else {
+                                        format!("{:?}", l.items)
+                                    }
+                                ))
+                                .collect::<Vec<_>>()
+                        )
+                    })
+                    .collect();
                 texts.sort();
                 texts.iter().for_each(|t| println!("         {t}"));
             }

@@ -94,9 +94,17 @@ fn kernel(difference_deg: f64, sd_deg: f64) -> f64 {
     (-0.5 * (d / sd_deg).powi(2)).exp() / (sd_deg * std::f64::consts::TAU.sqrt())
 }
 
-/// The grid bearings of a site with their probabilities.
+/// The grid bearings of a site with their probabilities: heads, edges, and what is known of metal lines.
 pub fn bearings(site: &Site) -> Vec<Bearing> {
-    posterior(&groups(site), &straight_edges(site), &site.settings)
+    let mut bearings = posterior(&groups(site), &straight_edges(site), &site.settings);
+    if !site.bearing_evidence.is_empty() {
+        for bearing in &mut bearings {
+            let at = |known: &&(f64, f64)| (known.0 - bearing.rad).abs() < 1e-9;
+            bearing.probability *= site.bearing_evidence.iter().find(at).map_or(1.0, |known| known.1);
+        }
+        keep_most(&mut bearings);
+    }
+    bearings
 }
 
 /// Heads of one kind were laid out together.

@@ -20,7 +20,7 @@ mod system;
 mod zone;
 mod zoning;
 
-pub use bearing::Bearing;
+pub use bearing::{Bearing, bearings as grid_bearings};
 pub use common::{Common, Valve};
 pub use layout_prior::LayoutPrior;
 pub use psi::Psi;

@@ -64,6 +64,9 @@ pub struct Site {
     pub sketches: Vec<Sketch>,
     /// Proposed digs.
     pub digs: Vec<Dig>,
+    /// What flagged and marked lines say of the grid's bearing: factors on its probabilities, with the bearings in radians from
+    /// 0 to a quarter turn that they hold at. Empty where nothing does.
+    pub bearing_evidence: Vec<(f64, f64)>,
     /// What the document gives cause to say: see [`Site::notes`].
     pub(super) notes: Vec<Note>,
 }
@@ -72,6 +75,11 @@ impl Site {
     /// The same site as if no probe had been dug: what its other evidence says by itself.
     pub fn without_probes(&self) -> Self {
         Self { probes: Vec::new(), ..self.clone() }
+    }
+
+    /// The same site with what metal lines say of the grid's bearing.
+    pub fn with_bearing_evidence(&self, bearing_evidence: Vec<(f64, f64)>) -> Self {
+        Self { bearing_evidence, ..self.clone() }
     }
 
     /// Everything about the document that its reader must know although it is no fault: what takes no part in the inference,

@@ -53,6 +53,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
     let mut marks = marks(&document, scale);
     marks.extend(probes.iter().enumerate().filter_map(|(index, probe)| met_by(index, probe)));
     Ok(Site {
+        bearing_evidence: Vec::new(),
         name: document.name.clone(),
         units: document.units,
         frame: document.frame.clone(),

@@ -9,7 +9,7 @@ use super::result::{Strike, Tally};
 use super::run_likelihood::Miss;
 use super::unknown::mean_beyond;
 use crate::class::Class;
-use crate::layout::{Draw, LEVELS, OuterPrior, Piece, Run, RunId};
+use crate::layout::{Draw, LEVELS, MetalLine, OuterPrior, Piece, Run, RunId};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -21,6 +21,8 @@ pub struct RunIndex {
     system_runs: Vec<Vec<SystemRuns>>,
     /// For each draw: unknown lines that probes found.
     unknown: Vec<Vec<Piece>>,
+    /// For each draw: lines that flags, paint or known ends tell of.
+    metal: Vec<Arc<[Arc<MetalLine>]>>,
 }
 
 /// Chances of one dig in one draw.
@@ -63,7 +65,12 @@ impl RunIndex {
             }
             system_runs.push(of_draw);
         }
-        Self { runs, system_runs, unknown: draws.iter().map(|draw| draw.unknown.clone()).collect() }
+        Self {
+            runs,
+            system_runs,
+            unknown: draws.iter().map(|draw| draw.unknown.clone()).collect(),
+            metal: draws.iter().map(|draw| draw.metal.clone()).collect(),
+        }
     }
 
     /// Strike chance of one dig, or chance that one look meets a line which answers to its report. `assessed` says for each
@@ -123,22 +130,30 @@ impl RunIndex {
         let before = |k: usize| findings.clear.iter().chain(&looks[..k]).collect::<Vec<&Observation>>();
         let beyond = |k: usize| mean_beyond(prior.unmapped_lines(), &looks[k], &before(k));
         let unmet = (-(0..looks.len()).map(beyond).sum::<f64>()).exp();
-        let of_draw = |(of_draw, unknown): (&Vec<SystemRuns>, &Vec<Piece>)| {
-            let of_runs = |(system, system_runs): (usize, &SystemRuns)| {
-                let fixed =
-                    system_runs.level.map(|level| std::array::from_fn(|l| f64::from(u8::from(l == level))));
-                let levels = fixed.as_ref().unwrap_or(&of_system[system].levels);
-                missed_by_all(
-                    levels,
-                    system_runs.runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()),
-                )
+        let of_draw =
+            |((of_draw, unknown), metal): ((&Vec<SystemRuns>, &Vec<Piece>), &Arc<[Arc<MetalLine>]>)| {
+                let of_runs = |(system, system_runs): (usize, &SystemRuns)| {
+                    let fixed = system_runs
+                        .level
+                        .map(|level| std::array::from_fn(|l| f64::from(u8::from(l == level))));
+                    let levels = fixed.as_ref().unwrap_or(&of_system[system].levels);
+                    missed_by_all(
+                        levels,
+                        system_runs.runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()),
+                    )
+                };
+                let known: f64 = of_draw.iter().enumerate().map(of_runs).product();
+                let overlooked =
+                    |piece: &Piece| looks.iter().map(|l| 1.0 - l.meets_piece(piece)).product::<f64>();
+                let passed = |line: &Arc<MetalLine>| {
+                    looks.iter().map(|look| 1.0 - look.meets_drawn(line)).product::<f64>()
+                };
+                known
+                    * unmet
+                    * unknown.iter().map(overlooked).product::<f64>()
+                    * metal.iter().map(passed).product::<f64>()
             };
-            let known: f64 = of_draw.iter().enumerate().map(of_runs).product();
-            let overlooked =
-                |piece: &Piece| looks.iter().map(|l| 1.0 - l.meets_piece(piece)).product::<f64>();
-            known * unmet * unknown.iter().map(overlooked).product::<f64>()
-        };
-        self.system_runs.iter().zip(&self.unknown).map(of_draw).collect()
+        self.system_runs.iter().zip(&self.unknown).zip(&self.metal).map(of_draw).collect()
     }
 
     /// Tells `add` for each draw the chance of striking a known line, any line, and a line of each class; returns the chance
@@ -157,7 +172,7 @@ impl RunIndex {
             self.runs.iter().map(|(run, system)| looks[*system].miss(run)).collect();
         let clear: Vec<&Observation> = findings.clear.iter().collect();
         let unmet = (-mean_beyond(prior.unmapped_lines(), dig, &clear)).exp();
-        for (of_draw, unknown) in self.system_runs.iter().zip(&self.unknown) {
+        for ((of_draw, unknown), metal) in self.system_runs.iter().zip(&self.unknown).zip(&self.metal) {
             let mut missed = [1.0; Class::ALL.len()];
             let mut all = 1.0;
             for (system, SystemRuns { level, runs }) in of_draw.iter().enumerate() {
@@ -172,8 +187,14 @@ impl RunIndex {
                     missed_by_all(levels, wired.filter_map(|&(run, _)| miss[run as usize].as_ref()));
             }
             let overlooked = |piece: &Piece| 1.0 - dig.meets_piece(piece);
-            missed[Class::Unknown as usize] = unmet * unknown.iter().map(overlooked).product::<f64>();
-            let whole = all * missed[Class::Unknown as usize];
+            let unmapped = unmet * unknown.iter().map(overlooked).product::<f64>();
+            missed[Class::Unknown as usize] *= unmapped;
+            for line in metal.iter() {
+                let missed_it = 1.0 - dig.meets_metal(line);
+                missed[line.class as usize] *= missed_it;
+                all *= missed_it;
+            }
+            let whole = all * unmapped;
             add(1.0 - all, 1.0 - whole, missed.map(|m| 1.0 - m));
         }
         unmet

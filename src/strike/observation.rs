@@ -2,7 +2,7 @@
 
 use crate::class::Class;
 use crate::geometry::{Footprint, Point};
-use crate::layout::Piece;
+use crate::layout::{MetalLine, Piece};
 use std::f64::consts::TAU;
 
 /// Scatter of a bearing read in a hole, radians (10 deg; python/docs/model.md, 4.3).
@@ -50,6 +50,32 @@ impl Observation {
         } else {
             0.0
         }
+    }
+
+    /// Chance that a drawn metal line is met and answers to the report, its cover summed over.
+    pub fn meets_metal(&self, line: &MetalLine) -> f64 {
+        if !self.crosses(line) {
+            return 0.0;
+        }
+        let reached = match self.report.cover_m {
+            Some(_) if line.cover_m < self.depth_m => self.report.of_cover(line.cover_m),
+            Some(_) => 0.0,
+            None => line.shallower(self.depth_m),
+        };
+        reached * self.detect
+    }
+
+    /// The same at the cover that was drawn: what two looks at one line have in common.
+    pub fn meets_drawn(&self, line: &MetalLine) -> f64 {
+        if line.cover_m < self.depth_m && self.crosses(line) { self.detect } else { 0.0 }
+    }
+
+    fn crosses(&self, line: &MetalLine) -> bool {
+        let widened = self.footprint.inflated(line.radius_m);
+        self.report.allows(line.class)
+            && line.path.windows(2).any(|ends| {
+                widened.meets_segment(ends[0], ends[1]) && self.report.of_bearing(ends[1] - ends[0]) > 0.01
+            })
     }
 }
 

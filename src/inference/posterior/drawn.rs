@@ -47,7 +47,12 @@ impl GivenBearing<'_> {
         for (system, tree) in trees.iter_mut().enumerate().filter(|(_, tree)| tree.is_none()) {
             *tree = Some(Tree::sample(self.prior.sample_state(self.bearing, system, rng)?, rng));
         }
-        Some(Draw { bearing: self.bearing, trees: trees.into_iter().collect::<Option<_>>()?, unknown })
+        Some(Draw {
+            bearing: self.bearing,
+            trees: trees.into_iter().collect::<Option<_>>()?,
+            unknown,
+            metal: [].into(),
+        })
     }
 
     /// Product over the systems chosen so far, one left out.

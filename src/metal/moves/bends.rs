@@ -85,14 +85,17 @@ impl Cuts {
         let mut cuts = Self {
             leg: vec![[f64::NEG_INFINITY; KINDS]; n * n],
             sum: vec![[f64::NEG_INFINITY; KINDS]; n],
-            first: LegKind::ALL.map(|kind| beside[0].map_or(beta * model.log_first(kind), |before| turn(before, kind))),
+            first: LegKind::ALL
+                .map(|kind| beside[0].map_or(beta * model.log_first(kind), |before| turn(before, kind))),
             last: LegKind::ALL.map(|kind| beside[1].map_or(0.0, |after| turn(kind, after))),
             next: LegKind::ALL.map(|a| LegKind::ALL.map(|b| turn(a, b))),
             bounds,
         };
-        let sums = Sums::new(order.iter().map(|&item| {
-            (model.evidence.items[item as usize].at, model.sd_m(item, shared.scale))
-        }));
+        let sums = Sums::new(
+            order
+                .iter()
+                .map(|&item| (model.evidence.items[item as usize].at, model.sd_m(item, shared.scale))),
+        );
         let directions = LegKind::ALL.map(|kind| model.direction(kind, shared.bearing));
         for end in 1..n {
             for from in 0..end {
@@ -123,7 +126,8 @@ impl Cuts {
         let (mut log, mut end) = (0.0, n - 1);
         let mut on = self.last;
         while end > 0 {
-            let ways: Vec<(usize, usize)> = (0..KINDS).flat_map(|kind| (0..end).map(move |from| (from, kind))).collect();
+            let ways: Vec<(usize, usize)> =
+                (0..KINDS).flat_map(|kind| (0..end).map(move |from| (from, kind))).collect();
             let logs: Vec<f64> = ways
                 .iter()
                 .map(|&(from, kind)| self.before(from, kind) + self.leg[from * n + end][kind] + on[kind])
@@ -136,7 +140,10 @@ impl Cuts {
             let way = crate::layout::pick(&shares, rng);
             let (from, kind) = ways[way];
             log += logs[way] - total;
-            legs.push(Leg { kind: LegKind::ALL[kind], items: order[self.bounds[from]..self.bounds[end]].to_vec() });
+            legs.push(Leg {
+                kind: LegKind::ALL[kind],
+                items: order[self.bounds[from]..self.bounds[end]].to_vec(),
+            });
             on = std::array::from_fn(|before| self.next[before][kind]);
             end = from;
         }

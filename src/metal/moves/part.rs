@@ -84,7 +84,13 @@ pub(super) struct Joint<'a> {
 
 impl<'a> Joint<'a> {
     /// `None` where both parts are empty.
-    pub(super) fn new(model: &Model, shared: Shared, head: &'a Part, tail: &'a Part, beta: f64) -> Option<Self> {
+    pub(super) fn new(
+        model: &Model,
+        shared: Shared,
+        head: &'a Part,
+        tail: &'a Part,
+        beta: f64,
+    ) -> Option<Self> {
         if head.is_empty() && tail.is_empty() {
             return None;
         }

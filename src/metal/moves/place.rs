@@ -204,7 +204,11 @@ fn with(model: &Model, line: &Line, item: u16, scale: usize) -> Vec<Vec<Leg>> {
             }
             let new = Leg { kind: turned, items: vec![item] };
             let mut legs = line.legs.clone();
-            if front { legs.insert(0, new) } else { legs.push(new) }
+            if front {
+                legs.insert(0, new)
+            } else {
+                legs.push(new)
+            }
             ways.push(legs);
         }
     }

@@ -11,7 +11,8 @@ pub(super) fn shared(model: &Model, state: &mut State, beta: f64, counts: &mut T
     {
         let now = state.shared;
         let anywhere = rng.random::<f64>() < 0.25;
-        let bearing = if anywhere { rng.random_range(0..bearings) } else { beside(now.bearing, bearings, true, rng) };
+        let bearing =
+            if anywhere { rng.random_range(0..bearings) } else { beside(now.bearing, bearings, true, rng) };
         propose(model, state, Shared { bearing, ..now }, beta, counts, rng);
         let now = state.shared;
         let step = beside(now.step, STEPS_M.len(), false, rng);
