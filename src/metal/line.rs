@@ -184,7 +184,7 @@ fn along_it(model: &Model, legs: &[Leg], corners: &[Point], shared: Shared) -> f
                     marks.push(mark);
                     others -= model.log_side;
                 }
-                Origin::Service(_) | Origin::Probe(_) => others -= model.log_side,
+                Origin::Service(_) | Origin::Passed(_) | Origin::Probe(_) => others -= model.log_side,
             }
         }
     }

@@ -109,6 +109,9 @@ pub struct ServiceEntry {
     /// The other end, document units.
     #[serde(deserialize_with = "lengths::point")]
     pub to: Xy,
+    /// Places between the ends that it is known to pass, in order from `from`, document units.
+    #[serde(default, deserialize_with = "lengths::points", skip_serializing_if = "Vec::is_empty")]
+    pub path: Vec<Xy>,
 }
 
 /// A line of an old sketch or as-built drawing.
