@@ -1,7 +1,7 @@
 //! The law of one site's metal: evidence with what is worked out from it once.
 
 use super::class_law::{ByClass, CLASSES, ENDS, Fixture, LAWS};
-use super::evidence::{Evidence, Item};
+use super::evidence::{Evidence, Item, Origin};
 use super::law::{SCALES, STEPS_M};
 use super::leg::{Direction, Weighted};
 use crate::geometry::Point;
@@ -43,6 +43,8 @@ pub struct Model {
     pub log_side: f64,
     /// For each pair of items, whether the straight way between them enters a building.
     blocked: Vec<bool>,
+    /// Points of each mark, where there are several.
+    pub(super) blocks: Vec<Vec<u16>>,
     /// For each scale and item, the item as fits take it.
     weighted: Vec<Vec<Weighted>>,
     /// For each bearing, the directions by kind.
@@ -101,6 +103,7 @@ impl Model {
             log_names: (evidence.names.max(1) as f64).ln(),
             log_side,
             blocked,
+            blocks: blocks(&evidence),
             weighted,
             directions,
             free_end: std::array::from_fn(|c| 1.0 - present(c)),
@@ -190,6 +193,18 @@ impl Model {
         }
         log.exp()
     }
+}
+
+fn blocks(evidence: &Evidence) -> Vec<Vec<u16>> {
+    let mut blocks: Vec<(usize, Vec<u16>)> = Vec::new();
+    for (k, item) in evidence.items.iter().enumerate() {
+        let Origin::Mark(mark) = item.origin else { continue };
+        match blocks.last_mut().filter(|(last, _)| *last == mark) {
+            Some((_, items)) => items.push(k as u16),
+            None => blocks.push((mark, vec![k as u16])),
+        }
+    }
+    blocks.into_iter().map(|(_, items)| items).filter(|items| items.len() > 1).collect()
 }
 
 fn sd_m(evidence: &Evidence, item: &Item, scale: f64) -> f64 {

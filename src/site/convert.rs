@@ -102,7 +102,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
                 class: it.class,
                 from: scale.point(it.from),
                 to: scale.point(it.to),
-                path: scale.path(&it.path),
+                path: scale.path(it.path.as_deref().unwrap_or_default()),
             })
             .collect(),
         sketches: document

@@ -7,6 +7,7 @@ mod cover;
 mod crossings;
 mod detector;
 mod document;
+mod engine;
 #[cfg(test)]
 mod export;
 #[cfg(test)]
