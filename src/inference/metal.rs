@@ -13,7 +13,7 @@ use crate::effort::Effort;
 use crate::error::Error;
 use crate::layout::MetalLine;
 use crate::mcmc::diagnostics::{Checked, Failure};
-use crate::metal::{Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary};
+use crate::metal::{Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary, systematic};
 use crate::model::grid_bearings;
 use crate::monitor::Monitor;
 use crate::rng;
@@ -174,6 +174,37 @@ impl Metal {
         Summary::new(&self.model, draws)
     }
 
+    /// DEBUG
+    pub fn look(&self) -> String {
+        let mut text = String::new();
+        for (c, states) in self.chains.states.chunks(self.chains.kept).enumerate() {
+            let mean = states.iter().map(|s| s.log_density).sum::<f64>() / states.len() as f64;
+            text += &format!("chain {c}: mean {mean:.1} kept {}\n", self.chains.kept);
+            for k in [states.len() / 3, states.len() - 1] {
+                let last = &states[k];
+                text += &format!("   {:.1} {:?}\n", last.log_density, last.shared);
+                let mut texts: Vec<String> = last
+                    .lines
+                    .iter()
+                    .map(|line| {
+                        format!(
+                            "{:.1} {:?}",
+                            line.log_density,
+                            line.legs
+                                .iter()
+                                .map(|l| format!("{:?}{:?}", l.kind, l.items))
+                                .collect::<Vec<_>>()
+                        )
+                    })
+                    .collect();
+                texts.sort();
+                texts.iter().for_each(|t| text += &format!("      {t}\n"));
+            }
+        }
+        text += &format!("{:?}", self.chains.counts);
+        text
+    }
+
     /// What it rests on.
     pub fn evidence(&self) -> &Evidence {
         &self.model.evidence
@@ -190,16 +221,6 @@ fn missed(draw: &MetalDraw, clear: &[Observation]) -> f64 {
 }
 
 fn resampled(draws: &[MetalDraw], weights: &[f64], count: usize, seed: u64) -> Vec<MetalDraw> {
-    let total: f64 = weights.iter().sum();
-    let step = total / count as f64;
-    let mut at = step * rng::stream(seed, STREAMS + 1).random::<f64>();
-    let (mut kept, mut sum) = (Vec::with_capacity(count), 0.0);
-    for (draw, weight) in draws.iter().zip(weights) {
-        sum += weight;
-        while at < sum && kept.len() < count {
-            kept.push(draw.clone());
-            at += step;
-        }
-    }
-    kept
+    let at = rng::stream(seed, STREAMS + 1).random::<f64>();
+    systematic(weights, count, at).into_iter().map(|k| draws[k].clone()).collect()
 }

@@ -64,7 +64,7 @@ impl Default for Law {
             axis_share: 0.8,
             bends_per_m: 0.04,
             least_turn_deg: 15.0,
-            wander_m: 0.05,
+            wander_m: 0.08,
             turn_back: 0.05,
             slack_m: 0.6,
             step_spread: 0.5,

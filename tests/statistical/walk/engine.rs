@@ -1,7 +1,9 @@
 //! The engine on trial with lines of metal: a survey in as a site document; flags, courses, classes, crossings, chances out.
 
 use super::document::{Keys, document};
-use super::forecaster::{CourseForecast, CrossingForecast, FlagForecast, Forecast, LineForecast, MetalForecaster};
+use super::forecaster::{
+    CourseForecast, CrossingForecast, FlagForecast, Forecast, LineForecast, MetalForecaster,
+};
 use super::survey::Survey;
 use crate::engine::Engine;
 use crate::job::Hole;
@@ -31,8 +33,12 @@ impl MetalForecaster for MetalEngine {
             let by_draw = index.metal(&decision::look(dig));
             by_draw.iter().sum::<f64>() / by_draw.len() as f64
         };
-        if let Some(checked) = layouts.metal().map(underturf::inference::Metal::checked).filter(|c| !c.passed()) {
-            let row = |row: &underturf::mcmc::diagnostics::Row| format!("{} {:.2?} {:.0?}", row.name, row.r_hat, row.ess_bulk);
+        if let Some(checked) =
+            layouts.metal().map(underturf::inference::Metal::checked).filter(|c| !c.passed())
+        {
+            let row = |row: &underturf::mcmc::diagnostics::Row| {
+                format!("{} {:.2?} {:.0?}", row.name, row.r_hat, row.ess_bulk)
+            };
             println!("{}: {}", survey.name(), checked.rows.iter().map(row).collect::<Vec<_>>().join(", "));
         }
         Ok(Forecast { p_strike: digs.iter().map(chance).collect(), ..forecast(&summary, survey.flags.len()) })
@@ -55,7 +61,8 @@ fn forecast(summary: &Summary, flags: usize) -> Forecast {
         let class = names.iter().zip(line.classes).map(|(name, p)| ((*name).to_owned(), p)).collect();
         LineForecast { course: CourseForecast::Band(band.collect()), class }
     });
-    let crossing = |it: &underturf::metal::Crossing| CrossingForecast { at: xy(it.at.x, it.at.y), lines: it.lines };
+    let crossing =
+        |it: &underturf::metal::Crossing| CrossingForecast { at: xy(it.at.x, it.at.y), lines: it.lines };
     Forecast {
         flags: placed,
         lines: lines.collect(),
@@ -104,5 +111,32 @@ mod tests {
             let read = underturf::site::io::from_value(value);
             assert!(read.is_ok(), "{}: {:?}", site.survey.name(), read.err().map(|f| f.to_string()));
         }
+    }
+
+    /// A look at the chains of one site: WALK_SITE.
+    #[test]
+    #[ignore = "prints"]
+    fn walk_look() {
+        let seed: u64 =
+            std::env::var("WALK_SITE").map_or(TRIED.start, |text| text.parse().expect("a number"));
+        let site = super::super::site(seed, Names::NotGiven);
+        let engine = Engine { draws: 200 };
+        let start = Instant::now();
+        let layouts = engine
+            .layouts(document(&site.survey, &site.holes, Keys::WithDepthAndClass), &RunBudget::default())
+            .unwrap();
+        let metal = layouts.metal().unwrap();
+        println!("{:?}", start.elapsed());
+        for (k, item) in metal.evidence().items.iter().enumerate() {
+            let truth = match item.origin {
+                Origin::Flag(f) => format!("{:?}", site.truth.flags[f]),
+                _ => String::new(),
+            };
+            println!(
+                "  {k} {:?} ({:.2}, {:.2}) sd {:.2} name {:?} {truth}",
+                item.origin, item.at.x, item.at.y, item.sd_m, item.name
+            );
+        }
+        println!("{}", metal.look());
     }
 }
