@@ -83,7 +83,7 @@ impl Line {
         log += along_it(model, &legs, &corners, shared);
         let (names, name) = named(model, &legs);
         let log_class = classes(model, &legs, &fits, &directions);
-        let log_density = log + names + log_sum(&log_class);
+        let log_density = log + names + torn(model, &legs) + log_sum(&log_class);
         let is_flag = |item: &&u16| (**item as usize) < model.evidence.flags;
         let flags = legs.iter().flat_map(|leg| &leg.items).filter(is_flag).count();
         Some(Self { flags, legs, fits, corners, log_density, log_class, name })
@@ -216,6 +216,21 @@ fn along_it(model: &Model, legs: &[Leg], corners: &[Point], shared: Shared) -> f
 
 /// Points of one mark follow each other at about this distance, metres.
 const MARK_GAP_M: f64 = 3.0;
+
+/// `ln` of the factor for marks and services of which only some points lie on a line: paint and a service are one line.
+fn torn(model: &Model, legs: &[Leg]) -> f64 {
+    if model.blocks.is_empty() {
+        return 0.0;
+    }
+    let mut counts = vec![0usize; model.blocks.len()];
+    for &item in legs.iter().flat_map(|leg| &leg.items) {
+        if let Some(block) = model.block_of[item as usize] {
+            counts[block] += 1;
+        }
+    }
+    let torn = counts.iter().zip(&model.blocks).filter(|(count, block)| **count > 0 && **count < block.len());
+    torn.count() as f64 * model.evidence.law.torn_mark.ln()
+}
 
 /// `ln` of the chance of the names on a line, summed over what it is truly called, and the name that most of its items bear.
 fn named(model: &Model, legs: &[Leg]) -> (f64, Option<usize>) {

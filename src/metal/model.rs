@@ -47,6 +47,8 @@ pub struct Model {
     sweeps: Option<Sweeps>,
     /// Points of each mark and of each service, where there are several.
     pub(super) blocks: Vec<Vec<u16>>,
+    /// For each item, the one of these that it belongs to.
+    pub(super) block_of: Vec<Option<usize>>,
     /// For each scale and item, the item as fits take it.
     weighted: Vec<Vec<Weighted>>,
     /// For each bearing, the directions by kind.
@@ -99,13 +101,16 @@ impl Model {
             evidence.items.iter().map(item).collect()
         };
         let weighted = SCALES.iter().map(of_scale).collect();
+        let blocks = blocks(&evidence);
+        let block_of = (0..n as u16).map(|k| blocks.iter().position(|block| block.contains(&k))).collect();
         let log_side = 0.5 * evidence.area_m2.ln();
         Self {
             strays: (0..=evidence.flags).map(|count| log_strays(&evidence, log_side, count as f64)).collect(),
             log_names: (evidence.names.max(1) as f64).ln(),
             log_side,
             blocked,
-            blocks: blocks(&evidence),
+            block_of,
+            blocks,
             sweeps: Sweeps::new(&evidence.swept),
             weighted,
             directions,

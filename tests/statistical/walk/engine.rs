@@ -139,4 +139,33 @@ mod tests {
         }
         println!("{}", metal.look());
     }
+
+    /// Where names make a difference.
+    #[test]
+    #[ignore = "prints"]
+    fn walk_compare() {
+        let engine = MetalEngine { engine: Engine { draws: 1_000 }, keys: Keys::WithDepthAndClass };
+        for seed in TRIED.start..TRIED.start + 16 {
+            let both = [Names::NotGiven, Names::Given].map(|names| super::super::site(seed, names));
+            let found = [0, 1].map(|k| engine.forecast(&both[k].survey, &both[k].holes).unwrap());
+            let y = |k: usize| f64::from(u8::from(both[0].truth.strikes(&both[0].holes[k])));
+            let brier = |f: &Forecast| (0..both[0].holes.len()).map(|k| (f.p_strike[k] - y(k)).powi(2)).sum::<f64>();
+            println!("{seed}: {:.2} {:.2} lines {} {}", brier(&found[0]), brier(&found[1]), found[0].lines.len(), found[1].lines.len());
+            for k in 0..both[0].holes.len() {
+                let (a, b) = (found[0].p_strike[k], found[1].p_strike[k]);
+                if (a - b).abs() > 0.3 {
+                    let h = &both[0].holes[k];
+                    println!("    hole ({:.2}, {:.2}) r {:.2} depth {:.2}: {a:.2} {b:.2} true {}", h.at.x, h.at.y, h.radius_m, h.depth_m, y(k));
+                }
+            }
+            for f in &found {
+                for line in &f.lines {
+                    let best = line.class.iter().max_by(|a, b| a.1.total_cmp(&b.1)).unwrap();
+                    print!("  {} {:.2};", best.0, best.1);
+                }
+                println!();
+            }
+            println!("  true {:?}", both[0].truth.lines.iter().map(|l| l.class.name()).collect::<Vec<_>>());
+        }
+    }
 }
