@@ -118,6 +118,7 @@ impl Metal {
             let k = next[draw.bearing];
             next[draw.bearing] = (k + 1) % list.len();
             draw.metal = self.draws[list[k]].lines.clone().into();
+            draw.metal_chain = self.draws[list[k]].chain as u8;
         }
         let system = layouts.systems().len() as u16 + 1;
         let pieces = layouts
@@ -172,37 +173,6 @@ impl Metal {
     /// The lines, flag by flag and line by line, over the draws.
     pub fn summary(&self, draws: &[&[Arc<MetalLine>]]) -> Summary {
         Summary::new(&self.model, draws)
-    }
-
-    /// DEBUG
-    pub fn look(&self) -> String {
-        let mut text = String::new();
-        for (c, states) in self.chains.states.chunks(self.chains.kept).enumerate() {
-            let mean = states.iter().map(|s| s.log_density).sum::<f64>() / states.len() as f64;
-            text += &format!("chain {c}: mean {mean:.1} kept {}\n", self.chains.kept);
-            for k in [states.len() / 3, states.len() - 1] {
-                let last = &states[k];
-                text += &format!("   {:.1} {:?}\n", last.log_density, last.shared);
-                let mut texts: Vec<String> = last
-                    .lines
-                    .iter()
-                    .map(|line| {
-                        format!(
-                            "{:.1} {:?}",
-                            line.log_density,
-                            line.legs
-                                .iter()
-                                .map(|l| format!("{:?}{:?}", l.kind, l.items))
-                                .collect::<Vec<_>>()
-                        )
-                    })
-                    .collect();
-                texts.sort();
-                texts.iter().for_each(|t| text += &format!("      {t}\n"));
-            }
-        }
-        text += &format!("{:?}", self.chains.counts);
-        text
     }
 
     /// What it rests on.

@@ -108,7 +108,7 @@ impl Line {
     }
 
     /// Number of its items.
-    pub fn len(&self) -> usize {
+    pub(super) fn len(&self) -> usize {
         self.legs.iter().map(|leg| leg.items.len()).sum()
     }
 

@@ -89,10 +89,11 @@ impl MetalChains {
 
     /// Lines drawn from so many of the explanations, evenly spread; each with a stream of its own, whatever the threads.
     pub fn draws(&self, model: &Model, count: usize, seed: u64) -> Vec<MetalDraw> {
-        let state = |k: usize| {
-            &self.states[(k * self.states.len() + self.states.len() / 2) / count.max(1) % self.states.len()]
+        let n = self.states.len();
+        let draw = |k: usize| {
+            let at = (k * n + n / 2) / count.max(1) % n;
+            MetalDraw::of(model, &self.states[at], at / self.kept, &mut stream(seed, COURSES + k as u64))
         };
-        let draw = |k: usize| MetalDraw::of(model, state(k), &mut stream(seed, COURSES + k as u64));
         (0..count).into_par_iter().map(draw).collect()
     }
 }
@@ -177,7 +178,7 @@ impl Chain {
             step: rng.random_range(0..STEPS_M.len()),
             scale: rng.random_range(1..SCALES.len()),
         };
-        let state = if k % 2 == 0 { State::apart(model, shared) } else { by_list(model, shared) };
+        let state = if k.is_multiple_of(2) { State::apart(model, shared) } else { by_list(model, shared) };
         let counts = [Tried::default(); NAMES.len()];
         Self { rng, state, states: Vec::new(), rates: Rates::new(model.evidence.items.len()), counts }
     }

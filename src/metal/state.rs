@@ -130,10 +130,7 @@ fn walk(model: &Model, lines: &[Arc<Line>]) -> f64 {
     }
     let (mut log, mut last) = (0.0, NONE);
     let mut left = on.iter().filter(|on| **on).count();
-    for flag in 0..flags {
-        if !on[flag] {
-            continue;
-        }
+    for flag in (0..flags).filter(|flag| on[*flag]) {
         let anywhere = 1.0 / left as f64;
         if last != NONE {
             let open = beside[last as usize].iter().filter(|b| **b != NONE && **b >= flag as u32).count();
