@@ -5,7 +5,6 @@
 //! left clear is weighed over the metal draws, more of which are drawn for that, and as many as there are layouts are kept
 //! (systematic resampling: Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1-25).
 
-use super::layouts::Layouts;
 use super::options::SampleOptions;
 use super::probes;
 use crate::class::Class;
@@ -38,16 +37,13 @@ pub struct Metal {
 const MORE: usize = 4;
 
 /// Streams of random numbers of metal begin here; see `sampling` for those of layouts.
-const STREAMS: u64 = 1 << 48;
+pub(super) const STREAMS: u64 = 1 << 48;
 
 /// Share of a bearing that no draw of metal has: chains are finite.
 const UNSEEN: f64 = 1e-5;
 
 /// Work of a sweep, for each item of evidence: about as measured.
 const SWEPT_ITEM: u64 = 3_000;
-
-/// A class is assessed by metal where this many lines carry it in the mean, or where something on the site names it.
-const LIKELY: f64 = 0.5;
 
 impl Metal {
     /// Samples the metal lines of a site; `None` where nothing on it tells of any.
@@ -100,52 +96,13 @@ impl Metal {
         before.iter().zip(share).map(|(b, share)| (b.0, (share + UNSEEN) / (b.1 + UNSEEN))).collect()
     }
 
-    /// Joins its lines to the draws of the same bearing.
-    pub(super) fn join(self, mut layouts: Layouts) -> Layouts {
-        let by_bearing = |rad: f64| -> Vec<usize> {
-            let gap = |draw: &MetalDraw| (self.model.evidence.bearings[draw.bearing].0 - rad).abs();
-            let least = self.draws.iter().map(gap).fold(f64::INFINITY, f64::min);
-            (0..self.draws.len()).filter(|k| gap(&self.draws[*k]) <= least + 1e-9).collect()
-        };
-        let lists: Vec<Vec<usize>> = layouts.bearings().iter().map(|b| by_bearing(b.rad)).collect();
-        // Each draw of metal serves in turn; where it starts is by the seed, so that no draw is favoured.
-        let mut next: Vec<usize> = {
-            let mut rng = rng::stream(self.seed, STREAMS);
-            lists.iter().map(|list| rng.random_range(0..list.len().max(1))).collect()
-        };
-        for draw in &mut layouts.draws {
-            let list = &lists[draw.bearing];
-            let k = next[draw.bearing];
-            next[draw.bearing] = (k + 1) % list.len();
-            draw.metal = self.draws[list[k]].lines.clone().into();
-            draw.metal_chain = self.draws[list[k]].chain as u8;
-        }
-        let system = layouts.systems().len() as u16 + 1;
-        let pieces = layouts
-            .pieces
-            .with(|k| layouts.draws[k].metal.iter().flat_map(|line| line.pieces(system)).collect());
-        layouts.pieces = pieces;
-        for (class, lines) in Class::ALL.into_iter().zip(self.mean_lines(&layouts)) {
-            layouts.assessed[class as usize] |= lines >= LIKELY || self.is_named(class);
-        }
-        layouts.warnings.extend(self.warnings());
-        layouts.metal = Some(self);
-        layouts
-    }
-
-    fn mean_lines(&self, layouts: &Layouts) -> [f64; Class::ALL.len()] {
-        let mut lines = [0.0; Class::ALL.len()];
-        for line in layouts.draws.iter().flat_map(|draw| draw.metal.iter()) {
-            lines[line.class as usize] += 1.0 / layouts.draws.len() as f64;
-        }
-        lines
-    }
-
-    fn is_named(&self, class: Class) -> bool {
+    /// Whether something on the site names this class.
+    pub(super) fn is_named(&self, class: Class) -> bool {
         self.model.evidence.says(class)
     }
 
-    fn warnings(&self) -> Vec<String> {
+    /// What the user must know of it.
+    pub(super) fn warnings(&self) -> Vec<String> {
         let mut warnings = Vec::new();
         if !self.chains.checked.passed() {
             let failed = self.chains.checked.failures.iter().map(Failure::to_string).collect::<Vec<_>>();
@@ -163,6 +120,16 @@ impl Metal {
             ));
         }
         warnings
+    }
+
+    /// Draws kept, with what probes left clear.
+    pub(super) fn draws(&self) -> &[MetalDraw] {
+        &self.draws
+    }
+
+    /// Seed of the draws.
+    pub(super) fn seed(&self) -> u64 {
+        self.seed
     }
 
     /// Whether the chains passed their checks.

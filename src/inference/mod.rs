@@ -14,6 +14,7 @@ mod probes;
 pub mod proposals;
 mod sampling;
 mod unknown_zones;
+mod with_metal;
 
 use crate::effort::Effort;
 use crate::error::Error;
@@ -104,14 +105,13 @@ pub(crate) fn spending(
         Err(_) if impossible && !site.probes.is_empty() => {
             Err(out_of_effort::error(site, budget, true, monitor))
         }
-        sampled => sampled.map(|layouts| Layouts { work: effort.spent(), ..with_metal(layouts, metal) }),
+        sampled => sampled.map(|layouts| Layouts { work: effort.spent(), ..joined(layouts, metal) }),
     }
 }
 
-/// The layouts with metal lines in every draw.
-fn with_metal(layouts: Layouts, metal: Option<Metal>) -> Layouts {
+fn joined(layouts: Layouts, metal: Option<Metal>) -> Layouts {
     match metal {
-        Some(metal) => metal.join(layouts),
+        Some(metal) => with_metal::with_metal(layouts, metal),
         None => layouts,
     }
 }

@@ -28,6 +28,7 @@ const TABLE: &[(&str, &[&str])] = &[
         "model",
         &["class", "effort", "error", "geometry", "layout", "rng", "settings", "site", "spanning_tree"],
     ),
+    ("metal", &["class", "geometry", "layout", "mcmc::diagnostics", "monitor", "rng", "site"]),
     ("inference::proposals", &["geometry", "layout", "model", "spanning_tree"]),
     ("inference::posterior", &["class", "effort", "geometry", "layout", "rng", "spanning_tree", "strike"]),
     (
@@ -56,6 +57,7 @@ const TABLE: &[(&str, &[&str])] = &[
             "mcmc::diagnostics",
             "mcmc::tempering",
             "memory",
+            "metal",
             "model",
             "monitor",
             "rng",

@@ -4,7 +4,7 @@
 //! into legs (change points by dynamic programming: Fearnhead, Stat. Comput. 16 (2006) 203-213), and one way drawn from the
 //! last leg back. The sum leaves out where legs meet; Metropolis and Hastings put that right.
 
-use super::{Tried, accept};
+use super::accept::{Tried, accept};
 use crate::metal::leg::Sums;
 use crate::metal::line::{Leg, Line};
 use crate::metal::model::{LegKind, Model, Shared, log_sum};
@@ -13,9 +13,13 @@ use rand::{Rng, RngExt};
 
 const KINDS: usize = LegKind::ALL.len();
 
+/// Chances that a sweep asks a line for its kinds and for its bends. Numerical choices, by price.
+const ASK_KINDS: f64 = 0.3;
+const ASK_BENDS: f64 = 0.2;
+
 pub(super) fn kinds(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
     for at in 0..state.lines.len() {
-        if rng.random::<f64>() >= super::KINDS {
+        if rng.random::<f64>() >= ASK_KINDS {
             continue;
         }
         for leg in 0..state.lines[at].legs.len() {
@@ -42,7 +46,7 @@ pub(super) fn replaced(model: &Model, state: &State, at: usize, line: Line) -> S
 pub(super) fn bends(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
     for at in 0..state.lines.len() {
         let order: Vec<u16> = state.lines[at].items().collect();
-        if rng.random::<f64>() >= super::BENDS || order.len() < 2 {
+        if rng.random::<f64>() >= ASK_BENDS || order.len() < 2 {
             continue;
         }
         let free: Vec<usize> = (1..order.len()).collect();

@@ -4,8 +4,8 @@
 //! all ways to cut the new order, so that bends come and go with the joint. The chance of the legs as they were is worked out
 //! alike, and with it the ratio of Metropolis and Hastings.
 
+use super::accept::{Tried, accept};
 use super::part::{Joint, Part};
-use super::{Tried, accept};
 use crate::geometry::Point;
 use crate::metal::line::{Leg, Line};
 use crate::metal::model::Model;

@@ -4,7 +4,7 @@
 //! may be stray, a line of its own, on a leg that runs near it, or on a new leg at an end of a line near it. An item alone on a
 //! leg between two others stays: without it those would have to meet.
 
-use super::{Rates, Tried, accept};
+use super::accept::{Rates, Tried, accept};
 use crate::metal::line::{Leg, Line};
 use crate::metal::model::{LegKind, Model};
 use crate::metal::state::State;

@@ -1,6 +1,6 @@
 //! What all lines share: bearing, step of the walk, scatter of the flags; each by a step to a neighbour or anywhere.
 
-use super::{Tried, accept};
+use super::accept::{Tried, accept};
 use crate::metal::law::{SCALES, STEPS_M};
 use crate::metal::model::{Model, Shared};
 use crate::metal::state::State;

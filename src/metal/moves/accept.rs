@@ -1,0 +1,67 @@
+//! What all kernels share: how often what is asked, tallies, and the ratio of Metropolis and Hastings.
+
+use crate::metal::state::State;
+use rand::{Rng, RngExt};
+
+/// Tallies of tried and accepted proposals by kind.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Tried {
+    /// Proposals tried.
+    pub tried: u64,
+    /// Proposals taken.
+    pub taken: u64,
+}
+
+impl Tried {
+    pub(super) fn count(&mut self, taken: bool) {
+        self.tried += 1;
+        self.taken += u64::from(taken);
+    }
+}
+
+/// How often items are asked: tuned while warming up, then left alone, so that it never depends on the state.
+#[derive(Clone, Debug)]
+pub struct Rates {
+    /// For each item, the chance that a sweep asks it.
+    pub(super) item: Vec<f64>,
+    /// For each item, how often it was asked and how often it moved.
+    pub(super) seen: Vec<(f64, f64)>,
+}
+
+/// Chance that a sweep asks an item that was never seen to move, and the greatest chance. Numerical choices.
+const RARELY: f64 = 0.04;
+const OFTEN: f64 = 0.9;
+
+impl Rates {
+    /// Every item half of the time.
+    pub fn new(items: usize) -> Self {
+        Self { item: vec![0.5; items], seen: vec![(0.0, 0.0); items] }
+    }
+
+    /// Items that moved are asked more often from now on.
+    pub fn tune(&mut self) {
+        for (rate, (asked, moved)) in self.item.iter_mut().zip(&mut self.seen) {
+            *rate = (RARELY + 6.0 * (*moved + 0.02) / (*asked + 2.0)).min(OFTEN);
+            (*asked, *moved) = (0.0, 0.0);
+        }
+    }
+}
+
+/// Takes a proposal by the ratio of Metropolis and Hastings.
+pub(super) fn accept(
+    state: &mut State,
+    proposed: Option<State>,
+    log_ratio: f64,
+    beta: f64,
+    counts: &mut Tried,
+    rng: &mut impl Rng,
+) {
+    let taken = proposed.filter(|to| {
+        let log = beta * (to.log_density - state.log_density) + log_ratio;
+        log >= 0.0 || rng.random::<f64>() < log.exp()
+    });
+    counts.count(taken.is_some());
+    if let Some(taken) = taken {
+        *state = taken;
+    }
+}
