@@ -194,8 +194,7 @@ impl RunIndex {
             missed_by_all(levels, system_runs.runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()))
         };
         let overlooked = |piece: &Piece| looks.iter().map(|l| 1.0 - l.meets_piece(piece)).product::<f64>();
-        let passed =
-            |line: &Arc<MetalLine>| looks.iter().map(|look| 1.0 - look.meets_drawn(line)).product::<f64>();
+        let passed = |line: &Arc<MetalLine>| missed_metal(line, looks);
         let of_draw = |k: usize| {
             let known: f64 = self.system_runs[k].iter().enumerate().map(of_runs).product();
             let unknown: f64 = self.unknown[k].iter().map(overlooked).product();
@@ -258,4 +257,22 @@ fn missed_by_all<'a>(levels: &Miss, misses: impl Iterator<Item = &'a Miss>) -> f
         product.iter_mut().zip(miss).for_each(|(p, m)| *p *= m);
     }
     if touched { product.iter().zip(levels).map(|(p, level)| p * level).sum() } else { 1.0 }
+}
+
+/// Chance that every one of these looks misses a metal line, its cover summed over for all together.
+fn missed_metal(line: &MetalLine, looks: &[Observation]) -> f64 {
+    let mut met: Vec<(f64, f64)> = looks
+        .iter()
+        .map(|look| (look.depth_m, look.meets_at_any_cover(line)))
+        .filter(|it| it.1 > 0.0)
+        .collect();
+    met.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (mut missed, mut above) = (1.0, 0.0);
+    for (k, (depth, _)) in met.iter().enumerate() {
+        // A cover between this depth and the one before lies in the way of this look and of all deeper ones.
+        let share = (line.shallower(*depth) - above).max(0.0);
+        above += share;
+        missed -= share * (1.0 - met[k..].iter().map(|it| 1.0 - it.1).product::<f64>());
+    }
+    missed
 }

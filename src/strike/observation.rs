@@ -70,6 +70,11 @@ impl Observation {
         if line.cover_m < self.depth_m && self.crosses(line) { self.detect } else { 0.0 }
     }
 
+    /// Chance that a line which lies above the floor of the look is met.
+    pub(super) fn meets_at_any_cover(&self, line: &MetalLine) -> f64 {
+        if self.crosses(line) { self.detect } else { 0.0 }
+    }
+
     fn crosses(&self, line: &MetalLine) -> bool {
         let widened = self.footprint.inflated(line.radius_m);
         self.report.allows(line.class)

@@ -63,12 +63,12 @@ pub fn digs(layouts: &Layouts) -> Vec<Dig> {
     layouts.site().digs.clone()
 }
 
-/// Expected loss is weights times chances by class, to rounding; machines count twice; gas has no part, being not assessed.
+/// Expected loss is weights times chances by class, to rounding; machines count twice; power has no part, being not assessed.
 #[test]
 fn loss_is_weights_times_chances() {
     let layouts = layouts(300, 7);
-    let weights =
-        Weights::with([("lateral", 3.0), ("mainline", 11.0), ("unknown", 0.5), ("gas", 1e6)]).expect("sound");
+    let weights = Weights::with([("lateral", 3.0), ("mainline", 11.0), ("unknown", 0.5), ("electric", 1e6)])
+        .expect("sound");
     let options = PlaceOptions { weights, ..PlaceOptions::default() };
     for (dig, found) in
         digs(&layouts).iter().zip(assess_by(&layouts, &digs(&layouts), &options, &Unwatched).expect("digs"))
@@ -250,9 +250,10 @@ fn trees_count_what_lies_within_their_reach() {
         let (a, b) = (setback.by_class[class as usize], plain[0].by_class[class as usize].as_ref());
         assert!((a.expect("assessed").p - b.expect("assessed").p).abs() < 1e-9, "{class:?}");
     }
-    // Gas is marked but not assessed: 8.9 m off with an error of 0.3 m it is beyond the setback and within the roots.
+    // Gas is marked: 8.9 m off with an error of 0.3 m it is beyond the setback, but for ways that the paint does not show, and
+    // within the roots.
     let gas = |within: &underturf::decision::Within| within.by_class[Class::Gas as usize].expect("marked").p;
-    assert!(gas(&setback) < 1e-6 && gas(&roots) > 0.999 && gas(&roots) < 1.0);
+    assert!(gas(&setback) < 0.02 && gas(&roots) > 0.999 && gas(&roots) < 1.0);
     assert!(setback.by_class[Class::Electric as usize].is_none(), "neither assessed nor marked");
     let any = setback.any.expect("assessed");
     assert!(any.p >= setback.by_class[Class::Lateral as usize].expect("assessed").p && any.mcse > 0.0);

@@ -15,6 +15,7 @@ mod joint;
 mod labels;
 mod layering;
 mod memory;
+mod metal;
 mod mistakes;
 #[allow(dead_code)] // part of it is for the slow suite and for libFuzzer
 #[path = "../mutator/mod.rs"]

@@ -65,7 +65,11 @@ fn flagged_metal_goes_before_any_probability() {
     assert!(said[1].starts_with("on flagged metal line iron-2: ") && said[1].contains("no machine"));
     assert_eq!(said[2], "on flagged metal (flag 4): uncover by hand first");
     assert_ne!(found[3].verdict, Verdict::FlaggedMetal);
-    assert!(found[0].strike.p < 0.2, "by probability alone the hole on the flag would get a milder verdict");
+    assert!(found[0].strike.p > 0.3, "flags in a row tell of a line");
+    assert!(
+        found[2].strike.p < 0.35,
+        "by probability alone the hole on the single flag would get a milder verdict"
+    );
     for (dig, a) in flagged.site().digs.iter().zip(&found) {
         if let Some(shift) = a.better.shift() {
             let there = dig.moved(Point::new(shift.dx_m, shift.dy_m));

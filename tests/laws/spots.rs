@@ -74,7 +74,7 @@ fn figures_of_spots_are_those_of_named_digs() {
         let gap = (named.loss.loss - spot.loss.loss).abs();
         assert!(gap < 5.0 * named.loss.error.hypot(spot.loss.error) + 0.02, "{gap}");
         assert!((named.strike.p - spot.p.loss).abs() < 5.0 * named.strike.mcse.hypot(spot.p.error) + 0.005);
-        assert!(spot.by_class[Class::Gas as usize].is_none());
+        assert!(spot.by_class[Class::Electric as usize].is_none());
         // Where none of a thousand draws strikes, the bound is 1 - 0.05^(1 / 1001), above which the unmapped lines comes.
         assert!(spot.upper > spot.p.loss && spot.upper > 0.0029, "{} {}", spot.upper, spot.p.loss);
     }
