@@ -21,7 +21,7 @@ from underturf.plotting.view import in_view, probe_points, share
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["draw_known", "draw_met", "samples"]
+__all__ = ["class_words", "draw_cased", "draw_known", "draw_met", "first", "samples"]
 
 #: Tolerance zones: above obstacles, for a drive over a gas line hides no zone; below all lines.
 ZONE_LAYER = 2.15
@@ -128,9 +128,18 @@ def draw_zone(ax: Axes, path: Any, half: float, of: str) -> None:
     draw_area(ax, strip(path, half), tint(colour), shade(colour), ZONE_LAYER, line=(0, (3, 2)))
 
 
-def draw_cased(ax: Axes, path: Any, of: str, label: str | None, *, dashed: bool = False, above: float = 0.0) -> None:
-    """Draw one line of a class: light rim, dark casing, colour; dashed where its course is not known."""
-    look, size = style.LINES[of], share(ax)
+def draw_cased(
+    ax: Axes,
+    path: Any,
+    of: str,
+    label: str | None,
+    *,
+    dashed: bool = False,
+    above: float = 0.0,
+    slim: float = 1.0,
+) -> None:
+    """Draw one line of a class: light rim, dark casing, colour; dashed where its course is not known, thinner by ``slim``."""
+    look, size = style.LINES[of], slim * share(ax)
     # Ends that go half the width beyond let the casing close round each dash.
     ends = {"solid_capstyle": "projecting", "dash_capstyle": "projecting", "solid_joinstyle": "round"}
     core, casing = size * look.core, size * look.casing
