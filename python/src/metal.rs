@@ -89,7 +89,7 @@ fn told_by(evidence: &Evidence, line: &LineSummary) -> String {
         let word = match evidence.items[item].origin {
             Origin::Flag(_) => continue,
             Origin::Mark(k) => format!("mark {}", k + 1),
-            Origin::Service(k) => format!("service {}", k + 1),
+            Origin::Service(k) | Origin::Passed(k) => format!("service {}", k + 1),
             Origin::Probe(k) => format!("probe {}", k + 1),
         };
         if !words.contains(&word) {

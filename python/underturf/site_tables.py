@@ -29,7 +29,7 @@ LISTS: dict[str, tuple[str, ...]] = {
     "trees": ("x", "y", "stem_diameter"),
     "station_tests": ("zone", "valve", "heads", "error"),
     "probes": ("x", "y", "radius", "path", "width", "depth", "found", "class", "cover", "tool", "p_detect", "p_false"),
-    "flags": ("x", "y", "sd", "line"),
+    "flags": ("x", "y", "sd", "line", "class", "depth"),
     "swept": ("outline", "p_detect"),
     "marks": ("class", "path", "sd", "half_zone", "quality", "date"),
     "services": ("class", "from", "to"),

@@ -28,7 +28,7 @@ pub(super) fn ln_i0(x: f64) -> f64 {
         term = next;
         sum += term;
     }
-    x - 0.5 * (TAU * x).ln() + sum.ln()
+    x + (sum / (TAU * x).sqrt()).ln()
 }
 
 /// An angle about zero by the von Mises law of this concentration, radians in (-pi, pi] (Best & Fisher, Appl. Stat. 28

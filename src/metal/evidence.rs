@@ -29,6 +29,8 @@ pub enum Origin {
     Mark(usize),
     /// An end of a service.
     Service(usize),
+    /// A place that a service is known to pass.
+    Passed(usize),
     /// A line that a probe met.
     Probe(usize),
 }
@@ -153,8 +155,11 @@ fn flags(site: &Site, law: &Law, names: &mut Vec<String>) -> Vec<Item> {
             origin: Origin::Flag(index),
             name,
             // A name is one statement of the whole line: each flag repeats it, and only the first on a line counts.
-            class: by_name.and_then(|place| said(class_law::CLASSES[place], law.class_error)),
-            depth: None,
+            class: match flag.class {
+                Some(class) => said(class, law.class_error),
+                None => by_name.and_then(|place| said(class_law::CLASSES[place], law.class_error)),
+            },
+            depth: flag.depth_m.map(|depth| (depth, (law.depth_error * depth).max(0.05))),
         }
     };
     site.flags.iter().enumerate().map(of).collect()
@@ -192,15 +197,22 @@ fn met(site: &Site, mark: &Mark, probe: usize, law: &Law) -> Item {
     }
 }
 
-fn of_service(service: &Service, index: usize, name: usize, law: &Law) -> [Item; 2] {
-    [service.from, service.to].map(|at| Item {
+fn of_service(service: &Service, index: usize, name: usize, law: &Law) -> Vec<Item> {
+    let ends = [service.from, service.to].map(|at| (at, Origin::Service(index)));
+    let passed = service.path.iter().map(|at| (*at, Origin::Passed(index)));
+    let item = |(at, origin)| Item {
         at,
         sd_m: END_SD_M,
-        origin: Origin::Service(index),
+        origin,
         name: Some(name),
-        class: said(service.class, 0.2 * law.class_error),
+        class: if origin == Origin::Service(index) {
+            said(service.class, 0.2 * law.class_error)
+        } else {
+            None
+        },
         depth: None,
-    })
+    };
+    ends.into_iter().chain(passed).map(item).collect()
 }
 
 /// The point of a path so far from its start.

@@ -11,18 +11,41 @@ use crate::geometry::Point;
 use rand::{Rng, RngExt};
 use std::f64::consts::{FRAC_PI_2, TAU};
 
-/// Prior of a leg's direction.
+/// Prior of a leg's direction: von Mises in the doubled angle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Direction {
     /// Mean direction, radians.
     pub angle_rad: f64,
-    /// Concentration in the doubled angle; 0 is any direction.
-    pub concentration: f64,
+    /// Concentration times the unit vector at twice the mean direction.
+    doubled: Point,
+    /// `ln` of its normaliser.
+    log_normaliser: f64,
 }
 
 impl Direction {
     /// Any direction.
-    pub const ANY: Self = Self { angle_rad: 0.0, concentration: 0.0 };
+    pub const ANY: Self = Self { angle_rad: 0.0, doubled: Point::new(0.0, 0.0), log_normaliser: 0.0 };
+
+    /// About a direction, with this concentration in the doubled angle.
+    pub fn about(angle_rad: f64, concentration: f64) -> Self {
+        let doubled = Point::unit(2.0 * angle_rad) * concentration;
+        Self { angle_rad, doubled, log_normaliser: ln_i0(concentration) }
+    }
+}
+
+/// An item for a fit: where it is, the inverse of its variance, and `ln` of the greatest density of its error.
+#[derive(Clone, Copy, Debug)]
+pub struct Weighted {
+    at: Point,
+    weight: f64,
+    log: f64,
+}
+
+impl Weighted {
+    /// An item with this standard deviation, metres.
+    pub fn new(at: Point, sd_m: f64) -> Self {
+        Self { at, weight: 1.0 / (sd_m * sd_m), log: -(sd_m * TAU.sqrt()).ln() }
+    }
 }
 
 /// What a leg's items say of it.
@@ -41,21 +64,12 @@ pub struct Fit {
 }
 
 impl Fit {
-    /// Fits items given as place and standard deviation. There is at least one.
-    pub fn new(items: impl Iterator<Item = (Point, f64)> + Clone, prior: Direction) -> Self {
-        Self::of(&Scatter::new(items), prior)
-    }
-
-    /// The same from their weighted sums.
-    pub(super) fn of(scatter: &Scatter, prior: Direction) -> Self {
-        let &Scatter { weight, centre, xx, xy, yy, log } = scatter;
-        let (sin, cos) = (2.0 * prior.angle_rad).sin_cos();
-        let (c, d) = (prior.concentration * cos + 0.25 * (xx - yy), prior.concentration * sin + 0.5 * xy);
-        let concentration = c.hypot(d);
-        let angle_rad = if concentration > 0.0 { 0.5 * d.atan2(c) } else { prior.angle_rad };
-        let log_evidence = log + 0.5 * (TAU / weight).ln() - 0.25 * (xx + yy) + ln_i0(concentration)
-            - ln_i0(prior.concentration);
-        Self { centre, weight, angle_rad, concentration, log_evidence }
+    /// Fits items, of which there is at least one.
+    pub fn new(items: impl Iterator<Item = Weighted> + Clone, prior: &Direction) -> Self {
+        let scatter = Scatter::new(items);
+        let (log_evidence, toward, concentration) = scatter.evidence(prior);
+        let angle_rad = if concentration > 0.0 { 0.5 * toward.y.atan2(toward.x) } else { prior.angle_rad };
+        Self { centre: scatter.centre, weight: scatter.weight, angle_rad, concentration, log_evidence }
     }
 
     /// Unit vector along its mean course.
@@ -93,23 +107,37 @@ pub(super) struct Scatter {
 }
 
 impl Scatter {
-    fn new(items: impl Iterator<Item = (Point, f64)> + Clone) -> Self {
+    fn new(items: impl Iterator<Item = Weighted> + Clone) -> Self {
         let (mut weight, mut sum, mut log) = (0.0, Point::default(), 0.0);
-        for (at, sd) in items.clone() {
-            let w = 1.0 / (sd * sd);
-            weight += w;
-            sum = sum + at * w;
-            log -= (sd * TAU.sqrt()).ln();
+        for item in items.clone() {
+            weight += item.weight;
+            sum = sum + item.at * item.weight;
+            log += item.log;
         }
         let centre = sum * (1.0 / weight);
         let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
-        for (at, sd) in items {
-            let (d, w) = (at - centre, 1.0 / (sd * sd));
+        for item in items {
+            let (d, w) = (item.at - centre, item.weight);
             xx += w * d.x * d.x;
             xy += w * d.x * d.y;
             yy += w * d.y * d.y;
         }
         Self { weight, centre, xx, xy, yy, log }
+    }
+
+    /// `ln` of the evidence, the direction given the items as a vector in the doubled angle, and its length.
+    fn evidence(&self, prior: &Direction) -> (f64, Point, f64) {
+        let toward = prior.doubled + Point::new(0.25 * (self.xx - self.yy), 0.5 * self.xy);
+        let concentration = toward.dot(toward).sqrt();
+        let log = self.log + 0.5 * (TAU / self.weight).ln() - 0.25 * (self.xx + self.yy)
+            + ln_i0(concentration)
+            - prior.log_normaliser;
+        (log, toward, concentration)
+    }
+
+    /// `ln` of the evidence of the sideways places.
+    pub(super) fn log_evidence(&self, prior: &Direction) -> f64 {
+        self.evidence(prior).0
     }
 }
 
@@ -122,13 +150,12 @@ pub(super) struct Sums {
 }
 
 impl Sums {
-    pub(super) fn new(items: impl Iterator<Item = (Point, f64)> + Clone) -> Self {
-        let origin = items.clone().next().map_or_else(Point::default, |(at, _)| at);
+    pub(super) fn new(items: impl Iterator<Item = Weighted> + Clone) -> Self {
+        let origin = items.clone().next().map_or_else(Point::default, |item| item.at);
         let mut rows = vec![[0.0; 7]];
-        for (at, sd) in items {
-            let (d, w) = (at - origin, 1.0 / (sd * sd));
-            let own =
-                [w, w * d.x, w * d.y, w * d.x * d.x, w * d.x * d.y, w * d.y * d.y, -(sd * TAU.sqrt()).ln()];
+        for item in items {
+            let (d, w) = (item.at - origin, item.weight);
+            let own = [w, w * d.x, w * d.y, w * d.x * d.x, w * d.x * d.y, w * d.y * d.y, item.log];
             let before = rows[rows.len() - 1];
             rows.push(std::array::from_fn(|k| before[k] + own[k]));
         }
@@ -169,15 +196,17 @@ mod tests {
         ITEMS.iter().map(|&(x, y, sd)| (Point::new(x, y), sd))
     }
 
+    fn fitted(items: impl Iterator<Item = (Point, f64)> + Clone, prior: &Direction) -> Fit {
+        Fit::new(items.map(|(at, sd)| Weighted::new(at, sd)), prior)
+    }
+
     /// The same integral by brute force over offset and direction, python/docs/model.md 12.1 as its definition.
-    fn by_quadrature(prior: Direction) -> f64 {
+    fn by_quadrature(angle_rad: f64, concentration: f64) -> f64 {
         let (n, m) = (8_000, 4_000);
         let mut sum = 0.0;
         for i in 0..n {
             let angle = std::f64::consts::PI * (i as f64 + 0.5) / n as f64;
-            let density = (prior.concentration * (2.0 * (angle - prior.angle_rad)).cos()
-                - ln_i0(prior.concentration))
-            .exp()
+            let density = (concentration * (2.0 * (angle - angle_rad)).cos() - ln_i0(concentration)).exp()
                 / std::f64::consts::PI;
             let across = Point::unit(angle).left();
             let places: Vec<(f64, f64)> = items().map(|(at, sd)| (at.dot(across), sd)).collect();
@@ -198,9 +227,9 @@ mod tests {
 
     #[test]
     fn evidence_equals_quadrature() {
-        for prior in [Direction::ANY, Direction { angle_rad: 0.1, concentration: 130.0 }] {
-            let exact = Fit::new(items(), prior).log_evidence;
-            let numeric = by_quadrature(prior);
+        for (angle_rad, concentration) in [(0.0, 0.0), (0.1, 130.0)] {
+            let exact = fitted(items(), &Direction::about(angle_rad, concentration)).log_evidence;
+            let numeric = by_quadrature(angle_rad, concentration);
             assert!((exact - numeric).abs() < 1e-8, "{exact} {numeric}");
         }
     }
@@ -211,7 +240,7 @@ mod tests {
     #[test]
     fn band_is_that_of_least_squares_on_a_long_row() {
         let row = (0..20).map(|k| (Point::new(f64::from(k), 0.05 * f64::from(k % 3)), 0.1));
-        let fit = Fit::new(row.clone(), Direction::ANY);
+        let fit = fitted(row.clone(), &Direction::ANY);
         let mean = row.clone().map(|(at, _)| at.x).sum::<f64>() / 20.0;
         let sxx: f64 = row.map(|(at, _)| (at.x - mean).powi(2)).sum();
         for t in [0.0, 5.0, 14.0] {
@@ -225,7 +254,7 @@ mod tests {
     /// wide again is caught.
     #[test]
     fn draws_have_the_stated_band() {
-        let fit = Fit::new(items(), Direction { angle_rad: 0.0, concentration: 130.0 });
+        let fit = fitted(items(), &Direction::about(0.0, 130.0));
         let (along, n) = (fit.along(), 20_000);
         let mut rng = stream(5, 0);
         for t in [0.0, 6.0] {
@@ -246,7 +275,7 @@ mod tests {
         let turned = |by: f64| {
             let (u, v) = (Point::unit(by), Point::unit(by).left());
             let items = items().map(move |(at, sd)| (u * at.x + v * at.y, sd));
-            Fit::new(items, Direction { angle_rad: 0.2 + by, concentration: 50.0 }).log_evidence
+            fitted(items, &Direction::about(0.2 + by, 50.0)).log_evidence
         };
         assert!((turned(0.0) - turned(1.234)).abs() < 1e-9);
     }

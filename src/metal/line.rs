@@ -115,10 +115,7 @@ impl Line {
 }
 
 pub(super) fn fit(model: &Model, leg: &Leg, shared: Shared) -> Fit {
-    let items = leg
-        .items
-        .iter()
-        .map(|&item| (model.evidence.items[item as usize].at, model.sd_m(item, shared.scale)));
+    let items = leg.items.iter().map(|&item| model.weighted(item, shared.scale));
     Fit::new(items, model.direction(leg.kind, shared.bearing))
 }
 
@@ -184,7 +181,7 @@ fn along_it(model: &Model, legs: &[Leg], corners: &[Point], shared: Shared) -> f
                     marks.push(mark);
                     others -= model.log_side;
                 }
-                Origin::Service(_) | Origin::Probe(_) => others -= model.log_side,
+                Origin::Service(_) | Origin::Passed(_) | Origin::Probe(_) => others -= model.log_side,
             }
         }
     }

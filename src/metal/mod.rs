@@ -29,7 +29,7 @@ pub use draw::MetalDraw;
 pub use ends::{Beyond, End};
 pub use evidence::{Evidence, Item, Origin};
 pub use law::Law;
-pub use leg::{Direction, Fit};
+pub use leg::{Direction, Fit, Weighted};
 pub use line::{Leg, Line};
 pub use model::{LegKind, Model, Shared};
 pub use moves::{NAMES, Rates, Tried, sweep};

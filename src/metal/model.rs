@@ -1,9 +1,9 @@
 //! The law of one site's metal: evidence with what is worked out from it once.
 
 use super::class_law::{ByClass, CLASSES, ENDS, Fixture, LAWS};
-use super::evidence::Evidence;
+use super::evidence::{Evidence, Item, Origin};
 use super::law::{SCALES, STEPS_M};
-use super::leg::Direction;
+use super::leg::{Direction, Weighted};
 use crate::geometry::Point;
 use statrs::function::gamma::ln_gamma;
 use std::f64::consts::FRAC_PI_2;
@@ -43,7 +43,12 @@ pub struct Model {
     pub log_side: f64,
     /// For each pair of items, whether the straight way between them enters a building.
     blocked: Vec<bool>,
-    concentration: f64,
+    /// Points of each mark, where there are several.
+    pub(super) blocks: Vec<Vec<u16>>,
+    /// For each scale and item, the item as fits take it.
+    weighted: Vec<Vec<Weighted>>,
+    /// For each bearing, the directions by kind.
+    directions: Vec<[Direction; 3]>,
     strays: Vec<f64>,
     /// `ln` of the number of names.
     pub(super) log_names: f64,
@@ -78,13 +83,29 @@ impl Model {
             std::array::from_fn(|c| ENDS[c][fixture.kind()] / count[fixture.kind()])
         };
         let sd_rad = 2.0 * evidence.law.axis_sd_deg.to_radians(); // in the doubled angle
+        let concentration = 1.0 / (sd_rad * sd_rad);
+        let of_bearing = |&(rad, _): &(f64, f64)| {
+            [
+                Direction::about(rad, concentration),
+                Direction::about(rad + FRAC_PI_2, concentration),
+                Direction::ANY,
+            ]
+        };
+        let directions = evidence.bearings.iter().map(of_bearing).collect();
+        let of_scale = |scale: &f64| {
+            let item = |item: &Item| Weighted::new(item.at, sd_m(&evidence, item, *scale));
+            evidence.items.iter().map(item).collect()
+        };
+        let weighted = SCALES.iter().map(of_scale).collect();
         let log_side = 0.5 * evidence.area_m2.ln();
         Self {
             strays: (0..=evidence.flags).map(|count| log_strays(&evidence, log_side, count as f64)).collect(),
             log_names: (evidence.names.max(1) as f64).ln(),
             log_side,
             blocked,
-            concentration: 1.0 / (sd_rad * sd_rad),
+            blocks: blocks(&evidence),
+            weighted,
+            directions,
             free_end: std::array::from_fn(|c| 1.0 - present(c)),
             at_fixture: evidence.fixtures.iter().map(at_fixture).collect(),
             log_share: std::array::from_fn(|c| LAWS[c].share.ln()),
@@ -99,19 +120,17 @@ impl Model {
 
     /// Standard deviation of an item about its line, metres.
     pub(super) fn sd_m(&self, item: u16, scale: usize) -> f64 {
-        let item = &self.evidence.items[item as usize];
-        let factor = if item.is_flag() { SCALES[scale] } else { 1.0 };
-        (item.sd_m * factor).hypot(self.evidence.law.wander_m)
+        sd_m(&self.evidence, &self.evidence.items[item as usize], SCALES[scale])
+    }
+
+    /// An item as fits take it.
+    pub(super) fn weighted(&self, item: u16, scale: usize) -> Weighted {
+        self.weighted[scale][item as usize]
     }
 
     /// Prior of a leg's direction.
-    pub(super) fn direction(&self, kind: LegKind, bearing: usize) -> Direction {
-        let rad = self.evidence.bearings[bearing].0;
-        match kind {
-            LegKind::First => Direction { angle_rad: rad, concentration: self.concentration },
-            LegKind::Second => Direction { angle_rad: rad + FRAC_PI_2, concentration: self.concentration },
-            LegKind::Any => Direction::ANY,
-        }
+    pub(super) fn direction(&self, kind: LegKind, bearing: usize) -> &Direction {
+        &self.directions[bearing][kind as usize]
     }
 
     /// `ln` of the share of a kind among first legs.
@@ -174,6 +193,23 @@ impl Model {
         }
         log.exp()
     }
+}
+
+fn blocks(evidence: &Evidence) -> Vec<Vec<u16>> {
+    let mut blocks: Vec<(usize, Vec<u16>)> = Vec::new();
+    for (k, item) in evidence.items.iter().enumerate() {
+        let Origin::Mark(mark) = item.origin else { continue };
+        match blocks.last_mut().filter(|(last, _)| *last == mark) {
+            Some((_, items)) => items.push(k as u16),
+            None => blocks.push((mark, vec![k as u16])),
+        }
+    }
+    blocks.into_iter().map(|(_, items)| items).filter(|items| items.len() > 1).collect()
+}
+
+fn sd_m(evidence: &Evidence, item: &Item, scale: f64) -> f64 {
+    let factor = if item.is_flag() { scale } else { 1.0 };
+    (item.sd_m * factor).hypot(evidence.law.wander_m)
 }
 
 /// A Poisson number whose mean has a gamma prior, summed over; each anywhere on the ground.

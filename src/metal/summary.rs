@@ -211,6 +211,7 @@ fn summed(
     }
     let best = (0..groups).max_by(|a, b| on[*a].total_cmp(&on[*b])).filter(|k| on[*k] > stray);
     let probability = best.map_or(stray, |k| on[k]);
+    let [probability, stray] = [probability, stray].map(|p| p.clamp(0.0, 1.0)); // sums of shares round
     ItemSummary { origin: model.evidence.items[item].origin, line: best, probability, stray }
 }
 

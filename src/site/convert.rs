@@ -98,7 +98,12 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
         services: document
             .services
             .iter()
-            .map(|it| Service { class: it.class, from: scale.point(it.from), to: scale.point(it.to) })
+            .map(|it| Service {
+                class: it.class,
+                from: scale.point(it.from),
+                to: scale.point(it.to),
+                path: scale.path(it.path.as_deref().unwrap_or_default()),
+            })
             .collect(),
         sketches: document
             .sketches
@@ -241,6 +246,8 @@ fn flags(document: &Document, scale: Scale) -> Vec<Flag> {
         at: scale.point([it.x, it.y]),
         sd_m: scale.or(it.sd, Flag::SD_M),
         line: it.line.clone(),
+        class: it.class,
+        depth_m: scale.optional(it.depth),
     };
     document.flags.iter().map(flag).collect()
 }
@@ -249,7 +256,7 @@ fn marks(document: &Document, scale: Scale) -> Vec<Mark> {
     let mark = |it: &super::document::MarkEntry| Mark {
         class: it.class,
         path: scale.path(&it.path),
-        sd_m: scale.or(it.sd, Mark::SD_M),
+        sd_m: scale.or(it.sd, Mark::sd_m_of(it.quality)),
         half_zone_m: scale.optional(it.half_zone),
         quality: it.quality,
         date: it.date.clone(),

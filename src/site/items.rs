@@ -189,6 +189,10 @@ pub struct Flag {
     pub sd_m: f64,
     /// Name shared by the flags that were traced along one line.
     pub line: Option<String>,
+    /// What the line was taken to carry.
+    pub class: Option<Class>,
+    /// Ground above the line as the detector read it, metres.
+    pub depth_m: Option<f64>,
 }
 
 impl Flag {
@@ -229,6 +233,17 @@ impl Mark {
     /// Standard deviation of a mark's sideways place when nothing is said, metres: the band of a line detected by one
     /// method, 250 mm (python/docs/trade-values.md, 7.1).
     pub const SD_M: f64 = 0.25;
+
+    /// The same by the quality level of the utility engineering standards (python/docs/trade-values.md, 4.6, 7.1): exposed and
+    /// surveyed; detected by one method; seen at the surface, 500 mm; told by records alone (common practice, no source).
+    pub const fn sd_m_of(quality: Option<QualityLevel>) -> f64 {
+        match quality {
+            Some(QualityLevel::A) => 0.05,
+            None | Some(QualityLevel::B) => Self::SD_M,
+            Some(QualityLevel::C) => 0.5,
+            Some(QualityLevel::D) => 1.0,
+        }
+    }
 }
 
 /// A service line with both ends known.
@@ -240,6 +255,8 @@ pub struct Service {
     pub from: Point,
     /// The other end, metres.
     pub to: Point,
+    /// Places between the ends that it is known to pass, metres.
+    pub path: Vec<Point>,
 }
 
 /// A line of an old sketch or as-built drawing.

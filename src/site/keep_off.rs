@@ -126,7 +126,7 @@ mod tests {
     use super::*;
 
     fn flag(x: f64, y: f64, line: Option<&str>) -> Flag {
-        Flag { at: Point::new(x, y), sd_m: 0.1, line: line.map(str::to_owned) }
+        Flag { at: Point::new(x, y), sd_m: 0.1, line: line.map(str::to_owned), class: None, depth_m: None }
     }
 
     #[test]

@@ -120,6 +120,14 @@ impl RunIndex {
         chances
     }
 
+    /// For each draw, the chance that a dig strikes a line that flags, paint or known ends tell of.
+    pub fn metal(&self, dig: &Observation) -> Vec<f64> {
+        let missed = |lines: &Arc<[Arc<MetalLine>]>| {
+            lines.iter().map(|line| 1.0 - dig.meets_metal(line)).product::<f64>()
+        };
+        self.metal.iter().map(|lines| 1.0 - missed(lines)).collect()
+    }
+
     /// For each draw, the chance that every one of these looks misses every line, attributes summed over for all looks
     /// together: never a product over looks, since two looks at one run share its attributes.
     pub fn missed(&self, prior: &dyn OuterPrior, looks: &[Observation], findings: &Findings) -> Vec<f64> {

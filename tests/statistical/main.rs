@@ -39,5 +39,6 @@ mod trial;
 mod truth;
 mod unknown_zones;
 mod unlabelled;
+mod walk;
 mod with_probes;
 mod zoning_law;

@@ -5,7 +5,7 @@
 //! last leg back. The sum leaves out where legs meet; Metropolis and Hastings put that right.
 
 use super::{Tried, accept};
-use crate::metal::leg::{Fit, Sums};
+use crate::metal::leg::Sums;
 use crate::metal::line::{Leg, Line};
 use crate::metal::model::{LegKind, Model, Shared, log_sum};
 use crate::metal::state::State;
@@ -63,6 +63,8 @@ pub(super) struct Cuts {
     leg: Vec<[f64; KINDS]>,
     /// For each bound and kind of the leg that ends there: `ln` of the sum over all before.
     sum: Vec<[f64; KINDS]>,
+    /// For each bound and kind of a leg that starts there: the same up to it, its own price of a bend with it.
+    before: Vec<[f64; KINDS]>,
     first: [f64; KINDS],
     last: [f64; KINDS],
     next: [[f64; KINDS]; KINDS],
@@ -85,39 +87,33 @@ impl Cuts {
         let mut cuts = Self {
             leg: vec![[f64::NEG_INFINITY; KINDS]; n * n],
             sum: vec![[f64::NEG_INFINITY; KINDS]; n],
+            before: vec![[f64::NEG_INFINITY; KINDS]; n],
             first: LegKind::ALL
                 .map(|kind| beside[0].map_or(beta * model.log_first(kind), |before| turn(before, kind))),
             last: LegKind::ALL.map(|kind| beside[1].map_or(0.0, |after| turn(kind, after))),
             next: LegKind::ALL.map(|a| LegKind::ALL.map(|b| turn(a, b))),
             bounds,
         };
-        let sums = Sums::new(
-            order
-                .iter()
-                .map(|&item| (model.evidence.items[item as usize].at, model.sd_m(item, shared.scale))),
-        );
+        let sums = Sums::new(order.iter().map(|&item| model.weighted(item, shared.scale)));
         let directions = LegKind::ALL.map(|kind| model.direction(kind, shared.bearing));
+        cuts.before[0] = cuts.first;
+        let mut parts: Vec<f64> = Vec::with_capacity(n);
         for end in 1..n {
             for from in 0..end {
                 let scatter = sums.between(cuts.bounds[from], cuts.bounds[end]);
-                cuts.leg[from * n + end] =
-                    directions.map(|direction| beta * Fit::of(&scatter, direction).log_evidence);
+                cuts.leg[from * n + end] = directions.map(|direction| beta * scatter.log_evidence(direction));
             }
-            cuts.sum[end] = std::array::from_fn(|kind| {
-                let part = |from: usize| cuts.before(from, kind) + cuts.leg[from * n + end][kind];
-                log_sum(&(0..end).map(part).collect::<Vec<_>>())
-            });
+            for kind in 0..KINDS {
+                parts.clear();
+                parts.extend((0..end).map(|from| cuts.before[from][kind] + cuts.leg[from * n + end][kind]));
+                cuts.sum[end][kind] = log_sum(&parts);
+            }
+            for kind in 0..KINDS {
+                let ways: [f64; KINDS] = std::array::from_fn(|k| cuts.sum[end][k] + cuts.next[k][kind]);
+                cuts.before[end][kind] = log_sum(&ways);
+            }
         }
         cuts
-    }
-
-    /// `ln` of the sum over all ways up to a leg of this kind that starts at a bound.
-    fn before(&self, from: usize, kind: usize) -> f64 {
-        if from == 0 {
-            return self.first[kind];
-        }
-        let parts: [f64; KINDS] = std::array::from_fn(|k| self.sum[from][k] + self.next[k][kind]);
-        log_sum(&parts)
     }
 
     /// A way, from the last leg back, with `ln` of its chance.
@@ -130,7 +126,7 @@ impl Cuts {
                 (0..KINDS).flat_map(|kind| (0..end).map(move |from| (from, kind))).collect();
             let logs: Vec<f64> = ways
                 .iter()
-                .map(|&(from, kind)| self.before(from, kind) + self.leg[from * n + end][kind] + on[kind])
+                .map(|&(from, kind)| self.before[from][kind] + self.leg[from * n + end][kind] + on[kind])
                 .collect();
             let total = log_sum(&logs);
             if total == f64::NEG_INFINITY {

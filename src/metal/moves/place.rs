@@ -1,4 +1,4 @@
-//! One item is taken out and put back anywhere it may lie, each place by its share of the law (Gibbs).
+//! One item, or all points of a mark, is taken out and put back anywhere it may lie, each place by its share of the law (Gibbs).
 //!
 //! Places are worked out from what is left when the item is gone, so that they are the same whichever place it came from: it
 //! may be stray, a line of its own, on a leg that runs near it, or on a new leg at an end of a line near it. An item alone on a
@@ -36,17 +36,33 @@ pub(super) fn items(
     for item in 0..model.evidence.items.len() {
         if rng.random::<f64>() < rates.item[item] {
             let before = counts.taken;
-            place(model, state, item as u16, beta, counts, rng);
+            place(model, state, &[item as u16], beta, counts, rng);
             rates.seen[item].0 += 1.0;
             rates.seen[item].1 += (counts.taken - before) as f64;
         }
     }
+    // The points of a mark lie on one line: they are also taken together.
+    for block in &model.blocks {
+        if rng.random::<f64>() < BLOCKS {
+            place(model, state, block, beta, counts, rng);
+        }
+    }
 }
 
-fn place(model: &Model, state: &mut State, item: u16, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
-    let Some(left) = Left::new(model, state, item) else { return };
+/// Chance that a sweep asks a mark as a whole. Numerical choice.
+const BLOCKS: f64 = 0.3;
+
+fn place(
+    model: &Model,
+    state: &mut State,
+    items: &[u16],
+    beta: f64,
+    counts: &mut Tried,
+    rng: &mut impl Rng,
+) {
+    let Some(left) = Left::new(model, state, items) else { return };
     let mut places: Vec<Place> = Vec::new();
-    let it = &model.evidence.items[item as usize];
+    let it = &model.evidence.items[items[0] as usize];
     if it.is_flag() {
         let log = model.log_strays(left.strays + 1) - if it.name.is_some() { model.log_names } else { 0.0 };
         places.push(Place { line: None, made: None, log });
@@ -60,10 +76,10 @@ fn place(model: &Model, state: &mut State, item: u16, beta: f64, counts: &mut Tr
         }
     };
     for kind in LegKind::ALL {
-        add(None, vec![Leg { kind, items: vec![item] }]);
+        add(None, vec![Leg { kind, items: items.to_vec() }]);
     }
     for k in left.all(state) {
-        for legs in with(model, left.line(state, k), item, state.shared.scale) {
+        for legs in with(model, left.line(state, k), items, state.shared.scale) {
             add(Some(k), legs);
         }
     }
@@ -96,21 +112,23 @@ struct Left {
 
 impl Left {
     /// `None` where the item is alone on a leg between two others, or the rest is no line.
-    fn new(model: &Model, state: &State, item: u16) -> Option<Self> {
+    fn new(model: &Model, state: &State, items: &[u16]) -> Option<Self> {
         let on: usize = state.lines.iter().map(|line| line.flags).sum();
         let strays = model.evidence.flags - on;
-        let Some(at) = state.lines.iter().position(|line| line.items().any(|other| other == item)) else {
+        let holds = |line: &std::sync::Arc<Line>| line.items().any(|other| other == items[0]);
+        let Some(at) = state.lines.iter().position(holds) else {
             return Some(Self { from: None, rest: None, strays: strays - 1 });
         };
         let mut legs = state.lines[at].legs.clone();
-        let leg = legs.iter().position(|leg| leg.items.contains(&item)).expect("it is on the line");
-        legs[leg].items.retain(|other| *other != item);
-        if legs[leg].items.is_empty() {
-            if leg != 0 && leg + 1 != legs.len() {
-                return None;
-            }
-            legs.remove(leg);
+        legs.iter_mut().for_each(|leg| leg.items.retain(|other| !items.contains(other)));
+        if legs.iter().map(|leg| leg.items.len()).sum::<usize>() + items.len() != state.lines[at].len() {
+            return None; // not all of them are on this line
         }
+        let last = legs.len() - 1;
+        if legs.iter().enumerate().any(|(k, leg)| leg.items.is_empty() && k != 0 && k != last) {
+            return None;
+        }
+        legs.retain(|leg| !leg.items.is_empty());
         let rest = if legs.is_empty() { None } else { Some(Line::new(model, legs, state.shared)?) };
         Some(Self { from: Some(at), rest, strays })
     }
@@ -167,31 +185,31 @@ fn equal(a: &[&Leg], b: &[Leg]) -> bool {
     a.len() == b.len() && (a.iter().zip(b).all(alike) || a.iter().zip(b.iter().rev()).all(alike))
 }
 
-/// The ways to put an item on a line.
-fn with(model: &Model, line: &Line, item: u16, scale: usize) -> Vec<Vec<Leg>> {
-    let at = model.evidence.items[item as usize].at;
-    let sd = model.sd_m(item, scale);
+/// The ways to put items on a line, all on one leg.
+fn with(model: &Model, line: &Line, items: &[u16], scale: usize) -> Vec<Vec<Leg>> {
+    let place = |item: u16| model.evidence.items[item as usize].at;
     let mut ways = Vec::new();
     for (k, leg) in line.legs.iter().enumerate() {
         let (fit, along) = (&line.fits[k], line.fits[k].along());
-        let to = at - fit.centre;
-        let (t, aside) = (to.dot(along), along.cross(to).abs());
-        let place = |item: &u16| (model.evidence.items[*item as usize].at - fit.centre).dot(along);
-        let (low, high) = leg
-            .items
-            .iter()
-            .map(place)
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
-        let reach = ASIDE_M + ASIDE_SD * (fit.variance_m2(t) + sd * sd).sqrt();
-        if aside <= reach && t > low - BEYOND_M && t < high + BEYOND_M {
+        let on = |item: &u16| (place(*item) - fit.centre).dot(along);
+        let (low, high) =
+            leg.items.iter().map(on).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
+        let near = |item: &u16| {
+            let to = place(*item) - fit.centre;
+            let (t, aside) = (to.dot(along), along.cross(to).abs());
+            let sd = model.sd_m(*item, scale);
+            let reach = ASIDE_M + ASIDE_SD * (fit.variance_m2(t) + sd * sd).sqrt();
+            aside <= reach && t > low - BEYOND_M && t < high + BEYOND_M
+        };
+        if items.iter().all(near) {
             let mut legs = line.legs.clone();
-            legs[k].items.push(item);
+            legs[k].items.extend(items);
             ways.push(legs);
         }
     }
     let (first, last) = (&line.legs[0], &line.legs[line.legs.len() - 1]);
     let ends = [(first.items[0], first.kind, true), (last.items[last.items.len() - 1], last.kind, false)];
-    let near = |end: u16| model.evidence.items[end as usize].at.distance(at) <= NEAR_ENDS_M;
+    let near = |end: u16| items.iter().any(|item| place(end).distance(place(*item)) <= NEAR_ENDS_M);
     for (end, kind, front) in ends {
         // A new leg before an only leg is the same line as one behind it, written the other way round.
         let only = line.legs.len() == 1;
@@ -202,7 +220,7 @@ fn with(model: &Model, line: &Line, item: u16, scale: usize) -> Vec<Vec<Leg>> {
             if turned == kind && kind != LegKind::Any {
                 continue;
             }
-            let new = Leg { kind: turned, items: vec![item] };
+            let new = Leg { kind: turned, items: items.to_vec() };
             let mut legs = line.legs.clone();
             if front {
                 legs.insert(0, new)

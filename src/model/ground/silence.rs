@@ -75,7 +75,8 @@ mod tests {
 
     #[test]
     fn silence_counts_by_length_and_flags_end_it() {
-        let flag = |x: f64| Flag { at: Point::new(x, 5.5), sd_m: 0.1, line: None };
+        let flag =
+            |x: f64| Flag { at: Point::new(x, 5.5), sd_m: 0.1, line: None, class: None, depth_m: None };
         let silence = |swept: &[Swept], flags: &[Flag]| Silence::new(swept, flags, &Settings::default());
         let across = [Point::new(-5.0, 5.5), Point::new(0.0, 5.5), Point::new(15.0, 5.5)];
         let near = |seen: f64, expected: f64| assert!((seen - expected).abs() < 1e-12, "{seen} {expected}");

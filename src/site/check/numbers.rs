@@ -39,6 +39,7 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     }
     for (i, flag) in document.flags.iter().enumerate() {
         found.not_negative(format!("flags[{i}].sd"), flag.sd);
+        found.possible(format!("flags[{i}].depth"), "depth", flag.depth, &plausible::DEPTH_LIMIT, units);
     }
     for (i, swept) in document.swept.iter().enumerate() {
         found.probability(format!("swept[{i}].p_detect"), swept.p_detect);

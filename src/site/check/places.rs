@@ -150,6 +150,7 @@ pub(super) fn all_places(document: &Document) -> Vec<(String, Xy)> {
     }
     for (i, it) in document.services.iter().enumerate() {
         many(&[it.from, it.to], &mut |at| one("services", i, at));
+        many(it.path.as_deref().unwrap_or_default(), &mut |at| one("services", i, at));
     }
     for (i, it) in document.sketches.iter().enumerate() {
         many(&it.path, &mut |at| one("sketches", i, at));

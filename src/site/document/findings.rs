@@ -107,6 +107,12 @@ pub struct FlagEntry {
     /// Name shared by the flags that were traced along one line.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line: Option<String>,
+    /// What the line carries, as whoever held the detector took it to.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub class: Option<Class>,
+    /// Ground above the line as the detector read it, document units.
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
+    pub depth: Option<f64>,
 }
 
 /// Ground that was swept with a detector; flags stand where it sounded.

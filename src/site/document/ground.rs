@@ -109,6 +109,9 @@ pub struct ServiceEntry {
     /// The other end, document units.
     #[serde(deserialize_with = "lengths::point")]
     pub to: Xy,
+    /// Places between the ends that it is known to pass, in order from `from`, document units.
+    #[serde(default, deserialize_with = "lengths::optional_points", skip_serializing_if = "Option::is_none")]
+    pub path: Option<Vec<Xy>>,
 }
 
 /// A line of an old sketch or as-built drawing.
