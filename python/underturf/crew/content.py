@@ -266,7 +266,16 @@ def assumptions(plan: Plan) -> str:
 
 
 def convergence(plan: Plan) -> str:
-    """Tell whether the chains passed their checks."""
+    """Tell whether the chains passed their checks, those over metal too."""
+    metal = ""
+    if len(plan.metal):
+        passed = "did not pass every check" if plan.metal.failures else "passed every check"
+        metal = f" Which flag is on which metal line is sampled; these chains {passed}."
+    return zone_convergence(plan) + metal
+
+
+def zone_convergence(plan: Plan) -> str:
+    """Tell whether the chains over zones passed their checks."""
     if plan.layouts.independent:
         return "zones are known or settled; the layouts are independent draws, so there are no chains to check."
     if plan.layouts.converged:

@@ -98,7 +98,7 @@ def noted(site: Site, document: dict[str, Any]) -> Iterator[Find]:
             yield Find(f"F{k + 1}", probe["class"], words, ends(f"F{k + 1}", path, scale), met=True)
     for k, service in enumerate(document.get("services", [])):
         if service["class"] in OWNER_CLASSES:
-            path = [service["from"], service["to"]]
+            path = [service["from"], *service.get("path", []), service["to"]]
             words = f"{named(service)} between two known ends here; its course is not known"
             yield Find(f"K{k + 1}", service["class"], words, ends(f"K{k + 1}", path, scale), met=False)
 

@@ -142,4 +142,8 @@ def metal_points(metal: MetalLines, line: MetalLine) -> tuple[Point, ...]:
 
 def owner_name(line: MetalLine) -> str:
     """Return what a line is called, as a sentence begins."""
-    return "Metal line of unknown class" if line.treat_as == "unknown" else OWNER_CLASSES[line.treat_as].capitalize()
+    return (
+        "Metal line of unknown class"
+        if line.treat_as == "unknown"
+        else OWNER_CLASSES[line.treat_as].capitalize().rstrip(",")
+    )

@@ -83,7 +83,11 @@ def metal_lines(layouts: Layouts) -> MetalLines:
     table["converged"] &= not found.failures
     table.index = pd.RangeIndex(1, len(table) + 1, name="line")
     return MetalLines(
-        **about(layouts, table), notes=notes_of(found), _courses=found.courses, _crossings=found.crossings
+        **about(layouts, table),
+        failures=found.failures,
+        notes=notes_of(found),
+        _courses=found.courses,
+        _crossings=found.crossings,
     )
 
 
@@ -205,7 +209,10 @@ def notes_of(found: Found) -> tuple[str, ...]:
         return (
             "Nothing on this site tells of metal: no flag, mark, service or find of a utility. It may lie here all the same.",
         )
-    notes = [f"The chains over metal do not agree: {failure}." for failure in found.failures]
+    notes = []
+    if found.failures:
+        more = f" (and {len(found.failures) - 1} more)" if len(found.failures) > 1 else ""
+        notes.append(f"The chains over metal do not agree: {found.failures[0]}{more}.")
     unnamed = [str(k + 1) for k, of in enumerate(found.lines["treat_as"]) if of == "unknown"]
     if unnamed:
         lines = f"Line{'' if len(unnamed) == 1 else 's'} {', '.join(unnamed)}"

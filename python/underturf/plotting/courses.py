@@ -1,9 +1,9 @@
 """Courses of metal lines with their bands of doubt: by class, cased and lettered, thinner than paint and finds.
 
 A course is what the draws agree on; paint and known ends are drawn as such by `known`. So a line that one mark alone tells of
-has its band here and no second stroke, and one that a service alone tells of has neither. Bands lie below tolerance zones and
-keep-off strips: these hold whatever a chance says. Beyond what tells of it a line is dashed: it goes on, and nobody knows how
-far.
+has its band here and a stroke beyond the paint alone, and one that a service alone tells of has neither. Bands lie below
+tolerance zones and keep-off strips: these hold whatever a chance says. Beyond what tells of it a line is dashed: it goes on, and
+nobody knows how far.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from underturf.results.metal_lines import MetalLine, MetalLines
 
-__all__ = ["Course", "courses_of", "draw_courses", "has_course", "straightened"]
+__all__ = ["Course", "courses_of", "draw_courses", "has_course", "joined_services", "straightened"]
 
 Points = npt.NDArray[np.float64]
 
@@ -36,8 +36,8 @@ LEAST = 0.25
 #: Bands lie on swept ground and below tolerance zones; courses on flags' traces and below known lines.
 BAND_LAYER, COURSE_ABOVE = 2.13, -0.08
 
-#: Width of a course, share of a known line's.
-SLIM = 0.62
+#: Width of a course, share of a known line's: of one to be feared, and of others.
+FEARED, SLIM = 0.85, 0.62
 
 #: Tint of a band.
 BAND_SHARE = 0.3
@@ -66,6 +66,12 @@ def has_course(line: MetalLine) -> bool:
     return line.flags > 1 or "," in line.told_by
 
 
+def joined_services(metal: MetalLines) -> set[int]:
+    """Return the services, by number from 0, that are part of a line which is drawn for itself."""
+    told = [item for line in metal if has_course(line) for item in line.told_by.split(", ")]
+    return {int(item.removeprefix("service ")) - 1 for item in told if item.startswith("service ")}
+
+
 def courses_of(metal: MetalLines, line: MetalLine, least: float = LEAST) -> list[Course]:
     """Return the stretches of a line's course where enough draws pass; none where a single thing gives it no direction."""
     if not has_course(line) and not line.told_by.startswith("mark"):
@@ -88,7 +94,7 @@ def stretch(part: pd.DataFrame, turned: float) -> Course:
     return Course(at, part["half_width_m"].to_numpy(float), along, part["between"].to_numpy(bool))
 
 
-def draw_courses(ax: Axes, metal: MetalLines, room: Room) -> None:
+def draw_courses(ax: Axes, metal: MetalLines, room: Room, *, numbered: bool = True) -> None:
     """Draw the courses of metal lines, as far as they are in view; axes have their limits already.
 
     Parameters
@@ -99,6 +105,8 @@ def draw_courses(ax: Axes, metal: MetalLines, room: Room) -> None:
         The lines.
     room : Room
         Where words may stand; lines and words are added.
+    numbered : bool
+        Whether the words along the courses say the numbers of the lines.
     """
     scale, named = 1 / metal.site.unit_m, set[str]()
     shown = [(line, course) for line in metal for course in courses_of(metal, line)]
@@ -106,14 +114,17 @@ def draw_courses(ax: Axes, metal: MetalLines, room: Room) -> None:
     for line, course in shown:
         draw_band(ax, course, line.treat_as, scale)
     for line, course in shown:
-        if not has_course(line):
-            continue
-        middle = course.middle * scale
+        middle, own = course.middle * scale, has_course(line)
+        slim = FEARED if line.dangerous else SLIM
         label = "metal of unknown class, treated as gas" if line.treat_as == "unknown" else class_words(line.treat_as)
         for part, told in pieces(course.between):
-            label_once = first(named, f"likely {label}, by flags and ends (ML)")
-            draw_cased(ax, middle[part], line.treat_as, label_once, dashed=not told, above=COURSE_ABOVE, slim=SLIM)
-        word = f"{style.LINES[line.treat_as].word} ML{line.line}"
+            if own or not told:
+                draw_cased(ax, middle[part], line.treat_as, None, dashed=not told, above=COURSE_ABOVE, slim=slim)
+        if not own:
+            continue
+        key = first(named, f"likely {label}, by flags and ends (ML)")
+        draw_cased(ax, np.full((2, 2), np.nan), line.treat_as, key, slim=slim)
+        word = style.LINES[line.treat_as].word + (f" ML{line.line}" if numbered else "")
         bits = straightened(middle, STRAIGHT * float(np.ptp(ax.get_xlim())))
         write_along(ax, bits, word, room, size=6.5 * share(ax))
         room.taken += samples(ax, bits)

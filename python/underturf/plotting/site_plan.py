@@ -10,7 +10,7 @@ from underturf.dig_lists import Digs, bind_digs
 from underturf.directions import y_azimuth_deg
 from underturf.options import Running
 from underturf.plotting import style
-from underturf.plotting.courses import draw_courses
+from underturf.plotting.courses import draw_courses, joined_services
 from underturf.plotting.digs import Labelled, draw_digs
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
 from underturf.plotting.furniture import Sheet
@@ -138,11 +138,23 @@ def draw_rings(ax: Axes, marked: Marked) -> None:
 KNOWN = {"tolerance_zone": "tolerance zone"}
 
 
-def draw_danger(ax: Axes, site: Site, document: dict[str, Any], room: Room, metal: MetalLines | None = None) -> None:
-    """Draw what no dig may meet: known lines first, so that they lead the legend, then courses of metal and its flags."""
-    draw_known(ax, document, site._handle.half_zone_m / site.unit_m, room)
+def draw_danger(
+    ax: Axes,
+    site: Site,
+    document: dict[str, Any],
+    room: Room,
+    metal: MetalLines | None = None,
+    *,
+    numbered: bool = True,
+) -> None:
+    """Draw what no dig may meet: known lines first, so that they lead the legend, then courses of metal and its flags.
+
+    ``numbered``: whether the words along courses say the numbers of the lines.
+    """
+    joined = () if metal is None else joined_services(metal)
+    draw_known(ax, document, site._handle.half_zone_m / site.unit_m, room, joined)
     if metal is not None:
-        draw_courses(ax, metal, room)
+        draw_courses(ax, metal, room, numbered=numbered)
     draw_metal(ax, document, keep_offs(site), room, traced=metal is None)
 
 

@@ -81,6 +81,8 @@ class MetalLines(Result[MetalLine]):
         of what tells of the line; beyond them the line goes on, as far as ``p_here`` says).
     crossings : DataFrame
         One row a pair of lines that cross: ``line``, ``crosses``, ``x_m``, ``y_m``, ``probability``.
+    failures : tuple of str
+        Convergence checks that the chains over metal did not pass: which flag is on which line is sampled.
     notes : tuple of str
         What else has to be known, a sentence each.
 
@@ -94,6 +96,7 @@ class MetalLines(Result[MetalLine]):
     (True, 0)
     """
 
+    failures: tuple[str, ...]
     notes: tuple[str, ...]
     _courses: pd.DataFrame
     _crossings: pd.DataFrame
