@@ -91,10 +91,13 @@ pub fn strike_probability(
         memory::check(monitor, MemoryUse::OuterStates, states, each, 0)?;
         let effort = Effort::new(layouts.effort());
         // One dig at a time, its outer states in parallel: a dig may take seconds, and has to be interruptible.
+        let index = RunIndex::new(layouts.draws());
         let strike = |(k, dig): (usize, &Dig)| {
             let work = Watched { monitor, progress: (k, digs.len()), effort: effort.clone() };
-            strike_unless(&layouts.priors(), &look(dig), layouts.findings(), assessed, &work)
-                .ok_or_else(|| too_dear(&effort))
+            let (seen, findings) = (look(dig), layouts.findings());
+            let strike = strike_unless(&layouts.priors(), &seen, findings, assessed, &work);
+            let strike = strike.ok_or_else(|| too_dear(&effort))?;
+            Ok(index.with_metal(strike, &seen, assessed))
         };
         return digs.iter().enumerate().map(strike).collect();
     }

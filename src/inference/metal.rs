@@ -13,7 +13,7 @@ use crate::effort::Effort;
 use crate::error::Error;
 use crate::layout::MetalLine;
 use crate::mcmc::diagnostics::{Checked, Failure};
-use crate::metal::{Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary};
+use crate::metal::{Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary, systematic};
 use crate::model::grid_bearings;
 use crate::monitor::Monitor;
 use crate::rng;
@@ -118,6 +118,7 @@ impl Metal {
             let k = next[draw.bearing];
             next[draw.bearing] = (k + 1) % list.len();
             draw.metal = self.draws[list[k]].lines.clone().into();
+            draw.metal_chain = self.draws[list[k]].chain as u8;
         }
         let system = layouts.systems().len() as u16 + 1;
         let pieces = layouts
@@ -190,16 +191,6 @@ fn missed(draw: &MetalDraw, clear: &[Observation]) -> f64 {
 }
 
 fn resampled(draws: &[MetalDraw], weights: &[f64], count: usize, seed: u64) -> Vec<MetalDraw> {
-    let total: f64 = weights.iter().sum();
-    let step = total / count as f64;
-    let mut at = step * rng::stream(seed, STREAMS + 1).random::<f64>();
-    let (mut kept, mut sum) = (Vec::with_capacity(count), 0.0);
-    for (draw, weight) in draws.iter().zip(weights) {
-        sum += weight;
-        while at < sum && kept.len() < count {
-            kept.push(draw.clone());
-            at += step;
-        }
-    }
-    kept
+    let at = rng::stream(seed, STREAMS + 1).random::<f64>();
+    systematic(weights, count, at).into_iter().map(|k| draws[k].clone()).collect()
 }

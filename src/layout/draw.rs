@@ -38,6 +38,8 @@ pub struct Draw {
     pub unknown: Vec<Piece>,
     /// Lines of no system that flags, paint or known ends tell of.
     pub metal: Arc<[Arc<MetalLine>]>,
+    /// The chain that those come from.
+    pub metal_chain: u8,
 }
 
 impl Draw {
@@ -59,6 +61,7 @@ impl Draw {
             trees: trees.collect::<Option<_>>()?,
             unknown: Vec::new(),
             metal: Arc::from([]),
+            metal_chain: 0,
         })
     }
 

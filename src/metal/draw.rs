@@ -20,6 +20,8 @@ pub struct MetalDraw {
     pub lines: Vec<Arc<MetalLine>>,
     /// Index of the grid bearing.
     pub bearing: usize,
+    /// Index of the chain that it comes from.
+    pub chain: usize,
 }
 
 /// Legs meet no further than this from where their mean courses meet, metres; drawn legs that turn too little to say take
@@ -28,7 +30,7 @@ const CORNER_M: f64 = 3.0;
 
 impl MetalDraw {
     /// Draws the lines of an explanation.
-    pub fn of(model: &Model, state: &State, rng: &mut impl Rng) -> Self {
+    pub fn of(model: &Model, state: &State, chain: usize, rng: &mut impl Rng) -> Self {
         let mut lines = Vec::with_capacity(state.lines.len());
         for line in &state.lines {
             let marks = |item: u16| matches!(model.evidence.items[item as usize].origin, Origin::Mark(_));
@@ -39,7 +41,7 @@ impl MetalDraw {
                 lines.push(Arc::new(drawn));
             }
         }
-        Self { lines, bearing: state.shared.bearing }
+        Self { lines, bearing: state.shared.bearing, chain }
     }
 }
 

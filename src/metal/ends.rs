@@ -56,7 +56,7 @@ impl End {
         let round =
             near * (-(along + aside.abs()) / law.beyond_m).exp() * 0.5 * law.bends_per_m * law.axis_share;
         let silent = |from: Point, along: Point, length: f64| model.silent(from, along, length);
-        if model.evidence.swept.is_empty() {
+        if !model.is_swept() {
             return [straight, round];
         }
         let corner = self.on + self.outward * along;
@@ -67,7 +67,7 @@ impl End {
 
     /// Share of what may lie beyond that no sweep would have heard.
     fn unheard(&self, model: &Model) -> f64 {
-        if model.evidence.swept.is_empty() {
+        if !model.is_swept() {
             return 1.0;
         }
         self.stretches(model).iter().sum()
@@ -126,7 +126,7 @@ impl End {
     fn draw_length(&self, model: &Model, rng: &mut impl Rng) -> f64 {
         let mean = model.evidence.law.beyond_m;
         let exponential = |rng: &mut dyn Rng| -(1.0 - rng.random::<f64>()).ln() * mean;
-        if model.evidence.swept.is_empty() {
+        if !model.is_swept() {
             return exponential(rng);
         }
         let stretches = self.stretches(model);

@@ -44,7 +44,7 @@ pub struct Item {
     pub sd_m: f64,
     /// What it is.
     pub origin: Origin,
-    /// Index among the names of lines.
+    /// Index among the names that are written at flags.
     pub name: Option<usize>,
     /// Log likelihood of what is said of its class, for each class.
     pub class: Option<ByClass>,
@@ -66,7 +66,7 @@ pub struct Evidence {
     pub items: Vec<Item>,
     /// Number of flags.
     pub flags: usize,
-    /// Number of names that lines have.
+    /// Number of names that are written at flags.
     pub names: usize,
     /// Fixtures where lines may end, with their places.
     pub fixtures: Vec<(Fixture, Point)>,
@@ -91,15 +91,11 @@ impl Evidence {
         for (index, mark) in site.marks.iter().enumerate() {
             match mark.by_probe {
                 Some(probe) => items.push(met(site, mark, probe, &law)),
-                None => items.extend(of_mark(mark, index, names.len(), &law)),
-            }
-            if mark.by_probe.is_none() {
-                names.push(format!("mark {}", index + 1));
+                None => items.extend(of_mark(mark, index, &law)),
             }
         }
         for (index, service) in site.services.iter().enumerate() {
-            items.extend(of_service(service, index, names.len(), &law));
-            names.push(format!("service {}", index + 1));
+            items.extend(of_service(service, index, &law));
         }
         if items.is_empty() {
             return None;
@@ -165,7 +161,7 @@ fn flags(site: &Site, law: &Law, names: &mut Vec<String>) -> Vec<Item> {
     site.flags.iter().enumerate().map(of).collect()
 }
 
-fn of_mark(mark: &Mark, index: usize, name: usize, law: &Law) -> Vec<Item> {
+fn of_mark(mark: &Mark, index: usize, law: &Law) -> Vec<Item> {
     let length: f64 = mark.path.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
     let count = (length / MARK_STEP_M).ceil().max(1.0) as usize + 1;
     let sd_m = mark.sd_m.max(LEAST_SD_M) * (count as f64).sqrt();
@@ -173,7 +169,7 @@ fn of_mark(mark: &Mark, index: usize, name: usize, law: &Law) -> Vec<Item> {
         at: along(&mark.path, length * k as f64 / (count - 1) as f64),
         sd_m,
         origin: Origin::Mark(index),
-        name: Some(name),
+        name: None,
         class: if k == 0 { said(mark.class, law.class_error) } else { None },
         depth: None,
     };
@@ -197,14 +193,14 @@ fn met(site: &Site, mark: &Mark, probe: usize, law: &Law) -> Item {
     }
 }
 
-fn of_service(service: &Service, index: usize, name: usize, law: &Law) -> Vec<Item> {
+fn of_service(service: &Service, index: usize, law: &Law) -> Vec<Item> {
     let ends = [service.from, service.to].map(|at| (at, Origin::Service(index)));
     let passed = service.path.iter().map(|at| (*at, Origin::Passed(index)));
     let item = |(at, origin)| Item {
         at,
         sd_m: END_SD_M,
         origin,
-        name: Some(name),
+        name: None,
         class: if origin == Origin::Service(index) {
             said(service.class, 0.2 * law.class_error)
         } else {

@@ -34,6 +34,8 @@ pub struct Law {
     pub name_error: f64,
     /// Chance that a stated class (of a flag, a mark, a find) is wrong.
     pub class_error: f64,
+    /// Factor for each line that only some points of a mark or of a service lie on.
+    pub torn_mark: f64,
     /// Factor where two lines bear the same name.
     pub same_name: f64,
     /// Chance, before the list is read, that flags are listed in walking order.
@@ -64,13 +66,14 @@ impl Default for Law {
             axis_share: 0.8,
             bends_per_m: 0.04,
             least_turn_deg: 15.0,
-            wander_m: 0.05,
+            wander_m: 0.07,
             turn_back: 0.05,
             slack_m: 0.6,
             step_spread: 0.5,
             gap_share: 0.08,
             name_error: 0.02,
             class_error: 0.05,
+            torn_mark: 1e-3,
             same_name: 0.1,
             in_order: 0.5,
             jump: 0.1,

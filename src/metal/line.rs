@@ -35,6 +35,9 @@ pub struct Line {
     pub name: Option<usize>,
 }
 
+/// A service ends this near to the last item of its line, metres: paint and flags run past fixtures. Practice.
+const END_M: f64 = 1.5;
+
 /// A price for an end of a service inside a line: services end there.
 const SERVICE_INSIDE: f64 = -6.0;
 
@@ -80,10 +83,23 @@ impl Line {
         log += along_it(model, &legs, &corners, shared);
         let (names, name) = named(model, &legs);
         let log_class = classes(model, &legs, &fits, &directions);
-        let log_density = log + names + log_sum(&log_class);
+        let log_density = log + names + torn(model, &legs) + log_sum(&log_class);
         let is_flag = |item: &&u16| (**item as usize) < model.evidence.flags;
         let flags = legs.iter().flat_map(|leg| &leg.items).filter(is_flag).count();
         Some(Self { flags, legs, fits, corners, log_density, log_class, name })
+    }
+
+    /// Distance from a place to the mean course of a leg between its bends, endless beyond the last ones, metres.
+    pub(super) fn distance_to_leg(&self, leg: usize, place: Point) -> f64 {
+        let (centre, along) = (self.fits[leg].centre, self.fits[leg].along());
+        let t = (place - centre).dot(along);
+        let bends =
+            leg.checked_sub(1).map(|k| self.corners[k]).into_iter().chain(self.corners.get(leg).copied());
+        let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
+        for bend in bends.map(|bend| (bend - centre).dot(along)) {
+            if bend < 0.0 { low = low.max(bend) } else { high = high.min(bend) }
+        }
+        place.distance(centre + along * t.clamp(low, high.max(low)))
     }
 
     /// Its items in order.
@@ -92,7 +108,7 @@ impl Line {
     }
 
     /// Number of its items.
-    pub fn len(&self) -> usize {
+    pub(super) fn len(&self) -> usize {
         self.legs.iter().map(|leg| leg.items.len()).sum()
     }
 
@@ -148,7 +164,7 @@ fn along_it(model: &Model, legs: &[Leg], corners: &[Point], shared: Shared) -> f
     let law = &model.evidence.law;
     let (mut log, mut at, mut flag, mut flags) = (0.0, 0.0, None::<f64>, 0usize);
     let mut others = 0.0;
-    let mut marks: Vec<usize> = Vec::new();
+    let (mut marks, mut services): (Vec<usize>, Vec<f64>) = (Vec::new(), Vec::new());
     let mut last: Option<u16> = None;
     for (k, leg) in legs.iter().enumerate() {
         for (place, &item) in leg.items.iter().enumerate() {
@@ -181,7 +197,11 @@ fn along_it(model: &Model, legs: &[Leg], corners: &[Point], shared: Shared) -> f
                     marks.push(mark);
                     others -= model.log_side;
                 }
-                Origin::Service(_) | Origin::Passed(_) | Origin::Probe(_) => others -= model.log_side,
+                Origin::Service(_) => {
+                    services.push(at);
+                    others -= model.log_side;
+                }
+                Origin::Passed(_) | Origin::Probe(_) => others -= model.log_side,
             }
         }
     }
@@ -190,16 +210,27 @@ fn along_it(model: &Model, legs: &[Leg], corners: &[Point], shared: Shared) -> f
     if flags > 0 {
         log += law.stop.ln() + (flags - 1) as f64 * (1.0 - law.stop).ln();
     }
-    let count: usize = legs.iter().map(|leg| leg.items.len()).sum();
-    let order = legs.iter().flat_map(|leg| &leg.items).enumerate();
-    let inside = order.filter(|(k, item)| {
-        *k > 0 && *k + 1 < count && matches!(items[**item as usize].origin, Origin::Service(_))
-    });
+    let inside = services.iter().filter(|place| **place > END_M && **place < at - END_M);
     log + inside.count() as f64 * SERVICE_INSIDE
 }
 
 /// Points of one mark follow each other at about this distance, metres.
 const MARK_GAP_M: f64 = 3.0;
+
+/// `ln` of the factor for marks and services of which only some points lie on a line: paint and a service are one line.
+fn torn(model: &Model, legs: &[Leg]) -> f64 {
+    if model.blocks.is_empty() {
+        return 0.0;
+    }
+    let mut counts = vec![0usize; model.blocks.len()];
+    for &item in legs.iter().flat_map(|leg| &leg.items) {
+        if let Some(block) = model.block_of[item as usize] {
+            counts[block] += 1;
+        }
+    }
+    let torn = counts.iter().zip(&model.blocks).filter(|(count, block)| **count > 0 && **count < block.len());
+    torn.count() as f64 * model.evidence.law.torn_mark.ln()
+}
 
 /// `ln` of the chance of the names on a line, summed over what it is truly called, and the name that most of its items bear.
 fn named(model: &Model, legs: &[Leg]) -> (f64, Option<usize>) {
@@ -233,9 +264,12 @@ fn named(model: &Model, legs: &[Leg]) -> (f64, Option<usize>) {
 fn ends(model: &Model, legs: &[Leg], fits: &[Fit], directions: &[Point]) -> [End; 2] {
     let (first, last) = (&legs[0], legs.len() - 1);
     let at = |item: u16| model.evidence.items[item as usize].at;
+    let is_service = |item: &u16| matches!(model.evidence.items[*item as usize].origin, Origin::Service(_));
     let end = |item: u16, leg: usize, outward: Point| {
         let on = fits[leg].centre + outward * (at(item) - fits[leg].centre).dot(outward);
-        let service = matches!(model.evidence.items[item as usize].origin, Origin::Service(_));
+        // Paint runs a little past the fixture that it leads to.
+        let near = |other: &&u16| at(**other).distance(at(item)) <= END_M;
+        let service = legs[leg].items.iter().filter(near).any(is_service);
         End { on, outward, fit: fits[leg], service }
     };
     let tail = &legs[last].items;

@@ -21,6 +21,7 @@ mod moves;
 mod sample;
 mod state;
 mod summary;
+mod sweeps;
 #[cfg(test)]
 mod tests;
 
@@ -33,6 +34,6 @@ pub use leg::{Direction, Fit, Weighted};
 pub use line::{Leg, Line};
 pub use model::{LegKind, Model, Shared};
 pub use moves::{NAMES, Rates, Tried, sweep};
-pub use sample::{MetalChains, MetalOptions};
+pub use sample::{MetalChains, MetalOptions, systematic};
 pub use state::State;
 pub use summary::{Crossing, ItemSummary, LineSummary, Station, Summary, class_names};

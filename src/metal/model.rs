@@ -4,6 +4,7 @@ use super::class_law::{ByClass, CLASSES, ENDS, Fixture, LAWS};
 use super::evidence::{Evidence, Item, Origin};
 use super::law::{SCALES, STEPS_M};
 use super::leg::{Direction, Weighted};
+use super::sweeps::Sweeps;
 use crate::geometry::Point;
 use statrs::function::gamma::ln_gamma;
 use std::f64::consts::FRAC_PI_2;
@@ -43,8 +44,11 @@ pub struct Model {
     pub log_side: f64,
     /// For each pair of items, whether the straight way between them enters a building.
     blocked: Vec<bool>,
-    /// Points of each mark, where there are several.
+    sweeps: Option<Sweeps>,
+    /// Points of each mark and of each service, where there are several.
     pub(super) blocks: Vec<Vec<u16>>,
+    /// For each item, the one of these that it belongs to.
+    pub(super) block_of: Vec<Option<usize>>,
     /// For each scale and item, the item as fits take it.
     weighted: Vec<Vec<Weighted>>,
     /// For each bearing, the directions by kind.
@@ -97,13 +101,17 @@ impl Model {
             evidence.items.iter().map(item).collect()
         };
         let weighted = SCALES.iter().map(of_scale).collect();
+        let blocks = blocks(&evidence);
+        let block_of = (0..n as u16).map(|k| blocks.iter().position(|block| block.contains(&k))).collect();
         let log_side = 0.5 * evidence.area_m2.ln();
         Self {
             strays: (0..=evidence.flags).map(|count| log_strays(&evidence, log_side, count as f64)).collect(),
             log_names: (evidence.names.max(1) as f64).ln(),
             log_side,
             blocked,
-            blocks: blocks(&evidence),
+            block_of,
+            blocks,
+            sweeps: Sweeps::new(&evidence.swept),
             weighted,
             directions,
             free_end: std::array::from_fn(|c| 1.0 - present(c)),
@@ -176,29 +184,25 @@ impl Model {
 
     /// Chance that the way from a point in a direction, so far, would have made no detector sound on swept ground.
     pub(super) fn silent(&self, from: Point, along: Point, length_m: f64) -> f64 {
-        if self.evidence.swept.is_empty() {
-            return 1.0;
-        }
-        let steps = (length_m / SWEPT_STEP_M).ceil().max(1.0) as usize;
-        let each = length_m / steps as f64;
-        let mut log = 0.0;
-        for k in 0..steps {
-            let at = from + along * ((k as f64 + 0.5) * each);
-            for (outline, detect) in &self.evidence.swept {
-                if outline.contains(at) {
-                    log += each / SOUNDS_M * (1.0 - detect).max(1e-6).ln();
-                    break;
-                }
-            }
-        }
-        log.exp()
+        self.sweeps.as_ref().map_or(1.0, |sweeps| sweeps.log_silent(from, along, length_m).exp())
+    }
+
+    /// Whether any ground was swept.
+    pub(super) fn is_swept(&self) -> bool {
+        self.sweeps.is_some()
     }
 }
 
 fn blocks(evidence: &Evidence) -> Vec<Vec<u16>> {
     let mut blocks: Vec<(usize, Vec<u16>)> = Vec::new();
     for (k, item) in evidence.items.iter().enumerate() {
-        let Origin::Mark(mark) = item.origin else { continue };
+        let (Origin::Mark(mark) | Origin::Service(mark) | Origin::Passed(mark)) = item.origin else {
+            continue;
+        };
+        let mark = match item.origin {
+            Origin::Mark(_) => 2 * mark,
+            _ => 2 * mark + 1,
+        };
         match blocks.last_mut().filter(|(last, _)| *last == mark) {
             Some((_, items)) => items.push(k as u16),
             None => blocks.push((mark, vec![k as u16])),
@@ -221,13 +225,6 @@ fn log_strays(evidence: &Evidence, log_side: f64, count: f64) -> f64 {
         - count * (rate + 1.0).ln()
         - 2.0 * count * log_side
 }
-
-/// Swept ground is asked at points so far apart, metres. Numerical choice.
-const SWEPT_STEP_M: f64 = 0.5;
-
-/// Length of line under swept ground for which the chance of a detection holds, metres: a sweep crosses it once or more.
-/// Practice.
-const SOUNDS_M: f64 = 2.0;
 
 /// Items on a wall stand in it: so much of a way's ends is left out, metres.
 const WALL_M: f64 = 0.4;

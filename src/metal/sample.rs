@@ -29,7 +29,7 @@ pub struct MetalOptions {
 impl Default for MetalOptions {
     /// Numerical choice: 200 flags pass the checks at this length on most simulated walks.
     fn default() -> Self {
-        Self { chains: 4, sweeps: 400, most: 6_400, seed: 0 }
+        Self { chains: 4, sweeps: 400, most: 1_600, seed: 0 }
     }
 }
 
@@ -54,9 +54,8 @@ const COURSES: u64 = 1 << 20;
 impl MetalChains {
     /// Runs chains until they pass the checks or are as long as they may become; `None` where the monitor stops them.
     pub fn run(model: &Model, options: &MetalOptions, monitor: &dyn Monitor) -> Option<Self> {
-        let (mut kept, warm) = (options.sweeps, options.sweeps / 2);
-        let mut chains: Vec<Chain> =
-            (0..options.chains).into_par_iter().map(|k| Chain::start(model, k, options.seed, warm)).collect();
+        let mut kept = options.sweeps;
+        let mut chains = cooled(model, options);
         loop {
             // In pieces, so that whoever waits can stop it.
             while chains[0].states.len() < kept {
@@ -90,10 +89,11 @@ impl MetalChains {
 
     /// Lines drawn from so many of the explanations, evenly spread; each with a stream of its own, whatever the threads.
     pub fn draws(&self, model: &Model, count: usize, seed: u64) -> Vec<MetalDraw> {
-        let state = |k: usize| {
-            &self.states[(k * self.states.len() + self.states.len() / 2) / count.max(1) % self.states.len()]
+        let n = self.states.len();
+        let draw = |k: usize| {
+            let at = (k * n + n / 2) / count.max(1) % n;
+            MetalDraw::of(model, &self.states[at], at / self.kept, &mut stream(seed, COURSES + k as u64))
         };
-        let draw = |k: usize| MetalDraw::of(model, state(k), &mut stream(seed, COURSES + k as u64));
         (0..count).into_par_iter().map(draw).collect()
     }
 }
@@ -106,33 +106,90 @@ struct Chain {
     counts: [Tried; NAMES.len()],
 }
 
+/// Explanations that are cooled together, so many to a chain, from the law raised to the power `FLATTEST` to the law itself, in
+/// so many steps of so many sweeps. Numerical choices.
+const TO_A_CHAIN: usize = 4;
+const FLATTEST: f64 = 0.4;
+const STEPS: usize = 60;
+const SWEEPS: usize = 3;
+
+/// Chains that begin where a cooled population ends: explanations are weighed at each step and those of little weight give
+/// way to copies of others (sequential Monte Carlo samplers: Del Moral, Doucet & Jasra, J. R. Stat. Soc. B 68 (2006) 411-436), so
+/// that none is left in a poor corner. Half of the population begins with every flag stray, half with lines by name and by the
+/// order of the list.
+fn cooled(model: &Model, options: &MetalOptions) -> Vec<Chain> {
+    let count = options.chains * TO_A_CHAIN;
+    let start = |k: usize| Chain::start(model, k, options.seed);
+    let mut chains: Vec<Chain> = (0..count).into_par_iter().map(start).collect();
+    let mut rng = stream(options.seed, count as u64);
+    let mut log_weights = vec![0.0; count];
+    let by = (1.0 - FLATTEST) / STEPS as f64;
+    for step in 0..=STEPS {
+        let beta = FLATTEST + by * step as f64;
+        chains.par_iter_mut().for_each(|chain| (0..SWEEPS).for_each(|_| chain.sweep(model, beta)));
+        if step % (STEPS / 3) == STEPS / 6 {
+            chains.iter_mut().for_each(|chain| chain.rates.tune());
+        }
+        if step < STEPS {
+            let weighed = log_weights.iter_mut().zip(&chains);
+            weighed.for_each(|(weight, chain)| *weight += by * chain.state.log_density);
+        }
+        let top = log_weights.iter().fold(f64::NEG_INFINITY, |top, w| top.max(*w));
+        let weights: Vec<f64> = log_weights.iter().map(|w| (w - top).exp()).collect();
+        let (sum, squares) = weights.iter().fold((0.0, 0.0), |(s, q), w| (s + w, q + w * w));
+        if sum * sum / squares < 0.5 * count as f64 || step == STEPS {
+            let kept = systematic(&weights, count, rng.random());
+            let states: Vec<State> = kept.iter().map(|k| chains[*k].state.clone()).collect();
+            chains.iter_mut().zip(states).for_each(|(chain, state)| chain.state = state);
+            log_weights.fill(0.0);
+        }
+    }
+    // Neighbours in the population are often copies of one.
+    let mut chains: Vec<Chain> = chains.into_iter().step_by(TO_A_CHAIN).collect();
+    chains.iter_mut().for_each(|chain| {
+        chain.rates.tune();
+        chain.counts = [Tried::default(); NAMES.len()];
+    });
+    chains
+}
+
+/// Indices drawn by their weights, evenly (Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1-25); `at` in [0, 1) is where it begins.
+pub fn systematic(weights: &[f64], count: usize, at: f64) -> Vec<usize> {
+    let step = weights.iter().sum::<f64>() / count as f64;
+    let (mut next, mut sum, mut kept) = (at * step, 0.0, Vec::with_capacity(count));
+    for (k, weight) in weights.iter().enumerate() {
+        sum += weight;
+        while next < sum && kept.len() < count {
+            kept.push(k);
+            next += step;
+        }
+    }
+    while kept.len() < count {
+        kept.push(weights.len() - 1); // the last sum may round below the last step
+    }
+    kept
+}
+
 impl Chain {
-    /// Even chains begin with every flag stray, odd ones with lines by name and by the order of the list; then the law is
-    /// raised from flat to what it is, and the chain runs on to forget where it began.
-    fn start(model: &Model, k: usize, seed: u64, warm: usize) -> Self {
+    fn start(model: &Model, k: usize, seed: u64) -> Self {
         let mut rng = stream(seed, k as u64);
         let shared = Shared {
             bearing: rng.random_range(0..model.evidence.bearings.len()),
             step: rng.random_range(0..STEPS_M.len()),
             scale: rng.random_range(1..SCALES.len()),
         };
-        let mut state = if k % 2 == 0 { State::apart(model, shared) } else { by_list(model, shared) };
-        let mut counts = [Tried::default(); NAMES.len()];
-        let (ramp, mut rates) = (warm / 2, Rates::new(model.evidence.items.len()));
-        for k in 0..warm {
-            let beta = if k < ramp { 0.3 + 0.7 * k as f64 / ramp as f64 } else { 1.0 };
-            sweep(model, &mut state, beta, &mut rates, &mut counts, &mut rng);
-            if k == ramp || k == ramp + ramp / 2 {
-                rates.tune();
-            }
-        }
-        rates.tune();
-        Self { rng, state, states: Vec::new(), rates, counts: [Tried::default(); NAMES.len()] }
+        let state = if k.is_multiple_of(2) { State::apart(model, shared) } else { by_list(model, shared) };
+        let counts = [Tried::default(); NAMES.len()];
+        Self { rng, state, states: Vec::new(), rates: Rates::new(model.evidence.items.len()), counts }
+    }
+
+    fn sweep(&mut self, model: &Model, beta: f64) {
+        sweep(model, &mut self.state, beta, &mut self.rates, &mut self.counts, &mut self.rng);
     }
 
     fn advance(&mut self, model: &Model, sweeps: usize) {
         for _ in 0..sweeps {
-            sweep(model, &mut self.state, 1.0, &mut self.rates, &mut self.counts, &mut self.rng);
+            self.sweep(model, 1.0);
             self.states.push(Arc::new(self.state.clone()));
         }
     }

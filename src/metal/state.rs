@@ -25,12 +25,17 @@ impl State {
     /// Every flag stray, every other item on a line of its own by mark and service.
     pub fn apart(model: &Model, shared: Shared) -> Self {
         let mut lines = Vec::new();
+        let alone = |items: &[u16]| {
+            let leg = Leg { kind: LegKind::Any, items: items.to_vec() };
+            Line::new(model, vec![leg], shared).map(Arc::new)
+        };
         for (item, it) in model.evidence.items.iter().enumerate() {
-            if !it.is_flag() {
-                let leg = Leg { kind: LegKind::Any, items: vec![item as u16] };
-                lines.extend(Line::new(model, vec![leg], shared).map(Arc::new));
+            let item = item as u16;
+            if !it.is_flag() && !model.blocks.iter().any(|block| block.contains(&item)) {
+                lines.extend(alone(&[item]));
             }
         }
+        lines.extend(model.blocks.iter().filter_map(|block| alone(block)));
         Self::new(model, lines, shared)
     }
 
@@ -125,10 +130,7 @@ fn walk(model: &Model, lines: &[Arc<Line>]) -> f64 {
     }
     let (mut log, mut last) = (0.0, NONE);
     let mut left = on.iter().filter(|on| **on).count();
-    for flag in 0..flags {
-        if !on[flag] {
-            continue;
-        }
+    for flag in (0..flags).filter(|flag| on[*flag]) {
         let anywhere = 1.0 / left as f64;
         if last != NONE {
             let open = beside[last as usize].iter().filter(|b| **b != NONE && **b >= flag as u32).count();

@@ -23,6 +23,8 @@ pub struct RunIndex {
     unknown: Vec<Vec<Piece>>,
     /// For each draw: lines that flags, paint or known ends tell of.
     metal: Vec<Arc<[Arc<MetalLine>]>>,
+    /// For each draw: the chain that these come from.
+    chains: Vec<u8>,
 }
 
 /// Chances of one dig in one draw.
@@ -70,6 +72,7 @@ impl RunIndex {
             system_runs,
             unknown: draws.iter().map(|draw| draw.unknown.clone()).collect(),
             metal: draws.iter().map(|draw| draw.metal.clone()).collect(),
+            chains: draws.iter().map(|draw| draw.metal_chain).collect(),
         }
     }
 
@@ -98,7 +101,9 @@ impl RunIndex {
             tally.add(known, all, by_class);
             chances.push(all);
         });
-        (tally.strike(unmet, assessed), chances)
+        let strike = tally.strike(unmet, assessed);
+        let between = if self.has_metal() { self.between_chains(&self.metal(dig)) } else { 0.0 };
+        (strike.with_error(between), chances)
     }
 
     /// For each draw, the chance that a dig strikes any line, attributes summed over.
@@ -120,6 +125,50 @@ impl RunIndex {
         chances
     }
 
+    /// A strike chance worked out without metal lines, and theirs: given the bearing the two are independent.
+    pub fn with_metal(
+        &self,
+        strike: Strike,
+        dig: &Observation,
+        assessed: &[bool; Class::ALL.len()],
+    ) -> Strike {
+        if !self.has_metal() {
+            return strike;
+        }
+        let mut tally = Tally::default();
+        for lines in &self.metal {
+            let mut missed = [1.0; Class::ALL.len()];
+            lines.iter().for_each(|line| missed[line.class as usize] *= 1.0 - dig.meets_metal(line));
+            let any = 1.0 - missed.iter().product::<f64>();
+            tally.add(any, any, missed.map(|missed| 1.0 - missed));
+        }
+        let metal = tally.strike(1.0, assessed).with_error(self.between_chains(&self.metal(dig)));
+        strike.beside(&metal)
+    }
+
+    fn has_metal(&self) -> bool {
+        self.metal.iter().any(|lines| !lines.is_empty())
+    }
+
+    /// Standard error of the mean of these values as the means of the chains of metal differ; draws of one chain are not
+    /// independent, but chains are.
+    fn between_chains(&self, values: &[f64]) -> f64 {
+        let count = self.chains.iter().max().map_or(0, |most| usize::from(*most) + 1);
+        let (mut sums, mut counts) = (vec![0.0; count], vec![0.0; count]);
+        for (chain, value) in self.chains.iter().zip(values) {
+            sums[usize::from(*chain)] += value;
+            counts[usize::from(*chain)] += 1.0;
+        }
+        let means: Vec<f64> =
+            sums.iter().zip(&counts).filter(|(_, n)| **n > 0.0).map(|(sum, n)| sum / n).collect();
+        let n = means.len() as f64;
+        if n < 2.0 {
+            return 0.0;
+        }
+        let mean = means.iter().sum::<f64>() / n;
+        (means.iter().map(|m| (m - mean).powi(2)).sum::<f64>() / (n * (n - 1.0))).sqrt()
+    }
+
     /// For each draw, the chance that a dig strikes a line that flags, paint or known ends tell of.
     pub fn metal(&self, dig: &Observation) -> Vec<f64> {
         let missed = |lines: &Arc<[Arc<MetalLine>]>| {
@@ -138,30 +187,21 @@ impl RunIndex {
         let before = |k: usize| findings.clear.iter().chain(&looks[..k]).collect::<Vec<&Observation>>();
         let beyond = |k: usize| mean_beyond(prior.unmapped_lines(), &looks[k], &before(k));
         let unmet = (-(0..looks.len()).map(beyond).sum::<f64>()).exp();
-        let of_draw =
-            |((of_draw, unknown), metal): ((&Vec<SystemRuns>, &Vec<Piece>), &Arc<[Arc<MetalLine>]>)| {
-                let of_runs = |(system, system_runs): (usize, &SystemRuns)| {
-                    let fixed = system_runs
-                        .level
-                        .map(|level| std::array::from_fn(|l| f64::from(u8::from(l == level))));
-                    let levels = fixed.as_ref().unwrap_or(&of_system[system].levels);
-                    missed_by_all(
-                        levels,
-                        system_runs.runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()),
-                    )
-                };
-                let known: f64 = of_draw.iter().enumerate().map(of_runs).product();
-                let overlooked =
-                    |piece: &Piece| looks.iter().map(|l| 1.0 - l.meets_piece(piece)).product::<f64>();
-                let passed = |line: &Arc<MetalLine>| {
-                    looks.iter().map(|look| 1.0 - look.meets_drawn(line)).product::<f64>()
-                };
-                known
-                    * unmet
-                    * unknown.iter().map(overlooked).product::<f64>()
-                    * metal.iter().map(passed).product::<f64>()
-            };
-        self.system_runs.iter().zip(&self.unknown).zip(&self.metal).map(of_draw).collect()
+        let of_runs = |(system, system_runs): (usize, &SystemRuns)| {
+            let fixed =
+                system_runs.level.map(|level| std::array::from_fn(|l| f64::from(u8::from(l == level))));
+            let levels = fixed.as_ref().unwrap_or(&of_system[system].levels);
+            missed_by_all(levels, system_runs.runs.iter().filter_map(|&(run, _)| miss[run as usize].as_ref()))
+        };
+        let overlooked = |piece: &Piece| looks.iter().map(|l| 1.0 - l.meets_piece(piece)).product::<f64>();
+        let passed =
+            |line: &Arc<MetalLine>| looks.iter().map(|look| 1.0 - look.meets_drawn(line)).product::<f64>();
+        let of_draw = |k: usize| {
+            let known: f64 = self.system_runs[k].iter().enumerate().map(of_runs).product();
+            let unknown: f64 = self.unknown[k].iter().map(overlooked).product();
+            known * unmet * unknown * self.metal[k].iter().map(passed).product::<f64>()
+        };
+        (0..self.system_runs.len()).map(of_draw).collect()
     }
 
     /// Tells `add` for each draw the chance of striking a known line, any line, and a line of each class; returns the chance

@@ -83,6 +83,33 @@ impl Strike {
         self
     }
 
+    /// The chance of striking this or an independent other.
+    pub(super) fn beside(mut self, other: &Self) -> Self {
+        let either = |a: Chance, b: Chance| Chance {
+            p: probability(1.0 - (1.0 - a.p) * (1.0 - b.p)),
+            mcse: (a.mcse * (1.0 - b.p)).hypot(b.mcse * (1.0 - a.p)),
+        };
+        let whole = either(Chance { p: self.p, mcse: self.mcse }, Chance { p: other.p, mcse: other.mcse });
+        for (own, other) in self.by_class.iter_mut().zip(other.by_class) {
+            *own = match (*own, other) {
+                (Some(a), Some(b)) => Some(either(a, b)),
+                (own, other) => own.or(other),
+            };
+        }
+        (self.p, self.mcse) = (whole.p, whole.mcse);
+        self.upper = (1.0 - (1.0 - self.upper) * (1.0 - other.upper)).min(GREATEST);
+        self
+    }
+
+    /// The same with a further standard error, independent of its own.
+    pub(super) fn with_error(mut self, further: f64) -> Self {
+        if further > 0.0 {
+            self.mcse = self.mcse.hypot(further);
+            self.upper = self.upper.max((self.p + 1.645 * self.mcse).min(GREATEST));
+        }
+        self
+    }
+
     /// A strike chance without Monte Carlo error.
     pub(super) fn exact(p: f64, by_class: [Option<Chance>; Class::ALL.len()]) -> Self {
         let by_class = by_class.map(|chance| chance.map(|c| Chance { p: probability(c.p), ..c }));

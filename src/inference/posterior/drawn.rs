@@ -52,6 +52,7 @@ impl GivenBearing<'_> {
             trees: trees.into_iter().collect::<Option<_>>()?,
             unknown,
             metal: [].into(),
+            metal_chain: 0,
         })
     }
 

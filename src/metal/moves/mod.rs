@@ -46,6 +46,9 @@ const OFTEN: f64 = 0.9;
 const KINDS: f64 = 0.3;
 const BENDS: f64 = 0.2;
 
+/// Items taken off a leg or put on one in a sweep. Numerical choice.
+const OFF_OR_ON: usize = 6;
+
 /// Joins and exchanges of tails in a sweep. Numerical choice.
 const JOINS: usize = 3;
 
@@ -74,6 +77,9 @@ pub fn sweep(
     rng: &mut impl Rng,
 ) {
     place::items(model, state, beta, rates, &mut counts[0], rng);
+    for _ in 0..OFF_OR_ON {
+        place::off_or_on(model, state, beta, &mut counts[0], rng);
+    }
     bends::kinds(model, state, beta, &mut counts[1], rng);
     bends::bends(model, state, beta, &mut counts[2], rng);
     for _ in 0..JOINS {

@@ -49,17 +49,69 @@ pub(super) fn items(
     }
 }
 
+/// Items that lie nowhere near their leg are not asked above, since they would not be put back there: any item is taken off any
+/// leg, or put on any, by Metropolis and Hastings.
+pub(super) fn off_or_on(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
+    let single = model.evidence.items.len();
+    let k = rng.random_range(0..single + model.blocks.len());
+    let own = [k as u16];
+    let items = if k < single { &own[..] } else { &model.blocks[k - single] };
+    match moved(model, state, items, rng) {
+        Some((to, log_ratio)) => accept(state, Some(to), log_ratio, beta, counts, rng),
+        None => counts.count(false),
+    }
+}
+
+fn moved(model: &Model, state: &State, items: &[u16], rng: &mut impl Rng) -> Option<(State, f64)> {
+    let is_flag = model.evidence.items[items[0] as usize].is_flag();
+    let left = Left::new(model, state, items)?;
+    let legs =
+        |left: &Left| -> usize { left.all(state).iter().map(|k| left.line(state, *k).legs.len()).sum() };
+    let count = legs(&left);
+    let kinds = LegKind::ALL.len();
+    // Away: stray for a flag, a line of its own of any kind for others.
+    let ways_away = if is_flag { 1.0 } else { kinds as f64 };
+    let is_away = match left.from {
+        None => true,
+        Some(from) => !is_flag && left.rest.is_none() && state.lines[from].legs.len() == 1,
+    };
+    if is_away {
+        if count == 0 {
+            return None;
+        }
+        let mut chosen = rng.random_range(0..count);
+        for k in left.all(state) {
+            let line = left.line(state, k);
+            if chosen < line.legs.len() {
+                let mut legs = line.legs.clone();
+                legs[chosen].items.extend(items);
+                let made = Line::new(model, legs, state.shared)?;
+                let to = left.state(model, state, Some(k), Some(made));
+                return Some((to, (count as f64).ln() - ways_away.ln()));
+            }
+            chosen -= line.legs.len();
+        }
+        return None;
+    }
+    let from = left.from?;
+    let rest = left.rest.as_ref()?;
+    if rest.legs.len() != state.lines[from].legs.len() {
+        return None; // alone on its leg: it would not come back to it
+    }
+    let made = if is_flag {
+        None
+    } else {
+        let kind = LegKind::ALL[rng.random_range(0..kinds)];
+        Some(Line::new(model, vec![Leg { kind, items: items.to_vec() }], state.shared)?)
+    };
+    let to = left.state(model, state, None, made);
+    Some((to, ways_away.ln() - (count as f64).ln()))
+}
+
 /// Chance that a sweep asks a mark as a whole. Numerical choice.
 const BLOCKS: f64 = 0.3;
 
-fn place(
-    model: &Model,
-    state: &mut State,
-    items: &[u16],
-    beta: f64,
-    counts: &mut Tried,
-    rng: &mut impl Rng,
-) {
+fn place(model: &Model, state: &mut State, items: &[u16], beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
     let Some(left) = Left::new(model, state, items) else { return };
     let mut places: Vec<Place> = Vec::new();
     let it = &model.evidence.items[items[0] as usize];
@@ -185,15 +237,18 @@ fn equal(a: &[&Leg], b: &[Leg]) -> bool {
     a.len() == b.len() && (a.iter().zip(b).all(alike) || a.iter().zip(b.iter().rev()).all(alike))
 }
 
-/// The ways to put items on a line, all on one leg.
+/// The ways to put items on a line: all on one leg, or each on the nearest one.
 fn with(model: &Model, line: &Line, items: &[u16], scale: usize) -> Vec<Vec<Leg>> {
     let place = |item: u16| model.evidence.items[item as usize].at;
     let mut ways = Vec::new();
     for (k, leg) in line.legs.iter().enumerate() {
         let (fit, along) = (&line.fits[k], line.fits[k].along());
         let on = |item: &u16| (place(*item) - fit.centre).dot(along);
-        let (low, high) =
-            leg.items.iter().map(on).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
+        let (low, high) = leg
+            .items
+            .iter()
+            .map(on)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
         let near = |item: &u16| {
             let to = place(*item) - fit.centre;
             let (t, aside) = (to.dot(along), along.cross(to).abs());
@@ -204,6 +259,19 @@ fn with(model: &Model, line: &Line, items: &[u16], scale: usize) -> Vec<Vec<Leg>
         if items.iter().all(near) {
             let mut legs = line.legs.clone();
             legs[k].items.extend(items);
+            ways.push(legs);
+        }
+    }
+    if items.len() > 1 && line.legs.len() > 1 {
+        let mut legs = line.legs.clone();
+        for &item in items {
+            let far = |k: &usize| line.distance_to_leg(*k, place(item));
+            let nearest = (0..legs.len()).min_by(|a, b| far(a).total_cmp(&far(b))).expect("a leg");
+            legs[nearest].items.push(item);
+        }
+        if legs.iter().zip(&line.legs).filter(|(now, before)| now.items.len() > before.items.len()).count()
+            > 1
+        {
             ways.push(legs);
         }
     }

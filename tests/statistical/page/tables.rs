@@ -1,7 +1,7 @@
 //! The tables that slow tests write, each with the sources that it judges: when these change, the page says that the table was
 //! not rerun. A table of simulated sites judges the simulator along with the engine.
 
-use Judged::{Decisions, Engine, Simulator, ZoningPrior};
+use Judged::{Decisions, Engine, Metal, Simulator, Walks, ZoningPrior};
 
 /// Parts of the repository that a table can depend on.
 #[derive(Clone, Copy)]
@@ -12,8 +12,12 @@ enum Judged {
     Decisions,
     /// The prior of zonings and the proposals that walk over it.
     ZoningPrior,
+    /// Metal lines.
+    Metal,
     /// The installer simulator.
     Simulator,
+    /// The simulator of detector walks.
+    Walks,
 }
 
 impl Judged {
@@ -25,6 +29,7 @@ impl Judged {
                 "src/inference",
                 "src/layout",
                 "src/mcmc",
+                "src/metal",
                 "src/model",
                 "src/rng.rs",
                 "src/settings.rs",
@@ -42,6 +47,8 @@ impl Judged {
                 "src/site",
                 "src/spanning_tree",
             ],
+            Self::Metal => &["src/geometry", "src/inference/metal.rs", "src/metal", "src/rng.rs"],
+            Self::Walks => &["tests/statistical/walk"],
             Self::Simulator => &["tests/statistical/installer", "tests/statistical/digs.rs"],
         }
     }
@@ -71,6 +78,9 @@ const TABLES: &[(&str, &[Judged])] = &[
     ("sbc_zones", &[Engine]),
     ("sbc_zones_other_sites", &[Engine]),
     ("sbc_zones_deaf", &[Engine]),
+    ("walks_named", &[Metal, Walks]),
+    ("walks_unnamed", &[Metal, Walks]),
+    ("walk_ceilings", &[Walks]),
 ];
 
 pub fn names() -> impl Iterator<Item = &'static str> {
