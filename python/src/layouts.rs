@@ -343,7 +343,7 @@ impl PyLayouts {
         decisions::spots(py, &found)
     }
 
-    /// Tables of metal lines, of stations along them, of flags and of crossings, as columns.
+    /// Tables of metal lines, of stations along them, of flags and of crossings, as columns; checks that were not passed.
     fn metal<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let found = py.detach(|| metal::summary(&self.0));
         metal::tables(py, &self.0, found.as_ref())

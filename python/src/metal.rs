@@ -16,7 +16,8 @@ pub fn summary(layouts: &Layouts) -> Option<Summary> {
     layouts.metal().map(|metal| metal.summary(&draws))
 }
 
-/// Tables of lines, of stations along them, of flags and of crossings; lines count from 0.
+/// Tables of lines, of stations along them, of flags and of crossings; lines count from 0. Beside them sentences: every check
+/// that the chains over metal did not pass.
 pub fn tables<'py>(
     py: Python<'py>,
     layouts: &Layouts,
@@ -40,6 +41,8 @@ pub fn tables<'py>(
     crossings.set_item("y_m", numbers(&|it| it.at.y))?;
     crossings.set_item("probability", numbers(&|it| it.probability))?;
     tables.set_item("crossings", crossings)?;
+    let failures = layouts.metal().map(|metal| &metal.checked().failures[..]).unwrap_or_default();
+    tables.set_item("failures", failures.iter().map(ToString::to_string).collect::<Vec<_>>())?;
     Ok(tables)
 }
 
@@ -61,18 +64,24 @@ fn lines<'py>(py: Python<'py>, layouts: &Layouts, lines: &[LineSummary]) -> PyRe
     columns.set_item("cover_low_m", numbers(&|line| line.cover_band_m[0]))?;
     columns.set_item("cover_high_m", numbers(&|line| line.cover_band_m[1]))?;
     let (site, evidence) = (layouts.site(), layouts.metal().map(|metal| metal.evidence()));
-    let told =
-        |line: &LineSummary| evidence.map_or_else(String::new, |evidence| told_by(site, evidence, line));
+    let told = |line: &LineSummary| evidence.map_or_else(String::new, |evidence| told_by(evidence, line));
     columns.set_item("told_by", lines.iter().map(told).collect::<Vec<_>>())?;
     let leads = |line: &LineSummary| leads_to(site, line);
     columns.set_item("leads_to", lines.iter().map(leads).collect::<Vec<_>>())?;
+    let flags = |line: &LineSummary| evidence.map_or(0, |evidence| flags_on(evidence, line)) as i64;
+    columns.set_item("flags", lines.iter().map(flags).collect::<Vec<_>>().into_pyarray(py))?;
     Ok(columns)
 }
 
+/// Number of detector flags on a line.
+fn flags_on(evidence: &Evidence, line: &LineSummary) -> usize {
+    line.items.iter().filter(|item| evidence.items[**item].is_flag()).count()
+}
+
 /// What lies on a line, as a person would list it: `12 flags, mark 1, service 2`.
-fn told_by(_site: &Site, evidence: &Evidence, line: &LineSummary) -> String {
+fn told_by(evidence: &Evidence, line: &LineSummary) -> String {
     let mut words: Vec<String> = Vec::new();
-    let flags = line.items.iter().filter(|item| evidence.items[**item].is_flag()).count();
+    let flags = flags_on(evidence, line);
     if flags > 0 {
         words.push(if flags == 1 { "1 flag".to_owned() } else { format!("{flags} flags") });
     }
@@ -108,6 +117,7 @@ fn leads_to(site: &Site, line: &LineSummary) -> String {
 fn stations<'py>(py: Python<'py>, layouts: &Layouts, lines: &[LineSummary]) -> PyResult<Bound<'py, PyDict>> {
     let rows: Vec<(usize, &Station)> =
         lines.iter().enumerate().flat_map(|(k, line)| line.stations.iter().map(move |s| (k, s))).collect();
+    let told: Vec<bool> = lines.iter().flat_map(|line| between(layouts, line)).collect();
     let columns = PyDict::new(py);
     let numbers = |of: &dyn Fn(&Station) -> f64| {
         rows.iter().map(|(_, station)| of(station)).collect::<Vec<_>>().into_pyarray(py)
@@ -122,7 +132,22 @@ fn stations<'py>(py: Python<'py>, layouts: &Layouts, lines: &[LineSummary]) -> P
     )?;
     columns.set_item("half_width_m", numbers(&|station| station.band_m[1].max(-station.band_m[0])))?;
     columns.set_item("p_here", numbers(&|station| station.probability))?;
+    columns.set_item("between", told.into_pyarray(py))?;
     Ok(columns)
+}
+
+/// For each station of a line, whether it lies between the first and the last of what tells of the line.
+fn between(layouts: &Layouts, line: &LineSummary) -> Vec<bool> {
+    let items = layouts.metal().map(|metal| &metal.evidence().items[..]).unwrap_or_default();
+    let gap = |item: usize, k: usize| line.stations[k].at.distance(items[item].at);
+    let nearest = |item: &usize| {
+        (0..line.stations.len()).min_by(|a, b| gap(*item, *a).total_cmp(&gap(*item, *b))).unwrap_or(0)
+    };
+    let places: Vec<usize> = line.items.iter().map(nearest).collect();
+    let (first, last) = (places.iter().min(), places.iter().max());
+    (0..line.stations.len())
+        .map(|k| first.is_some_and(|f| *f <= k) && last.is_some_and(|l| k <= *l))
+        .collect()
 }
 
 fn flags<'py>(py: Python<'py>, layouts: &Layouts, items: &[ItemSummary]) -> PyResult<Bound<'py, PyDict>> {

@@ -47,6 +47,8 @@ from underturf.report import chance_text, text_table
 from underturf.results import (
     AssessedDig,
     Assessment,
+    MetalLine,
+    MetalLines,
     PlannedProbe,
     ProbePlan,
     RankedDig,
@@ -90,6 +92,8 @@ __all__ = [
     "LayoutError",
     "Layouts",
     "MemoryLimitError",
+    "MetalLine",
+    "MetalLines",
     "Note",
     "Pit",
     "PlannedProbe",

@@ -23,6 +23,7 @@ from underturf.methods import (
     evidence,
     lines,
     maps,
+    metal,
     probes,
     ranking,
     samples,
@@ -148,6 +149,11 @@ class Layouts:
         round trips). Magee, Karcher, Matsen and Minin (2024), Bayesian Analysis 19, 565-593 (Frechet correlation).
         """
         return convergence.run_info(self)
+
+    # buried metal
+
+    metal_lines = metal.metal_lines
+    flags = metal.flags
 
     # heads and zones
 

@@ -39,7 +39,7 @@ class Note(NamedTuple):
     --------
     >>> import underturf as ut
     >>> [note.kind for note in ut.read_site(ut.example("green")).notes]
-    ['unused']
+    ['metal']
     """
 
     #: Where it is, like ``heads[3]``; empty for the document as a whole.
@@ -245,8 +245,9 @@ class Site:
     def warnings(self) -> tuple[str, ...]:
         """Every sentence about the document that its reader must know, though it is no fault.
 
-        What takes no part in any chance, what is taken otherwise than written (heads at a wall, corners left out, heads
-        merged, valves out of sight), what is odd, and station tests that contradict what is written elsewhere.
+        What counts as metal lines, what takes no part in any chance, what is taken otherwise than written (heads at a wall,
+        corners left out, heads merged, valves out of sight), what is odd, and station tests that contradict what is written
+        elsewhere.
         """
         return tuple(self._handle.warnings)
 

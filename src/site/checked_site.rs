@@ -82,8 +82,8 @@ impl Site {
         Self { bearing_evidence, ..self.clone() }
     }
 
-    /// Everything about the document that its reader must know although it is no fault: what takes no part in the inference,
-    /// what is taken otherwise than written, what is odd.
+    /// Everything about the document that its reader must know although it is no fault: what counts as metal lines, what is
+    /// taken otherwise than written, what is odd.
     pub fn notes(&self) -> &[Note] {
         &self.notes
     }

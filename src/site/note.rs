@@ -21,8 +21,8 @@ pub struct Note {
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum NoteKind {
-    /// Evidence that takes no part in the inference.
-    Unused {
+    /// Evidence of metal lines: it counts in the probabilities, and bars digs whatever they say.
+    Metal {
         /// Its keys in the document.
         keys: Vec<&'static str>,
     },
@@ -142,7 +142,7 @@ impl NoteKind {
     /// A word for tables: the rule's name for what is odd.
     pub const fn name(&self) -> &'static str {
         match self {
-            Self::Unused { .. } => "unused",
+            Self::Metal { .. } => "metal",
             Self::AtWall { .. } => "at_wall",
             Self::Cleaned { .. } => "cleaned",
             Self::Merged { .. } => "merged",
@@ -177,10 +177,10 @@ impl fmt::Display for Note {
 impl fmt::Display for NoteKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Unused { keys } => {
+            Self::Metal { keys } => {
                 write!(
                     f,
-                    "This evidence of the site was kept but takes no part in the probabilities yet: {}.",
+                    "This evidence of the site counts in the probabilities as metal lines: {}.",
                     keys.join(", ")
                 )?;
                 if keys.contains(&"marks") {
@@ -292,7 +292,8 @@ impl fmt::Display for NoteKind {
             Self::UtilityMet { class } => write!(
                 f,
                 "met a line of class {class}: it is kept as a mark with its tolerance zone where it was met. Where it runs from there \
-                 is not known and takes no part in any chance: call the one-call centre and have it marked."
+                 is not known; the chances count it as a metal line through that place. Call the one-call centre and have it \
+                 marked."
             ),
             Self::FormerWords { words } => {
                 let said = words.iter().map(|(typed, read)| format!("{typed} is read as {read}"));

@@ -1,4 +1,4 @@
-//! What a site gives cause to say of its zones and valves, and of evidence that takes no part in the inference yet.
+//! What a site gives cause to say of its zones and valves, and of evidence of metal lines.
 
 use super::checked_site::Site;
 use super::frame::frame_note;
@@ -7,7 +7,7 @@ use super::note::{Note, NoteKind};
 
 pub(super) fn of(site: &Site) -> Vec<Note> {
     let whole = |what: NoteKind| Note { place: String::new(), thing: String::new(), what };
-    let mut notes: Vec<Note> = unused(site).map(whole).into_iter().collect();
+    let mut notes: Vec<Note> = metal(site).map(whole).into_iter().collect();
     notes.extend(valves(site).into_iter().map(whole));
     notes.extend(headless(site).into_iter().map(whole));
     notes.extend(utilities_met(site));
@@ -16,9 +16,8 @@ pub(super) fn of(site: &Site) -> Vec<Note> {
     notes
 }
 
-/// Kinds of evidence that take no part in the inference yet. `marks` are among them although their tolerance zones are tested:
-/// they say nothing yet about where lines run.
-fn unused(site: &Site) -> Option<NoteKind> {
+/// Kinds of evidence that tell of metal lines. Their ground is kept off too, so their reader must know of both.
+fn metal(site: &Site) -> Option<NoteKind> {
     let kinds = [
         ("flags", site.flags.is_empty()),
         ("marks", site.document.marks.is_empty()),
@@ -26,7 +25,7 @@ fn unused(site: &Site) -> Option<NoteKind> {
     ];
     let keys: Vec<&'static str> =
         kinds.into_iter().filter(|(_, is_empty)| !is_empty).map(|(key, _)| key).collect();
-    (!keys.is_empty()).then_some(NoteKind::Unused { keys })
+    (!keys.is_empty()).then_some(NoteKind::Metal { keys })
 }
 
 /// Valves that are out of sight although there are boxes.

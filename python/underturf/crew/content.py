@@ -8,6 +8,7 @@ from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.crew.blocks import Alarm, Block, Details, Group, Heading, Items, Map, Table, Text, Together
 from underturf.crew.drawing.labels import head_names
 from underturf.crew.lengths import width_text
+from underturf.crew.metal import carries, label_of, metal_block, told_words
 from underturf.crew.points import about, with_unit
 from underturf.crew.spots import PLACE, probes, set_out, spots
 from underturf.crew.words import BLANK, IF_HIT, class_words, percent
@@ -65,7 +66,7 @@ def content(plan: Plan, *, annex: bool = False) -> tuple[Block, ...]:
     blocks += [Map(), *spots(plan)]
     blocks += alarm
     blocks += [*fixed_points(plan), *set_out(plan), *probes(plan), Details()]
-    blocks += [*stakes(plan, annex=annex), *heads(plan)]
+    blocks += [*metal_block(plan), *stakes(plan, annex=annex), *heads(plan)]
     blocks += [*evidence(plan), *owner(plan)]
     rest = [stake for stake in plan.stakes if stake.near_m > plan.options.near_m]
     if annex and rest:
@@ -128,7 +129,7 @@ def fixed_points(plan: Plan) -> list[Block]:
 
 def stakes(plan: Plan, *, annex: bool) -> list[Block]:
     """List the stakes near spots, and say how many are not listed."""
-    heading = Heading("Stakes on likely lines")
+    heading = Heading("Stakes on likely lines and metal lines" if len(plan.metal) else "Stakes on likely lines")
     share = percent(plan.options.least_chance)
     if not plan.stakes:
         return [heading, Text(f"No course of a line has a chance of {share} or more. Lines lie here all the same.")]
@@ -165,28 +166,31 @@ def clean_lines(name: object) -> str:
 
 def stake_table(plan: Plan, stakes: list[Stake]) -> Table:
     """Return the table of stakes, line by line."""
-    lines: dict[int, dict[Any, Any]] = {row["line"]: row for row in plan.lines.to_dict("records")}
-    lengths = plan.lines.groupby("line")["span_m"].sum()
+    names = line_names(plan)
     rows: list[tuple[str, ...] | Group] = []
     last = None
     for stake in stakes:
         if stake.line != last:
             last = stake.line
-            row = lines[last]
-            name = (
-                class_words(row["class"])
-                if row["class"] == row["zone"]
-                else f"{class_words(row['class'])}, {row['zone']}"
-            )
-            length = with_unit(lengths[last], plan.units)
-            rows.append(Group(f"L{last}: {name}, {percent(row['p_line'])}, {length} long"))
+            rows.append(Group(f"{last}: {names[last]}"))
         cells = plan.row(stake.label)
         rows.append((stake.label, *cells, "±" + width_text(stake.half_width_m, plan.units)))
     return Table((*PLACE, "doubt"), tuple(rows), side_by_side=2)
 
 
+def line_names(plan: Plan) -> dict[str, str]:
+    """Say of each line that may have stakes what it is."""
+    names = {label_of(line): f"metal line, {carries(line)}; told by {told_words(line)}" for line in plan.metal}
+    lengths = plan.lines.groupby("line")["span_m"].sum()
+    for row in plan.lines.drop_duplicates("line").to_dict("records"):
+        zone = "" if row["class"] == row["zone"] else f", {row['zone']}"
+        length = with_unit(lengths[row["line"]], plan.units)
+        names[f"L{row['line']}"] = f"{class_words(row['class'])}{zone}, {percent(row['p_line'])}, {length} long"
+    return names
+
+
 def owner(plan: Plan) -> list[Block]:
-    """Write to the owner about every dangerous line that was marked or found, with its place."""
+    """Write to the owner about every dangerous line that was marked, found or flagged, the worst first, with its place."""
     rows: list[tuple[str, ...] | Group] = []
     for find in plan.finds:
         rows.append(Group(f"{find.label}: {find.words}"))
@@ -262,7 +266,16 @@ def assumptions(plan: Plan) -> str:
 
 
 def convergence(plan: Plan) -> str:
-    """Tell whether the chains passed their checks."""
+    """Tell whether the chains passed their checks, those over metal too."""
+    metal = ""
+    if len(plan.metal):
+        passed = "did not pass every check" if plan.metal.failures else "passed every check"
+        metal = f" Which flag is on which metal line is sampled; these chains {passed}."
+    return zone_convergence(plan) + metal
+
+
+def zone_convergence(plan: Plan) -> str:
+    """Tell whether the chains over zones passed their checks."""
     if plan.layouts.independent:
         return "zones are known or settled; the layouts are independent draws, so there are no chains to check."
     if plan.layouts.converged:

@@ -1,4 +1,4 @@
-"""Dangerous lines that were marked or met: each with a label, words for the owner of the ground, and points to measure.
+"""Dangerous lines that were marked, met or flagged: each with a label, words for the owner of the ground, and points to measure.
 
 Whoever digs here next has nothing but this note: "a gas line was found" without a place would send them to look for it with a
 spade.
@@ -6,18 +6,25 @@ spade.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from underturf.crew.metal import label_of, metal_points, owner_name, rank, sure, told_words
 from underturf.crew.points import Point, with_unit
 from underturf.crew.words import OWNER_CLASSES
 from underturf.directions import direction
+from underturf.plotting.courses import has_course
 
 if TYPE_CHECKING:
+    from underturf.results import MetalLine, MetalLines
     from underturf.site import Site
 
 __all__ = ["Find", "finds_of"]
+
+#: Letters of finds with what tells of their metal line.
+TOLD = {"M": "mark", "F": "probe", "K": "service"}
 
 
 @dataclass(frozen=True)
@@ -38,8 +45,39 @@ class Find:
         return 0.5 * (a.x_m + b.x_m), 0.5 * (a.y_m + b.y_m)
 
 
-def finds_of(site: Site, document: dict[str, Any]) -> Iterator[Find]:
-    """Yield marks (M), finds of probes (F) and services between known ends (K) of the classes about which owners are told."""
+def finds_of(site: Site, document: dict[str, Any], metal: MetalLines) -> list[Find]:
+    """Return the lines of the classes about which owners are told, the most dangerous class first.
+
+    Metal lines (ML) that have a course of their own, marks (M), finds of probes (F), services between known ends (K); each of
+    these with how sure its metal line is.
+    """
+    found = [with_line(find, metal, site.units) for find in noted(site, document)]
+    return sorted([*lines_of(metal, site.units), *found], key=lambda find: rank(find.of))
+
+
+def lines_of(metal: MetalLines, units: str) -> Iterator[Find]:
+    """Yield the metal lines that owners are told of for themselves."""
+    for line in metal:
+        points = metal_points(metal, line)
+        told = line.treat_as in OWNER_CLASSES or line.dangerous
+        if has_course(line) and told and points:
+            leads = f"; leads to {line.leads_to}" if line.leads_to else ""
+            words = f"{owner_name(line)}, told by {told_words(line)}: {sure(line, units)}{leads}"
+            yield Find(label_of(line), line.treat_as, words.replace(" %", "\u00a0%"), points, met=False)
+
+
+def with_line(find: Find, metal: MetalLines, units: str) -> Find:
+    """Return a find that says how sure its metal line is, or which metal line it is a part of."""
+    name = f"{TOLD[find.label[0]]} {find.label[1:]}"
+    line: MetalLine | None = next((line for line in metal if name in line.told_by.split(", ")), None)
+    if line is None:
+        return find
+    words = f"; part of {label_of(line)}" if has_course(line) else f"; {sure(line, units)}"
+    return dataclasses.replace(find, words=find.words + words)
+
+
+def noted(site: Site, document: dict[str, Any]) -> Iterator[Find]:
+    """Yield marks, finds of probes and services of the document."""
     scale = site.unit_m
     for k, mark in enumerate(document.get("marks", [])):
         if mark["class"] in OWNER_CLASSES:
@@ -60,7 +98,7 @@ def finds_of(site: Site, document: dict[str, Any]) -> Iterator[Find]:
             yield Find(f"F{k + 1}", probe["class"], words, ends(f"F{k + 1}", path, scale), met=True)
     for k, service in enumerate(document.get("services", [])):
         if service["class"] in OWNER_CLASSES:
-            path = [service["from"], service["to"]]
+            path = [service["from"], *service.get("path", []), service["to"]]
             words = f"{named(service)} between two known ends here; its course is not known"
             yield Find(f"K{k + 1}", service["class"], words, ends(f"K{k + 1}", path, scale), met=False)
 

@@ -12,8 +12,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from underturf._checks import length
 from underturf._progress import Progress
 from underturf.crew.finds import Find, finds_of
+from underturf.crew.metal import label_of, stations
 from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_now, unless_there
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
 from underturf.dig_lists import bind_digs
@@ -24,16 +26,20 @@ from underturf.options import Running, SheetOptions, TreeRules, chosen
 if TYPE_CHECKING:
     from underturf import _core
     from underturf.layouts import Layouts
+    from underturf.results import MetalLines
     from underturf.site import Site
 
 __all__ = ["Plan", "SheetOptions", "ShutOff", "Stake", "make_plan"]
 
+#: What likely lines call a line that metal tells of.
+METAL = "metal line"
+
 
 @dataclass(frozen=True)
 class Stake:
-    """A flag on a likely line."""
+    """A flag on a likely line, called L and its number, or on a metal line, called ML and its number."""
 
-    line: int
+    line: str
     label: str
     x_m: float
     y_m: float
@@ -76,6 +82,7 @@ class Plan:
     finds: tuple[Find, ...]
     probes: tuple[Probe, ...]
     lines: pd.DataFrame
+    metal: MetalLines
     stakes: tuple[Stake, ...]
     shut_offs: tuple[ShutOff, ...]
     points: tuple[Point, ...]
@@ -140,10 +147,12 @@ def make_plan(
         table.loc[rows, "shift_note"] = ""
     planned = as_probes(probes, site)
     moves = tuple(moves_of(probes, bound))
-    lines = layouts.likely_lines(options.least_chance, options.step_m, run=run)
-    stakes = tuple(stakes_of(lines, [*bound, *(probe.dig for probe in planned)]))
+    lines = likely_of_pipe(layouts.likely_lines(options.least_chance, options.step_m, run=run))
+    metal = layouts.metal_lines()
+    dug = [*bound, *(probe.dig for probe in planned)]
+    stakes = (*metal_stakes(metal, options, dug), *stakes_of(lines, dug))
     document = site._plain()
-    finds = tuple(finds_of(site, document))
+    finds = tuple(finds_of(site, document, metal))
     turned = y_azimuth_deg(document)
     points = [point for k, dig in enumerate(bound) for point in spot_points(str(k + 1), dig, turned)]
     points += [point for probe in planned for point in spot_points(probe.label, probe.dig, turned)]
@@ -167,6 +176,7 @@ def make_plan(
         finds=finds,
         probes=tuple(planned),
         lines=lines,
+        metal=metal,
         stakes=stakes,
         shut_offs=tuple(shut_offs(site)),
         points=tuple(points),
@@ -218,6 +228,23 @@ def assess_places(
     )
 
 
+def likely_of_pipe(lines: pd.DataFrame) -> pd.DataFrame:
+    """Return likely lines without those that are metal lines in most draws: these have a course of their own."""
+    lines = lines[lines["zone"] != METAL].reset_index(drop=True)
+    return lines.assign(line=pd.factorize(lines["line"])[0] + 1)
+
+
+def metal_stakes(metal: MetalLines, options: SheetOptions, digs: Sequence[_core.Dig]) -> list[Stake]:
+    """Return stations of metal lines by number, the most dangerous line first."""
+    found: list[Stake] = []
+    for line, places in stations(metal, length(options.step_m, "step_m"), options.least_chance):
+        name = label_of(line)
+        for k, (x, y, half, p) in enumerate(places):
+            near = min((distance_m(dig, np.array([x, y])) for dig in digs), default=0.0)
+            found.append(Stake(name, f"{name}.{k + 1}", x, y, half, p, near))
+    return found
+
+
 def stakes_of(lines: pd.DataFrame, digs: Sequence[_core.Dig]) -> list[Stake]:
     """Return the stations of likely lines by number, each with how near a spot or probe is; near if there is neither."""
     stakes: list[Stake] = []
@@ -228,7 +255,7 @@ def stakes_of(lines: pd.DataFrame, digs: Sequence[_core.Dig]) -> list[Stake]:
         at = np.array([row["x_m"], row["y_m"]])
         near = min((distance_m(dig, at) for dig in digs), default=0.0)
         label = f"L{line}.{placed[line]}"
-        stakes.append(Stake(line, label, row["x_m"], row["y_m"], row["half_width_m"], row["p_here"], near))
+        stakes.append(Stake(f"L{line}", label, row["x_m"], row["y_m"], row["half_width_m"], row["p_here"], near))
     return stakes
 
 

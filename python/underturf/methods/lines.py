@@ -48,7 +48,8 @@ def likely_lines(
     Returns
     -------
     DataFrame
-        One row a station: ``line`` (from 1), ``class``, ``zone`` (that it most often belongs to), ``zone_share``,
+        One row a station: ``line`` (from 1), ``class``, ``zone`` (that it most often belongs to;
+        ``metal line``: one that `metal_lines` tells of), ``zone_share``,
         ``p_line`` (mean of ``p_here`` along the line), ``x_m``, ``y_m`` (middle of the band), ``half_width_m`` (of the
         band across the line that holds it in 90 % of the layouts that have it here), ``azimuth_deg`` (clockwise from
         north, in [0, 180)), ``span_m`` (length that the station stands for), ``p_here`` (share of layouts with a line of

@@ -43,7 +43,8 @@ def segments(layouts: Layouts) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        One row a piece: ``draw``, ``zone``, ``class``, ``kind``, ``x0_m``, ``y0_m``, ``x1_m``, ``y1_m``,
+        One row a piece: ``draw``, ``zone`` (zone or system; ``metal line`` for what flags, marks, services and finds tell of),
+        ``class``, ``kind`` (of run; ``metal`` for such a line), ``x0_m``, ``y0_m``, ``x1_m``, ``y1_m``,
         ``cover_m`` (ground above the top of the pipe), ``diameter_m`` (outside), ``converged`` (false: do not rely on the
         row).
 

@@ -8,6 +8,7 @@ electric are the broadest.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,12 +17,12 @@ from underturf.directions import on_plan, y_azimuth_deg
 from underturf.plotting import style
 from underturf.plotting.lettering import Point, Room, write_along, write_below
 from underturf.plotting.shapes import draw_area, strip, tint
-from underturf.plotting.view import in_view, probe_points, share
+from underturf.plotting.view import in_view, probe_points, service_points, share
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["draw_known", "draw_met", "samples"]
+__all__ = ["class_words", "draw_cased", "draw_known", "draw_met", "first", "samples"]
 
 #: Tolerance zones: above obstacles, for a drive over a gas line hides no zone; below all lines.
 ZONE_LAYER = 2.15
@@ -39,7 +40,7 @@ DASHES = (1.4, 2.6)
 BAR = 0.03
 
 
-def draw_known(ax: Axes, document: dict[str, Any], half_zone: float, room: Room) -> None:
+def draw_known(ax: Axes, document: dict[str, Any], half_zone: float, room: Room, joined: Collection[int] = ()) -> None:
     """Draw marks with their tolerance zones, and services, as far as they are in view; axes have their limits already.
 
     Parameters
@@ -52,12 +53,15 @@ def draw_known(ax: Axes, document: dict[str, Any], half_zone: float, room: Room)
         Half width of a tolerance zone, for marks that name none and for lines that probes met.
     room : Room
         Where words may stand; lines and words are added.
+    joined : collection of int
+        Services, by number from 0, whose course is drawn from what else tells of it: only their ends are drawn.
     """
     draw_zones(ax, document, half_zone)
     courses = [
         (line["class"], False, line["path"], line.get("half_zone", half_zone)) for line in document.get("marks", [])
     ]
-    courses += [(line["class"], True, [line["from"], line["to"]], 0.0) for line in document.get("services", [])]
+    services = [(line["class"], True, service_points(line), 0.0) for line in document.get("services", [])]
+    courses += [course for k, course in enumerate(services) if k not in joined]
     courses = [course for course in courses if in_view(ax, course[2], course[3])]
     # The most dangerous lead the legend.
     courses.sort(key=lambda course: (list(style.LINES).index(course[0]), course[1]))
@@ -67,11 +71,19 @@ def draw_known(ax: Axes, document: dict[str, Any], half_zone: float, room: Room)
         label = f"{name} service, course not known" if guessed else f"mark: {name}, with tolerance zone"
         draw_cased(ax, path, of, first(named, label), dashed=guessed)
         if guessed:
-            ends = {"color": style.INK, "markersize": 5, "markeredgecolor": style.PAPER, "zorder": layer(of)}
-            ax.plot(*np.transpose(path), "o", linestyle="none", **ends)
+            draw_ends(ax, path, of)
         word = style.LINES[of].word + ("?" if guessed else "")
         write_along(ax, path, word, room, size=7 * share(ax))
         room.taken += samples(ax, path)
+
+    for of, _, path, _ in (services[k] for k in joined):
+        draw_ends(ax, path, of)
+
+
+def draw_ends(ax: Axes, path: Any, of: str) -> None:
+    """Draw the known places of a service."""
+    ends = {"color": style.INK, "markersize": 5, "markeredgecolor": style.PAPER, "zorder": layer(of)}
+    ax.plot(*np.transpose(path), "o", linestyle="none", **ends)
 
 
 def draw_met(ax: Axes, document: dict[str, Any], room: Room, letter: str) -> None:
@@ -128,9 +140,18 @@ def draw_zone(ax: Axes, path: Any, half: float, of: str) -> None:
     draw_area(ax, strip(path, half), tint(colour), shade(colour), ZONE_LAYER, line=(0, (3, 2)))
 
 
-def draw_cased(ax: Axes, path: Any, of: str, label: str | None, *, dashed: bool = False, above: float = 0.0) -> None:
-    """Draw one line of a class: light rim, dark casing, colour; dashed where its course is not known."""
-    look, size = style.LINES[of], share(ax)
+def draw_cased(
+    ax: Axes,
+    path: Any,
+    of: str,
+    label: str | None,
+    *,
+    dashed: bool = False,
+    above: float = 0.0,
+    slim: float = 1.0,
+) -> None:
+    """Draw one line of a class: light rim, dark casing, colour; dashed where its course is not known, thinner by ``slim``."""
+    look, size = style.LINES[of], slim * share(ax)
     # Ends that go half the width beyond let the casing close round each dash.
     ends = {"solid_capstyle": "projecting", "dash_capstyle": "projecting", "solid_joinstyle": "round"}
     core, casing = size * look.core, size * look.casing

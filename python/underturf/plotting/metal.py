@@ -22,7 +22,7 @@ __all__ = ["draw_metal"]
 SWEPT_LAYER, STRIP_LAYER, LINE_LAYER, FLAG_LAYER = 2.12, 2.2, 7.1, 7.45
 
 
-def draw_metal(ax: Axes, document: dict[str, Any], strips: list[KeepOff], room: Room) -> None:
+def draw_metal(ax: Axes, document: dict[str, Any], strips: list[KeepOff], room: Room, *, traced: bool = True) -> None:
     """Draw flags, keep-off strips and swept ground, as far as they are in view; axes have their limits already.
 
     Parameters
@@ -35,10 +35,12 @@ def draw_metal(ax: Axes, document: dict[str, Any], strips: list[KeepOff], room: 
         Where digs must keep off, in the document's unit.
     room : Room
         Where names may stand; flags and names are added.
+    traced : bool
+        Whether the flags of a named line are joined; not where its course is drawn.
     """
     draw_swept(ax, document)
     draw_strips(ax, strips)
-    draw_flags(ax, document, strips, room)
+    draw_flags(ax, document, strips, room, traced=traced)
 
 
 def draw_swept(ax: Axes, document: dict[str, Any]) -> None:
@@ -64,7 +66,7 @@ def draw_strips(ax: Axes, strips: list[KeepOff]) -> None:
         ax.fill([], [], label="keep-off strip of flagged metal, to scale", **looks)
 
 
-def draw_flags(ax: Axes, document: dict[str, Any], strips: list[KeepOff], room: Room) -> None:
+def draw_flags(ax: Axes, document: dict[str, Any], strips: list[KeepOff], room: Room, *, traced: bool) -> None:
     """Draw the flags, and the lines along which they were traced with their names."""
     flags = document.get("flags", [])
     lines: dict[str, list[list[Point]]] = {}
@@ -77,7 +79,7 @@ def draw_flags(ax: Axes, document: dict[str, Any], strips: list[KeepOff], room: 
         # A strip knows how its flags follow each other along the line.
         paths = [path for other, path, _ in strips if other == name] or written
         shown = [path for path in paths if in_view(ax, path)]
-        for path in shown:
+        for path in shown if traced else ():
             ax.plot(*np.transpose(path), color=style.PAPER, linewidth=3.0, zorder=LINE_LAYER)
             ax.plot(*np.transpose(path), color=style.INK, linewidth=1.4, linestyle=(0, (1, 1.2)), zorder=LINE_LAYER)
         longest = max(shown, key=length, default=[])
@@ -87,7 +89,7 @@ def draw_flags(ax: Axes, document: dict[str, Any], strips: list[KeepOff], room: 
             write_below(ax, longest[0], clean(name, BESIDE))
     if seen:
         look = {"color": style.INK, "markeredgecolor": style.PAPER, "markeredgewidth": 0.6, "linestyle": "none"}
-        label = "detector flag" + ("; named lines joined" if lines else "")
+        label = "detector flag" + ("; named lines joined" if lines and traced else "")
         ax.plot(*np.transpose(seen), marker="^", markersize=6.5 * share(ax), zorder=FLAG_LAYER, label=label, **look)
 
 

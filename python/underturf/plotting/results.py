@@ -15,9 +15,9 @@ if TYPE_CHECKING:
 
     from underturf import _core
     from underturf.digs import Hole, Pit, Trench
-    from underturf.results import AssessedDig, Assessment, ProbePlan, RankedDig, Ranking, Spots, ValvePlan
+    from underturf.results import AssessedDig, Assessment, MetalLines, ProbePlan, RankedDig, Ranking, Spots, ValvePlan
 
-__all__ = ["plot_assessment", "plot_probe_plan", "plot_ranking", "plot_spots", "plot_valve_plan"]
+__all__ = ["plot_assessment", "plot_metal_lines", "plot_probe_plan", "plot_ranking", "plot_spots", "plot_valve_plan"]
 
 
 def plot_assessment(assessment: Assessment, ax: Axes | None = None) -> Axes:
@@ -55,6 +55,11 @@ def plot_valve_plan(plan: ValvePlan, ax: Axes | None = None) -> Axes:
     heads = plan.site._plain().get("heads", [])
     rings = [(head["x"], head["y"], label) for head in heads if head["id"] in unsure]
     return draw_plan(plan.site, ax, Labelled(), notes=plan.notes, marked=rings, converged=plan.converged)
+
+
+def plot_metal_lines(metal: MetalLines, ax: Axes | None = None) -> Axes:
+    """Draw the courses of metal lines; see `MetalLines.plot`."""
+    return draw_plan(metal.site, ax, Labelled(), notes=metal.notes, drawn=metal, converged=metal.converged)
 
 
 def plan_of(result: Assessment | Ranking | Spots, ax: Axes | None, words: Iterable[str], notes: list[str]) -> Axes:

@@ -10,6 +10,7 @@ from underturf.dig_lists import Digs, bind_digs
 from underturf.directions import y_azimuth_deg
 from underturf.options import Running
 from underturf.plotting import style
+from underturf.plotting.courses import draw_courses, joined_services
 from underturf.plotting.digs import Labelled, draw_digs
 from underturf.plotting.findings import draw_probes, draw_sketches, draw_station_tests
 from underturf.plotting.furniture import Sheet
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from underturf.layouts import Layouts
+    from underturf.results import MetalLines
     from underturf.site import Site
 
 __all__ = ["KNOWN", "chance_note", "draw_danger", "draw_plan", "plot_site"]
@@ -32,8 +34,8 @@ __all__ = ["KNOWN", "chance_note", "draw_danger", "draw_plan", "plot_site"]
 #: Places to ring, in the document's unit, each with the words of the legend.
 Marked: TypeAlias = "Sequence[tuple[float, float, str]]"
 
-#: Layouts to draw as thin lines, and how many of them.
-Drawn: TypeAlias = "tuple[Layouts, int]"
+#: Layouts to draw as thin lines, and how many of them; or metal lines alone.
+Drawn: TypeAlias = "tuple[Layouts, int] | MetalLines"
 
 
 def plot_site(
@@ -53,7 +55,8 @@ def plot_site(
     ax : Axes, optional
         Where to draw; a new figure if not given.
     layouts : Layouts, optional
-        Sampled layouts: some are drawn as thin lines, and digs are labelled with their chance of a strike.
+        Sampled layouts: some are drawn as thin lines, metal lines with their bands of doubt, and digs are labelled with
+        their chance of a strike.
     digs : dig, name, or list of them, optional
         Digs to show; the site's own if not given.
     draws : int
@@ -102,10 +105,11 @@ def draw_plan(
     sheet = Sheet(ax, *extent(site, document, labelled.digs), site.units, y_azimuth_deg(document))
     ax = sheet.ax
     room = Room(sheet.floor, fixed_points(document))
-    draw_danger(ax, site, document, room)
+    metal = drawn[0].metal_lines() if isinstance(drawn, tuple) else drawn
+    draw_danger(ax, site, document, room, metal)
     draw_ground(ax, document)
     said = []
-    if drawn is not None:
+    if isinstance(drawn, tuple):
         layouts, draws = drawn
         shown = draw_layouts(ax, layouts, draws, scale)
         said.append(
@@ -134,10 +138,24 @@ def draw_rings(ax: Axes, marked: Marked) -> None:
 KNOWN = {"tolerance_zone": "tolerance zone"}
 
 
-def draw_danger(ax: Axes, site: Site, document: dict[str, Any], room: Room) -> None:
-    """Draw what no dig may meet: known lines first, so that they lead the legend, then flagged metal."""
-    draw_known(ax, document, site._handle.half_zone_m / site.unit_m, room)
-    draw_metal(ax, document, keep_offs(site), room)
+def draw_danger(
+    ax: Axes,
+    site: Site,
+    document: dict[str, Any],
+    room: Room,
+    metal: MetalLines | None = None,
+    *,
+    numbered: bool = True,
+) -> None:
+    """Draw what no dig may meet: known lines first, so that they lead the legend, then courses of metal and its flags.
+
+    ``numbered``: whether the words along courses say the numbers of the lines.
+    """
+    joined = () if metal is None else joined_services(metal)
+    draw_known(ax, document, site._handle.half_zone_m / site.unit_m, room, joined)
+    if metal is not None:
+        draw_courses(ax, metal, room, numbered=numbered)
+    draw_metal(ax, document, keep_offs(site), room, traced=metal is None)
 
 
 def dig_words(bound: list[Any], digs: Digs, layouts: Layouts | None) -> tuple[list[str], list[str]]:
@@ -169,7 +187,7 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     looks = style.zone_styles([str(head["zone"]) for head in document.get("heads", []) if head.get("zone") is not None])
     table = layouts.segments()
     shown = min(draws, layouts.draws)
-    table = table[table["draw"] < shown]
+    table = table[(table["draw"] < shown) & (table["kind"] != "metal")]  # metal lines are drawn with their doubt
     for (zone, line), part in table.groupby(["zone", "class"], observed=True):
         ends = part[["x0_m", "y0_m", "x1_m", "y1_m"]].to_numpy().reshape(-1, 2, 2) * scale
         look = looks.get(str(zone).removeprefix("zone "))

@@ -14,7 +14,17 @@ if TYPE_CHECKING:
     from underturf import _core
     from underturf.site import Site
 
-__all__ = ["KeepOff", "extent", "in_view", "keep_offs", "obstacle_points", "probe_points", "seen_points", "share"]
+__all__ = [
+    "KeepOff",
+    "extent",
+    "in_view",
+    "keep_offs",
+    "obstacle_points",
+    "probe_points",
+    "seen_points",
+    "service_points",
+    "share",
+]
 
 Points = npt.NDArray[np.float64]
 
@@ -43,6 +53,11 @@ def probe_points(probe: dict[str, Any]) -> list[tuple[float, float]]:
     return [(x, y) for x, y in probe.get("path", [(probe.get("x"), probe.get("y"))])]
 
 
+def service_points(service: dict[str, Any]) -> list[tuple[float, float]]:
+    """Return where a service is known to be: its ends, and places that it passes between them."""
+    return [(x, y) for x, y in (service["from"], *service.get("path", []), service["to"])]
+
+
 def obstacle_points(document: dict[str, Any]) -> list[Points]:
     """Return the corners of obstacles."""
     return [np.array(item["outline"], float) for item in document.get("obstacles", [])]
@@ -57,7 +72,7 @@ def seen_points(site: Site, document: dict[str, Any], digs: Iterable[_core.Dig] 
     points += [np.array(probe_points(probe), float) for probe in document.get("probes", [])]
     points += [np.array(sketch["path"], float) for sketch in document.get("sketches", [])]
     points += [np.array(swept["outline"], float) for swept in document.get("swept", [])]
-    points += [np.array([service["from"], service["to"]], float) for service in document.get("services", [])]
+    points += [np.array(service_points(service), float) for service in document.get("services", [])]
     points += [widened(mark["path"], mark.get("half_zone", half_zone)) for mark in document.get("marks", [])]
     points += [widened(path, half) for _, path, half in keep_offs(site)]
     points += [widened(dig.points_m * scale, dig.half_width_m * scale) for dig in digs]

@@ -7,6 +7,7 @@ into every method that takes digs.
 
 from underturf.results.assessment import AssessedDig, Assessment
 from underturf.results.base import Result
+from underturf.results.metal_lines import MetalLine, MetalLines
 from underturf.results.probe_plan import PlannedProbe, ProbePlan
 from underturf.results.ranking import RankedDig, Ranking
 from underturf.results.spots import Spot, Spots
@@ -15,6 +16,8 @@ from underturf.results.valve_plan import RankedValve, ValvePlan
 __all__ = [
     "AssessedDig",
     "Assessment",
+    "MetalLine",
+    "MetalLines",
     "PlannedProbe",
     "ProbePlan",
     "RankedDig",

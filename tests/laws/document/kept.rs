@@ -146,11 +146,11 @@ fn one_of_everything_survives_a_round_trip() {
 }
 
 #[test]
-fn evidence_that_is_not_used_is_named_in_one_sentence() {
+fn evidence_of_metal_lines_is_named_in_one_sentence() {
     let site = read(FULL);
     let kinds = vec!["flags", "marks", "services"];
     let note = &site.notes()[0];
-    assert_eq!(note.what, NoteKind::Unused { keys: kinds.clone() });
+    assert_eq!(note.what, NoteKind::Metal { keys: kinds.clone() });
     assert!(kinds.iter().all(|kind| note.to_string().contains(kind)), "{note}");
     assert_eq!(read(&with("")).warnings(), Vec::<String>::new());
 }
@@ -170,7 +170,7 @@ fn shipped_examples_are_sound_and_say_that_they_are_invented() {
         names.push(path.file_name().expect("a name").to_string_lossy().into_owned());
     }
     names.sort_unstable();
-    assert_eq!(names, ["bare.json", "green.toml", "terrace.toml", "unlabelled.toml"]);
+    assert_eq!(names, ["bare.json", "green.toml", "metal.toml", "terrace.toml", "unlabelled.toml"]);
 }
 
 #[test]

@@ -6,7 +6,7 @@ many are not, and a full-page map has room for more.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, TypeAlias, cast
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -15,9 +15,11 @@ from underturf.crew.drawing.lines import course, lines_in
 from underturf.crew.drawing.placing import FAR, NEAR, SPARED, Placer
 from underturf.crew.drawing.view import View
 from underturf.crew.drawing.windows import crowded
+from underturf.crew.metal import label_of
 from underturf.crew.words import class_words
 from underturf.directions import on_plan
 from underturf.plotting import style
+from underturf.plotting.courses import courses_of, has_course
 from underturf.plotting.lettering import Point
 from underturf.plotting.names import clean, literal
 
@@ -96,22 +98,25 @@ def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], view: View, taken
     # Fixed points that a tie on the first pages needs, and lines whose stakes are listed: these are looked for.
     fixed, needed = fixed_points(plan, view), plan.fixed_used
     mine = [stake for stake in listed if view.names((stake.x_m * scale, stake.y_m * scale))]
-    lines, told = line_labels(plan, view), {stake.line for stake in mine}
+    lines, told = {**line_labels(plan, view), **metal_labels(plan, view)}, {stake.line for stake in mine}
     for named in (*(fixed[k] for k in needed if k in fixed), *(lines[line] for line in lines if line in told)):
         boxed(ax, placer, named)
     # Heads and stakes near a spot before those further away: where there is no room for all, these count.
     heads, hidden = head_labels(plan, view, per_inch(ax))
     plain = [(HEADS_FIRST * away, "heads", named) for away, named in heads]
-    plain += [(s.near_m, "stakes", (np.array([s.x_m, s.y_m]) * scale, s.label[1:], style.INK)) for s in mine]
+    plain += [
+        (s.near_m, "stakes", (np.array([s.x_m, s.y_m]) * scale, s.label.removeprefix("L"), style.INK)) for s in mine
+    ]
     left_out = {"heads": (hidden, hidden + len(heads)), "stakes": (0, len(mine))}
     for _, kind, named in sorted(plain, key=lambda item: item[0]):
         missing, count = left_out[kind]
         left_out[kind] = missing + (not plainly(ax, placer, named, SLANTS[kind])), count
-    for kind, labels, there in (("lines", lines, told), ("fixed points", fixed, set(needed))):
-        rest = [labels[k] for k in labels if k not in there]
+    further = [named for line, named in lines.items() if line not in told]
+    unused = [named for k, named in fixed.items() if k not in needed]
+    for kind, rest, count in (("lines", further, len(lines)), ("fixed points", unused, len(fixed))):
         # Frames of detail maps need the room where these would stand too close together.
         full = bool(view.windows) and crowded([named[0] for named in rest], per_inch(ax))
-        left_out[kind] = sum(full or not boxed(ax, placer, named, must=False) for named in rest), len(labels)
+        left_out[kind] = sum(full or not boxed(ax, placer, named, must=False) for named in rest), count
     return left_out
 
 
@@ -146,7 +151,7 @@ def place_labels(plan: Plan, view: View) -> list[tuple[Sought, float]]:
     found: list[tuple[Sought, float]] = [
         ((seen(view, shut.x, shut.y), shut.label, SHUT_OFF), 0.0) for shut in plan.shut_offs
     ]
-    for find in plan.finds:
+    for find in (find for find in plan.finds if not find.label.startswith("ML")):
         words, (x, y) = f"{find.label} {class_words(find.of)}", np.array(find.middle) / plan.site.unit_m
         found.append(((seen(view, x, y), words, style.MARK_COLOURS[find.of]), 0.0))
     return found
@@ -163,15 +168,29 @@ def fixed_points(plan: Plan, view: View) -> dict[int, Named]:
     return {k: (at, plan.fixed.letter(k), FIXED) for k, at in enumerate(points) if view.holds(at)[0]}
 
 
-def line_labels(plan: Plan, view: View) -> dict[int, Named]:
-    """Return the labels of likely lines in view by their number: at their start, or where they come into view."""
-    scale, found = 1 / plan.site.unit_m, dict[int, Named]()
+def metal_labels(plan: Plan, view: View) -> dict[str, Named]:
+    """Return the labels of metal lines that have a course in view, near its start."""
+    scale, found = 1 / plan.site.unit_m, dict[str, Named]()
+    for line in plan.metal:
+        parts = courses_of(plan.metal, line) if has_course(line) else []
+        places = np.vstack([part.middle for part in parts]) * scale if parts else np.zeros((0, 2))
+        here = places[view.holds(places)]
+        if len(here):
+            # Ends lie at walls and boxes, which have labels of their own.
+            at = here[min(len(here) - 1, len(here) // 8)]
+            found[label_of(line)] = (at, label_of(line), style.MARK_COLOURS[line.treat_as])
+    return found
+
+
+def line_labels(plan: Plan, view: View) -> dict[str, Named]:
+    """Return the labels of likely lines in view by their name: at their start, or where they come into view."""
+    scale, found = 1 / plan.site.unit_m, dict[str, Named]()
     for line, part in lines_in(plan, view).groupby("line", sort=False):
         stations = part[["x_m", "y_m"]].to_numpy(float) * scale
         places = np.vstack([line_start(part, plan.y_azimuth_deg) * scale, stations])
         here = places[view.holds(places)]
         if len(here):
-            found[int(cast(int, line))] = (here[0], f"L{line}", style.MARK_COLOURS[part.iloc[0]["class"]])
+            found[f"L{line}"] = (here[0], f"L{line}", style.MARK_COLOURS[part.iloc[0]["class"]])
     return found
 
 

@@ -54,7 +54,7 @@ def draw_map(
     with_lines = {zone_of(row) for _, row in laterals.drop_duplicates("line").iterrows()}
     looks = looks_of(zones_of(plan.document, with_lines))
     room = Room(y[0] + strip, fixed_points(plan.document))
-    draw_danger(ax, plan.site, plan.document, room)
+    draw_danger(ax, plan.site, plan.document, room, plan.metal, numbered=False)  # they have labels
     draw_ground(ax, {**plan.document, "trees": []})  # trees are drawn below, with their protected roots
     draw_lines(ax, plan, view, looks)
     draw_sketches(ax, plan.document)
