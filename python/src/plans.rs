@@ -22,7 +22,7 @@ pub fn probes<'py>(py: Python<'py>, site: &Site, digs: &[Dig], plan: &Plan) -> P
     columns.set_item("x_m", numbers(|row| row.at.x))?;
     columns.set_item("y_m", numbers(|row| row.at.y))?;
     let turned = site.y_azimuth_deg();
-    let azimuth = |row: &PlannedProbe| row.bearing_rad.map(|angle| azimuth_deg(angle, turned, HALF_TURN_DEG));
+    let azimuth = |row: &PlannedProbe| row.angle_rad.map(|angle| azimuth_deg(angle, turned, HALF_TURN_DEG));
     let azimuths: Vec<f64> = rows.iter().map(|row| azimuth(row).unwrap_or(f64::NAN)).collect();
     columns.set_item("azimuth_deg", azimuths.into_pyarray(py))?;
     columns.set_item("p_found", numbers(|row| row.p_found))?;

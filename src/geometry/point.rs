@@ -19,9 +19,9 @@ impl Point {
         Self { x, y }
     }
 
-    /// The unit vector at `bearing_rad` counter-clockwise from x.
-    pub fn unit(bearing_rad: f64) -> Self {
-        Self::new(bearing_rad.cos(), bearing_rad.sin())
+    /// The unit vector at `angle_rad` counter-clockwise from x.
+    pub fn unit(angle_rad: f64) -> Self {
+        Self::new(angle_rad.cos(), angle_rad.sin())
     }
 
     /// Scalar product.

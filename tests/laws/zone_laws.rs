@@ -149,10 +149,10 @@ fn zones_made_apart_make_the_law_of_the_labelling() {
 /// What the shares of a run's ways must be on open ground, from the settings as the design states them: an off-axis run
 /// takes an elbow at either corner in `elbow_share` of cases, and a way within `pass_clearance_m` of another head of the
 /// zone counts a thousandth. `None` where rounding might decide.
-fn expected_shares(site: &Site, zone: &[usize], (a, b): (usize, usize), bearing_rad: f64) -> Option<Vec<f64>> {
+fn expected_shares(site: &Site, zone: &[usize], (a, b): (usize, usize), angle_rad: f64) -> Option<Vec<f64>> {
     let settings = &site.settings;
     let (from, to) = (site.heads[a].at, site.heads[b].at);
-    let axis = Point::unit(bearing_rad);
+    let axis = Point::unit(angle_rad);
     let corner = from + axis * (to - from).dot(axis);
     let other = from + (to - corner);
     let mut ways = vec![(vec![from, to], 1.0)];
