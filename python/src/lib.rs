@@ -15,9 +15,12 @@ mod layouts;
 mod map;
 mod monitor;
 mod node;
+mod pieces;
 mod plans;
 mod pool;
+mod sample;
 mod site;
+mod spots;
 mod stakes;
 mod strike;
 mod words;
@@ -48,11 +51,13 @@ mod _core {
     #[pymodule_export]
     use crate::digs::PyDig;
     #[pymodule_export]
-    use crate::layouts::{PyLayouts, sample_layouts};
+    use crate::layouts::PyLayouts;
     #[pymodule_export]
     use crate::map::PyStrikeMap;
     #[pymodule_export]
     use crate::monitor::set_memory_limit;
+    #[pymodule_export]
+    use crate::sample::sample_layouts;
     #[pymodule_export]
     use crate::site::{PySite, plausibility_table, settings_table};
     #[pymodule_export]
