@@ -1,4 +1,4 @@
-//! Decisions as columns of a table: rankings, spots, what stands against trees, and the published tables behind them.
+//! Decisions as columns of a table: rankings, what stands against trees, and the published tables behind them.
 
 use crate::errors::BindingError;
 use crate::guard::detached;
@@ -9,14 +9,13 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
 use underturf::decision::{
-    By, Known, MACHINE, Pair, Ranked, Ranking, Spot, Spots, TreeConflict, TreeRules, Weights, Within,
-    combined_stem_m, critical_root_zone_m, root_protection_m,
+    By, Known, MACHINE, Pair, Ranked, Ranking, TreeConflict, TreeRules, Weights, Within, combined_stem_m,
+    critical_root_zone_m, root_protection_m,
 };
-use underturf::geometry::Polygon;
 use underturf::planting::{
     BallTable, RootBall, Setback, TableError, root_ball_of_caliper, root_ball_of_container,
 };
-use underturf::site::{Dig, DigShape, Plant, Site};
+use underturf::site::{Dig, Plant, Site};
 
 /// Consequence weights as Python gives them: names with numbers.
 pub type Given = Vec<(String, f64)>;
@@ -44,15 +43,8 @@ pub fn by(name: &str) -> PyResult<By> {
     word("by", name, By::ALL, By::name)
 }
 
-/// The outline of a pit.
-pub fn outline(dig: &Dig) -> Option<Polygon> {
-    match &dig.shape {
-        DigShape::Pit { outline } => Some(outline.clone()),
-        _ => None,
-    }
-}
-
-fn column<'py, T>(py: Python<'py>, rows: &[T], of: impl Fn(&T) -> f64) -> Bound<'py, PyArray1<f64>> {
+/// A column of numbers.
+pub fn column<'py, T>(py: Python<'py>, rows: &[T], of: impl Fn(&T) -> f64) -> Bound<'py, PyArray1<f64>> {
     rows.iter().map(of).collect::<Vec<_>>().into_pyarray(py)
 }
 
@@ -87,50 +79,6 @@ pub fn ranking<'py>(py: Python<'py>, digs: &[Dig], found: &Ranking) -> PyResult<
     columns.set_item("converged", found.converged)?;
     columns.set_item("distinct", found.is_distinct())?;
     Ok(columns)
-}
-
-/// Spots as columns.
-pub fn spots<'py>(py: Python<'py>, found: &Spots) -> PyResult<Bound<'py, PyDict>> {
-    let (rows, columns) = (&found.spots, PyDict::new(py));
-    let numbers = |of: fn(&Spot) -> f64| column(py, rows, of);
-    columns.set_item("x_m", numbers(|spot| spot.at.x))?;
-    columns.set_item("y_m", numbers(|spot| spot.at.y))?;
-    columns.set_item("p_strike", numbers(|spot| spot.p.loss))?;
-    columns.set_item("mcse", numbers(|spot| spot.p.error))?;
-    columns.set_item("p_upper95", numbers(|spot| spot.upper))?;
-    columns.set_item("loss", numbers(|spot| spot.loss.loss))?;
-    columns.set_item("loss_mcse", numbers(|spot| spot.loss.error))?;
-    columns.set_item("setback_loss", numbers(|spot| spot.setback_loss))?;
-    columns.set_item("p_setback", numbers(|spot| spot.p_setback.unwrap_or(f64::NAN)))?;
-    columns.set_item("roots_loss", numbers(|spot| spot.roots_loss))?;
-    for class in Class::ALL {
-        let of_class = column(py, rows, |spot| spot.by_class[class as usize].unwrap_or(f64::NAN));
-        columns.set_item(format!("p_{}", class.name()), of_class)?;
-    }
-    columns.set_item("total", found.total)?;
-    columns.set_item("lower_bound", found.lower_bound)?;
-    columns.set_item("exact", found.exact)?;
-    columns.set_item("candidates", found.candidates)?;
-    let holes: Vec<i64> = rows.iter().map(|spot| spot.hole as i64).collect();
-    columns.set_item("hole", holes.into_pyarray(py))?;
-    columns.set_item("radius_m", numbers(|spot| radius_m(&spot.dig)))?;
-    columns.set_item("depth_m", numbers(|spot| spot.dig.depth_m))?;
-    let ball = |of: fn(&RootBall) -> f64| column(py, rows, |spot| hole_m(spot.ball.as_ref(), of));
-    columns.set_item("hole_width_m", ball(|ball| ball.hole_width_m))?;
-    columns.set_item("hole_depth_m", ball(|ball| ball.hole_depth_m))?;
-    let source = |spot: &Spot| hole_source(spot.ball.as_ref());
-    columns.set_item("hole_source", rows.iter().map(source).collect::<Vec<_>>())?;
-    let too_small: Vec<bool> = rows.iter().map(|spot| spot.dig.drawn.is_some()).collect();
-    columns.set_item("hole_too_small", too_small.into_pyarray(py))?;
-    Ok(columns)
-}
-
-/// Radius of a round hole, metres.
-fn radius_m(dig: &Dig) -> f64 {
-    match dig.shape {
-        DigShape::Disc { radius_m, .. } => radius_m,
-        _ => f64::NAN,
-    }
 }
 
 /// The hole that a tree needs, metres: width and depth; none where the tables do not tell.
@@ -198,7 +146,7 @@ pub fn hole_m(hole: Hole<'_>, of: fn(&RootBall) -> f64) -> f64 {
 }
 
 /// Where that hole comes from, or why the tables do not tell.
-fn hole_source(hole: Hole<'_>) -> Option<String> {
+pub fn hole_source(hole: Hole<'_>) -> Option<String> {
     hole.map(|hole| hole.as_ref().map_or_else(ToString::to_string, |ball| ball.source.clone()))
 }
 

@@ -10,7 +10,7 @@ use pyo3::exceptions::PyKeyboardInterrupt;
 use pyo3::import_exception;
 use pyo3::prelude::*;
 use rayon::ThreadPoolBuildError;
-use underturf::Error;
+use underturf::error::{Error, Unreachable};
 use underturf::mcmc::diagnostics::ChainsError;
 use underturf::planting::TableError;
 use underturf::site::io::{ReadError, WriteError};
@@ -251,7 +251,11 @@ fn engine(error: &Error) -> PyErr {
             LayoutError::new_err((message, None::<String>, None::<String>, heads.clone()))
         }
         Error::NoLayout { system, obstacle } => {
-            LayoutError::new_err((message, system.clone(), obstacle.clone()))
+            let system = match system {
+                Unreachable::System(name) => Some(name.clone()),
+                Unreachable::Site | Unreachable::EveryZoning => None,
+            };
+            LayoutError::new_err((message, system, obstacle.clone()))
         }
         Error::NotConverged { failures, sweeps, chains } => {
             let failures: Vec<String> = failures.iter().map(ToString::to_string).collect();

@@ -1,4 +1,4 @@
-//! Sampled layouts: drawn, kept behind one shared pointer, and handed out as columns.
+//! Sampled layouts: what is asked of them, and the answers as columns.
 
 use crate::decisions::{self, Given};
 use crate::digs::{PyDig, method_of};
@@ -7,60 +7,33 @@ use crate::guard::detached;
 use crate::map::{DigMaps, PyStrikeMap, class_mask};
 use crate::metal;
 use crate::monitor::Run;
+use crate::pieces;
 use crate::plans;
 use crate::site::PySite;
+use crate::spots;
 use crate::stakes;
-use crate::strike::{assessments, form, strikes};
+use crate::strike::{assessments, form, known_there, strikes};
 use crate::zones;
-use numpy::{IntoPyArray, PyArray1, PyArray2};
+use numpy::{PyArray1, PyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::num::NonZeroUsize;
-use std::sync::Arc;
-use underturf::decision::{
-    self, Known, PlaceOptions, ProbePlan, RankOptions, SpotHole, SpotOptions, TreeRules,
-};
+use underturf::decision::{self, PlaceOptions, ProbePlan, RankOptions, SpotOptions, TreeRules};
 use underturf::effort::Effort;
-use underturf::inference::posterior::Limits;
-use underturf::inference::{Layouts, RunBudget, SampleOptions, sample_layouts_within};
-use underturf::layout::Piece;
-use underturf::mcmc::diagnostics::Thresholds;
+use underturf::inference::Layouts;
 use underturf::site::direction::{QUARTER_TURN_DEG, azimuth_deg};
 use underturf::site::{Dig, Probe};
 use underturf::staking;
 
 /// Sampled layouts of one site.
 #[pyclass(name = "Layouts", module = "underturf._core", frozen)]
-pub struct PyLayouts(Arc<Layouts>);
+pub struct PyLayouts(Layouts);
 
-/// Draws layouts of a site. `thresholds` are the limits on R-hat, effective size, and the standard error of a chance (floor and
-/// share of it); the engine's own where none are given.
-#[pyfunction]
-#[pyo3(signature = (site, draws, seed, threads, progress, longest, accept_unconverged, effort, thresholds=None))]
-#[allow(clippy::too_many_arguments)] // the arguments of the Python call, and the convergence checks
-pub fn sample_layouts(
-    py: Python<'_>,
-    site: &PySite,
-    draws: usize,
-    seed: u64,
-    threads: Option<NonZeroUsize>,
-    progress: Option<Py<PyAny>>,
-    longest: usize,
-    accept_unconverged: bool,
-    effort: f64,
-    thresholds: Option<(f64, f64, f64, f64)>,
-) -> PyResult<PyLayouts> {
-    let site = Arc::clone(&site.0);
-    let options = SampleOptions { draws, seed };
-    let thresholds = thresholds.map_or_else(Thresholds::default, |(r_hat, ess, mcse_floor, mcse_share)| {
-        Thresholds { r_hat, ess, mcse_floor, mcse_share }
-    });
-    let effort = (effort * Effort::USUAL as f64) as u64; // a greater one than can be counted is the greatest
-    let budget = RunBudget { longest, accept_unconverged, thresholds, effort };
-    let layouts = Run { threads, progress }.run(py, |relay| {
-        sample_layouts_within(&site, &options, Limits::default(), &budget, relay).map_err(BindingError::from)
-    })?;
-    Ok(PyLayouts(Arc::new(layouts)))
+impl PyLayouts {
+    /// Hands layouts to Python.
+    pub fn new(layouts: Layouts) -> Self {
+        Self(layouts)
+    }
 }
 
 /// A probe of a site by its number.
@@ -185,22 +158,7 @@ impl PyLayouts {
 
     /// Every piece of every draw, as columns; zone, class and kind as codes.
     fn segments<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
-        let pieces = self.0.pieces();
-        let all = pieces.all();
-        let draw = (0..pieces.draws()).flat_map(|k| std::iter::repeat_n(k as i64, pieces.draw(k).len()));
-        let columns = PyDict::new(py);
-        columns.set_item("draw", draw.collect::<Vec<_>>().into_pyarray(py))?;
-        columns.set_item("zone", column(py, all, |piece| i16::try_from(piece.system).unwrap_or(i16::MAX)))?;
-        columns.set_item("class", column(py, all, |piece| piece.class as i8))?;
-        columns.set_item("kind", column(py, all, |piece| piece.kind as i8))?;
-        columns.set_item("x0_m", column(py, all, |piece| piece.a.x))?;
-        columns.set_item("y0_m", column(py, all, |piece| piece.a.y))?;
-        columns.set_item("x1_m", column(py, all, |piece| piece.b.x))?;
-        columns.set_item("y1_m", column(py, all, |piece| piece.b.y))?;
-        columns.set_item("cover_m", column(py, all, |piece| f64::from(piece.cover_m)))?;
-        columns.set_item("diameter_m", column(py, all, |piece| 2.0 * f64::from(piece.radius_m)))?;
-        columns.set_item("wire", column(py, all, |piece| piece.wire))?;
-        Ok(columns)
+        pieces::columns(py, &self.0)
     }
 
     /// Chances of digs, as columns.
@@ -222,14 +180,7 @@ impl PyLayouts {
     /// What is known to lie where each dig is: `tolerance_zone`, the name of flagged metal, or nothing.
     fn known_there(&self, py: Python<'_>, digs: Vec<PyRef<'_, PyDig>>) -> PyResult<Vec<Option<String>>> {
         let (digs, site) = (owned(&digs), self.0.site());
-        let of = |dig: &Dig| match decision::known(site, dig)? {
-            Known::ToleranceZone => Some("tolerance_zone".to_owned()),
-            Known::FlaggedMetal => {
-                let near = decision::flags_near(site, dig).into_iter().find(|near| near.inside)?;
-                Some(site.keep_offs[near.keep_off].in_words())
-            }
-        };
-        detached(py, || Ok::<_, BindingError>(digs.iter().map(of).collect()))
+        detached(py, || Ok::<_, BindingError>(digs.iter().map(|dig| known_there(site, dig)).collect()))
     }
 
     /// Assessments of digs, as columns, and what stands against their trees, as `tree_conflicts` has it.
@@ -296,51 +247,29 @@ impl PyLayouts {
         decisions::ranking(py, &digs, &found)
     }
 
-    /// Spots of least total loss, as columns, with total, lower bound, whether exact, and the number of candidates. A hole is
-    /// its name, radius, depth, a dig with its tree, and whether a setback counts without one; `margins_m` are spacing, gap,
-    /// distance from the boundary and side of a cell; `rules` setback, greatest chance of a line within it, the shares of
-    /// conflicts with setback and roots, whether protected roots are spared, and the distance from buildings.
-    #[allow(clippy::too_many_arguments, clippy::type_complexity)] // the arguments of the Python call
+    /// Spots of least total loss, as columns, with total, lower bound, whether exact, and the number of candidates.
+    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
     fn best_spots<'py>(
         &self,
         py: Python<'py>,
-        holes: Vec<(Option<String>, f64, f64, Option<PyRef<'py, PyDig>>, bool)>,
-        margins_m: (f64, Option<f64>, f64, f64),
+        holes: Vec<spots::Hole<'py>>,
+        margins_m: spots::Margins,
         weights: Given,
         method: &str,
         within: Option<PyRef<'py, PyDig>>,
-        rules: (String, f64, f64, f64, bool, f64),
+        rules: spots::Rules,
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let hole = |(id, radius_m, depth_m, tree, keeps): (_, f64, f64, Option<PyRef<'py, PyDig>>, bool)| {
-            let tree = tree.and_then(|dig| dig.0.tree);
-            SpotHole { id, radius_m, depth_m, keeps_setback: keeps || tree.is_some(), tree }
-        };
-        let plain = SpotOptions::of(holes.into_iter().map(hole).collect());
-        let (setback, setback_limit, setback_share, roots_share, spare_roots, from_building_m) = rules;
-        let (spacing_m, gap_m, from_boundary_m, cell_m) = margins_m;
         let options = SpotOptions {
-            spacing_m,
-            gap_m: gap_m.unwrap_or(plain.gap_m),
-            from_boundary_m,
-            cell_m,
             weights: decisions::weights(&weights)?,
             method: method_of(method)?,
-            within: within.and_then(|pit| decisions::outline(&pit.0)),
-            rules: TreeRules {
-                setback: decisions::setback(&setback)?,
-                setback_limit,
-                setback_share,
-                roots_share,
-                spare_roots,
-                from_building_m,
-            },
-            ..plain
+            within: within.and_then(|pit| spots::outline(&pit.0)),
+            ..spots::options(holes, margins_m, &rules)?
         };
         let found = Run { threads, progress }
             .run(py, |relay| decision::best_spots(&self.0, &options, relay).map_err(BindingError::from))?;
-        decisions::spots(py, &found)
+        spots::columns(py, &found)
     }
 
     /// Tables of metal lines, of stations along them, of flags and of crossings, as columns; checks that were not passed.
@@ -365,10 +294,8 @@ impl PyLayouts {
         stakes::lines(py, &self.0, &found)
     }
 
-    /// A plan of probes: rows, outcomes for every dig, and what else is known of it. `tool` is the slit's length and width,
-    /// whether a rod is used, the chances to detect and to be wrong; `grid_m` reach, cell and greatest
-    /// shift of a dig; `costs` the share for careful hands and the fixed cost.
-    #[allow(clippy::too_many_arguments, clippy::type_complexity)] // the arguments of the Python call
+    /// A plan of probes: rows, outcomes for every dig, and what else is known of it.
+    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
     fn plan_probes<'py>(
         &self,
         py: Python<'py>,
@@ -376,9 +303,9 @@ impl PyLayouts {
         n: usize,
         radius_m: f64,
         depth_m: Option<f64>,
-        tool: (Option<(f64, f64)>, bool, Option<f64>, Option<f64>),
+        tool: plans::ProbeTool,
         objective: &str,
-        grid_m: (f64, Option<f64>, f64),
+        grid_m: plans::Grid,
         weights: Given,
         rules: (String, f64),
         costs: (f64, f64),
@@ -387,24 +314,13 @@ impl PyLayouts {
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
         let digs = owned(&digs);
-        let (slit_m, rod, p_detect, p_false) = tool;
         let plan = ProbePlan {
-            n,
             objective: plans::objective(objective)?,
-            radius_m,
-            slit_m,
-            rod,
             depth_m,
-            p_detect,
-            p_false,
-            reach_m: grid_m.0,
-            cell_m: grid_m.1,
-            shift_m: grid_m.2,
             weights: decisions::weights(&weights)?,
             rules: decisions::rules((&rules.0, rules.1))?,
-            careful: costs.0,
-            probe_cost: costs.1,
             always,
+            ..plans::options(n, radius_m, tool, grid_m, costs)
         };
         let found = Run { threads, progress }.run(py, |relay| {
             decision::plan_probes(&self.0, &digs, &plan, relay).map_err(BindingError::from)
@@ -495,12 +411,4 @@ fn places(weights: &Given, rules: &(String, f64), reach_m: f64, cell_m: f64) -> 
 
 fn owned(digs: &[PyRef<'_, PyDig>]) -> Vec<Dig> {
     digs.iter().map(|dig| dig.0.clone()).collect()
-}
-
-fn column<'py, T: numpy::Element>(
-    py: Python<'py>,
-    pieces: &[Piece],
-    of: impl Fn(&Piece) -> T,
-) -> Bound<'py, PyArray1<T>> {
-    pieces.iter().map(of).collect::<Vec<T>>().into_pyarray(py)
 }

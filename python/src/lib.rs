@@ -16,9 +16,12 @@ mod map;
 mod metal;
 mod monitor;
 mod node;
+mod pieces;
 mod plans;
 mod pool;
+mod sample;
 mod site;
+mod spots;
 mod stakes;
 mod strike;
 mod words;
@@ -49,11 +52,13 @@ mod _core {
     #[pymodule_export]
     use crate::digs::PyDig;
     #[pymodule_export]
-    use crate::layouts::{PyLayouts, sample_layouts};
+    use crate::layouts::PyLayouts;
     #[pymodule_export]
     use crate::map::PyStrikeMap;
     #[pymodule_export]
     use crate::monitor::set_memory_limit;
+    #[pymodule_export]
+    use crate::sample::sample_layouts;
     #[pymodule_export]
     use crate::site::{PySite, plausibility_table, settings_table};
     #[pymodule_export]

@@ -4,7 +4,7 @@ use crate::words::word;
 use numpy::IntoPyArray;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
-use underturf::decision::{After, Objective, Plan, PlannedProbe, StationPlan, StationRow};
+use underturf::decision::{After, Objective, Plan, PlannedProbe, ProbePlan, StationPlan, StationRow};
 use underturf::site::direction::{HALF_TURN_DEG, azimuth_deg};
 use underturf::site::{Dig, Site};
 use underturf::strike::Chance;
@@ -12,6 +12,35 @@ use underturf::strike::Chance;
 /// The objective of that name.
 pub fn objective(name: &str) -> PyResult<Objective> {
     word("objective", name, Objective::ALL, Objective::name)
+}
+
+/// A slit's length and width in metres, whether a rod is used, the chances to detect and to be wrong.
+pub type ProbeTool = (Option<(f64, f64)>, bool, Option<f64>, Option<f64>);
+
+/// Metres: reach, side of a cell, greatest shift of a dig.
+pub type Grid = (f64, Option<f64>, f64);
+
+/// What is asked for; the rest as the engine takes it where nothing is said. `costs`: the share for careful hands, and the
+/// fixed cost.
+pub fn options(
+    n: usize,
+    radius_m: f64,
+    (slit_m, rod, p_detect, p_false): ProbeTool,
+    (reach_m, cell_m, shift_m): Grid,
+    (careful, probe_cost): (f64, f64),
+) -> ProbePlan {
+    ProbePlan {
+        slit_m,
+        rod,
+        p_detect,
+        p_false,
+        reach_m,
+        cell_m,
+        shift_m,
+        careful,
+        probe_cost,
+        ..ProbePlan::new(n, radius_m)
+    }
 }
 
 /// A plan of probes: its rows as columns, the outcomes for every dig as columns, and what else is known of it.
@@ -22,7 +51,7 @@ pub fn probes<'py>(py: Python<'py>, site: &Site, digs: &[Dig], plan: &Plan) -> P
     columns.set_item("x_m", numbers(|row| row.at.x))?;
     columns.set_item("y_m", numbers(|row| row.at.y))?;
     let turned = site.y_azimuth_deg();
-    let azimuth = |row: &PlannedProbe| row.bearing_rad.map(|angle| azimuth_deg(angle, turned, HALF_TURN_DEG));
+    let azimuth = |row: &PlannedProbe| row.angle_rad.map(|angle| azimuth_deg(angle, turned, HALF_TURN_DEG));
     let azimuths: Vec<f64> = rows.iter().map(|row| azimuth(row).unwrap_or(f64::NAN)).collect();
     columns.set_item("azimuth_deg", azimuths.into_pyarray(py))?;
     columns.set_item("p_found", numbers(|row| row.p_found))?;

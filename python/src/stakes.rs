@@ -32,7 +32,7 @@ pub fn lines<'py>(py: Python<'py>, layouts: &Layouts, lines: &[LikelyLine]) -> P
     let turned = layouts.site().y_azimuth_deg();
     columns.set_item(
         "azimuth_deg",
-        numbers(&|_, station| azimuth_deg(station.bearing_rad, turned, HALF_TURN_DEG)),
+        numbers(&|_, station| azimuth_deg(station.angle_rad, turned, HALF_TURN_DEG)),
     )?;
     columns.set_item("span_m", numbers(&|_, station| station.span_m))?;
     columns.set_item("p_here", numbers(&|_, station| station.chance))?;

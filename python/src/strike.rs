@@ -6,7 +6,7 @@ use numpy::{IntoPyArray, PyArray1};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
-use underturf::decision::{Assessment, Bar, MarkNear, Shift, TreeConflict};
+use underturf::decision::{self, Assessment, Bar, Known, MarkNear, Shift, TreeConflict};
 use underturf::planting::RootBall;
 use underturf::site::direction::{TURN_DEG, azimuth_deg};
 use underturf::site::{Dig, Site};
@@ -15,6 +15,17 @@ use underturf::strike::{Chance, Form, Strike};
 /// The form of that name.
 pub fn form(name: &str) -> PyResult<Form> {
     word("form", name, Form::ALL, Form::name)
+}
+
+/// What is known to lie where a dig is: `tolerance_zone`, the name of flagged metal, or nothing.
+pub fn known_there(site: &Site, dig: &Dig) -> Option<String> {
+    match decision::known(site, dig)? {
+        Known::ToleranceZone => Some("tolerance_zone".to_owned()),
+        Known::FlaggedMetal => {
+            let near = decision::flags_near(site, dig).into_iter().find(|near| near.inside)?;
+            Some(site.keep_offs[near.keep_off].in_words())
+        }
+    }
 }
 
 /// Columns of strikes.

@@ -9,7 +9,9 @@ import datetime
 import math
 import numbers
 import os
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -24,6 +26,7 @@ __all__ = [
     "DOCUMENT_ENDINGS",
     "Length",
     "absent",
+    "as_written",
     "at_least",
     "day",
     "document_ending",
@@ -165,6 +168,28 @@ def length(value: object, name: str, unit_m: float = 1.0) -> float:
     if not math.isfinite(found):
         raise must_be(name, found, "finite")
     return found * unit_m
+
+
+@contextmanager
+def as_written(given: Mapping[str, object]) -> Iterator[None]:
+    """Word a refusal of lengths in metres as they were given: a text with a unit of its own is named beside what it comes to.
+
+    Examples
+    --------
+    >>> with as_written({"reach_m": "-1 ft"}):
+    ...     raise ArgumentError("reach_m is -0.3048; it must be above 0 m and finite")
+    Traceback (most recent call last):
+    underturf.errors.ArgumentError: reach_m is '-1 ft', -0.3048 m; it must be above 0 m and finite
+    """
+    try:
+        yield
+    except ArgumentError as error:
+        said = str(error)
+        for name, value in given.items():
+            if isinstance(value, str):
+                found = re.match(rf"{re.escape(name)} is (\S+);", said)
+                said = f"{name} is {value!r}, {found[1]} m;{said[found.end() :]}" if found else said
+        raise ArgumentError(said) from None
 
 
 def lengths(**given: object) -> tuple[float, ...]:

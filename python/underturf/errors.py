@@ -97,7 +97,7 @@ class LayoutError(UnderturfError, RuntimeError):
     Attributes
     ----------
     zone : str or None
-        The zone that cannot be piped.
+        The zone that cannot be piped; None where it is the site as a whole.
     obstacle : str or None
         What stands in its way.
     heads : tuple of str

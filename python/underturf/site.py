@@ -18,7 +18,7 @@ from underturf._checks import as_path, at_least, document_ending, document_text
 from underturf._extras import needs
 from underturf._page import page
 from underturf.methods import findings
-from underturf.site_tables import LISTS, table_of_list
+from underturf.site_tables import LISTS, counted, table_of_list
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -377,7 +377,7 @@ class Site:
 
     def __repr__(self) -> str:
         document = self._document()
-        counts = ", ".join(f"{len(document[key])} {key.replace('_', ' ')}" for key in LISTS if document.get(key))
+        counts = ", ".join(counted(key, len(document[key])) for key in LISTS if document.get(key))
         return f"<Site {self.name or 'without a name'} in {self.units}: {counts or 'empty'}>"
 
     def _repr_html_(self) -> str:

@@ -9,7 +9,7 @@ import pandas as pd
 
 from underturf.trees import TREE_COLUMNS
 
-__all__ = ["LISTS", "table_of_list"]
+__all__ = ["LISTS", "counted", "table_of_list"]
 
 #: Keys that hold lengths or points.
 LENGTHS = frozenset(
@@ -35,6 +35,24 @@ LISTS: dict[str, tuple[str, ...]] = {
     "services": ("class", "from", "to"),
     "sketches": ("path", "trust"),
     "digs": ("id", "x", "y", "radius", "path", "width", "outline", "depth", "method"),
+}
+
+#: What an entry of each list is called, and several of them.
+NAMES: dict[str, tuple[str, str]] = {
+    "heads": ("head", "heads"),
+    "valve_boxes": ("valve box", "valve boxes"),
+    "sources": ("source", "sources"),
+    "outlets": ("outlet", "outlets"),
+    "obstacles": ("obstacle", "obstacles"),
+    "trees": ("tree", "trees"),
+    "station_tests": ("station test", "station tests"),
+    "probes": ("probe", "probes"),
+    "flags": ("detector flag", "detector flags"),
+    "swept": ("swept area", "swept areas"),
+    "marks": ("utility mark", "utility marks"),
+    "services": ("service line", "service lines"),
+    "sketches": ("line from old drawings", "lines from old drawings"),
+    "digs": ("proposed dig", "proposed digs"),
 }
 
 #: Keys whose values are no numbers.
@@ -97,3 +115,14 @@ def tree_cells(tree: str | Mapping[str, Any] | None, unit_m: float) -> dict[str,
     scaled = {name: in_metres(value, unit_m) if name in LENGTHS else value for name, value in parts.items()}
     named = {"caliper": "caliper_m", "container": "container_gal", "root_radius": "root_radius_m"}
     return {TREE_COLUMNS[named.get(name, name)]: value for name, value in scaled.items()}
+
+
+def counted(key: str, count: int) -> str:
+    """Return how many entries a list has, in words.
+
+    Examples
+    --------
+    >>> counted("valve_boxes", 1), counted("heads", 3)
+    ('1 valve box', '3 heads')
+    """
+    return f"{count} {NAMES[key][count != 1]}"

@@ -13,7 +13,7 @@ from typing import Any, Literal, TypeAlias
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import Length, absent, length, number, word
+from underturf._checks import Length, absent, as_written, length, number, word
 from underturf.errors import ArgumentError, DigError
 
 __all__ = [
@@ -293,7 +293,9 @@ def root_protection_m(stem_diameter_m: Length) -> float:
     >>> [round(root_protection_m(d), 3) for d in (0.3, 0.6, 1.5)]
     [3.6, 7.2, 15.0]
     """
-    return _core.root_protection(length(stem_diameter_m, "stem_diameter_m"))
+    stem = length(stem_diameter_m, "stem_diameter_m")
+    with as_written({"stem_diameter_m": stem_diameter_m}):
+        return _core.root_protection(stem)
 
 
 def combined_stem_m(stems_m: Iterable[Length]) -> float:
@@ -319,7 +321,10 @@ def combined_stem_m(stems_m: Iterable[Length]) -> float:
     >>> round(stem, 5), round(root_protection_m(stem), 3)
     (0.26926, 3.231)
     """
-    return _core.combined_stem([length(stem, f"stems_m[{k}]") for k, stem in enumerate(stems_m)])
+    given = {f"stems_m[{k}]": stem for k, stem in enumerate(stems_m)}
+    stems = [length(stem, name) for name, stem in given.items()]
+    with as_written(given):
+        return _core.combined_stem(stems)
 
 
 def critical_root_zone_m(stem_diameter_m: Length, feet_per_inch: float = 1.0) -> float:
@@ -344,4 +349,6 @@ def critical_root_zone_m(stem_diameter_m: Length, feet_per_inch: float = 1.0) ->
     [10.0, 12.5, 15.0]
     """
     stem = length(stem_diameter_m, "stem_diameter_m")
-    return _core.critical_root_zone(stem, number(feet_per_inch, "feet_per_inch"))
+    rate = number(feet_per_inch, "feet_per_inch")
+    with as_written({"stem_diameter_m": stem_diameter_m}):
+        return _core.critical_root_zone(stem, rate)

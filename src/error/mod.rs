@@ -10,12 +10,34 @@ use crate::mcmc::diagnostics::{ChainsError, CheckError, Failure};
 use crate::planting::TableError;
 use crate::site::SiteFaults;
 use out_of_effort::out_of_effort;
+use std::fmt;
 use too_much_memory::too_much_memory;
 
 pub use argument::{Allowed, ArgumentError, GridUse};
 pub use out_of_effort::Unexplained;
 pub use too_much_memory::MemoryUse;
 pub use weights::WeightFault;
+
+/// What no layout reaches in all its ends.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unreachable {
+    /// One system, by its name: `zone 1`, `mainline`, `potable`.
+    System(String),
+    /// The site as a whole: no layout of all its systems agrees with what was seen.
+    Site,
+    /// The site as a whole, on whichever zones its heads are taken to be.
+    EveryZoning,
+}
+
+impl fmt::Display for Unreachable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::System(name) => name,
+            Self::Site => "the site",
+            Self::EveryZoning => "the site, whichever zones its heads are on",
+        })
+    }
+}
 
 /// An error of the engine.
 #[derive(Debug, thiserror::Error)]
@@ -97,8 +119,8 @@ pub enum Error {
         obstacle.as_ref().map(|place| format!("; the way is blocked by {place}")).unwrap_or_default()
     )]
     NoLayout {
-        /// The system: `zone 1`, `mainline`, `potable`.
-        system: String,
+        /// What cannot be laid out.
+        system: Unreachable,
         /// The obstacle in the way, by its place in the document, where one can be named.
         obstacle: Option<String>,
     },

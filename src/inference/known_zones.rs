@@ -175,7 +175,7 @@ impl<'a> KnownZones<'a> {
     }
 
     /// Heads that are likelier on another zone than written, with what probes found.
-    pub fn suspicions(&self, site: &Site, models: &[ZoningModel]) -> Vec<FlaggedHead> {
+    pub fn flagged(&self, site: &Site, models: &[ZoningModel]) -> Vec<FlaggedHead> {
         let mut marginals = vec![vec![0.0; site.zones.len()]; site.heads.len()];
         for (model, weight) in models.iter().zip(&self.weights) {
             for (row, &zone) in marginals.iter_mut().zip(&model.zone_of) {

@@ -17,7 +17,7 @@ mod unknown_zones;
 mod with_metal;
 
 use crate::effort::Effort;
-use crate::error::Error;
+use crate::error::{Error, Unreachable};
 use crate::monitor::Monitor;
 use crate::site::Site;
 pub use batches::in_batches;
@@ -28,7 +28,7 @@ pub use notes::{chance_of_contradictions, warnings};
 pub use options::{RunBudget, SampleOptions};
 use posterior::Limits;
 pub use probes::{SURPRISE, false_find, look as probe_look};
-use sampling::{THE_SITE, sample};
+use sampling::sample;
 use std::sync::Arc;
 
 /// Draws layouts of a site: independent ones where zones are known or settled, else from chains over zonings.
@@ -97,7 +97,7 @@ pub(crate) fn spending(
     let informed = metal.as_ref().map(|metal| Arc::new(site.with_bearing_evidence(metal.bearing_evidence())));
     let site = informed.as_ref().unwrap_or(site);
     let sampled = sample(site, options, limits, budget, effort, monitor);
-    let impossible = matches!(&sampled, Err(Error::NoLayout { system, .. }) if system == THE_SITE);
+    let impossible = matches!(&sampled, Err(Error::NoLayout { system: Unreachable::Site, .. }));
     match sampled {
         Err(Error::Interrupted | Error::NoLayout { .. }) if effort.is_spent() => {
             Err(out_of_effort::error(site, budget, false, monitor))

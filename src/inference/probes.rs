@@ -51,7 +51,7 @@ fn report(probe: &Probe) -> Report {
     if !probe.found {
         return Report::default();
     }
-    Report { class: probe.class, bearing_rad: probe.angle_rad, cover_m: probe.cover_m }
+    Report { class: probe.class, angle_rad: probe.angle_rad, cover_m: probe.cover_m }
 }
 
 /// One sentence for each finding that the prior, with everything else seen, finds nearly impossible; `chances` are those of

@@ -8,7 +8,7 @@ use super::options::{RunBudget, SampleOptions};
 use super::probes::{findings, surprises};
 use super::unknown_zones;
 use crate::effort::{Effort, Watched as Work};
-use crate::error::{ArgumentError, Error, MemoryUse};
+use crate::error::{ArgumentError, Error, MemoryUse, Unreachable};
 use crate::inference::posterior::Limits;
 use crate::layout::{Draw, OuterPrior, Piece, Pieces};
 use crate::memory;
@@ -34,9 +34,6 @@ const DRAW_BYTES: usize = 400;
 const HEAD_BYTES: usize = 680;
 const STATE_BYTES: usize = 1_600;
 const KEPT_BYTES: usize = 60_000_000;
-
-/// The name under which no layout agrees with what was seen.
-pub(super) const THE_SITE: &str = "the site";
 
 /// Samples layouts.
 ///
@@ -94,15 +91,15 @@ pub(super) fn sample(
             return Err(Error::Interrupted);
         }
         let (draw, prior) = zones.sample(&mut rng::stream(options.seed, k));
-        let draw = draw.ok_or_else(|| Error::NoLayout { system: THE_SITE.to_owned(), obstacle: None })?;
+        let draw = draw.ok_or(Error::NoLayout { system: Unreachable::Site, obstacle: None })?;
         let pieces = draw.pieces(prior, &mut rng::stream(options.seed, ATTRIBUTE_STREAMS + k));
         Ok((draw, pieces))
     };
     let drawn = in_batches(options.draws, monitor, draw)?;
     let (draws, pieces): (Vec<Draw>, Vec<Vec<Piece>>) = drawn.into_iter().unzip();
     let mut warnings = notes::warnings(site);
-    let suspicions = if findings.is_empty() { list.suspicions } else { zones.suspicions(site, models) };
-    warnings.extend(suspicions.iter().map(|suspicion| suspicion.sentence(site)));
+    let flagged = if findings.is_empty() { list.flagged } else { zones.flagged(site, models) };
+    warnings.extend(flagged.iter().map(|head| head.sentence(site)));
     warnings.extend(surprises(site, &zones, &chances, &work).ok_or(Error::Interrupted)?);
     warnings.extend(zones.warnings(options.draws, limits));
     let effective = zones.effective(options.draws);

@@ -6,7 +6,7 @@ use super::options::{RunBudget, SampleOptions};
 use super::probes::surprises_by;
 use crate::class::Class;
 use crate::effort::Effort;
-use crate::error::Error;
+use crate::error::{Error, Unreachable};
 use crate::geometry::{Point, nearest};
 use crate::inference::joint::{Joint, Layout, State};
 use crate::layout::{Draw, Piece, Run as Pipe};
@@ -272,8 +272,8 @@ fn doubted(site: &Site, states: &[&State]) -> Vec<String> {
         states.iter().for_each(|state| counts[state.zoning.zone_of[head]] += 1);
         let likely = (0..counts.len()).max_by_key(|&zone| counts[zone])?;
         let probability = counts[likely] as f64 / states.len() as f64;
-        let suspicion = FlaggedHead { head, written: Some(zone), likely, probability };
-        (2 * counts[zone] < states.len() && likely != zone).then(|| suspicion.sentence(site))
+        let flagged = FlaggedHead { head, written: Some(zone), likely, probability };
+        (2 * counts[zone] < states.len() && likely != zone).then(|| flagged.sentence(site))
     };
     let written = site.heads.iter().enumerate().filter_map(|(head, it)| Some((head, it.zone?)));
     written.filter_map(likely).collect()
@@ -283,9 +283,6 @@ fn stopped(error: tempering::Error) -> Error {
     match error {
         // Whether the effort was spent is for the caller to see.
         tempering::Error::Interrupted | tempering::Error::Spent => Error::Interrupted,
-        _ => Error::NoLayout {
-            system: "the site, whichever zones its heads are on".to_owned(),
-            obstacle: None,
-        },
+        _ => Error::NoLayout { system: Unreachable::EveryZoning, obstacle: None },
     }
 }

@@ -77,7 +77,7 @@ struct Frame {
 
 impl Frame {
     fn new(zone: &Zone) -> Self {
-        let along = Point::unit(zone.bearing_rad());
+        let along = Point::unit(zone.angle_rad());
         let axes = [along, Point::new(-along.y, along.x)];
         let range = |axis: Point| {
             let places = zone.plan.nodes.iter().map(|node| node.at.dot(axis));

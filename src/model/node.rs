@@ -20,13 +20,13 @@ pub fn passes(corners: &[Point], at: Point, settings: &Settings) -> bool {
 }
 
 /// Length of the way along both grid axes, metres.
-pub fn along_both_axes(v: Point, bearing_rad: f64) -> f64 {
-    let axis = Point::unit(bearing_rad);
+pub fn along_both_axes(v: Point, angle_rad: f64) -> f64 {
+    let axis = Point::unit(angle_rad);
     v.dot(axis).abs() + v.cross(axis).abs()
 }
 
 /// Angle between a vector and the nearer grid axis, degrees in [0, 45].
-pub fn off_axis_deg(v: Point, bearing_rad: f64) -> f64 {
-    let d = (v.y.atan2(v.x) - bearing_rad).to_degrees().rem_euclid(90.0);
+pub fn off_axis_deg(v: Point, angle_rad: f64) -> f64 {
+    let d = (v.y.atan2(v.x) - angle_rad).to_degrees().rem_euclid(90.0);
     d.min(90.0 - d)
 }

@@ -85,7 +85,7 @@ impl Shared {
         Manner {
             elbow_share: if from_valve { settings.elbow_share_valve } else { settings.elbow_share },
             elbow_leg_m: settings.elbow_leg_m,
-            bearing_rad: self.bearings[bearing].rad,
+            angle_rad: self.bearings[bearing].rad,
             wire: false,
         }
     }

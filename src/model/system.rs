@@ -9,7 +9,7 @@ use super::routing::{chain, direct, loose};
 use super::shared::Shared;
 use super::supply_roots::Start;
 use super::zone::Zone;
-use crate::error::Error;
+use crate::error::{Error, Unreachable};
 use crate::layout::{Kind, OuterState, System, listed_state, pick};
 use crate::settings::Settings;
 use rand::{Rng, RngExt};
@@ -165,7 +165,7 @@ impl SystemPrior {
     /// [`Error::NoLayout`]; the name of the obstacle is left to the site.
     pub(super) fn check_reach(&self, place: impl Fn(usize) -> Option<String>) -> Result<(), Error> {
         self.reached.get_or_init(|| self.reach()).map_err(|obstacle| Error::NoLayout {
-            system: self.system.name.clone(),
+            system: Unreachable::System(self.system.name.clone()),
             obstacle: obstacle.and_then(place),
         })
     }

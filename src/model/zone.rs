@@ -43,7 +43,7 @@ impl Zone {
     }
 
     /// Grid bearing, radians.
-    pub fn bearing_rad(&self) -> f64 {
+    pub fn angle_rad(&self) -> f64 {
         self.shared.bearings[self.bearing].rad
     }
 
@@ -121,7 +121,7 @@ impl Zone {
             let at = self.plan.nodes[k].at;
             let mut to_head = self.ground().ways(tee, at, &manner, self.per_metre(rate));
             self.plan.discount_passing(&mut to_head, &[k], self.settings());
-            let length_m = along_both_axes(at - tee, manner.bearing_rad);
+            let length_m = along_both_axes(at - tee, manner.angle_rad);
             let decay = (-rate * length_m / self.plan.spacing_m).exp();
             to_head.iter_mut().for_each(|way| way.weight *= decay);
             ways.append(&mut to_head);

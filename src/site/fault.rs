@@ -360,6 +360,14 @@ pub enum FaultKind {
         /// The greatest depth that is read.
         limit: usize,
     },
+    /// A fault of a length that was written with a unit of its own.
+    #[error("{what}; {text:?} is written there")]
+    Written {
+        /// What is written.
+        text: String,
+        /// Its fault, in the document's unit.
+        what: Box<FaultKind>,
+    },
     /// A fault of a thing that has an id.
     #[error("{what} ({thing})")]
     Of {
@@ -387,10 +395,18 @@ impl FaultKind {
         }
     }
 
-    /// The fault itself, without the thing that has it.
+    /// The same fault, said with the text that stands there, if one does.
+    pub(super) fn written(self, text: Option<&str>) -> Self {
+        match text {
+            None => self,
+            Some(text) => Self::Written { text: text.to_owned(), what: Box::new(self) },
+        }
+    }
+
+    /// The fault itself, without the thing that has it and what is written there.
     pub fn plain(&self) -> &Self {
         match self {
-            Self::Of { what, .. } => what.plain(),
+            Self::Of { what, .. } | Self::Written { what, .. } => what.plain(),
             other => other,
         }
     }

@@ -3,7 +3,7 @@
 //! Used for keys, words of enumerations, settings, classes, setbacks, examples and names of digs, so that one slip is
 //! answered in one way everywhere. Also how names are kept: trimmed, with single blanks.
 
-use super::former;
+use super::{document, former};
 
 /// A text as names are kept: without white space around it, and single blanks within. Blanks that do not break count as blanks.
 pub fn folded(text: &str) -> String {
@@ -45,7 +45,10 @@ pub fn hint<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> String 
     nearest(word, known).map_or_else(String::new, |meant| format!("; did you mean {meant:?}?"))
 }
 
-/// What was meant by a key of a table that knows these keys: by spelling, by a unit in its name, or by what other tools call
+/// The key of a dig under which all stands that is said of its tree.
+const TREE: &str = "tree";
+
+/// What was meant by a key of a table that knows these keys: where it belongs, by spelling, by a unit in its name, or by what other tools call
 /// it.
 pub(super) fn key_hint(key: &str, known: &[&str]) -> String {
     let former = if known.contains(&former::AZIMUTH) { former::hint(key) } else { String::new() };
@@ -53,6 +56,11 @@ pub(super) fn key_hint(key: &str, known: &[&str]) -> String {
         return former;
     }
     let lower = key.to_lowercase().replace(['-', ' '], "_");
+    if known.contains(&TREE) && document::TREE_KEYS.contains(&lower.as_str()) {
+        // Beside `tree = "small"`, where nobody sees that the word may be a table.
+        let size = if lower == "size" { "" } else { "size = ..., " };
+        return format!("; it belongs to {TREE:?}: {TREE} = {{ {size}{lower} = ... }}");
+    }
     if let Some((stem, unit)) = lower.rsplit_once('_')
         && matches!(unit, "m" | "cm" | "mm" | "ft" | "in")
         && known.contains(&stem)

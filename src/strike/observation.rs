@@ -6,7 +6,7 @@ use crate::layout::{MetalLine, Piece};
 use std::f64::consts::TAU;
 
 /// Scatter of a bearing read in a hole, radians (10 deg; python/docs/model.md, 4.3).
-const BEARING_SD_RAD: f64 = 10.0 * std::f64::consts::PI / 180.0;
+const ANGLE_SD_RAD: f64 = 10.0 * std::f64::consts::PI / 180.0;
 
 /// Scatter of a cover read in a hole, metres (python/docs/model.md, 4.3).
 pub(super) const COVER_SD_M: f64 = 0.02;
@@ -30,7 +30,7 @@ pub struct Report {
     /// What it carries.
     pub class: Option<Class>,
     /// Its direction, radians, modulo a half turn.
-    pub bearing_rad: Option<f64>,
+    pub angle_rad: Option<f64>,
     /// Ground above it, metres.
     pub cover_m: Option<f64>,
 }
@@ -96,10 +96,10 @@ impl Report {
 
     /// Likelihood of the noted bearing for a line in this direction, over the likelihood of the true one.
     pub fn of_bearing(&self, along: Point) -> f64 {
-        let Some(noted) = self.bearing_rad else { return 1.0 };
+        let Some(noted) = self.angle_rad else { return 1.0 };
         let off = (along.y.atan2(along.x) - noted).rem_euclid(0.5 * TAU);
         let off = off.min(0.5 * TAU - off);
-        (-0.5 * (off / BEARING_SD_RAD).powi(2)).exp()
+        (-0.5 * (off / ANGLE_SD_RAD).powi(2)).exp()
     }
 
     /// The same for the noted cover.
@@ -111,7 +111,7 @@ impl Report {
     /// fully: a false find has any bearing, and any cover down to the depth of the look.
     pub fn of_nothing(&self, depth_m: f64) -> f64 {
         let peak = |sd: f64| 1.0 / (sd * TAU.sqrt());
-        let bearing = self.bearing_rad.map_or(1.0, |_| 2.0 / TAU / peak(BEARING_SD_RAD));
+        let bearing = self.angle_rad.map_or(1.0, |_| 2.0 / TAU / peak(ANGLE_SD_RAD));
         let cover = self.cover_m.map_or(1.0, |_| (1.0 / depth_m.max(0.01) / peak(COVER_SD_M)).min(1.0));
         bearing * cover
     }

@@ -74,7 +74,7 @@ impl<'a> Beyond<'a> {
 
     /// Mean number of lines met by the look, whatever the others met.
     pub fn alone(&self) -> f64 {
-        if self.look.report.bearing_rad.is_none() && self.look.report.cover_m.is_none() {
+        if self.look.report.angle_rad.is_none() && self.look.report.cover_m.is_none() {
             return self.look.detect * self.unmapped.mean_hits(self.own.hull_perimeter(), self.look.depth_m);
         }
         let met = |along: Point| {

@@ -199,7 +199,7 @@ fn one_more_probe_has_the_chance_that_the_determinants_give_it() {
     let site = io::from_value(document(&more)).expect("a good document");
     let laws = one.priors();
     for (k, probe) in site.probes.iter().enumerate().skip(1) {
-        let report = Report { class: probe.class, bearing_rad: probe.angle_rad, cover_m: probe.cover_m };
+        let report = Report { class: probe.class, angle_rad: probe.angle_rad, cover_m: probe.cover_m };
         let dig = Observation::dig(probe.shape.footprint(), probe.depth_m);
         let exact = |look: &Observation| {
             strike_unless(&laws, look, one.findings(), one.assessed(), &|| false).expect("not stopped").p

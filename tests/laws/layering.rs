@@ -35,6 +35,7 @@ const TABLE: &[(&str, &[&str])] = &[
         "inference::joint",
         &[
             "effort",
+            "error",
             "inference::posterior",
             "inference::proposals",
             "layout",

@@ -24,8 +24,8 @@ fn find(x: f64, y: f64, report: Report) -> Find {
 /// Cases: clear looks and finds, plain and with all that can be noted, two finds that may be one line, one that no line
 /// explains.
 fn cases() -> Vec<Findings> {
-    let noted = Report { class: Some(Class::Lateral), bearing_rad: Some(0.15), cover_m: Some(0.22) };
-    let turned = Report { bearing_rad: Some(1.5), ..Report::default() };
+    let noted = Report { class: Some(Class::Lateral), angle_rad: Some(0.15), cover_m: Some(0.22) };
+    let turned = Report { angle_rad: Some(1.5), ..Report::default() };
     vec![
         Findings { clear: vec![clear(2.0, 1.2, 0.3, 0.45, 0.97)], found: Vec::new() },
         Findings { clear: Vec::new(), found: vec![find(2.0, 0.3, Report::default())] },

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use std::collections::HashMap;
 use std::fmt::Write as _;
 use std::sync::Arc;
-use underturf::Error;
+use underturf::error::{Error, Unreachable};
 use underturf::geometry::{Point, distance_to_segment};
 use underturf::layout::{Kind, OuterPrior, OuterState, Run};
 use underturf::model::{Common, LayoutPrior, SystemPrior, Valve, WeightedZoning};
@@ -149,15 +149,10 @@ fn zones_made_apart_make_the_law_of_the_labelling() {
 /// What the shares of a run's ways must be on open ground, from the settings as the design states them: an off-axis run
 /// takes an elbow at either corner in `elbow_share` of cases, and a way within `pass_clearance_m` of another head of the
 /// zone counts a thousandth. `None` where rounding might decide.
-fn expected_shares(
-    site: &Site,
-    zone: &[usize],
-    (a, b): (usize, usize),
-    bearing_rad: f64,
-) -> Option<Vec<f64>> {
+fn expected_shares(site: &Site, zone: &[usize], (a, b): (usize, usize), angle_rad: f64) -> Option<Vec<f64>> {
     let settings = &site.settings;
     let (from, to) = (site.heads[a].at, site.heads[b].at);
-    let axis = Point::unit(bearing_rad);
+    let axis = Point::unit(angle_rad);
     let corner = from + axis * (to - from).dot(axis);
     let other = from + (to - corner);
     let mut ways = vec![(vec![from, to], 1.0)];
@@ -329,11 +324,13 @@ fn a_zone_that_cannot_be_reached_is_named() {
     for _ in 0..2 {
         let refused = LayoutPrior::assemble(common.clone(), made.clone()).err().expect("no layout");
         assert_eq!(refused.to_string(), LayoutPrior::new(&site).err().expect("no layout").to_string());
-        assert!(matches!(refused, Error::NoLayout { system, obstacle: Some(_) } if system == "zone 1"));
+        let Error::NoLayout { system, obstacle: Some(_) } = refused else { panic!("{refused}") };
+        assert_eq!(system, Unreachable::System("zone 1".to_owned()));
     }
     assert!(LayoutPrior::assemble(common.clone(), made[1..].to_vec()).is_ok());
     labelling.zone_of[7] = 1;
     let refused =
         LayoutPrior::assemble(common.clone(), zones(&common, &labelling, 3)).err().expect("no layout");
-    assert!(matches!(refused, Error::NoLayout { system, .. } if system == "zone 2"));
+    let Error::NoLayout { system, .. } = refused else { panic!("{refused}") };
+    assert_eq!(system, Unreachable::System("zone 2".to_owned()));
 }

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import matplotlib as mpl
 import numpy as np
 from sheets import plan_of
@@ -12,6 +14,8 @@ from underturf.crew.drawing.picture import ground_of, map_figure
 from underturf.crew.sizes import inner_of
 
 mpl.use("agg")
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 FEET = {
@@ -95,6 +99,22 @@ def legend(ax):
 def pixels(figure):
     figure.canvas.draw()
     return np.asarray(figure.canvas.buffer_rgba())[..., :3]
+
+
+def grey(draw, inches=(0.4, 0.4)):
+    """A small drawing as grey pixels."""
+    figure = Figure(figsize=inches, dpi=200)
+    FigureCanvasAgg(figure)
+    ax = figure.add_axes((0, 0, 1, 1))
+    ax.set(xlim=(0, 1), ylim=(0, 1))
+    ax.axis("off")
+    draw(ax)
+    return pixels(figure).mean(axis=2)
+
+
+def apart(pictures):
+    """The least share of pixels in which two of the pictures differ clearly."""
+    return min(float((np.abs(a - b) > 60).mean()) for a, b in itertools.combinations(pictures, 2))
 
 
 def pixel(ax, image, point):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import html as markup
 import re
 from dataclasses import dataclass
@@ -19,18 +20,50 @@ from underturf.crew.sheet import sheet_data
 
 EXAMPLES = ["green", "terrace", "bare"]
 
+#: Things that are kept: enough for what one file of tests makes.
+KEPT = 16
+
+
+def once(make):
+    """Make of a thing once what several tests look at, and nobody changes; the things made last are kept."""
+    kept = {}
+
+    @functools.wraps(make)
+    def made(thing, *more):
+        key = (id(thing), *map(repr, more))
+        if key not in kept:
+            if len(kept) >= KEPT:
+                del kept[next(iter(kept))]
+            kept[key] = thing, make(thing, *more)  # a thing that is kept shares its number with no other
+        return kept[key][1]
+
+    return made
+
 
 def plan_of(layouts, digs=None, probes=None, **changes):
     options = ut.SheetOptions(**{"date": "2026-05-06", **changes})
-    return make_plan(layouts, digs, probes, options)
+    return _plan(layouts, options) if digs is None and probes is None else make_plan(layouts, digs, probes, options)
 
 
+@once
+def _plan(layouts, options):
+    return make_plan(layouts, None, None, options)
+
+
+@once
+def data_of(plan, text_as="none"):
+    """Everything that the sheet of a plan says and shows."""
+    return sheet_data(plan, text_as=text_as)
+
+
+@once
 def pdf_of(plan):
-    return paper.pdf(sheet_data(plan, text_as="none"))
+    return paper.pdf(data_of(plan))
 
 
+@once
 def browser_of(plan):
-    return browser.html(sheet_data(plan, text_as="path"))
+    return browser.html(data_of(plan, "path"))
 
 
 @dataclass
@@ -43,6 +76,7 @@ class Page:
     letters: list[tuple[str, float, tuple[float, float, float, float]]]
 
 
+@once
 def pages_of(pdf):
     """Read a PDF back, with a library that has nothing to do with the one that wrote it."""
     found = []
@@ -123,7 +157,7 @@ class Reader(HTMLParser):
 
 def drawings_of(plan):
     """The data of the map of page 1, and that of the detail maps."""
-    blocks = sheet_data(plan, text_as="none")["blocks"]
+    blocks = data_of(plan)["blocks"]
     first = next(block for block in blocks if block["kind"] == "map")
     (details,) = (block for block in blocks if block["kind"] == "details")
     return first, details
@@ -148,10 +182,8 @@ def labels_of(plan, inches=7.3, listed=()):
     return {text.get_text() for text in ax.texts}
 
 
-def html_of(layouts, tmp_path, digs=None, probes=None, **options):
-    options = ut.SheetOptions(date="2026-05-06", **options)
-    path = layouts.crew_sheet(tmp_path / "sheet.html", digs, probes, options=options)
-    return path.read_text(encoding="utf-8")
+def html_of(layouts, digs=None, probes=None, **options):
+    return browser_of(plan_of(layouts, digs, probes, **options))
 
 
 def tapes_of(text):

@@ -272,7 +272,16 @@ def test_arguments_are_refused_by_name(layouts, call, said):
     [
         (lambda: ut.root_ball(caliper_in="fat"), 'caliper_in: "fat" is not a length'),
         (lambda: ut.root_ball(caliper_in=2, table="shade_trees"), 'did you mean "shade_tree"?'),
-        (lambda: ut.root_protection_m("-1 ft"), "stem_diameter_m is -0.3048; it must be above 0 m and finite"),
+        (
+            lambda: ut.root_protection_m("-1 ft"),
+            "stem_diameter_m is '-1 ft', -0.3048 m; it must be above 0 m and finite",
+        ),
+        (lambda: ut.critical_root_zone_m("-1 ft"), "stem_diameter_m is '-1 ft', -0.3048 m; it must be above 0 m"),
+        (
+            lambda: ut.combined_stem_m([0.2, "-1 ft"]),
+            "stems_m[1] is '-1 ft', -0.3048 m; it must be above 0 m and finite",
+        ),
+        (lambda: ut.root_protection_m(-0.3), "stem_diameter_m is -0.3; it must be above 0 m and finite"),
         (lambda: ut.combined_stem_m([0.2, "x"]), 'stems_m[1]: "x" is not a length'),
         (lambda: ut.critical_root_zone_m(0.3, "one"), "feet_per_inch is 'one'; it must be a number"),
         (lambda: ut.example("grean"), 'did you mean "green"?'),

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 import pytest
 from matplotlib import pyplot as plt
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.text import Text
-from pictures import FEET, PICTURES, pixels, sampled
+from pictures import FEET, PICTURES, apart, grey, sampled
 
 import underturf as ut
 from underturf.plotting import style
 from underturf.plotting.digs import SIGN, costs
 from underturf.plotting.findings import DASHES, SHAPES, draw_station_tests, ring
+from underturf.plotting.known import draw_known
+from underturf.plotting.lettering import Room
+from underturf.plotting.likely import CLASSES, sampled_look
 
 
 @pytest.fixture(scope="module")
@@ -41,6 +43,34 @@ def test_no_letters_of_a_picture_are_smaller_than_seven_points(yard, name):
     assert min(text.get_fontsize() for text in axes.get_legend().get_texts()) >= 7.0
 
 
+@pytest.mark.parametrize("side", [3.0, 4.5, 9.0])
+def test_words_along_lines_are_never_small_and_leave_the_line_bare(side):
+    # Would catch: words that shrink with the drawing to 5 points, and words that hide a short line.
+    figure = Figure(figsize=(side, side), dpi=100)
+    FigureCanvasAgg(figure)
+    ax = figure.add_axes((0, 0, 1, 1))
+    ax.set(xlim=(0, 10), ylim=(0, 10))
+    marks = [{"class": "electric", "path": [[1, 5], [1 + length, 5]]} for length in (0.5, 8.0)]
+    draw_known(ax, {"marks": marks[1:]}, 0.5, Room(0.0, []))
+    long = [text for text in ax.texts if text.get_text() == "ELECTRIC"]
+    assert long
+    assert min(text.get_fontsize() for text in long) >= 7.0
+    draw_known(ax, {"marks": marks[:1]}, 0.5, Room(0.0, []))
+    words = [text for text in ax.texts if text.get_text() == "ELECTRIC"]
+    # On a full-size drawing a line says its class at least once; on a small one a short line is left to its colour and key.
+    assert (len(words) > len(long)) == (side >= 5.0)
+
+
+def test_sampled_lines_are_told_apart_without_colour():
+    def alone(name):
+        look = {**sampled_look(name), "color": "#555555"}
+        return grey(lambda ax: ax.add_collection(LineCollection([[(0, 0.5), (1, 0.5)]], **look)))
+
+    assert apart([alone(name) for name in CLASSES]) > 0.004
+    # Planted fault: mainline and potable line drawn alike, as they were.
+    assert apart([alone("mainline"), alone("mainline")]) == 0
+
+
 def test_no_tick_stands_beside_the_scale_bar_or_a_legend(yard):
     own, axes = yard.plot(), plt.subplots(figsize=(7, 7))[1]
     yard.plot(axes)
@@ -50,21 +80,6 @@ def test_no_tick_stands_beside_the_scale_bar_or_a_legend(yard):
         # Flags of the yard stand at y = 70, a gas line ends at -12 with its tolerance zone about it.
         assert ticks.min() >= -18
         assert ticks.max() <= 75
-
-
-def grey(draw):
-    figure = Figure(figsize=(0.4, 0.4), dpi=200)
-    FigureCanvasAgg(figure)
-    ax = figure.add_axes((0, 0, 1, 1))
-    ax.set(xlim=(0, 1), ylim=(0, 1))
-    ax.axis("off")
-    draw(ax)
-    return pixels(figure).mean(axis=2)
-
-
-def apart(pictures):
-    """The least share of pixels in which two pictures differ clearly."""
-    return min(float((np.abs(a - b) > 60).mean()) for a, b in itertools.combinations(pictures, 2))
 
 
 def test_rings_and_heads_of_sixteen_zones_are_told_apart_without_colour():

@@ -10,7 +10,7 @@ import sys
 import numpy as np
 import pandas as pd
 import pytest
-from sheets import EXAMPLES, Reader, html_of, pages_of, pdf_of, plan_of
+from sheets import EXAMPLES, Reader, browser_of, html_of, pages_of, pdf_of, plan_of
 
 import underturf as ut
 from underturf import _core
@@ -19,9 +19,9 @@ from underturf.crew import sheet as writing
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_sheet_says_what_a_digger_needs_and_never_safe(sampled, name, tmp_path):
+def test_sheet_says_what_a_digger_needs_and_never_safe(sampled, name):
     layouts = sampled[name]
-    text = html_of(layouts, tmp_path)
+    text = html_of(layouts)
     said = Reader(text).said
     for caution in ut.CAUTIONS:
         assert said.count(caution) == 1  # at the foot, which print repeats on every page
@@ -43,8 +43,8 @@ def test_sheet_says_what_a_digger_needs_and_never_safe(sampled, name, tmp_path):
     assert ("L1" in said) == (len(layouts.likely_lines()) > 0)
 
 
-def test_ticket_marks_date_shut_offs_and_owner(sampled, tmp_path):
-    said = Reader(html_of(sampled["green"], tmp_path, ticket="T-17", marks_date="2026-05-05")).said
+def test_ticket_marks_date_shut_offs_and_owner(sampled):
+    said = Reader(html_of(sampled["green"], ticket="T-17", marks_date="2026-05-05")).said
     assert "One-call ticket no. T-17. Marks dated 2026-05-05" in said
     assert "S1 meter" in said
     assert "V1 valve box box-west (zones 1, 2)" in said
@@ -53,20 +53,20 @@ def test_ticket_marks_date_shut_offs_and_owner(sampled, tmp_path):
     assert "Such lines may lie here all the same" in said
     assert "0 station tests" in said
     assert "Of the document: This evidence of the site was kept" in said
-    undated = Reader(html_of(sampled["bare"], tmp_path)).said
+    undated = Reader(html_of(sampled["bare"])).said
     assert "Marks dated ____" in undated
     assert "none in the document" in undated
     assert "To the owner" not in undated
 
 
-def test_file_is_whole_in_itself_and_text_of_the_user_is_escaped(tmp_path):
+def test_file_is_whole_in_itself_and_text_of_the_user_is_escaped():
     document = ut.read_site(ut.example("bare")).to_dict()
     evil = '<script>alert("x")</script> & $x_1$'
     document["name"] = evil
     document["digs"][0]["id"] = evil
     document["valve_boxes"] = [{"id": evil, "x": 0.5, "y": 0.6, "zones": ["1"]}]
     layouts = ut.sample_layouts(ut.Site.from_dict(document), draws=100, seed=1)
-    text = html_of(layouts, tmp_path, ticket="<b>1</b>", marks_date="2026-05-01")
+    text = html_of(layouts, ticket="<b>1</b>", marks_date="2026-05-01")
     reader = Reader(text)
     assert evil in reader.said
     assert "<script" not in text
@@ -78,7 +78,7 @@ def test_file_is_whole_in_itself_and_text_of_the_user_is_escaped(tmp_path):
     assert "url(http" not in text
 
 
-def test_probes_are_told_in_order_with_what_they_decide(sampled, tmp_path):
+def test_probes_are_told_in_order_with_what_they_decide(sampled):
     layouts = sampled["green"]
     probes = pd.DataFrame(
         {
@@ -89,38 +89,38 @@ def test_probes_are_told_in_order_with_what_they_decide(sampled, tmp_path):
             "if_found": "shift",
         }
     )
-    said = Reader(html_of(layouts, tmp_path, probes=probes)).said
+    said = Reader(html_of(layouts, probes=probes)).said
     first, second = said.index("if clear: dig at 1; if found: shift"), said.index("if clear: dig at 2; if found: shift")
     assert first < second
     assert "P2" in said
     holes = [ut.Hole(6.0, 2.5, 0.25, 0.5), ut.Hole(3.0, 4.0, 0.25, 0.5)]
-    assert "P2" in Reader(html_of(layouts, tmp_path, probes=holes)).said
+    assert "P2" in Reader(html_of(layouts, probes=holes)).said
     with pytest.raises(ut.ArgumentError, match="no column radius_m"):
-        html_of(layouts, tmp_path, probes=probes.drop(columns="radius_m"))
+        html_of(layouts, probes=probes.drop(columns="radius_m"))
     with pytest.raises(ut.ArgumentError, match="is no Hole"):
-        html_of(layouts, tmp_path, probes=[3.0])
+        html_of(layouts, probes=[3.0])
 
 
-def test_spots_may_be_a_table(sampled, tmp_path):
+def test_spots_may_be_a_table(sampled):
     spots = pd.DataFrame(
         {"x_m": [6.0, 3.0], "y_m": [2.5, 9.0], "radius_m": 0.3, "depth_m": 0.4, "spot": ["ash", "elm"]}
     )
-    said = Reader(html_of(sampled["green"], tmp_path, digs=spots)).said
+    said = Reader(html_of(sampled["green"], digs=spots)).said
     assert "1 ash" in said
     assert "2 elm" in said
     assert "maple" not in said
 
 
-def test_plans_and_best_spots_go_on_the_sheet_as_they_are(sampled, tmp_path):
+def test_plans_and_best_spots_go_on_the_sheet_as_they_are(sampled):
     layouts = sampled["green"]
     spots = layouts.best_spots(2, radius_m=0.3, depth_m=0.4, options=ut.SpotOptions(spacing_m=3.0, cell_m=0.5))
     slits = layouts.plan_probes(n=2, options=ut.ProbeOptions(slit_m=(0.8, 0.1), always=True))
     assert all(np.isfinite(slit.azimuth_deg) for slit in slits)
-    said = Reader(html_of(layouts, tmp_path, digs=spots, probes=slits)).said
+    said = Reader(html_of(layouts, digs=spots, probes=slits)).said
     assert "round, 0.60 m across, 0.40 m deep" in said
     assert "slit, 0.80 m long, 0.10 m wide" in said
     holes = layouts.plan_probes(n=2, radius_m=0.2, options=ut.ProbeOptions(always=True))
-    said = Reader(html_of(layouts, tmp_path, probes=holes)).said
+    said = Reader(html_of(layouts, probes=holes)).said
     assert "round, 0.40 m across" in said
     assert holes[0].decides in said
     assert "decides: found" not in said
@@ -137,10 +137,10 @@ def test_the_package_needs_none_of_what_only_the_sheet_needs():
 
 def test_weights_and_setback_of_the_user_reach_the_sheet(sampled, tmp_path):
     layouts = sampled["green"]
-    wide = Reader(html_of(layouts, tmp_path, weights={"lateral": 50.0}, rules=ut.TreeRules("lateral_10ft"))).said
+    wide = Reader(html_of(layouts, weights={"lateral": 50.0}, rules=ut.TreeRules("lateral_10ft"))).said
     # Planted fault: a sheet that knows the shipped setback alone tells 1.52 m.
     assert "setback 3.05" in wide.replace("\u00a0", " ")
-    assert "setback 1.52" in Reader(html_of(layouts, tmp_path)).said.replace("\u00a0", " ")
+    assert "setback 1.52" in Reader(html_of(layouts)).said.replace("\u00a0", " ")
     with pytest.raises(ut.ArgumentError, match="steam"):
         layouts.crew_sheet(tmp_path / "sheet.html", options=ut.SheetOptions(weights={"steam": 1.0}))
     plain, own = plan_of(layouts), plan_of(layouts, weights={"lateral": 50.0}, rules=ut.TreeRules("lateral_10ft"))
@@ -165,13 +165,13 @@ def test_bad_arguments_are_refused(sampled, tmp_path):
         layouts.crew_sheet(tmp_path / "sheet.docx")
 
 
-def test_unconverged_answers_are_marked_at_the_top_of_every_page(tmp_path, monkeypatch):
+def test_unconverged_answers_are_marked_at_the_top_of_every_page(monkeypatch):
     out_of_reach = (1.01, 1e9, 0.01, 0.1)  # no chain is worth so many draws
     monkeypatch.setattr(_core, "sample_layouts", functools.partial(_core.sample_layouts, thresholds=out_of_reach))
     site = ut.read_site(ut.example("unlabelled"))
     layouts = ut.sample_layouts(site, draws=60, seed=3, longest=1, accept_unconverged=True)
     assert not layouts.converged
-    said = Reader(html_of(layouts, tmp_path)).said
+    said = Reader(html_of(layouts)).said
     assert said.index("NOT CONVERGED") < said.index("Spots")
     assert said.count("NOT CONVERGED, do not rely on these figures") >= 3
     pages = pages_of(pdf_of(plan_of(layouts)))
@@ -182,10 +182,10 @@ def test_unconverged_answers_are_marked_at_the_top_of_every_page(tmp_path, monke
 
 
 def test_same_seed_same_sheet(sampled, tmp_path):
-    first, second = (html_of(sampled["bare"], tmp_path) for _ in range(2))
-    assert first == second
-    first, second = (pdf_of(plan_of(sampled["bare"])) for _ in range(2))
-    assert first == second
+    plan, options = plan_of(sampled["bare"]), ut.SheetOptions(date="2026-05-06")
+    written = [sampled["bare"].crew_sheet(tmp_path / f"sheet.{ending}", options=options) for ending in ("html", "pdf")]
+    assert written[0].read_text(encoding="utf-8") == browser_of(plan)
+    assert written[1].read_bytes() == pdf_of(plan)
 
 
 @pytest.mark.parametrize("ending", ["html", "pdf", "png"])

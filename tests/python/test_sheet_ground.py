@@ -35,10 +35,10 @@ def with_finds():
     return ut.sample_layouts(ut.Site.from_dict(document), draws=60, seed=3)
 
 
-def test_every_dangerous_line_is_told_to_the_owner_with_its_place(tmp_path):
+def test_every_dangerous_line_is_told_to_the_owner_with_its_place():
     layouts = with_finds()
     plan = plan_of(layouts)
-    said = Reader(html_of(layouts, tmp_path)).said
+    said = Reader(html_of(layouts)).said
     note = said[said.index("To the owner of the ground") :]
     for words in (
         "M1: Gas line marked here",

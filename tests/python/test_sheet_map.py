@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import io
-import itertools
+import functools
 import re
 
 import numpy as np
@@ -11,7 +10,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
-from PIL import Image
+from pictures import apart, grey
 from sheets import (
     EXAMPLES,
     close,
@@ -27,7 +26,7 @@ from sheets import (
 
 import underturf as ut
 from underturf.crew.drawing.labels import head_names
-from underturf.crew.drawing.lines import CLASSES, LATERAL, course, look_of
+from underturf.crew.drawing.lines import LATERAL
 from underturf.crew.drawing.map import draw_map
 from underturf.crew.drawing.picture import least_size, map_figure, scale_map, scale_of
 from underturf.crew.drawing.placing import FAR, NEAR, Placer
@@ -35,34 +34,20 @@ from underturf.crew.drawing.scales import fitting
 from underturf.crew.drawing.view import limits
 from underturf.crew.drawing.zones import LOOKS, looks_of
 from underturf.plotting import style
+from underturf.plotting.likely import CLASSES, look_of
 
-
-def grey_of(draw):
-    """A small drawing as grey pixels."""
-    figure = Figure(figsize=(0.4, 0.2), dpi=200)
-    FigureCanvasAgg(figure)
-    ax = figure.add_axes((0, 0, 1, 1))
-    ax.set(xlim=(0, 1), ylim=(0, 1))
-    ax.axis("off")
-    draw(ax)
-    stream = io.BytesIO()
-    figure.savefig(stream, format="png")
-    return np.asarray(Image.open(stream).convert("L"), float)
-
-
-def apart(pictures):
-    """The least share of pixels in which two of the pictures differ clearly."""
-    return min(float((np.abs(a - b) > 60).mean()) for a, b in itertools.combinations(pictures, 2))
+#: Small drawings twice as wide as high, as grey pixels.
+strip_of = functools.partial(grey, inches=(0.4, 0.2))
 
 
 def heads_alone(look):
-    return grey_of(
+    return strip_of(
         lambda ax: ax.plot([0.5], [0.5], markersize=5.2, markeredgewidth=0.5, **{**look.marks, "color": "#777777"})
     )
 
 
 def lines_alone(look):
-    return grey_of(lambda ax: ax.plot([0, 1], [0.5, 0.5], color="#777777", linewidth=1.3, linestyle=look.dashes))
+    return strip_of(lambda ax: ax.plot([0, 1], [0.5, 0.5], color="#777777", linewidth=1.3, linestyle=look.dashes))
 
 
 def test_sixteen_zones_are_told_apart_without_their_colours():
@@ -108,20 +93,20 @@ def test_known_dangers_are_darker_than_mainlines_and_mainlines_than_laterals(sam
             else:
                 ax.plot([0, 1], [0.5, 0.5], color=style.MARK_COLOURS[name], **look_of(name))
 
-        return float((255 - grey_of(draw)).sum())
+        return float((255 - strip_of(draw)).sum())
 
     def known(name):
-        return float((255 - grey_of(lambda ax: draw_cased(ax, [(0, 0.5), (1, 0.5)], name, None))).sum())
+        return float((255 - strip_of(lambda ax: draw_cased(ax, [(0, 0.5), (1, 0.5)], name, None))).sum())
 
     dangers = {name: known(name) for name in ("gas", "electric")}
     assert min(dangers.values()) > 1.4 * likely("mainline") > 1.4 * 1.4 * likely("lateral")
 
 
-def test_likely_lines_of_every_class_are_told_apart_in_grey():
+def test_likely_lines_of_every_class_are_told_apart_in_strip_of():
     """Mainline and potable line lie side by side: the one is solid, the other hollow, whatever the colour."""
 
     def alone(look):
-        return grey_of(lambda ax: ax.plot([0, 1], [0.5, 0.5], color="#5a4a78", **look))
+        return strip_of(lambda ax: ax.plot([0, 1], [0.5, 0.5], color="#5a4a78", **look))
 
     looks = {name: look_of(name) for name in CLASSES}
     pictures = [alone(look) for look in looks.values()]
@@ -263,9 +248,13 @@ def test_a_building_beyond_the_boundary_leaves_room_for_the_map(sampled):
 
 
 def test_a_line_runs_through_its_stations_and_breaks_where_they_do(sampled):
-    lines = plan_of(sampled["green"]).lines
-    for _, part in lines.groupby("line"):
-        way = course(part, 0.0)
+    plan = plan_of(sampled["green"])
+    assert [line.number for line in plan.likely] == list(dict.fromkeys(plan.lines["line"]))
+    assert sum(len(line.at) for line in plan.likely) == len(plan.lines)
+    for line in plan.likely:
+        part = plan.lines[plan.lines["line"] == line.number]
+        assert set(part["class"]) == {line.of}
+        way = line.course
         for x, y in part[["x_m", "y_m"]].to_numpy():
             assert np.hypot(*(way - (x, y)).T)[~np.isnan(way[:, 0])].min() < 1e-9 or len(part) == 1
         assert np.nanmax(np.hypot(*np.diff(way, axis=0).T)) < 2 * part["span_m"].max()

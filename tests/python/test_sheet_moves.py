@@ -17,14 +17,14 @@ from underturf.digs import from_core
 from underturf.directions import azimuth_deg, direction
 
 
-def test_spots_that_a_plan_moves_are_shown_where_they_are_dug(sampled, tmp_path):
+def test_spots_that_a_plan_moves_are_shown_where_they_are_dug(sampled):
     layouts = sampled["green"]
     probes = layouts.plan_probes(n=3, options=ut.ProbeOptions(cell_m=0.5, shift_m=1.5, always=True))
     outcomes = probes.outcomes().query("probe == 1").to_dict("records")
     plan = plan_of(layouts, probes=probes)
     drawn = {dig["id"]: dig for dig in layouts.site.to_dict()["digs"]}
     fixed = {plan.fixed.letter(k): np.array([x, y]) for k, (_, x, y) in enumerate(plan.fixed.points)}
-    text = html_of(layouts, tmp_path, probes=probes)
+    text = html_of(layouts, probes=probes)
     said = Reader(text).said
     assert "where a moved spot was drawn: not there" in legend_of(plan)
     assert any(np.hypot(row["dx_now_m"], row["dy_now_m"]) > 0.1 for row in outcomes)
@@ -49,7 +49,7 @@ def test_spots_that_a_plan_moves_are_shown_where_they_are_dug(sampled, tmp_path)
     assert "Best shift" not in said
 
 
-def test_probes_say_where_each_outcome_sends_a_spot(sampled, tmp_path):
+def test_probes_say_where_each_outcome_sends_a_spot(sampled):
     layouts = sampled["green"]
     probes = layouts.plan_probes(n=3, options=ut.ProbeOptions(cell_m=0.5, shift_m=1.5, always=True))
     rows = probes.outcomes()
@@ -58,7 +58,7 @@ def test_probes_say_where_each_outcome_sends_a_spot(sampled, tmp_path):
         rows.loc[k, "dy_if_clear_m"] = rows.loc[k, "dy_now_m"] + y
     probes = dataclasses.replace(probes, _outcomes=rows)
     number = {dig: k + 1 for k, dig in enumerate(layouts.site.dig_ids)}
-    said = Reader(html_of(layouts, tmp_path, probes=probes)).said.replace("\u00a0", " ")
+    said = Reader(html_of(layouts, probes=probes)).said.replace("\u00a0", " ")
     plan = plan_of(layouts, probes=probes)
     told = 0
     for row in rows.itertuples():

@@ -7,11 +7,10 @@ import re
 import numpy as np
 import pytest
 from PIL import Image
-from sheets import EXAMPLES, Reader, browser_of, cells_of, close, pages_of, pdf_of, plan_of, said_on
+from sheets import EXAMPLES, Reader, browser_of, cells_of, close, data_of, pages_of, pdf_of, plan_of, said_on
 
 import underturf as ut
 from underturf.crew import paper
-from underturf.crew.sheet import sheet_data
 from underturf.crew.words import IF_HIT
 
 #: Least size of letters on paper, points.
@@ -101,7 +100,7 @@ def test_nothing_of_the_content_is_lost(every, name):
     plan, pages = every[name]
     on_paper = close(" ".join(page.said for page in pages))
     reader = close(Reader(browser_of(plan)).said)
-    told = list(cells_of(sheet_data(plan, text_as="none")))
+    told = list(cells_of(data_of(plan)))
     assert len(told) > 60
     for text in told:
         assert close(text) in reader
@@ -164,7 +163,7 @@ def test_fonts_are_never_those_of_the_machine(sampled, monkeypatch):
     asked = []
     compile_ = typst.compile
     monkeypatch.setattr(typst, "compile", lambda *given, **more: asked.append(more) or compile_(*given, **more))
-    pdf = pdf_of(plan_of(sampled["bare"]))
+    pdf = paper.pdf(data_of(plan_of(sampled["bare"])))
     assert asked[0]["ignore_system_fonts"] is True
     assert set(re.findall(rb"/FontName /[A-Z]{6}\+([A-Za-z-]+)", pdf)) <= {b"DejaVuSans", b"DejaVuSans-Bold"}
 

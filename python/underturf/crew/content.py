@@ -13,28 +13,18 @@ from underturf.crew.points import about, with_unit
 from underturf.crew.spots import PLACE, probes, set_out, spots
 from underturf.crew.words import BLANK, IF_HIT, class_words, percent
 from underturf.settings import settings_table
+from underturf.site_tables import counted
 
 if TYPE_CHECKING:
     from underturf.crew.plan import Plan, Stake
 
 __all__ = ["content", "footer", "title"]
 
-#: Lists of a document that are evidence, with what they hold: one and many.
-EVIDENCE = {
-    "heads": ("head", "heads"),
-    "valve_boxes": ("valve box", "valve boxes"),
-    "sources": ("source", "sources"),
-    "outlets": ("outlet", "outlets"),
-    "obstacles": ("obstacle", "obstacles"),
-    "trees": ("tree", "trees"),
-    "station_tests": ("station test", "station tests"),
-    "probes": ("probe", "probes"),
-    "swept": ("swept area", "swept areas"),
-    "sketches": ("line from old drawings", "lines from old drawings"),
-    "flags": ("detector flag", "detector flags"),
-    "marks": ("utility mark", "utility marks"),
-    "services": ("service line", "service lines"),
-}
+#: Lists of a document that are evidence, in the order of the sheet.
+EVIDENCE = (
+    *("heads", "valve_boxes", "sources", "outlets", "obstacles", "trees", "station_tests", "probes"),
+    *("swept", "sketches", "flags", "marks", "services"),
+)
 
 
 def title(plan: Plan) -> tuple[str, str]:
@@ -235,9 +225,8 @@ def owner_points(plan: Plan, rows: list[tuple[str, ...] | Group]) -> list[Block]
 def evidence(plan: Plan) -> list[Block]:
     """Tell what the chances rest on, and what they do not."""
     document = plan.document
-    counts = {key: len(document.get(key, [])) for key in EVIDENCE}
     zoned = sum(head.get("zone") is not None for head in document.get("heads", []))
-    words = [f"{counts[key]} {names[counts[key] != 1]}" for key, names in EVIDENCE.items()]
+    words = [counted(key, len(document.get(key, []))) for key in EVIDENCE]
     words[0] += f" ({zoned} with a zone)"
     items = [
         ("In the site document", ", ".join(words) + "."),

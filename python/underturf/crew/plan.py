@@ -15,6 +15,7 @@ import pandas as pd
 from underturf._checks import length
 from underturf._progress import Progress
 from underturf.crew.finds import Find, finds_of
+from underturf.crew.likely_lines import LikelyLine, lines_of
 from underturf.crew.metal import label_of, stations
 from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_now, unless_there
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
@@ -108,6 +109,11 @@ class Plan:
     def row(self, label: str) -> tuple[str, str, str]:
         """Write the same for a table."""
         return self.fixed.row(self.places[label], self.units)
+
+    @functools.cached_property
+    def likely(self) -> tuple[LikelyLine, ...]:
+        """The likely lines, as arrays."""
+        return lines_of(self.lines, self.y_azimuth_deg)
 
     @functools.cached_property
     def listed(self) -> tuple[Stake, ...]:

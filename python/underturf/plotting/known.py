@@ -36,6 +36,9 @@ GRAIN = 14.0
 #: Dashes of a line whose course is not known, sizes of its own width: with ends as far beyond as it is broad.
 DASHES = (1.4, 2.6)
 
+#: Share of a line that words leave bare on a small drawing, where lines are narrower than letters.
+BARE = 0.6
+
 #: Least length of the bar that shows how a line runs that a probe met, share of the drawing's side.
 BAR = 0.03
 
@@ -73,7 +76,7 @@ def draw_known(ax: Axes, document: dict[str, Any], half_zone: float, room: Room,
         if guessed:
             draw_ends(ax, path, of)
         word = style.LINES[of].word + ("?" if guessed else "")
-        write_along(ax, path, word, room, size=7 * share(ax))
+        write_along(ax, path, word, room, bare=BARE if share(ax) < 1.0 else 0.0)
         room.taken += samples(ax, path)
 
     for of, _, path, _ in (services[k] for k in joined):

@@ -19,7 +19,10 @@ __all__ = ["Point", "Room", "write_along", "write_below"]
 
 Point = tuple[float, float]
 
-#: Points from one word along a line to the next, for letters of 7 points; room that a word keeps to the ends of a straight bit.
+#: Size of letters, points: the least that is read on a screen and on paper.
+SIZE = 7.0
+
+#: Points from one word along a line to the next; room that a word keeps to the ends of a straight bit.
 EVERY, SPARE = 150.0, 4.0
 
 #: Places tried for each word, shares of its stretch of the line away from the middle.
@@ -55,11 +58,13 @@ def text_width(text: str, size: float) -> float:
 
 
 def write_along(
-    ax: Axes, path: Iterable[Iterable[float]], text: str, room: Room, *, size: float = 7.0, aside: float = 0.0
+    ax: Axes, path: Iterable[Iterable[float]], text: str, room: Room, *, bare: float = 0.0, aside: float = 0.0
 ) -> None:
     """Write a word along a line, turned with it and with a halo, only where the line is in view.
 
     A word on the line is said again and again on a long one; a name beside it is written once, at its longest straight bit.
+    Letters are never smaller than can be read: where a drawing is too small for them, a line has none, and its colour and the
+    legend tell its class.
 
     Parameters
     ----------
@@ -71,34 +76,36 @@ def write_along(
         The word, cleaned already.
     room : Room
         Where it may stand; what it takes is added.
-    size : float
-        Size of the letters, points.
+    bare : float
+        Least share of a straight bit that words on it leave bare. At 0 a line says its class once in any case.
     aside : float
         Distance of the word from the line, points; on it if 0.
     """
-    wide, once = text_width(text, size), aside != 0.0
+    wide, once = text_width(text, SIZE), aside != 0.0
     bits = _in_view(ax, np.array([list(point) for point in path], float), room.floor)
     longest = max((bit.length for bit in bits), default=0.0)
     fixed = ax.transData.transform(np.array(room.taken).reshape(-1, 2))
     for bit in bits:
         if bit.length < longest if once else bit.length < min(wide + 2 * SPARE, longest):
             continue
-        count = 1 if once else max(round(bit.length / (EVERY * size / 7.0)), 1)
+        if bare > 0.0 and wide > (1.0 - bare) * bit.length:
+            continue
+        count = 1 if once else max(round(bit.length / EVERY), 1)
         for k in range(count):
-            along, side = _freest(bit, (k, count), (wide, size, aside), fixed)
+            along, side = _freest(bit, (k, count), (wide, SIZE, aside), fixed)
             x, y = ax.transData.inverted().transform(bit.at(along, side))
             turned = {"rotation": bit.upright_deg, "rotation_mode": "anchor", "ha": "center", "va": "center_baseline"}
-            ax.text(x, y, literal(text), fontsize=size, clip_on=True, **turned, **looks())
+            ax.text(x, y, literal(text), fontsize=SIZE, clip_on=True, **turned, **looks())
             under = [bit.at(along + share * wide, side) for share in (-0.5, -0.25, 0.0, 0.25, 0.5)]
             room.taken += [(float(x), float(y)) for x, y in ax.transData.inverted().transform(np.array(under))]
         if once:
             break
 
 
-def write_below(ax: Axes, point: Point, text: str, *, size: float = 7.0) -> None:
+def write_below(ax: Axes, point: Point, text: str) -> None:
     """Write a word below a sign, with a halo, where the sign is in view."""
     at = {"xytext": (0, -7), "textcoords": "offset points", "ha": "center", "va": "top", "annotation_clip": True}
-    ax.annotate(literal(text), point, fontsize=size, **at, **looks())
+    ax.annotate(literal(text), point, fontsize=SIZE, **at, **looks())
 
 
 def looks() -> dict[str, Any]:

@@ -17,6 +17,7 @@ from underturf.plotting.furniture import Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
 from underturf.plotting.known import draw_known
 from underturf.plotting.lettering import Point, Room
+from underturf.plotting.likely import sampled_look
 from underturf.plotting.metal import draw_metal
 from underturf.plotting.names import BESIDE, clean
 from underturf.plotting.view import extent, keep_offs, probe_points
@@ -134,6 +135,15 @@ def draw_rings(ax: Axes, marked: Marked) -> None:
     ax.plot(x, y, "o", markersize=13, fillstyle="none", color=style.INK, markeredgewidth=1.2, label=marked[0][2])
 
 
+#: What sampled lines are called that are no laterals.
+SAMPLED = {
+    "mainline": "mainline",
+    "potable": "potable line",
+    "reclaimed": "reclaimed line",
+    "control_wire": "control wire",
+    "unknown": "line that a probe met, on no plan",
+}
+
 #: What is written at a dig in place of a chance, where something is known to lie.
 KNOWN = {"tolerance_zone": "tolerance zone"}
 
@@ -191,10 +201,14 @@ def draw_layouts(ax: Axes, layouts: Layouts, draws: int, scale: float) -> int:
     for (zone, line), part in table.groupby(["zone", "class"], observed=True):
         ends = part[["x0_m", "y0_m", "x1_m", "y1_m"]].to_numpy().reshape(-1, 2, 2) * scale
         look = looks.get(str(zone).removeprefix("zone "))
-        colour = style.INK if line != "lateral" else look.colour if look is not None else style.FAINT
-        ax.add_collection(LineCollection(list(ends), colors=colour, linewidths=0.9, alpha=0.45, zorder=3))
-    if (table["class"] != "lateral").any():
-        ax.plot([], [], color=style.INK, linewidth=0.9, alpha=0.6, label="sampled mainline and potable line")
+        stroke = {"color": style.FAINT if look is None else look.colour, "linewidth": 0.9, "alpha": 0.45}
+        if line != "lateral":
+            stroke = sampled_look(str(line))
+        ax.add_collection(LineCollection(list(ends), zorder=3, **stroke))
+    seen = set(table["class"].astype(str))
+    for line, words in SAMPLED.items():
+        if line in seen:
+            ax.plot([], [], label=f"sampled {words}", **sampled_look(line))
     laterals = table.loc[table["class"] == "lateral", "zone"].astype(str).str.removeprefix("zone ")
     if laterals.isin(list(looks)).any():
         ax.plot([], [], color=style.ZONES[0].colour, linewidth=0.9, alpha=0.6, label="sampled laterals, by zone")

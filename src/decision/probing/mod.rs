@@ -118,7 +118,7 @@ pub fn plan_probes(
         PlannedProbe {
             probe: places.probe(&at),
             at: at.at,
-            bearing_rad: places.bearings[at.turned],
+            angle_rad: places.bearings[at.turned],
             p_found,
             p_strike: sight.own_strike[place],
             gain: by_loss.gains[k],

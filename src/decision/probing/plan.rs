@@ -173,7 +173,7 @@ pub struct PlannedProbe {
     /// Its middle, metres.
     pub at: Point,
     /// Direction of a slit, radians counter-clockwise from x.
-    pub bearing_rad: Option<f64>,
+    pub angle_rad: Option<f64>,
     /// Chance that it reports a find.
     pub p_found: f64,
     /// Chance that the dig for it meets a line.

@@ -2,8 +2,8 @@
 
 use super::state::{Layout, State};
 use super::system_priors::SystemPriors;
-use crate::Error;
 use crate::effort::Effort;
+use crate::error::{Error, Unreachable};
 use crate::inference::posterior::{FindingsLikelihood, GivenRest, SystemPool};
 use crate::inference::proposals::Proposals;
 use crate::layout::{Draw, OuterPrior, UnmappedLines, pick};
@@ -105,7 +105,7 @@ impl<'a> Joint<'a> {
             Some(layout) => Some(layout.clone()),
             None => self.lay(&self.prior(state)?, state.bearing, &state.pools, rng),
         };
-        layout.ok_or_else(|| Error::NoLayout { system: "the site".to_owned(), obstacle: None })
+        layout.ok_or(Error::NoLayout { system: Unreachable::Site, obstacle: None })
     }
 
     /// Trees and run attributes from their prior given everything else.

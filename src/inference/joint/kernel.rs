@@ -12,7 +12,7 @@ use super::state::State;
 use crate::effort;
 use crate::inference::proposals::{ProposalKind, Zoning};
 use crate::layout::pick;
-use crate::mcmc::tempering::Counts;
+use crate::mcmc::tempering::{Counts, accepted};
 use crate::rng::Stream;
 use crate::spanning_tree::Scratch;
 use rand::RngExt;
@@ -34,10 +34,10 @@ const BEARING_SHARE: f64 = 0.15;
 /// Price of a move over zonings, the trees of the zones that it changes apart: about as measured.
 const MOVE: u64 = 4_000;
 
-const WALK: &str = "walk over labels";
+const WALK: &str = "walk over zonings";
 const OUTER: &str = "redraw an outer state";
 const BEARING: &str = "redraw the bearing";
-const LAYOUT: &str = "redraw trees and marks";
+const LAYOUT: &str = "redraw trees and run attributes";
 
 pub(super) fn sweep(joint: &Joint<'_>, state: &mut State, beta: f64, rng: &mut Stream, counts: &mut Counts) {
     let scratch = &mut Scratch::default();
@@ -157,10 +157,6 @@ fn redraw_bearing(joint: &Joint<'_>, state: &State, rng: &mut Stream) -> Option<
 /// A gain in log chance; out of the impossible everything is gained, and nothing within it.
 fn gain(after: f64, before: f64) -> f64 {
     if before == f64::NEG_INFINITY { 0.0 } else { after - before }
-}
-
-fn accepted(log_ratio: f64, rng: &mut Stream) -> bool {
-    log_ratio >= 0.0 || rng.random::<f64>() < log_ratio.exp()
 }
 
 #[cfg(test)]

@@ -10,6 +10,7 @@
 //! [`run`] tunes a [`Ladder`], freezes it and samples; [`Run::advance`] goes on from there. Work is shared out between
 //! threads by replicate (each a whole ladder), many sweeps at a time, so a move may be as cheap as microseconds.
 
+mod acceptance;
 mod barrier;
 mod counts;
 mod error;
@@ -24,6 +25,7 @@ mod swap;
 mod target;
 mod trips;
 
+pub use acceptance::accepted;
 pub use barrier::Barrier;
 pub use counts::{Counts, ProposalCount};
 pub use error::Error;
@@ -31,6 +33,6 @@ pub use ladder::Ladder;
 pub use options::Options;
 pub use record::Record;
 pub use run::{LogNormaliser, Run, run};
-pub use swap::Pair;
+pub use swap::{Pair, log_ratio as swap_log_ratio, offered as swap_offered};
 pub use target::Target;
 pub use trips::round_trip_rate;

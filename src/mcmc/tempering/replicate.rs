@@ -3,7 +3,6 @@
 use super::trips::Journey;
 use super::{Error, Ladder, Record, Target, swap};
 use crate::rng::{self, Stream};
-use rand::RngExt;
 
 /// Streams of tempering have the top bit set, so that a caller may use the same seed for anything else below.
 const STREAMS: u64 = 1 << 63;
@@ -130,8 +129,8 @@ impl<S: Clone> Replicate<S> {
             self.record.pairs[low].see(step, below, above);
         }
         for (low, step) in steps.skip(self.sweeps % 2).step_by(2) {
-            let chance = log_ratio(step, energy(self, low), energy(self, low + 1)).min(0.0).exp();
-            let accepted = chance >= 1.0 || self.rngs[low].random::<f64>() < chance;
+            let log_ratio = log_ratio(step, energy(self, low), energy(self, low + 1));
+            let (chance, accepted) = swap::offered(log_ratio, &mut self.rngs[low]);
             self.record.pairs[low].offer(chance, accepted);
             if accepted {
                 self.order.swap(low, low + 1);
@@ -185,6 +184,7 @@ impl<S: Clone> Replicate<S> {
 mod tests {
     use super::super::Counts;
     use super::*;
+    use rand::RngExt;
 
     const PLACES: i64 = 21;
     const REPLICATES: usize = 24;

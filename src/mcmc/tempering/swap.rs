@@ -1,11 +1,18 @@
 //! Swaps of neighbouring chains: the rule, and what is learnt from each pair.
 
 use super::log_mean::LogMean;
+use rand::{Rng, RngExt};
 
 /// Log acceptance ratio of a swap between neighbours `step` apart on the ladder, from the energies of the lower and the upper
 /// one: pi_low(x_high) pi_high(x_low) / (pi_low(x_low) pi_high(x_high)) = exp(step (low - high)).
-pub(super) fn log_ratio(step: f64, low: f64, high: f64) -> f64 {
+pub fn log_ratio(step: f64, low: f64, high: f64) -> f64 {
     if low == f64::NEG_INFINITY { low } else { step * (low - high) }
+}
+
+/// The chance of a swap of this log acceptance ratio, and whether it is made. One word is drawn unless the chance is one.
+pub fn offered(log_ratio: f64, rng: &mut impl Rng) -> (f64, bool) {
+    let chance = log_ratio.min(0.0).exp();
+    (chance, chance >= 1.0 || rng.random::<f64>() < chance)
 }
 
 /// What a pair of neighbouring chains has shown.

@@ -148,7 +148,7 @@ impl Ground {
     pub fn bare_ways(&self, a: Point, b: Point, manner: &Manner) -> Vec<BareWay> {
         let straight_m = a.distance(b);
         let mut plain = vec![(vec![a, b], 1.0)];
-        let axis = Point::unit(manner.bearing_rad);
+        let axis = Point::unit(manner.angle_rad);
         let along = axis * (b - a).dot(axis);
         let across = b - a - along;
         if manner.elbow_share > 0.0 && along.norm().min(across.norm()) > manner.elbow_leg_m {
@@ -335,7 +335,7 @@ mod tests {
     use crate::settings::Settings;
     use crate::site::{Sketch, Tree};
 
-    const MANNER: Manner = Manner { elbow_share: 0.0, elbow_leg_m: 0.35, bearing_rad: 0.0, wire: false };
+    const MANNER: Manner = Manner { elbow_share: 0.0, elbow_leg_m: 0.35, angle_rad: 0.0, wire: false };
 
     fn p(x: f64, y: f64) -> Point {
         Point::new(x, y)

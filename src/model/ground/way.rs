@@ -11,7 +11,7 @@ pub struct Manner {
     /// Both legs of an elbow are longer than this, metres.
     pub elbow_leg_m: f64,
     /// Grid bearing, radians.
-    pub bearing_rad: f64,
+    pub angle_rad: f64,
     /// Whether a control wire surely rides along, so that a detector would hear it.
     pub wire: bool,
 }

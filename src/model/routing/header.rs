@@ -69,8 +69,8 @@ struct Stretch {
 
 impl Headers {
     /// The headers of a plan at a bearing.
-    pub fn new(plan: &Plan, ground: &Ground, bearing_rad: f64, settings: &Settings) -> Self {
-        let axis = |turn: f64| Axis::new(plan, ground, Point::unit(bearing_rad + turn), settings);
+    pub fn new(plan: &Plan, ground: &Ground, angle_rad: f64, settings: &Settings) -> Self {
+        let axis = |turn: f64| Axis::new(plan, ground, Point::unit(angle_rad + turn), settings);
         Self { axes: [0.0, std::f64::consts::FRAC_PI_2].map(axis), known: Default::default() }
     }
 
@@ -247,7 +247,7 @@ pub fn state(zone: &Arc<Zone>, place: HeaderPlace) -> Option<OuterState> {
 /// The drop from a head straight to the header, or round what is between.
 fn drop_run(zone: &Zone, place: HeaderPlace, node: &Node, (s, t): (f64, f64)) -> Option<(Run, f64)> {
     let foot = place.point(s);
-    let manner = Manner { elbow_share: 0.0, elbow_leg_m: 0.0, bearing_rad: zone.bearing_rad(), wire: false };
+    let manner = Manner { elbow_share: 0.0, elbow_leg_m: 0.0, angle_rad: zone.angle_rad(), wire: false };
     let ways = if t.abs() < 1e-6 {
         vec![Way::only(vec![node.at])]
     } else {

@@ -64,8 +64,8 @@ impl Pair {
         };
         let ways: Vec<Known> = ground.bare_ways(from.at, to.at, manner).into_iter().map(known).collect();
         let v = to.at - from.at;
-        let off_axis = off_axis_deg(v, manner.bearing_rad);
-        let along_both_m = along_both_axes(v, manner.bearing_rad);
+        let off_axis = off_axis_deg(v, manner.angle_rad);
+        let along_both_m = along_both_axes(v, manner.angle_rad);
         let fleeting = ways.len() > 1 && ways.iter().any(|way| way.bare.is_detour());
         Self {
             length_m: along_both_m.min(settings.diagonal_ratio * v.norm()),
@@ -157,7 +157,7 @@ mod tests {
     use super::*;
     use crate::geometry::{Point, Polygon};
 
-    const MANNER: Manner = Manner { elbow_share: 0.25, elbow_leg_m: 0.35, bearing_rad: 0.0, wire: false };
+    const MANNER: Manner = Manner { elbow_share: 0.25, elbow_leg_m: 0.35, angle_rad: 0.0, wire: false };
 
     fn pair(paving: Vec<Polygon>) -> Pair {
         let settings = Settings::default();

@@ -26,7 +26,7 @@ pub struct Cut {
 pub fn cuts(zone: &Zone) -> Vec<(Cut, f64)> {
     let nodes = &zone.plan.nodes;
     let middle = nodes.iter().fold(Point::default(), |sum, node| sum + node.at) * (1.0 / nodes.len() as f64);
-    let axes = [0.0, std::f64::consts::FRAC_PI_2].map(|turn| Point::unit(zone.bearing_rad() + turn));
+    let axes = [0.0, std::f64::consts::FRAC_PI_2].map(|turn| Point::unit(zone.angle_rad() + turn));
     let extent = axes.map(|axis| {
         let along = || nodes.iter().map(|node| node.at.dot(axis));
         along().fold(f64::MIN, f64::max) - along().fold(f64::MAX, f64::min)

@@ -1,8 +1,8 @@
 //! How well heads fit together as zones: a prior over zonings from where heads and valves stand, and nothing else.
 //!
-//! p(labels) is proportional to the product over zones of tau a (python/docs/model.md, 2.11). tau is the
+//! p(zoning) is proportional to the product over zones of tau a (python/docs/model.md, 2.11). tau is the
 //! weighted count of unrooted spanning trees on the zone's heads. A run of length L between heads whose own spacings have the
-//! mean s weighs exp(-length_rate max(L / s - 1, 0)): the weight must not know the labels, hence the heads' own spacings, and
+//! mean s weighs exp(-length_rate max(L / s - 1, 0)): the weight must not know the zoning, hence the heads' own spacings, and
 //! an ordinary run weighs one, hence the minus one, so that a zoning is not judged by how many runs its zones need
 //! (heads less zones, always) or in which zone they lie. A run shorter than the spacing counts as ordinary: two heads
 //! back to back water both ways as often as they share a pipe. Pipe that is drawn weighs more (`drawn`).

@@ -48,7 +48,7 @@ pub struct ListedZonings {
     /// probes were dug: what they found may yet make them probable.
     pub zonings: Vec<WeightedZoning>,
     /// Heads whose likeliest zone is not the written one, heads without a written zone included, in the site's order.
-    pub suspicions: Vec<FlaggedHead>,
+    pub flagged: Vec<FlaggedHead>,
     /// Estimated share of the posterior that the list holds, in (0, 1]. The weight of the rest is estimated as if heads
     /// changed zone independently of each other about each peak: good to a few hundredths where little is open, too
     /// high where nearly all is.
@@ -117,8 +117,8 @@ impl ListedZonings {
             |(zone_of, log): (Vec<usize>, f64)| WeightedZoning { zone_of, probability: (log - kept).exp() };
         let zonings: Vec<WeightedZoning> = found.zonings.into_iter().map(zoning).collect();
         let coverage = (kept - found.log_total).exp().min(1.0);
-        let mut list = Self { zonings, suspicions: Vec::new(), coverage };
-        list.suspicions = list.suspect(site);
+        let mut list = Self { zonings, flagged: Vec::new(), coverage };
+        list.flagged = FlaggedHead::of(site, &list.marginals(site.zones.len()));
         Some(list)
     }
 
@@ -133,22 +133,18 @@ impl ListedZonings {
         }
         marginals
     }
-
-    fn suspect(&self, site: &Site) -> Vec<FlaggedHead> {
-        FlaggedHead::of(site, &self.marginals(site.zones.len()))
-    }
 }
 
 impl FlaggedHead {
     /// Heads whose likeliest zone is not the written one, from the probability of each zone for each head.
     pub fn of(site: &Site, marginals: &[Vec<f64>]) -> Vec<Self> {
-        let suspect = |(head, row): (usize, &Vec<f64>)| {
+        let flagged = |(head, row): (usize, &Vec<f64>)| {
             let written = site.heads[head].zone;
             let likely = (0..row.len()).rev().max_by(|&x, &y| row[x].total_cmp(&row[y]))?;
             let doubted = written.is_none_or(|written| row[likely] > row[written]);
             doubted.then_some(Self { head, written, likely, probability: row[likely] })
         };
-        marginals.iter().enumerate().filter_map(suspect).collect()
+        marginals.iter().enumerate().filter_map(flagged).collect()
     }
 
     /// What to tell the user, as one sentence.

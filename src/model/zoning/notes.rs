@@ -74,29 +74,29 @@ pub struct Notes {
     pub written: Vec<Option<usize>>,
     /// The station tests.
     pub tests: Vec<Test>,
-    label: Odds,
+    zone_odds: Odds,
 }
 
 impl Notes {
     /// The notes of a site.
     pub fn new(site: &Site) -> Self {
         let zones = site.zones.len();
-        let mut label = Odds::new(site.settings.zone_error);
-        label.wrong -= (zones.saturating_sub(1).max(1) as f64).ln();
+        let mut zone_odds = Odds::new(site.settings.zone_error);
+        zone_odds.wrong -= (zones.saturating_sub(1).max(1) as f64).ln();
         Self {
             zones,
             written: site.heads.iter().map(|head| head.zone).collect(),
             tests: site.station_tests.iter().map(|test| Test::new(site, test)).collect(),
-            label,
+            zone_odds,
         }
     }
 
     /// Log-likelihood of what is written about a head that is on `zone`.
-    pub fn label(&self, head: usize, zone: usize) -> f64 {
+    pub fn of_written(&self, head: usize, zone: usize) -> f64 {
         match self.written[head] {
             None => 0.0,
-            Some(written) if written == zone => self.label.right,
-            Some(_) => self.label.wrong,
+            Some(written) if written == zone => self.zone_odds.right,
+            Some(_) => self.zone_odds.wrong,
         }
     }
 }

@@ -135,8 +135,9 @@ impl Search {
     /// each head by itself on the zone that what is noted of it speaks for.
     fn starts(&mut self) -> Vec<State> {
         let (heads, zones) = (self.at.len(), self.judge.prior.zones());
-        let label = |head: usize| (0..zones).map(|zone| self.judge.prior.notes.label(head, zone)).collect();
-        let mut answers: Vec<Vec<Vec<f64>>> = vec![(0..heads).map(label).collect()];
+        let written =
+            |head: usize| (0..zones).map(|zone| self.judge.prior.notes.of_written(head, zone)).collect();
+        let mut answers: Vec<Vec<Vec<f64>>> = vec![(0..heads).map(written).collect()];
         for test in &self.judge.prior.notes.tests {
             let mut longer: Vec<(f64, Vec<Vec<f64>>)> = Vec::new();
             for (table, &ran) in answers.iter().flat_map(|t| test.zones.iter().map(move |ran| (t, ran))) {

@@ -1,6 +1,6 @@
 //! The prior of zonings, zone by zone: what each zone contributes, and how the whole is put together from that.
 //!
-//! p(labels) is proportional to the product over zones of tau a (how well heads fit together and to their valve: `fit`),
+//! p(zoning) is proportional to the product over zones of tau a (how well heads fit together and to their valve: `fit`),
 //! times what flows and kinds make of all zones (`flow`), times `extra_valve_factor` for each zone that nobody has
 //! counted. Every zone keeps a head, unless it is optional: then it is not there; or unless its heads may be out of sight:
 //! then it counts for nothing without one, and may fall short of its flow with some. The likelihood is that of `notes`. No
@@ -111,7 +111,7 @@ impl ZoningPrior {
             } else {
                 self.flow.fits(self.flow.draught(heads), more_heads)
             },
-            written: heads.iter().map(|&head| self.notes.label(head, zone)).sum(),
+            written: heads.iter().map(|&head| self.notes.of_written(head, zone)).sum(),
             raised: self.notes.tests.iter().map(raised).collect(),
         }
     }

@@ -19,7 +19,7 @@ pub use ground::{
 };
 pub use lengths::Xy;
 pub use lengths::{LENGTH, Texts};
-pub use plant::{PlantEntry, PlantTable, TreeSize, Vigour, WORD_OR_TABLE};
+pub use plant::{KEYS as TREE_KEYS, PlantEntry, PlantTable, TreeSize, Vigour, WORD_OR_TABLE};
 pub use works::{BoxEntry, HeadEntry, HeadKind, OutletEntry, OutletKind, SourceEntry, SourceKind};
 
 use super::units::Units;

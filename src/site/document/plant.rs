@@ -95,8 +95,8 @@ pub struct PlantTable {
     pub setback: Option<String>,
 }
 
-/// The keys of the table.
-const KEYS: &[&str] = &["size", "vigour", "caliper", "container", "root_radius", "setback"];
+/// The keys of the table of a tree that a dig is made for.
+pub const KEYS: &[&str] = &["size", "vigour", "caliper", "container", "root_radius", "setback"];
 
 impl PlantEntry {
     /// All that is said, as a table.

@@ -3,7 +3,7 @@
 use super::collect::{Collected, collect, collect_at};
 use super::migrate;
 use super::node::{Node, shortened};
-use crate::site::document::ProbeEntry;
+use crate::site::document::{ProbeEntry, Texts};
 use crate::site::{Document, Fault, FaultKind, Site, SiteFaults};
 use serde::Deserialize;
 use std::path::{Path, PathBuf};
@@ -158,11 +158,18 @@ fn of_present(node: &Node, known: Vec<Fault>) -> Result<Site, SiteFaults> {
     let mut faults = known;
     faults.extend(unread);
     document.texts = texts;
+    let texts = document.texts.clone();
     if faults.is_empty() {
-        return Site::new(document);
+        return Site::new(document).map_err(|found| SiteFaults { faults: as_written(found.faults, &texts) });
     }
-    let further = Site::faults(&document).map_or(Vec::new(), |all| all.faults);
+    let further = Site::faults(&document).map_or(Vec::new(), |all| as_written(all.faults, &texts));
     Err(joined(faults, further))
+}
+
+/// Faults of lengths, said with what is written where that is a text.
+fn as_written(faults: Vec<Fault>, texts: &Texts) -> Vec<Fault> {
+    let written = |Fault { place, what }| Fault { what: what.written(texts.at(&place)), place };
+    faults.into_iter().map(written).collect()
 }
 
 /// The site with one more probe, as a document of the site would write it. Only the probe is read and checked.

@@ -48,7 +48,7 @@ fn orient(line: &mut LikelyLine) {
 /// The ends of a line, first and last.
 fn ends(line: &LikelyLine) -> [End; 2] {
     let end = |station: &Station, next: Option<&Station>| {
-        let along = Point::unit(station.bearing_rad);
+        let along = Point::unit(station.angle_rad);
         let inward = match next {
             Some(next) if along.dot(next.at - station.at) < 0.0 => -along,
             _ => along,

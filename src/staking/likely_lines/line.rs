@@ -39,7 +39,7 @@ pub struct Station {
     /// Half width of that band, metres.
     pub half_width_m: f64,
     /// Direction of the line, radians counter-clockwise from x.
-    pub bearing_rad: f64,
+    pub angle_rad: f64,
     /// Length of line that the station stands for, half to each side, metres.
     pub span_m: f64,
     /// Share of draws in which a line of the class passes here.

@@ -46,7 +46,7 @@ impl Transect {
         Station {
             at: self.at + self.along.left() * (0.5 * (low + high)),
             half_width_m: 0.5 * (high - low),
-            bearing_rad: self.along.y.atan2(self.along.x),
+            angle_rad: self.along.y.atan2(self.along.x),
             span_m: self.span_m,
             chance: self.share(),
         }
@@ -160,7 +160,7 @@ impl Crossings {
             .0
             .iter()
             .filter(|(told, station)| {
-                let turn = transect.along.cross(Point::unit(station.bearing_rad)).abs();
+                let turn = transect.along.cross(Point::unit(station.angle_rad)).abs();
                 let far = station.at.distance(transect.at) > station.span_m + 10.0;
                 *told == class && !far && turn <= ALONG_RAD.sin()
             })
@@ -169,7 +169,7 @@ impl Crossings {
         let held = |offset: f32| {
             let p = transect.at + transect.along.left() * f64::from(offset);
             known.iter().any(|station| {
-                let (along, away) = (Point::unit(station.bearing_rad), p - station.at);
+                let (along, away) = (Point::unit(station.angle_rad), p - station.at);
                 along.dot(away).abs() <= 0.5 * station.span_m + 1e-6
                     && along.cross(away).abs() <= station.half_width_m + SAME_M
             })

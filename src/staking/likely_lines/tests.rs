@@ -83,7 +83,7 @@ fn no_line_is_told_twice() {
     let layouts = layouts(rows, 400);
     let lines = likely_lines(&layouts, &LineOptions::default(), &Unwatched).unwrap();
     let row = |y: f64| {
-        let near = move |s: &Station| (s.at.y - y).abs() < 1.0 && s.bearing_rad.sin().abs() < 0.3;
+        let near = move |s: &Station| (s.at.y - y).abs() < 1.0 && s.angle_rad.sin().abs() < 0.3;
         let length: f64 =
             lines.iter().flat_map(|l| &l.stations).filter(move |s| near(s)).map(|s| s.span_m).sum();
         length

@@ -67,12 +67,12 @@ fn chance(site: &Site, id: &str, name: &str) -> f64 {
 fn one_wrong_label_among_twenty_is_pointed_out_by_name() {
     let wrong = site(lawn(5, |i, j| if (i, j) == (4, 1) { Some("1") } else { halves(i, j) }));
     let labels = listed(&wrong);
-    let sentences: Vec<String> = labels.suspicions.iter().map(|s| s.sentence(&wrong)).collect();
+    let sentences: Vec<String> = labels.flagged.iter().map(|s| s.sentence(&wrong)).collect();
     assert_eq!(sentences.len(), 1, "{sentences:?}");
     assert!(sentences[0].contains("h41 is more likely on zone 3 ("), "{sentences:?}");
     assert!(sentences[0].contains("than on zone 1 as written"), "{sentences:?}");
     assert!(!sentences[0].contains("100 %"), "{sentences:?}");
-    assert_eq!(labels.suspicions[0].written, Some(zone(&wrong, "1")));
+    assert_eq!(labels.flagged[0].written, Some(zone(&wrong, "1")));
 }
 
 /// Heads on the border of two zones keep their written zone: at most the label error, 2 %, and what geometry adds to
@@ -81,12 +81,12 @@ fn one_wrong_label_among_twenty_is_pointed_out_by_name() {
 fn ordinary_border_heads_are_not_suspected() {
     let sound = site(lawn(5, halves));
     let labels = listed(&sound);
-    assert_eq!(labels.suspicions, []);
+    assert_eq!(labels.flagged, []);
     for row in &labels.marginals(2) {
         assert!(row[0].max(row[1]) > 0.95, "{row:?}");
     }
     let notched = site(lawn(5, |i, j| if (i, j) == (2, 1) { Some("1") } else { halves(i, j) }));
-    assert_eq!(listed(&notched).suspicions, []);
+    assert_eq!(listed(&notched).flagged, []);
 }
 
 /// One test with an error of 0.005 outweighs a wrong label where the heads around say nothing against it. Against a label
@@ -103,7 +103,7 @@ fn station_tests_outweigh_a_wrong_label() {
     let labels = listed(&tested);
     let after = chance(&tested, "h11", "1");
     assert!(before < 0.5 && after > 0.85, "{before} {after}");
-    assert_eq!(labels.suspicions.iter().map(|s| s.head).collect::<Vec<_>>(), [place(&tested, "h11")]);
+    assert_eq!(labels.flagged.iter().map(|s| s.head).collect::<Vec<_>>(), [place(&tested, "h11")]);
 
     // h21 stands on the border on the side of zone 3, is written as zone 3, but feeds from zone 1.
     let mut document = lawn(5, halves);
@@ -152,7 +152,7 @@ fn unlabelled_heads_are_placed_by_tests() {
     for j in 0..4 {
         assert!(chance(&site, &format!("h4{j}"), "3") > 0.99);
     }
-    let told: Vec<String> = labels.suspicions.iter().map(|s| s.sentence(&site)).collect();
+    let told: Vec<String> = labels.flagged.iter().map(|s| s.sentence(&site)).collect();
     assert_eq!(told.len(), 5, "{told:?}");
     assert!(told[0].contains("h22, without a zone in the document, is most likely on zone 1"), "{told:?}");
     let law = LayoutPrior::with_zoning(&site, &labels.zonings[0]).expect("a law");
@@ -266,7 +266,7 @@ fn large_sites_are_judged_as_well() {
     let site = site(document);
     let labels = listed(&site);
     let doubted: Vec<&str> = labels
-        .suspicions
+        .flagged
         .iter()
         .filter(|s| s.written.is_some())
         .map(|s| site.heads[s.head].id.as_str())

@@ -70,9 +70,9 @@ fn probe() -> impl Strategy<Value = Probe> {
     // A line that was found lies no deeper than its probe: documents that say otherwise are refused.
     let noted = (prop::option::of(0.0..3.1), prop::option::of(0.2..1.0f64));
     (place(), 0.05..0.4, 0.1..0.6, 0.5..1.0, any::<bool>(), noted).prop_map(
-        |(at, radius_m, depth_m, detect, found, (bearing_rad, share))| {
+        |(at, radius_m, depth_m, detect, found, (angle_rad, share))| {
             let cover_m = share.map(|share| share * depth_m);
-            let report = Report { class: None, bearing_rad, cover_m };
+            let report = Report { class: None, angle_rad, cover_m };
             Probe { at, radius_m, depth_m, detect, found, report }
         },
     )

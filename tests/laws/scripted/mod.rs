@@ -2,6 +2,7 @@
 //! the number of words that a place takes is part of what is held. It panics when the script is at its end, and when it is
 //! dropped before.
 
+mod chains;
 mod draws;
 
 use rand::TryRng;

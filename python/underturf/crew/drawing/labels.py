@@ -11,20 +11,18 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from underturf.crew.drawing.lines import course, lines_in
+from underturf.crew.drawing.lines import lines_in
 from underturf.crew.drawing.placing import FAR, NEAR, SPARED, Placer
 from underturf.crew.drawing.view import View
 from underturf.crew.drawing.windows import crowded
 from underturf.crew.metal import label_of
 from underturf.crew.words import class_words
-from underturf.directions import on_plan
 from underturf.plotting import style
 from underturf.plotting.courses import courses_of, has_course
 from underturf.plotting.lettering import Point
 from underturf.plotting.names import clean, literal
 
 if TYPE_CHECKING:
-    import pandas as pd
     from matplotlib.axes import Axes
 
     from underturf import _core
@@ -91,7 +89,7 @@ def label_all(ax: Axes, plan: Plan, listed: tuple[Stake, ...], view: View, taken
     avoid += [(float(x), low + share * view.strip) for x in np.linspace(*view.x, 60) for share in (0.3, 0.9)]
     spots = spot_labels(plan, view)
     avoid += [(float(named[0][0]), float(named[0][1])) for named, _ in spots if named[0] is not None]
-    ways = [course(part, plan.y_azimuth_deg) * scale for _, part in lines_in(plan, view).groupby("line", sort=False)]
+    ways = [line.course * scale for line in lines_in(plan, view)]
     placer = Placer(ax, avoid, ways, floor=low + view.strip)
     for named, clear in (*frame_labels(view), *spots, *place_labels(plan, view)):
         boxed(ax, placer, named, clear=clear)
@@ -185,12 +183,11 @@ def metal_labels(plan: Plan, view: View) -> dict[str, Named]:
 def line_labels(plan: Plan, view: View) -> dict[str, Named]:
     """Return the labels of likely lines in view by their name: at their start, or where they come into view."""
     scale, found = 1 / plan.site.unit_m, dict[str, Named]()
-    for line, part in lines_in(plan, view).groupby("line", sort=False):
-        stations = part[["x_m", "y_m"]].to_numpy(float) * scale
-        places = np.vstack([line_start(part, plan.y_azimuth_deg) * scale, stations])
+    for line in lines_in(plan, view):
+        places = np.vstack([line.start, line.at]) * scale
         here = places[view.holds(places)]
         if len(here):
-            found[f"L{line}"] = (here[0], f"L{line}", style.MARK_COLOURS[part.iloc[0]["class"]])
+            found[f"L{line.number}"] = (here[0], f"L{line.number}", style.MARK_COLOURS[line.of])
     return found
 
 
@@ -211,18 +208,6 @@ def head_labels(plan: Plan, view: View, per_inch: float) -> tuple[list[tuple[flo
     if view.windows and crowded([named[0] for _, named in found], per_inch):
         return [], len(found)
     return found, 0
-
-
-def line_start(part: pd.DataFrame, y_azimuth_deg: float) -> npt.NDArray[np.float64]:
-    """Return where the label of a line points to: just before its first station, which has a stake and a number of its own."""
-    first = part.iloc[0]
-    at = first[["x_m", "y_m"]].to_numpy(float)
-    way = on_plan(first["azimuth_deg"], y_azimuth_deg) * 0.25 * first["span_m"]
-    back: npt.NDArray[np.float64] = way
-    if len(part) > 1:
-        back = way * np.sign(way @ (part.iloc[1][["x_m", "y_m"]].to_numpy(float) - at))
-    start: npt.NDArray[np.float64] = at - back
-    return start
 
 
 def boxed(ax: Axes, placer: Placer, named: Sought, *, clear: float = 0.0, must: bool = True) -> bool:

@@ -8,7 +8,7 @@ import numpy as np
 
 from underturf.crew.drawing.labels import FIXED, SIZE, Unlabelled, label_all
 from underturf.crew.drawing.legend import add_ground_keys
-from underturf.crew.drawing.lines import draw_lines, zone_of
+from underturf.crew.drawing.lines import draw_lines
 from underturf.crew.drawing.spots import draw_planned, draw_spots, draw_trees
 from underturf.crew.drawing.view import View, view_of
 from underturf.crew.drawing.zones import draw_heads, looks_of, zones_of
@@ -50,8 +50,7 @@ def draw_map(
     across, up = axis_words(unit, turned)
     ax.set_xlabel(across, fontsize=SIZE, labelpad=1)
     ax.set_ylabel(up, fontsize=SIZE, labelpad=1)
-    laterals = plan.lines[plan.lines["class"] == "lateral"]
-    with_lines = {zone_of(row) for _, row in laterals.drop_duplicates("line").iterrows()}
+    with_lines = {line.zone for line in plan.likely if line.of == "lateral"}
     looks = looks_of(zones_of(plan.document, with_lines))
     room = Room(y[0] + strip, fixed_points(plan.document))
     draw_danger(ax, plan.site, plan.document, room, plan.metal, numbered=False)  # they have labels
@@ -93,7 +92,7 @@ def draw_baselines(ax: Axes, plan: Plan, scale: float) -> None:
     """Draw the lines from fixed point to fixed point, and the points."""
     points = np.array([[x_m, y_m] for _, x_m, y_m in plan.fixed.points]).reshape(-1, 2) * scale
     for k, (a, b, _) in enumerate(plan.fixed.pairs):
-        look = {"color": FIXED, "linewidth": 0.6, "linestyle": (0, (8, 2, 2, 2)), "zorder": 5.5}
+        look = {"color": FIXED, "linewidth": 0.5, "linestyle": (0, (8, 2, 2, 2)), "zorder": 5.5}
         ax.plot(*points[[a, b]].T, label="baseline of two fixed points" if k == 0 else None, **look)
     if len(points):
         ax.plot(

@@ -69,7 +69,7 @@ fn findings() -> Findings {
         let shape = Footprint::disc(Point::new(x, y), 0.35);
         Observation { detect: 0.95, ..Observation::dig(shape, 0.45) }
     };
-    let report = Report { bearing_rad: Some(1.5), ..Report::default() };
+    let report = Report { angle_rad: Some(1.5), ..Report::default() };
     let found = Observation { report, ..look(4.2, 2.2) };
     Findings {
         clear: vec![look(6.1, 0.1), look(2.2, 4.1)],
