@@ -41,6 +41,7 @@ MADE = {
     "probes for digs that move": lambda it: it.plan_probes(n=2, options=ut.ProbeOptions(shift_m=1.0, always=True)),
     "no probes": lambda it: it.plan_probes(n=2, options=ut.ProbeOptions(probe_cost=1e6)),
     "no valves": lambda it: it.plan_station_tests(),
+    "metal lines": lambda it: it.metal_lines(),
 }
 
 

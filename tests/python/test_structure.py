@@ -173,7 +173,9 @@ WITHOUT_EXAMPLE = {
     **dict.fromkeys(["UnderturfError", "ArgumentError", "DigError", "DocumentSyntaxError"], "shown where it is raised"),
     **dict.fromkeys(["LayoutError", "ConvergenceError", "EffortError", "MemoryLimitError"], "raised after long work"),
     "InternalError": "nobody can ask for it",
-    **dict.fromkeys(["AssessedDig", "PlannedProbe", "RankedDig", "RankedValve", "Spot"], "a row; its result has one"),
+    **dict.fromkeys(
+        ["AssessedDig", "MetalLine", "PlannedProbe", "RankedDig", "RankedValve", "Spot"], "a row; its result has one"
+    ),
     "Result": "the results have one each",
     "RootBall": "root_ball has one",
 }
