@@ -77,17 +77,18 @@ def test_both_forms_say_which_they_are(layouts):
 def test_what_is_not_assessed_is_nan_and_said_in_words(layouts):
     assessment = layouts.assess()
     table = assessment.table()
-    assert table["p_gas"].isna().all()
+    assert table["p_electric"].isna().all()
+    assert table["p_gas"].notna().all()
     assert table["p_lateral"].notna().all()
-    assert "gas" in assessment.not_assessed
-    assert "gas" not in assessment[0].p_by_class
+    assert "electric" in assessment.not_assessed
+    assert "electric" not in assessment[0].p_by_class
     text = ut.text_table(assessment)
     assert "assessed classes and unmapped lines only" in text
     assert "not assessed" in text
     assert " 0 %" not in text
     assert "safe" not in text.lower()
     with pytest.raises(ut.ArgumentError, match="not assessed"):
-        layouts.strike_map(classes="gas")
+        layouts.strike_map(classes="electric")
 
 
 def test_a_dig_in_a_tolerance_zone_gets_no_verdict_by_probability(layouts):

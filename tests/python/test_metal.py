@@ -220,8 +220,8 @@ def test_paint_alone_has_a_band_and_a_lone_service_neither(lines):
 
 
 @pytest.fixture(scope="module")
-def said(layouts, tmp_path_factory):
-    return Reader(html_of(layouts, tmp_path_factory.mktemp("sheet"))).said
+def said(layouts):
+    return Reader(html_of(layouts)).said
 
 
 def test_the_crew_is_told_every_metal_line_with_its_doubt(layouts, lines, said):

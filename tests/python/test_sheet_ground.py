@@ -105,7 +105,7 @@ def test_slits_and_rods_are_drawn_and_worded_as_what_they_are(sampled):
 def test_every_likely_line_has_its_label_on_the_map(sampled, name):
     plan = plan_of(sampled[name])
     assert len({f"L{line}" for line in plan.lines["line"]} - labels_of(plan, inches=12.0)) <= 1
-    assert {f"L{stake.line}" for stake in plan.listed} <= labels_of(plan, listed=plan.listed)
+    assert {stake.line for stake in plan.listed} <= labels_of(plan, listed=plan.listed)
 
 
 def test_spots_at_the_edge_are_whole_on_the_map(sampled):

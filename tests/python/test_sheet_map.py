@@ -135,7 +135,7 @@ def test_heads_are_named_on_a_map_and_stakes_numbered(sampled, name):
     heads = {head["id"] for head in plan.document["heads"]}
     stakes, on_map = {stake.label[1:] for stake in plan.listed}, words_on(first, *details["maps"])
     assert len(heads - on_map) <= 0.12 * len(heads)
-    assert len(stakes - on_map) <= 0.05 * len(stakes)
+    assert len(stakes - on_map) <= 0.08 * len(stakes)
     # What has no room is told below the map.
     said = close(said_on(pdf_of(plan)))
     for drawing in (first, *details["maps"]):
@@ -146,7 +146,7 @@ def test_heads_are_named_on_a_map_and_stakes_numbered(sampled, name):
     here = words_on(first)
     assert {str(k + 1) for k in range(len(plan.digs))} <= here
     assert {plan.fixed.letter(k) for k in plan.fixed_used} <= here
-    assert {f"L{stake.line}" for stake in plan.listed} <= on_map
+    assert {stake.line for stake in plan.listed} <= on_map
 
 
 def notes_of(first, details):
@@ -165,7 +165,7 @@ def test_on_crowded_ground_what_is_listed_is_named_first():
     first, details = drawings_of(plan)
     on_map = words_on(first, *details["maps"])
     assert 0 < len(plan.listed) < 30
-    assert {f"L{stake.line}" for stake in plan.listed} <= on_map
+    assert {stake.line for stake in plan.listed} <= on_map
     assert {stake.label[1:] for stake in plan.listed} <= on_map
     assert any(re.search(r"\d+ of \d+ lines", note) for note in first["notes"])
     # The heads about the spot are named.

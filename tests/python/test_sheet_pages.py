@@ -253,7 +253,8 @@ def test_nothing_scrolls_sideways_on_a_telephone(sampled, name):
     tags = Reader(text).tags
     heads = [attributes["data-head"] for tag, attributes in tags if tag == "td" and "data-head" in attributes]
     assert heads[:5] == ["no.", "spot", "chance of a strike", "by class", "what to do"]
-    assert len(heads) == 5 * len(plan.digs)
+    metal = len(plan.metal)  # a row a line beside the spots, seven cells each
+    assert len(heads) == 5 * len(plan.digs) + 7 * metal
     for inner in re.findall(r'<table class="data[^>]*>|<svg[^>]*role="img"[^>]*>', text):
         start = text.index(inner)
         opened = text.rfind('<div class="box', 0, start)

@@ -60,9 +60,9 @@ def strike_map(
     >>> layouts = ut.sample_layouts(ut.read_site(ut.example("green")), draws=50, seed=7)
     >>> layouts.strike_map(radius_m="2 ft", depth_m=0.4, cell_m=0.5)
     <StrikeMap 34 x 39 cells of 0.5 m: round hole, radius 0.61 m, depth 0.40 m>
-    >>> layouts.strike_map(classes="gas")
+    >>> layouts.strike_map(classes="electric")  # doctest: +ELLIPSIS
     Traceback (most recent call last):
-    underturf.errors.ArgumentError: gas is not assessed here; assessed are lateral, mainline, control_wire, potable, unknown
+    underturf.errors.ArgumentError: electric is not assessed here; assessed are lateral, mainline, ...
     """
     radius_m, depth_m, cell_m = lengths(radius_m=radius_m, depth_m=depth_m, cell_m=cell_m)
     names = None if classes is None else counted(layouts, classes)

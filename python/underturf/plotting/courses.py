@@ -18,7 +18,7 @@ from underturf.plotting import style
 from underturf.plotting.known import class_words, draw_cased, first, samples
 from underturf.plotting.lettering import Room, write_along
 from underturf.plotting.shapes import tint
-from underturf.plotting.view import in_view, share
+from underturf.plotting.view import in_view
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -116,7 +116,7 @@ def draw_courses(ax: Axes, metal: MetalLines, room: Room, *, numbered: bool = Tr
     for line, course in shown:
         middle, own = course.middle * scale, has_course(line)
         slim = FEARED if line.dangerous else SLIM
-        label = "metal of unknown class, treated as gas" if line.treat_as == "unknown" else class_words(line.treat_as)
+        label = "unknown metal, as gas" if line.treat_as == "unknown" else class_words(line.treat_as)
         for part, told in pieces(course.between):
             if own or not told:
                 draw_cased(ax, middle[part], line.treat_as, None, dashed=not told, above=COURSE_ABOVE, slim=slim)
@@ -126,7 +126,7 @@ def draw_courses(ax: Axes, metal: MetalLines, room: Room, *, numbered: bool = Tr
         draw_cased(ax, np.full((2, 2), np.nan), line.treat_as, key, slim=slim)
         word = style.LINES[line.treat_as].word + (f" ML{line.line}" if numbered else "")
         bits = straightened(middle, STRAIGHT * float(np.ptp(ax.get_xlim())))
-        write_along(ax, bits, word, room, size=6.5 * share(ax))
+        write_along(ax, bits, word, room)
         room.taken += samples(ax, bits)
     if shown:
         ax.fill([], [], facecolor="#d5d3dc", edgecolor="none", label="band of doubt of a metal line")

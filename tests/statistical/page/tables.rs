@@ -80,7 +80,6 @@ const TABLES: &[(&str, &[Judged])] = &[
     ("sbc_zones_deaf", &[Engine]),
     ("walks_named", &[Metal, Walks]),
     ("walks_unnamed", &[Metal, Walks]),
-    ("walk_ceilings", &[Walks]),
 ];
 
 pub fn names() -> impl Iterator<Item = &'static str> {
