@@ -77,7 +77,9 @@ fn draw(model: &Model, line: &Line, rng: &mut impl Rng) -> MetalLine {
             Beyond::On(length) => vec![from + out * clear(&model.evidence.solid, from, out, length)],
             Beyond::To(fixture, corner) => {
                 fixtures.push(fixture);
-                let mut way: Vec<Point> = corner.map(|at| on_course(leg, at)).into_iter().collect();
+                // By way of its last item: the fixture alone would leave the leg's own doubt out.
+                let mut way: Vec<Point> =
+                    [from].into_iter().chain(corner.map(|at| on_course(leg, at))).collect();
                 way.push(model.evidence.fixtures[fixture].1);
                 way
             }

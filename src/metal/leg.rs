@@ -4,7 +4,7 @@
 //! Santaló 1976), so that no axis is special; on an axis of the site the direction has a von Mises prior in the doubled
 //! angle. Given independent isotropic normal errors the offset integrates as a normal, and the direction as a Bessel
 //! function, since the squared sideways distances depend on the doubled angle through one cosine (conjugacy: Mardia &
-//! El-Atoum, Biometrika 63 (1976) 203-205; formulas in python/docs/model.md, 12.1).
+//! El-Atoum, Biometrika 63 (1976) 203-205; formulas in python/docs/model.md, 14.1).
 
 use super::bessel::{ln_i0, von_mises};
 use crate::geometry::Point;
@@ -200,7 +200,7 @@ mod tests {
         Fit::new(items.map(|(at, sd)| Weighted::new(at, sd)), prior)
     }
 
-    /// The same integral by brute force over offset and direction, python/docs/model.md 12.1 as its definition.
+    /// The same integral by brute force over offset and direction, python/docs/model.md 14.1 as its definition.
     fn by_quadrature(angle_rad: f64, concentration: f64) -> f64 {
         let (n, m) = (8_000, 4_000);
         let mut sum = 0.0;

@@ -1,7 +1,7 @@
 //! Buried metal: how many lines the detector's flags, the paint and the known ends tell of, where each runs, what it carries.
 //!
 //! Flags are set along lines with a sideways error, or are stray; a line is a course of straight legs, on the site's axes by
-//! preference, with few bends (python/docs/model.md, 12). Given which items lie on which leg everything is in closed form: `leg`
+//! preference, with few bends (python/docs/model.md, 14). Given which items lie on which leg everything is in closed form: `leg`
 //! (where it runs), `line` (steps, bends, ends, names, class). What is sampled is which lies on which: `state`, changed by
 //! `moves`.
 //!
