@@ -2,33 +2,60 @@
 
 use rand::{Rng, RngExt};
 use std::f64::consts::{PI, TAU};
+use std::sync::LazyLock;
 
-/// Below this the power series is summed, above it the asymptotic one: there its smallest term is below 1e-13.
+/// Below this a table of the power series is read, above it the asymptotic series is summed: there its term of this number is below
+/// 1e-13.
 const LARGE: f64 = 30.0;
+const TERMS: usize = 12;
 
-/// `ln I0(x)` for `x >= 0`, to about 1e-13 relative (Abramowitz & Stegun 1964, 9.6.12 and 9.7.1).
+/// Entries of the table for each unit, and the table: `ln I0` from one entry below zero to two beyond `LARGE`.
+const EACH: f64 = 64.0;
+static TABLE: LazyLock<Vec<f64>> = LazyLock::new(|| {
+    let last = (LARGE * EACH) as i32 + 2;
+    (-1..=last).map(|k| by_power_series(f64::from(k) / EACH)).collect()
+});
+
+/// `ln I0(x)` for `x >= 0`, to about 1e-9 (Abramowitz & Stegun 1964, 9.6.12 and 9.7.1; cubic interpolation of the first by 25.2.13:
+/// an error of 3 / 128 h^4 times a fourth derivative below one half).
 pub(super) fn ln_i0(x: f64) -> f64 {
     if x < LARGE {
-        let quarter = 0.25 * x * x;
-        let (mut term, mut sum, mut k) = (1.0, 1.0, 1.0);
-        while term > sum * 1e-17 {
-            term *= quarter / (k * k);
-            sum += term;
-            k += 1.0;
-        }
-        return sum.ln();
+        let at = x * EACH;
+        let (k, t) = (at as usize, at.fract());
+        let [a, b, c, d] = std::array::from_fn(|j| TABLE[k + j]);
+        let (p, q) = (t + 1.0, t - 1.0);
+        let r = t - 2.0;
+        return -t * q * r / 6.0 * a + p * q * r / 2.0 * b - p * t * r / 2.0 * c + p * t * q / 6.0 * d;
     }
-    let (mut term, mut sum) = (1.0, 1.0);
-    for k in 1..16 {
-        let odd = f64::from(2 * k - 1);
-        let next = term * odd * odd / (f64::from(8 * k) * x);
-        if next >= term || next < 1e-17 {
-            break;
-        }
-        term = next;
-        sum += term;
+    let by = 1.0 / (8.0 * x);
+    let mut sum = 1.0;
+    for factor in ASYMPTOTIC.iter().rev() {
+        sum = 1.0 + sum * factor * by;
     }
     x + (sum / (TAU * x).sqrt()).ln()
+}
+
+/// Ratios of neighbouring terms: (2 k - 1)^2 / k.
+const ASYMPTOTIC: [f64; TERMS] = {
+    let mut factors = [0.0; TERMS];
+    let mut k = 0;
+    while k < TERMS {
+        let odd = (2 * k + 1) as f64;
+        factors[k] = odd * odd / (k + 1) as f64;
+        k += 1;
+    }
+    factors
+};
+
+fn by_power_series(x: f64) -> f64 {
+    let quarter = 0.25 * x * x;
+    let (mut term, mut sum, mut k) = (1.0, 1.0, 1.0);
+    while term > sum * 1e-17 {
+        term *= quarter / (k * k);
+        sum += term;
+        k += 1.0;
+    }
+    sum.ln()
 }
 
 /// An angle about zero by the von Mises law of this concentration, radians in (-pi, pi] (Best & Fisher, Appl. Stat. 28
@@ -78,6 +105,9 @@ mod tests {
             }
             f64::ln(sum)
         };
+        for x in [0.01, 0.7, 2.3, 6.1, 14.9] {
+            assert!((ln_i0(x) - series(x)).abs() < 1e-9, "{x}: {}", ln_i0(x) - series(x));
+        }
         for x in [29.9, 30.0, 31.0, 80.0] {
             assert!((ln_i0(x) - series(x)).abs() < 1e-11, "{x}: {}", ln_i0(x) - series(x));
         }

@@ -61,6 +61,8 @@ pub struct Fit {
     pub concentration: f64,
     /// Log evidence of the sideways places, the offset's uniform density (1 / m) left out.
     pub log_evidence: f64,
+    /// Sums over the items.
+    scatter: Scatter,
 }
 
 impl Fit {
@@ -69,7 +71,19 @@ impl Fit {
         let scatter = Scatter::new(items);
         let (log_evidence, toward, concentration) = scatter.evidence(prior);
         let angle_rad = if concentration > 0.0 { 0.5 * toward.y.atan2(toward.x) } else { prior.angle_rad };
-        Self { centre: scatter.centre, weight: scatter.weight, angle_rad, concentration, log_evidence }
+        Self {
+            centre: scatter.centre,
+            weight: scatter.weight,
+            angle_rad,
+            concentration,
+            log_evidence,
+            scatter,
+        }
+    }
+
+    /// The sums over its items.
+    pub(super) fn scatter(&self) -> &Scatter {
+        &self.scatter
     }
 
     /// Unit vector along its mean course.
@@ -94,7 +108,7 @@ impl Fit {
 }
 
 /// Weighted sums of some items.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Scatter {
     weight: f64,
     centre: Point,
@@ -107,7 +121,7 @@ pub(super) struct Scatter {
 }
 
 impl Scatter {
-    fn new(items: impl Iterator<Item = Weighted> + Clone) -> Self {
+    pub(super) fn new(items: impl Iterator<Item = Weighted> + Clone) -> Self {
         let (mut weight, mut sum, mut log) = (0.0, Point::default(), 0.0);
         for item in items.clone() {
             weight += item.weight;
@@ -123,6 +137,20 @@ impl Scatter {
             yy += w * d.y * d.y;
         }
         Self { weight, centre, xx, xy, yy, log }
+    }
+
+    /// The sums over the items of both.
+    pub(super) fn joined(&self, other: &Self) -> Self {
+        let weight = self.weight + other.weight;
+        let (d, shared) = (other.centre - self.centre, self.weight * other.weight / weight);
+        Self {
+            weight,
+            centre: self.centre + d * (other.weight / weight),
+            xx: self.xx + other.xx + shared * d.x * d.x,
+            xy: self.xy + other.xy + shared * d.x * d.y,
+            yy: self.yy + other.yy + shared * d.y * d.y,
+            log: self.log + other.log,
+        }
     }
 
     /// `ln` of the evidence, the direction given the items as a vector in the doubled angle, and its length.

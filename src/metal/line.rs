@@ -89,19 +89,6 @@ impl Line {
         Some(Self { flags, legs, fits, corners, log_density, log_class, name })
     }
 
-    /// Distance from a place to the mean course of a leg between its bends, endless beyond the last ones, metres.
-    pub(super) fn distance_to_leg(&self, leg: usize, place: Point) -> f64 {
-        let (centre, along) = (self.fits[leg].centre, self.fits[leg].along());
-        let t = (place - centre).dot(along);
-        let bends =
-            leg.checked_sub(1).map(|k| self.corners[k]).into_iter().chain(self.corners.get(leg).copied());
-        let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
-        for bend in bends.map(|bend| (bend - centre).dot(along)) {
-            if bend < 0.0 { low = low.max(bend) } else { high = high.min(bend) }
-        }
-        place.distance(centre + along * t.clamp(low, high.max(low)))
-    }
-
     /// Its items in order.
     pub fn items(&self) -> impl Iterator<Item = u16> + '_ {
         self.legs.iter().flat_map(|leg| leg.items.iter().copied())
@@ -130,13 +117,25 @@ impl Line {
     }
 }
 
+/// Distance from a place to the mean course of a leg between its bends, endless beyond the last ones, metres.
+pub(super) fn distance_to_leg(fits: &[Fit], corners: &[Point], leg: usize, place: Point) -> f64 {
+    let (centre, along) = (fits[leg].centre, fits[leg].along());
+    let t = (place - centre).dot(along);
+    let bends = leg.checked_sub(1).map(|k| corners[k]).into_iter().chain(corners.get(leg).copied());
+    let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
+    for bend in bends.map(|bend| (bend - centre).dot(along)) {
+        if bend < 0.0 { low = low.max(bend) } else { high = high.min(bend) }
+    }
+    place.distance(centre + along * t.clamp(low, high.max(low)))
+}
+
 pub(super) fn fit(model: &Model, leg: &Leg, shared: Shared) -> Fit {
     let items = leg.items.iter().map(|&item| model.weighted(item, shared.scale));
     Fit::new(items, model.direction(leg.kind, shared.bearing))
 }
 
 /// Where mean courses of neighbouring legs meet; `None` where some turn too little.
-fn corners(model: &Model, fits: &[Fit]) -> Option<Vec<Point>> {
+pub(super) fn corners(model: &Model, fits: &[Fit]) -> Option<Vec<Point>> {
     let least = model.evidence.law.least_turn_deg.to_radians().sin();
     let of = |fit: &Fit| (fit.centre, fit.angle_rad);
     fits.windows(2).map(|pair| meeting(of(&pair[0]), of(&pair[1]), least)).collect()
@@ -162,9 +161,9 @@ fn directions(model: &Model, legs: &[Leg], fits: &[Fit], corners: &[Point]) -> V
 fn along_it(model: &Model, legs: &[Leg], corners: &[Point], shared: Shared) -> f64 {
     let items = &model.evidence.items;
     let law = &model.evidence.law;
-    let (mut log, mut at, mut flag, mut flags) = (0.0, 0.0, None::<f64>, 0usize);
+    let (mut log, mut at, mut flag, mut flags) = (0.0, 0.0, None::<(f64, u16)>, 0usize);
     let mut others = 0.0;
-    let (mut marks, mut services): (Vec<usize>, Vec<f64>) = (Vec::new(), Vec::new());
+    let (mut marks, mut services): (Vec<(usize, u16)>, Vec<f64>) = (Vec::new(), Vec::new());
     let mut last: Option<u16> = None;
     for (k, leg) in legs.iter().enumerate() {
         for (place, &item) in leg.items.iter().enumerate() {
@@ -186,17 +185,29 @@ fn along_it(model: &Model, legs: &[Leg], corners: &[Point], shared: Shared) -> f
             last = Some(item);
             match items[item as usize].origin {
                 Origin::Flag(_) => {
-                    if let Some(before) = flag {
-                        log += model.log_step(at - before, shared.step);
+                    if let Some((place_before, before)) = flag {
+                        let straight = place > 0 && leg.items[place - 1] == before;
+                        log += if straight {
+                            model.log_step_between(before, item, shared.step)
+                        } else {
+                            model.log_step(at - place_before, shared.step)
+                        };
                     }
-                    flag = Some(at);
+                    flag = Some((at, item));
                     flags += 1;
                 }
-                Origin::Mark(mark) if marks.contains(&mark) => others -= MARK_GAP_M.ln(),
-                Origin::Mark(mark) => {
-                    marks.push(mark);
-                    others -= model.log_side;
-                }
+                Origin::Mark(mark) => match marks.iter_mut().find(|(known, _)| *known == mark) {
+                    Some((_, before)) => {
+                        // Paint runs along its line: points that do not follow each other tell of two lines.
+                        let follows = before.abs_diff(item) == 1;
+                        others += if follows { 0.0 } else { law.torn_mark.ln() } - MARK_GAP_M.ln();
+                        *before = item;
+                    }
+                    None => {
+                        marks.push((mark, item));
+                        others -= model.log_side;
+                    }
+                },
                 Origin::Service(_) => {
                     services.push(at);
                     others -= model.log_side;
@@ -215,7 +226,7 @@ fn along_it(model: &Model, legs: &[Leg], corners: &[Point], shared: Shared) -> f
 }
 
 /// Points of one mark follow each other at about this distance, metres.
-const MARK_GAP_M: f64 = 3.0;
+pub(super) const MARK_GAP_M: f64 = 3.0;
 
 /// `ln` of the factor for marks and services of which only some points lie on a line: paint and a service are one line.
 fn torn(model: &Model, legs: &[Leg]) -> f64 {

@@ -33,7 +33,7 @@ pub use law::Law;
 pub use leg::{Direction, Fit, Weighted};
 pub use line::{Leg, Line};
 pub use model::{LegKind, Model, Shared};
-pub use moves::{NAMES, Rates, Tried, sweep};
+pub use moves::{NAMES, Rates, Tried, exchange, sweep};
 pub use sample::{MetalChains, MetalOptions, systematic};
 pub use state::State;
 pub use summary::{Crossing, ItemSummary, LineSummary, Station, Summary, class_names};

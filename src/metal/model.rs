@@ -2,7 +2,7 @@
 
 use super::class_law::{ByClass, CLASSES, ENDS, Fixture, LAWS};
 use super::evidence::{Evidence, Item, Origin};
-use super::law::{SCALES, STEPS_M};
+use super::law::{Law, SCALES, STEPS_M};
 use super::leg::{Direction, Weighted};
 use super::sweeps::Sweeps;
 use crate::geometry::Point;
@@ -45,7 +45,7 @@ pub struct Model {
     /// For each pair of items, whether the straight way between them enters a building.
     blocked: Vec<bool>,
     sweeps: Option<Sweeps>,
-    /// Points of each mark and of each service, where there are several.
+    /// Points of each mark and of each service, where there are several, in order along it.
     pub(super) blocks: Vec<Vec<u16>>,
     /// For each item, the one of these that it belongs to.
     pub(super) block_of: Vec<Option<usize>>,
@@ -54,6 +54,7 @@ pub struct Model {
     /// For each bearing, the directions by kind.
     directions: Vec<[Direction; 3]>,
     strays: Vec<f64>,
+    steps: Steps,
     /// `ln` of the number of names.
     pub(super) log_names: f64,
     /// For each class, the chance that an end stands at no fixture.
@@ -105,6 +106,7 @@ impl Model {
         let block_of = (0..n as u16).map(|k| blocks.iter().position(|block| block.contains(&k))).collect();
         let log_side = 0.5 * evidence.area_m2.ln();
         Self {
+            steps: Steps::new(&evidence),
             strays: (0..=evidence.flags).map(|count| log_strays(&evidence, log_side, count as f64)).collect(),
             log_names: (evidence.names.max(1) as f64).ln(),
             log_side,
@@ -164,12 +166,20 @@ impl Model {
 
     /// `ln` of the density of a step along a line, 1 / m.
     pub(super) fn log_step(&self, gap_m: f64, step: usize) -> f64 {
-        let (law, median) = (&self.evidence.law, STEPS_M[step]);
-        let gap = gap_m.max(0.05 * median);
-        let z = (gap / median).ln() / law.step_spread;
-        let usual = (-0.5 * z * z).exp() / (gap * law.step_spread * std::f64::consts::TAU.sqrt());
-        let mean = 3.0 * median;
-        ((1.0 - law.gap_share) * usual + law.gap_share * (-gap / mean).exp() / mean).ln()
+        log_step(&self.evidence.law, gap_m, step)
+    }
+
+    /// The same for a straight step between two flags.
+    pub(super) fn log_step_between(&self, a: u16, b: u16, step: usize) -> f64 {
+        let gap = || self.evidence.items[a as usize].at.distance(self.evidence.items[b as usize].at);
+        let known = self.steps.between.get(a as usize * self.evidence.flags + b as usize);
+        known.map_or_else(|| self.log_step(gap(), step), |steps| steps[step])
+    }
+
+    /// About the same, to propose by.
+    pub(super) fn guess_log_step(&self, gap_m: f64, step: usize) -> f64 {
+        let row = &self.steps.guesses[step];
+        row[((gap_m / GUESS_M) as usize).min(row.len() - 1)]
     }
 
     /// Whether the straight way between two items enters a building.
@@ -193,6 +203,52 @@ impl Model {
     }
 }
 
+/// Densities of steps worked out once.
+struct Steps {
+    /// For each pair of flags, `ln` of the density of the step between them, by the walk's step; none where flags are too many.
+    between: Vec<[f64; STEPS_M.len()]>,
+    /// By the walk's step: the same for gaps every `GUESS_M`.
+    guesses: [Vec<f64>; STEPS_M.len()],
+}
+
+/// Steps between pairs are kept for so many flags: 5 MB. Numerical choice.
+const PAIRED: usize = 300;
+
+/// Guesses of steps are kept this far apart, metres, and for so many gaps. Numerical choices.
+const GUESS_M: f64 = 0.1;
+const GUESSED: usize = 400;
+
+impl Steps {
+    fn new(evidence: &Evidence) -> Self {
+        let law = &evidence.law;
+        let guesses = std::array::from_fn(|step| {
+            (0..GUESSED).map(|k| log_step(law, (k as f64 + 0.5) * GUESS_M, step)).collect()
+        });
+        let n = evidence.flags;
+        if n > PAIRED {
+            return Self { between: Vec::new(), guesses };
+        }
+        let mut between = vec![[0.0; STEPS_M.len()]; n * n];
+        for i in 0..n {
+            for j in 0..i {
+                let gap = evidence.items[i].at.distance(evidence.items[j].at);
+                let steps = std::array::from_fn(|step| log_step(law, gap, step));
+                (between[i * n + j], between[j * n + i]) = (steps, steps);
+            }
+        }
+        Self { between, guesses }
+    }
+}
+
+fn log_step(law: &Law, gap_m: f64, step: usize) -> f64 {
+    let median = STEPS_M[step];
+    let gap = gap_m.max(0.05 * median);
+    let z = (gap / median).ln() / law.step_spread;
+    let usual = (-0.5 * z * z).exp() / (gap * law.step_spread * std::f64::consts::TAU.sqrt());
+    let mean = 3.0 * median;
+    ((1.0 - law.gap_share) * usual + law.gap_share * (-gap / mean).exp() / mean).ln()
+}
+
 fn blocks(evidence: &Evidence) -> Vec<Vec<u16>> {
     let mut blocks: Vec<(usize, Vec<u16>)> = Vec::new();
     for (k, item) in evidence.items.iter().enumerate() {
@@ -208,7 +264,14 @@ fn blocks(evidence: &Evidence) -> Vec<Vec<u16>> {
             None => blocks.push((mark, vec![k as u16])),
         }
     }
-    blocks.into_iter().map(|(_, items)| items).filter(|items| items.len() > 1).collect()
+    // Of a service both ends are written first.
+    let in_order = |mut items: Vec<u16>| {
+        if matches!(evidence.items[items[1] as usize].origin, Origin::Service(_)) {
+            items[1..].rotate_left(1);
+        }
+        items
+    };
+    blocks.into_iter().map(|(_, items)| items).filter(|items| items.len() > 1).map(in_order).collect()
 }
 
 fn sd_m(evidence: &Evidence, item: &Item, scale: f64) -> f64 {

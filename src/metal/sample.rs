@@ -4,7 +4,7 @@ use super::draw::MetalDraw;
 use super::law::{SCALES, STEPS_M};
 use super::line::{Leg, Line};
 use super::model::{LegKind, Model, Shared};
-use super::moves::{NAMES, Rates, Tried, sweep};
+use super::moves::{NAMES, Rates, Tried, exchange, sweep};
 use super::state::State;
 use crate::mcmc::diagnostics::{Chains, Checked, Kind, Quantity, Thresholds, check};
 use crate::monitor::Monitor;
@@ -75,10 +75,12 @@ impl MetalChains {
         }
     }
 
-    fn new(chains: Vec<Chain>, kept: usize, checked: Checked) -> Self {
+    fn new(chains: Vec<Ladder>, kept: usize, checked: Checked) -> Self {
         let mut counts = NAMES.map(|name| (name, Tried::default()));
         for chain in &chains {
-            for (sum, own) in counts.iter_mut().zip(chain.counts) {
+            let mut own = chain.rungs[0].counts;
+            own[NAMES.len() - 1] = chain.exchanged;
+            for (sum, own) in counts.iter_mut().zip(own) {
                 sum.1.tried += own.tried;
                 sum.1.taken += own.taken;
             }
@@ -98,17 +100,64 @@ impl MetalChains {
     }
 }
 
-struct Chain {
+/// Powers of the law at which explanations of one chain are sampled side by side; the first is the law itself. Numerical choice.
+const POWERS: [f64; 4] = [1.0, 0.8, 0.62, 0.45];
+
+/// Exchanges between neighbouring powers after each sweep. Numerical choice.
+const EXCHANGES: usize = 2;
+
+/// Sweeps that are not kept once powers differ. Numerical choice.
+const WARM: usize = 100;
+
+/// A chain: the law at every power.
+struct Ladder {
+    rungs: Vec<Rung>,
+    rng: crate::rng::Stream,
+    exchanged: Tried,
+    /// What the first rung went through.
+    states: Vec<Arc<State>>,
+}
+
+impl Ladder {
+    fn advance(&mut self, model: &Model, sweeps: usize) {
+        for _ in 0..sweeps {
+            self.step(model);
+            self.states.push(Arc::new(self.rungs[0].state.clone()));
+        }
+    }
+
+    fn step(&mut self, model: &Model) {
+        self.rungs.iter_mut().zip(POWERS).for_each(|(rung, power)| rung.sweep(model, power));
+        for low in 1..self.rungs.len() {
+            let (above, below) = self.rungs.split_at_mut(low);
+            let states = [&mut above[low - 1].state, &mut below[0].state];
+            let [a, b] = states;
+            for _ in 0..EXCHANGES {
+                let powers = [POWERS[low - 1], POWERS[low]];
+                exchange(model, [&mut *a, &mut *b], powers, &mut self.exchanged, &mut self.rng);
+            }
+        }
+    }
+
+    fn warm(&mut self, model: &Model) {
+        (0..WARM).for_each(|_| self.step(model));
+        for rung in &mut self.rungs {
+            rung.rates.tune();
+            rung.counts = [Tried::default(); NAMES.len()];
+        }
+        self.exchanged = Tried::default();
+    }
+}
+
+struct Rung {
     rng: crate::rng::Stream,
     state: State,
-    states: Vec<Arc<State>>,
     rates: Rates,
     counts: [Tried; NAMES.len()],
 }
 
-/// Explanations that are cooled together, so many to a chain, from the law raised to the power `FLATTEST` to the law itself, in
-/// so many steps of so many sweeps. Numerical choices.
-const TO_A_CHAIN: usize = 4;
+/// Explanations are cooled together, from the law raised to the power `FLATTEST` to the law itself, in so many steps of so many
+/// sweeps. Numerical choices.
 const FLATTEST: f64 = 0.4;
 const STEPS: usize = 60;
 const SWEEPS: usize = 3;
@@ -117,40 +166,42 @@ const SWEEPS: usize = 3;
 /// way to copies of others (sequential Monte Carlo samplers: Del Moral, Doucet & Jasra, J. R. Stat. Soc. B 68 (2006) 411-436), so
 /// that none is left in a poor corner. Half of the population begins with every flag stray, half with lines by name and by the
 /// order of the list.
-fn cooled(model: &Model, options: &MetalOptions) -> Vec<Chain> {
-    let count = options.chains * TO_A_CHAIN;
-    let start = |k: usize| Chain::start(model, k, options.seed);
-    let mut chains: Vec<Chain> = (0..count).into_par_iter().map(start).collect();
+fn cooled(model: &Model, options: &MetalOptions) -> Vec<Ladder> {
+    let count = options.chains * POWERS.len();
+    let start = |k: usize| Rung::start(model, k, options.seed);
+    let mut rungs: Vec<Rung> = (0..count).into_par_iter().map(start).collect();
     let mut rng = stream(options.seed, count as u64);
     let mut log_weights = vec![0.0; count];
     let by = (1.0 - FLATTEST) / STEPS as f64;
     for step in 0..=STEPS {
         let beta = FLATTEST + by * step as f64;
-        chains.par_iter_mut().for_each(|chain| (0..SWEEPS).for_each(|_| chain.sweep(model, beta)));
+        rungs.par_iter_mut().for_each(|rung| (0..SWEEPS).for_each(|_| rung.sweep(model, beta)));
         if step % (STEPS / 3) == STEPS / 6 {
-            chains.iter_mut().for_each(|chain| chain.rates.tune());
+            rungs.iter_mut().for_each(|rung| rung.rates.tune());
         }
         if step < STEPS {
-            let weighed = log_weights.iter_mut().zip(&chains);
-            weighed.for_each(|(weight, chain)| *weight += by * chain.state.log_density);
+            let weighed = log_weights.iter_mut().zip(&rungs);
+            weighed.for_each(|(weight, rung)| *weight += by * rung.state.log_density);
         }
         let top = log_weights.iter().fold(f64::NEG_INFINITY, |top, w| top.max(*w));
         let weights: Vec<f64> = log_weights.iter().map(|w| (w - top).exp()).collect();
         let (sum, squares) = weights.iter().fold((0.0, 0.0), |(s, q), w| (s + w, q + w * w));
         if sum * sum / squares < 0.5 * count as f64 || step == STEPS {
             let kept = systematic(&weights, count, rng.random());
-            let states: Vec<State> = kept.iter().map(|k| chains[*k].state.clone()).collect();
-            chains.iter_mut().zip(states).for_each(|(chain, state)| chain.state = state);
+            let states: Vec<State> = kept.iter().map(|k| rungs[*k].state.clone()).collect();
+            rungs.iter_mut().zip(states).for_each(|(rung, state)| rung.state = state);
             log_weights.fill(0.0);
         }
     }
-    // Neighbours in the population are often copies of one.
-    let mut chains: Vec<Chain> = chains.into_iter().step_by(TO_A_CHAIN).collect();
-    chains.iter_mut().for_each(|chain| {
-        chain.rates.tune();
-        chain.counts = [Tried::default(); NAMES.len()];
-    });
-    chains
+    let mut ladders = Vec::with_capacity(options.chains);
+    for k in 0..options.chains {
+        // Neighbours in the population are often copies of one: they share a chain.
+        let own: Vec<Rung> = rungs.drain(..POWERS.len()).collect();
+        let rng = stream(options.seed, (count + 1 + k) as u64);
+        ladders.push(Ladder { rungs: own, rng, exchanged: Tried::default(), states: Vec::new() });
+    }
+    ladders.par_iter_mut().for_each(|ladder| ladder.warm(model));
+    ladders
 }
 
 /// Indices drawn by their weights, evenly (Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1-25); `at` in [0, 1) is where it begins.
@@ -170,7 +221,7 @@ pub fn systematic(weights: &[f64], count: usize, at: f64) -> Vec<usize> {
     kept
 }
 
-impl Chain {
+impl Rung {
     fn start(model: &Model, k: usize, seed: u64) -> Self {
         let mut rng = stream(seed, k as u64);
         let shared = Shared {
@@ -180,18 +231,11 @@ impl Chain {
         };
         let state = if k.is_multiple_of(2) { State::apart(model, shared) } else { by_list(model, shared) };
         let counts = [Tried::default(); NAMES.len()];
-        Self { rng, state, states: Vec::new(), rates: Rates::new(model.evidence.items.len()), counts }
+        Self { rng, state, rates: Rates::new(model), counts }
     }
 
     fn sweep(&mut self, model: &Model, beta: f64) {
         sweep(model, &mut self.state, beta, &mut self.rates, &mut self.counts, &mut self.rng);
-    }
-
-    fn advance(&mut self, model: &Model, sweeps: usize) {
-        for _ in 0..sweeps {
-            self.sweep(model, 1.0);
-            self.states.push(Arc::new(self.state.clone()));
-        }
     }
 }
 
@@ -229,7 +273,7 @@ fn by_list(model: &Model, shared: Shared) -> State {
 /// Flags of one walk stand no further apart, metres. Where chains begin; no part of the law.
 const STEP_M: f64 = 4.0;
 
-fn judge(model: &Model, chains: &[Chain]) -> Checked {
+fn judge(model: &Model, chains: &[Ladder]) -> Checked {
     let of = |value: &dyn Fn(&State) -> f64| {
         let rows: Vec<Vec<f64>> =
             chains.iter().map(|chain| chain.states.iter().map(|state| value(state)).collect()).collect();

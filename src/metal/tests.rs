@@ -162,8 +162,8 @@ fn distance(model: &Model, sweeps: usize, flaw: impl Fn(&mut f64, &str)) -> (f64
     }
     let mut rng = stream(11, 0);
     let mut state = State::apart(model, Shared { bearing: 0, step: 2, scale: 2 });
-    let mut counts = [Tried::default(); 6];
-    let mut rates = moves::Rates::new(model.evidence.items.len());
+    let mut counts = [Tried::default(); moves::NAMES.len()];
+    let mut rates = moves::Rates::new(model);
     let mut seen: HashMap<String, f64> = HashMap::new();
     for k in 0..sweeps + 500 {
         sweep(model, &mut state, 1.0, &mut rates, &mut counts, &mut rng);

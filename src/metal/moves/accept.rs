@@ -1,5 +1,7 @@
 //! What all kernels share: how often what is asked, tallies, and the ratio of Metropolis and Hastings.
 
+use super::guess::log_alone;
+use crate::metal::model::Model;
 use crate::metal::state::State;
 use rand::{Rng, RngExt};
 
@@ -26,6 +28,9 @@ pub struct Rates {
     pub(super) item: Vec<f64>,
     /// For each item, how often it was asked and how often it moved.
     pub(super) seen: Vec<(f64, f64)>,
+    /// For each item and each block, `ln` of the density of a line of it alone, as guesses take it.
+    pub(super) log_alone: Vec<f64>,
+    pub(super) log_block_alone: Vec<f64>,
 }
 
 /// Chance that a sweep asks an item that was never seen to move, and the greatest chance. Numerical choices.
@@ -34,8 +39,14 @@ const OFTEN: f64 = 0.9;
 
 impl Rates {
     /// Every item half of the time.
-    pub fn new(items: usize) -> Self {
-        Self { item: vec![0.5; items], seen: vec![(0.0, 0.0); items] }
+    pub fn new(model: &Model) -> Self {
+        let items = model.evidence.items.len();
+        Self {
+            item: vec![0.5; items],
+            seen: vec![(0.0, 0.0); items],
+            log_alone: (0..items as u16).map(|item| log_alone(model, &[item])).collect(),
+            log_block_alone: model.blocks.iter().map(|block| log_alone(model, block)).collect(),
+        }
     }
 
     /// Items that moved are asked more often from now on.

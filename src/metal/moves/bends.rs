@@ -49,8 +49,7 @@ pub(super) fn bends(model: &Model, state: &mut State, beta: f64, counts: &mut Tr
         if rng.random::<f64>() >= ASK_BENDS || order.len() < 2 {
             continue;
         }
-        let free: Vec<usize> = (1..order.len()).collect();
-        let cuts = Cuts::new(model, state.shared, &order, &free, [None; 2], beta);
+        let cuts = Cuts::all(model, state.shared, &order, beta);
         let Some((legs, log_to)) = cuts.draw(&order, rng) else { continue };
         let Some(log_from) = cuts.log_chance(&state.lines[at].legs) else { continue };
         let line = Line::new(model, legs, state.shared).filter(|line| line.items().eq(order.iter().copied()));
@@ -120,6 +119,18 @@ impl Cuts {
         cuts
     }
 
+    /// `ln` of the sum over all ways.
+    pub(super) fn log_total(&self) -> f64 {
+        let all: [f64; KINDS] = std::array::from_fn(|k| self.sum[self.bounds.len() - 1][k] + self.last[k]);
+        log_sum(&all)
+    }
+
+    /// All ways to cut an order of items that are a line by themselves.
+    pub(super) fn all(model: &Model, shared: Shared, order: &[u16], beta: f64) -> Self {
+        let free: Vec<usize> = (1..order.len()).collect();
+        Self::new(model, shared, order, &free, [None; 2], beta)
+    }
+
     /// A way, from the last leg back, with `ln` of its chance.
     pub(super) fn draw(&self, order: &[u16], rng: &mut impl Rng) -> Option<(Vec<Leg>, f64)> {
         let (mut legs, n) = (Vec::new(), self.bounds.len());
@@ -163,7 +174,6 @@ impl Cuts {
             log += entry + self.leg[from * n + end][kind(leg)];
             from = end;
         }
-        let all: [f64; KINDS] = std::array::from_fn(|k| self.sum[n - 1][k] + self.last[k]);
-        Some(log + self.last[kind(legs.last()?)] - log_sum(&all))
+        Some(log + self.last[kind(legs.last()?)] - self.log_total())
     }
 }

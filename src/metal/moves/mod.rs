@@ -2,24 +2,33 @@
 
 mod accept;
 mod bends;
+mod exchange;
+mod gather;
+mod guess;
 mod join;
+mod left;
 mod part;
 mod place;
 mod shared;
+mod tails;
 
 use super::model::Model;
 use super::state::State;
 pub use accept::{Rates, Tried};
-use rand::Rng;
+pub use exchange::exchange;
+use rand::{Rng, RngExt};
 
 /// Names of the proposals, in the order of the tallies.
-pub const NAMES: [&str; 6] = ["place", "kind", "bends", "split or merge", "tails", "shared"];
+pub const NAMES: [&str; 8] =
+    ["place", "kind", "bends", "split or merge", "tails", "gather", "shared", "exchange"];
 
 /// Items taken off a leg or put on one in a sweep. Numerical choice.
-const OFF_OR_ON: usize = 6;
+const OFF_OR_ON: usize = 2;
 
-/// Joins and cuts in a sweep. Numerical choice.
-const JOINS: usize = 3;
+/// Joins and cuts in a sweep, strays gathered or given up, and the chance that tails are exchanged. Numerical choices.
+const JOINS: usize = 1;
+const GATHERS: usize = 4;
+const TAILS: f64 = 0.25;
 
 /// One sweep: items placed anew, kinds and bends of lines, joins, what is shared. `beta` flattens the law where it is below one.
 pub fn sweep(
@@ -39,6 +48,11 @@ pub fn sweep(
     for _ in 0..JOINS {
         join::split_or_merge(model, state, beta, &mut counts[3], rng);
     }
-    join::tails(model, state, beta, &mut counts[4], rng);
-    shared::shared(model, state, beta, &mut counts[5], rng);
+    if rng.random::<f64>() < TAILS {
+        tails::tails(model, state, beta, &mut counts[4], rng);
+    }
+    for _ in 0..GATHERS {
+        gather::gather(model, state, beta, &mut counts[5], rng);
+    }
+    shared::shared(model, state, beta, &mut counts[6], rng);
 }

@@ -1,7 +1,7 @@
 //! Parts of lines at a joint: legs far from it stay as they are, those near it are cut anew.
 
 use super::bends::Cuts;
-use crate::metal::line::Leg;
+use crate::metal::line::{Leg, Line};
 use crate::metal::model::{LegKind, Model, Shared};
 use rand::Rng;
 
@@ -125,4 +125,37 @@ impl<'a> Joint<'a> {
         open.append(&mut tail);
         self.cuts.log_chance(&open)
     }
+}
+
+/// Both parts of a line cut behind so many items, and whether the cut lies inside a leg.
+pub(super) fn cut(legs: &[Leg], after: usize) -> (Part, Part, bool) {
+    let (mut head, mut tail): (Vec<Leg>, Vec<Leg>) = (Vec::new(), Vec::new());
+    let (mut left, mut inside) = (after, false);
+    for leg in legs {
+        let here = left.min(leg.items.len());
+        if here > 0 {
+            head.push(Leg { kind: leg.kind, items: leg.items[..here].to_vec() });
+        }
+        if here < leg.items.len() {
+            inside |= here > 0;
+            tail.push(Leg { kind: leg.kind, items: leg.items[here..].to_vec() });
+        }
+        left -= here;
+    }
+    (Part::head(head), Part::tail(tail), inside)
+}
+
+/// A line of these legs, if its items lie along it in the order in which they are written.
+pub(super) fn in_order(model: &Model, shared: Shared, legs: Vec<Leg>) -> Option<Line> {
+    let order: Vec<u16> = legs.iter().flat_map(|leg| leg.items.iter().copied()).collect();
+    Line::new(model, legs, shared).filter(|line| line.items().eq(order))
+}
+
+/// The legs as they are, or from the other end.
+pub(super) fn oriented(legs: &[Leg], reversed: bool) -> Vec<Leg> {
+    if !reversed {
+        return legs.to_vec();
+    }
+    let turned = |leg: &Leg| Leg { kind: leg.kind, items: leg.items.iter().rev().copied().collect() };
+    legs.iter().rev().map(turned).collect()
 }

@@ -8,19 +8,19 @@ use rand::{Rng, RngExt};
 
 pub(super) fn shared(model: &Model, state: &mut State, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
     let bearings = model.evidence.bearings.len();
-    {
-        let now = state.shared;
-        let anywhere = rng.random::<f64>() < 0.25;
-        let bearing =
-            if anywhere { rng.random_range(0..bearings) } else { beside(now.bearing, bearings, true, rng) };
-        propose(model, state, Shared { bearing, ..now }, beta, counts, rng);
-        let now = state.shared;
-        let step = beside(now.step, STEPS_M.len(), false, rng);
-        propose(model, state, Shared { step, ..now }, beta, counts, rng);
-        let now = state.shared;
-        let scale = beside(now.scale, SCALES.len(), false, rng);
-        propose(model, state, Shared { scale, ..now }, beta, counts, rng);
-    }
+    let now = state.shared;
+    let anywhere = rng.random::<f64>() < 0.25;
+    let bearing =
+        if anywhere { rng.random_range(0..bearings) } else { beside(now.bearing, bearings, true, rng) };
+    propose(model, state, Shared { bearing, ..now }, beta, counts, rng);
+    let now = state.shared;
+    // These two soon find their place.
+    let to = if rng.random::<bool>() {
+        Shared { step: beside(now.step, STEPS_M.len(), false, rng), ..now }
+    } else {
+        Shared { scale: beside(now.scale, SCALES.len(), false, rng), ..now }
+    };
+    propose(model, state, to, beta, counts, rng);
 }
 
 fn propose(model: &Model, state: &mut State, to: Shared, beta: f64, counts: &mut Tried, rng: &mut impl Rng) {
