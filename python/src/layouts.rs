@@ -95,7 +95,8 @@ impl PyLayouts {
     /// Azimuths of the grid, degrees from 0 to 90, with their probabilities given all evidence and before any probe.
     #[getter]
     fn bearings(&self) -> Vec<(f64, f64, f64)> {
-        let both = self.0.bearings().iter().zip(self.0.bearings_before_probes());
+        let before = self.0.bearings_before_probes();
+        let both = self.0.bearings().iter().zip(&before);
         let turned = self.0.site().y_azimuth_deg();
         let azimuth = |angle_rad| azimuth_deg(angle_rad, turned, QUARTER_TURN_DEG);
         both.map(|(now, before)| (azimuth(now.rad), now.probability, before.probability)).collect()

@@ -95,9 +95,9 @@ pub fn strike_probability(
         let strike = |(k, dig): (usize, &Dig)| {
             let work = Watched { monitor, progress: (k, digs.len()), effort: effort.clone() };
             let (seen, findings) = (look(dig), layouts.findings());
-            let strike = strike_unless(&layouts.priors(), &seen, findings, assessed, &work);
-            let strike = strike.ok_or_else(|| too_dear(&effort))?;
-            Ok(index.with_metal(strike, &seen, assessed))
+            let metal = index.metal_missed(&seen, assessed);
+            let strike = strike_unless(&layouts.priors(), &seen, findings, assessed, metal.as_ref(), &work);
+            strike.ok_or_else(|| too_dear(&effort))
         };
         return digs.iter().enumerate().map(strike).collect();
     }

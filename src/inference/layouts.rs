@@ -155,8 +155,8 @@ impl Layouts {
     }
 
     /// The same bearings with their probabilities before any probe.
-    pub fn bearings_before_probes(&self) -> &[Bearing] {
-        self.models[0].prior.grid_bearings()
+    pub fn bearings_before_probes(&self) -> Vec<Bearing> {
+        Bearing::merged(self.models[0].prior.grid_bearings())
     }
 
     /// Chance of the result of one more probe, given everything so far: of a find, that a line is met which answers to what
@@ -237,13 +237,14 @@ pub(super) fn assessed(systems: &[System], draws: &[Draw]) -> [bool; Class::ALL.
     let mut assessed = [false; Class::ALL.len()];
     assessed[Class::Unknown as usize] = true;
     for (index, system) in systems.iter().enumerate() {
-        // A valve whose heads nobody saw is no evidence of where its laterals lie.
-        let bare = |draw: &Draw| draw.trees[index].runs.is_empty();
-        if system.class != Class::Lateral || !draws.iter().all(bare) {
+        // A valve whose heads nobody saw is no evidence of where its laterals lie, nor an outlet that its building feeds of
+        // where potable lines do.
+        let bare = |draw: &Draw| draw.trees[index].runs.is_empty() && draw.trees[index].lines.is_empty();
+        if !draws.iter().all(bare) {
             assessed[system.class as usize] = true;
         }
-        let wired = draws.first().is_some_and(|draw| !draw.trees[index].wired.is_empty());
-        assessed[Class::ControlWire as usize] |= wired;
+        let wired = |draw: &Draw| !draw.trees[index].wired.is_empty();
+        assessed[Class::ControlWire as usize] |= draws.iter().any(wired);
     }
     assessed
 }

@@ -1,7 +1,8 @@
 //! Metal lines of a site beside its layouts: sampled first, since they bear on the grid, then joined to the draws that share
 //! their bearing.
 //!
-//! Given the bearing, metal and irrigation are independent: a draw of both is a draw of either at one bearing. What probes
+//! Given the bearing and the case of the supply (which metal lines carry it, python/docs/model.md, 14.8), metal and irrigation are
+//! independent: a draw of both is a draw of either at one bearing and case. What probes
 //! left clear is weighed over the metal draws, more of which are drawn for that, and as many as there are layouts are kept
 //! (systematic resampling: Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1-25).
 
@@ -12,11 +13,13 @@ use crate::effort::Effort;
 use crate::error::Error;
 use crate::layout::MetalLine;
 use crate::mcmc::diagnostics::{Checked, Failure};
-use crate::metal::{Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary, systematic};
+use crate::metal::{
+    Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary, supply_cases, systematic,
+};
 use crate::model::grid_bearings;
 use crate::monitor::Monitor;
 use crate::rng;
-use crate::site::Site;
+use crate::site::{MetalSupply, Site};
 use crate::strike::Observation;
 use rand::RngExt;
 use std::sync::Arc;
@@ -27,6 +30,10 @@ pub struct Metal {
     chains: MetalChains,
     /// Draws kept, with what probes left clear.
     draws: Vec<MetalDraw>,
+    /// What these say of the supply, where any does.
+    supply: Option<Arc<MetalSupply>>,
+    /// The case of each of these draws.
+    cases: Vec<usize>,
     /// Effective number of independent draws after the clear probes, of as many as were drawn.
     effective: f64,
     drawn: usize,
@@ -83,7 +90,12 @@ impl Metal {
         } else {
             resampled(&draws, &weights, options.draws, options.seed)
         };
-        Ok(Some(Self { model, chains, draws, effective, drawn, seed: options.seed }))
+        let told = supply_cases(&model.evidence, site, &draws, options.seed);
+        let (supply, cases) = match told {
+            Some((supply, cases)) => (Some(Arc::new(supply)), cases),
+            None => (None, vec![0; draws.len()]),
+        };
+        Ok(Some(Self { model, chains, draws, supply, cases, effective, drawn, seed: options.seed }))
     }
 
     /// What it says of the grid's bearing: factors on its probabilities before.
@@ -94,6 +106,16 @@ impl Metal {
             share[state.shared.bearing] += 1.0 / self.chains.states.len() as f64;
         }
         before.iter().zip(share).map(|(b, share)| (b.0, (share + UNSEEN) / (b.1 + UNSEEN))).collect()
+    }
+
+    /// What it says of the supply.
+    pub(super) fn supply(&self) -> Option<Arc<MetalSupply>> {
+        self.supply.clone()
+    }
+
+    /// The case of the supply in each of the draws kept.
+    pub(super) fn cases(&self) -> &[usize] {
+        &self.cases
     }
 
     /// Whether something on the site names this class.

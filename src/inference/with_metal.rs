@@ -1,11 +1,14 @@
-//! Metal lines joined to the draws of layouts that share their bearing.
+//! Metal lines joined to the draws of layouts that share their bearing and their case of the supply.
 
 use super::layouts::Layouts;
 use super::metal::{Metal, STREAMS};
 use crate::class::Class;
+use crate::layout::MetalLine;
 use crate::metal::MetalDraw;
+use crate::model::Bearing;
 use crate::rng;
-use rand::RngExt;
+use rand::{Rng, RngExt};
+use std::sync::Arc;
 
 /// A class is assessed by metal where this many lines carry it in the mean, or where something on the site names it.
 const LIKELY: f64 = 0.5;
@@ -13,12 +16,16 @@ const LIKELY: f64 = 0.5;
 /// The layouts with metal lines in every draw.
 pub(super) fn with_metal(mut layouts: Layouts, metal: Metal) -> Layouts {
     let draws = metal.draws();
-    let by_bearing = |rad: f64| -> Vec<usize> {
-        let gap = |draw: &MetalDraw| (metal.evidence().bearings[draw.bearing].0 - rad).abs();
+    // As the shares of the cases were taken: at the nearest bearing that draws of metal have.
+    let nearest = |at: &Bearing| -> Vec<usize> {
+        let gap = |draw: &MetalDraw| (metal.evidence().bearings[draw.bearing].0 - at.rad).abs();
         let least = draws.iter().map(gap).fold(f64::INFINITY, f64::min);
-        (0..draws.len()).filter(|k| gap(&draws[*k]) <= least + 1e-9).collect()
+        let near = |k: &usize| gap(&draws[*k]) <= least + 1e-9 && metal.cases()[*k] == at.case;
+        (0..draws.len()).filter(near).collect()
     };
-    let lists: Vec<Vec<usize>> = layouts.bearings.iter().map(|b| by_bearing(b.rad)).collect();
+    let shared = layouts.models[0].prior.grid_bearings().to_vec();
+    let lists: Vec<Vec<usize>> = shared.iter().map(nearest).collect();
+    let wired = wired(&layouts);
     // Each draw of metal serves in turn; where it starts is by the seed, so that no draw is favoured.
     let mut rng = rng::stream(metal.seed(), STREAMS);
     let mut next: Vec<usize> = lists.iter().map(|list| rng.random_range(0..list.len().max(1))).collect();
@@ -26,7 +33,11 @@ pub(super) fn with_metal(mut layouts: Layouts, metal: Metal) -> Layouts {
         let list = &lists[draw.bearing];
         let k = next[draw.bearing];
         next[draw.bearing] = (k + 1) % list.len();
-        draw.metal = draws[list[k]].lines.clone().into();
+        let lines = &draws[list[k]].lines;
+        draw.metal = match wired {
+            Some(share) => lines.iter().map(|line| with_wire(line, share, &mut rng)).collect(),
+            None => lines.clone().into(),
+        };
         draw.metal_chain = draws[list[k]].chain as u8;
     }
     let system = layouts.systems().len() as u16 + 1;
@@ -35,9 +46,29 @@ pub(super) fn with_metal(mut layouts: Layouts, metal: Metal) -> Layouts {
     for (class, lines) in Class::ALL.into_iter().zip(mean_lines(&layouts)) {
         layouts.assessed[class as usize] |= lines >= LIKELY || metal.is_named(class);
     }
+    layouts.assessed[Class::ControlWire as usize] |= wired.is_some();
+    layouts.bearings = Bearing::merged(&layouts.bearings);
     layouts.warnings.extend(metal.warnings());
     layouts.metal = Some(metal);
     layouts
+}
+
+/// The share of metal mainlines that the control wire lies with, where the site has valves that it leads to and where some
+/// metal line feeds them.
+fn wired(layouts: &Layouts) -> Option<f64> {
+    let site = layouts.site();
+    let cases = site.metal_supply.iter().flat_map(|metal| &metal.cases);
+    let mains = cases.flatten().any(|line| line.class == Class::Mainline);
+    (mains && !site.valve_boxes.is_empty()).then_some(site.settings.metal_wire_share)
+}
+
+/// A metal line, with the control wire beside it by this share where it is a mainline.
+fn with_wire(line: &Arc<MetalLine>, share: f64, rng: &mut impl Rng) -> Arc<MetalLine> {
+    let main = matches!(line.class, Class::Mainline | Class::Reclaimed);
+    if main && rng.random::<f64>() < share {
+        return Arc::new(MetalLine { wire: true, ..(**line).clone() });
+    }
+    line.clone()
 }
 
 fn mean_lines(layouts: &Layouts) -> [f64; Class::ALL.len()] {

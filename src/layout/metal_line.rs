@@ -22,6 +22,8 @@ pub struct MetalLine {
     pub items: Vec<u16>,
     /// The fixtures that it leads to.
     pub fixtures: Vec<usize>,
+    /// Whether the control wire lies beside it.
+    pub wire: bool,
 }
 
 impl MetalLine {
@@ -35,7 +37,7 @@ impl MetalLine {
             class: self.class,
             kind: Kind::Metal,
             system,
-            wire: false,
+            wire: self.wire,
         })
     }
 

@@ -106,6 +106,7 @@ fn draw(model: &Model, line: &Line, rng: &mut impl Rng) -> MetalLine {
         radius_m: law.radius_m,
         items: line.items().collect(),
         fixtures,
+        wire: false,
     }
 }
 

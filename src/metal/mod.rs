@@ -21,6 +21,7 @@ mod moves;
 mod sample;
 mod state;
 mod summary;
+mod supply;
 mod sweeps;
 #[cfg(test)]
 mod tests;
@@ -37,3 +38,4 @@ pub use moves::{NAMES, Rates, Tried, sweep};
 pub use sample::{MetalChains, MetalOptions, systematic};
 pub use state::State;
 pub use summary::{Crossing, ItemSummary, LineSummary, Station, Summary, class_names};
+pub use supply::supply_cases;

@@ -5,12 +5,13 @@ use super::explained::Explained;
 use super::plan::{PairRun, Plan, Root};
 use super::routing::header::{self, HeaderPlace, HeaderPlaces, Headers};
 use super::routing::split::{self, Cut};
+use super::routing::supply::{self, Candidate, Indoors, MetalMain, Supply};
 use super::routing::{chain, direct, loose};
 use super::shared::Shared;
 use super::supply_roots::Start;
 use super::zone::Zone;
 use crate::error::{Error, Unreachable};
-use crate::layout::{Kind, OuterState, System, listed_state, pick};
+use crate::layout::{Kind, OuterState, Run, System, listed_state, pick};
 use crate::settings::Settings;
 use rand::{Rng, RngExt};
 use std::sync::{Arc, OnceLock};
@@ -58,10 +59,21 @@ struct Fed {
     several: bool,
     headers: OnceLock<Laid>,
     cuts: Vec<(Cut, f64)>,
-    /// Splits, chains, the loose one, the direct one.
+    /// Splits, chains, the loose one, the direct one; of a supply line, one for each combination of outlets fed indoors.
     others: Box<[Built]>,
+    /// What a supply line follows instead.
+    supplied: Option<Supplied>,
     /// What is drawn of it.
     explained: Option<Explained>,
+}
+
+/// A supply line from one start: what is there already, what may be laid, which outlets need no pipe.
+struct Supplied {
+    metal: Arc<[MetalMain]>,
+    hidden: bool,
+    indoors: Arc<[Indoors]>,
+    /// What may be laid, and what lies there in any case.
+    laid: OnceLock<(Vec<Candidate>, Vec<Arc<Run>>)>,
 }
 
 /// Families, in the order of the states.
@@ -86,15 +98,34 @@ pub struct SystemPrior {
     shared: Arc<Shared>,
     plan: Arc<Plan>,
     feeds: Vec<Feed>,
+    /// For a supply line, by case, the metal lines that carry its water, and whether its start is hidden.
+    metal: Option<(Vec<Arc<[MetalMain]>>, bool)>,
+    /// Combinations of outlets fed by their buildings; one for a zone.
+    indoors: Arc<[Indoors]>,
+    /// For each bearing and case, the first one that is the same to this system.
+    own: Vec<usize>,
     at: Vec<AtBearing>,
     /// Whether all ends can be reached; where not, index of an obstacle in the way.
     reached: OnceLock<Result<(), Option<usize>>>,
 }
 
 impl SystemPrior {
-    /// The prior of a system with this plan. A zone's roots have places among those that zones share pipes from.
-    pub(super) fn new(system: System, shared: Arc<Shared>, plan: Plan, starts: Vec<Start>) -> Self {
-        let is_zone = plan.kind != Kind::Supply;
+    /// The prior of a system with this plan, of a supply line with what it knows beside. A zone's roots have places among those
+    /// that zones share pipes from.
+    pub(super) fn new(
+        system: System,
+        shared: Arc<Shared>,
+        plan: Plan,
+        starts: Vec<Start>,
+        supply: Option<Supply>,
+    ) -> Self {
+        let is_zone = supply.is_none();
+        let indoors = supply
+            .as_ref()
+            .map_or_else(|| vec![(Vec::new(), 1.0)], |supply| supply::indoors(&supply.indoors, &plan.nodes));
+        let metal =
+            supply.map(|supply| (supply.metal.into_iter().map(Arc::from).collect::<Vec<_>>(), supply.hidden));
+        let own = own(&shared, metal.as_ref().map(|(metal, _)| &metal[..]));
         let feed = |Start { roots, probability }: Start| {
             let place = |node| is_zone.then(|| shared.valve(node));
             let roots = roots.into_iter().map(|node| Root { node, place: place(node) }).collect();
@@ -102,7 +133,8 @@ impl SystemPrior {
         };
         let feeds = starts.into_iter().map(feed).collect();
         let at = shared.bearings.iter().map(|_| AtBearing::default()).collect();
-        Self { system, shared, plan: Arc::new(plan), feeds, at, reached: OnceLock::new() }
+        let (plan, indoors, reached) = (Arc::new(plan), indoors.into(), OnceLock::new());
+        Self { system, shared, plan, feeds, metal, indoors, own, at, reached }
     }
 
     /// The system.
@@ -125,13 +157,19 @@ impl SystemPrior {
         self.plan.heads()
     }
 
+    /// The first bearing and case at which its states are those of this one, by index.
+    pub fn alike(&self, bearing: usize) -> usize {
+        self.own[bearing]
+    }
+
     /// Probability of each outer state given the bearing. They sum to one, possible or not.
     pub fn state_probabilities(&self, bearing: usize) -> &[f64] {
-        &self.listed(bearing).probabilities
+        &self.listed(self.own[bearing]).probabilities
     }
 
     /// One outer state, built at first use; `None` if it allows no layout.
     pub fn state(&self, bearing: usize, state: usize) -> Option<Arc<OuterState>> {
+        let bearing = self.own[bearing];
         let first = &self.listed(bearing).first;
         let start = first.partition_point(|first| *first <= state) - 1;
         let fed = &self.fed(bearing)[start];
@@ -141,6 +179,7 @@ impl SystemPrior {
     /// A state by its probability among those that allow a layout; `None` if none does. Other than by listing all, headers
     /// are placed only where one is drawn. Where lines are drawn states are accepted by their factor over the greatest one.
     pub fn sample_state(&self, bearing: usize, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
+        let bearing = self.own[bearing];
         let starts: Vec<f64> = self.feeds.iter().map(|feed| feed.probability).collect();
         let greatest = self.fed(bearing).iter().map(Fed::greatest).fold(1.0, f64::max);
         let (mut impossible, mut rejected) = (0, 0);
@@ -209,8 +248,17 @@ impl SystemPrior {
     fn fed(&self, bearing: usize) -> &[Fed] {
         self.at[bearing].fed.get_or_init(|| {
             let several = self.plan.kind != Kind::Supply && self.plan.nodes.len() >= SEVERAL_HEADS;
-            self.feeds.iter().map(|feed| Fed::new(self.zone(bearing, feed), several)).collect()
+            let fed = |feed: &Feed| Fed::new(self.zone(bearing, feed), several, self.supplied(bearing));
+            self.feeds.iter().map(fed).collect()
         })
+    }
+
+    /// What a supply line starts from at a bearing.
+    fn supplied(&self, bearing: usize) -> Option<Supplied> {
+        let (metal, hidden) = self.metal.as_ref()?;
+        let metal = metal.get(self.shared.bearings[bearing].case).cloned().unwrap_or_default();
+        let (indoors, laid) = (self.indoors.clone(), OnceLock::new());
+        Some(Supplied { metal, hidden: *hidden, indoors, laid })
     }
 
     fn listed(&self, bearing: usize) -> &Listed {
@@ -246,13 +294,14 @@ impl SystemPrior {
 
 impl Fed {
     /// The states of a zone; `several` where it follows more families than the direct one.
-    fn new(zone: Zone, several: bool) -> Self {
+    fn new(zone: Zone, several: bool, supplied: Option<Supplied>) -> Self {
         let zone = Arc::new(zone);
         let cuts = if several { split::cuts(&zone) } else { Vec::new() };
-        let count = if several { cuts.len() + chain::CHAINS + 2 } else { 1 };
+        let alone = supplied.as_ref().map_or(1, |supplied| supplied.indoors.len());
+        let count = if several { cuts.len() + chain::CHAINS + 2 } else { alone };
         let others = (0..count).map(|_| Built::new()).collect();
         let explained = Explained::new(&zone, several);
-        Self { zone, several, headers: OnceLock::new(), cuts, others, explained }
+        Self { zone, several, headers: OnceLock::new(), cuts, others, supplied, explained }
     }
 
     /// No state has a greater factor from drawings.
@@ -301,7 +350,10 @@ impl Fed {
             probabilities.extend(std::iter::repeat_n(chain / chain::CHAINS as f64, chain::CHAINS));
             probabilities.push(loose);
         }
-        probabilities.push(direct);
+        match &self.supplied {
+            Some(supplied) => probabilities.extend(supplied.indoors.iter().map(|(_, share)| direct * share)),
+            None => probabilities.push(direct),
+        }
     }
 
     /// A state by its probability; `None` if the one drawn allows no layout.
@@ -314,14 +366,19 @@ impl Fed {
             SPLIT => self.other(pick_by_share(&self.cuts, rng)),
             CHAIN => self.other(self.cuts.len() + rng.random_range(0..chain::CHAINS)),
             LOOSE => self.other(self.others.len() - 2),
-            _ => self.direct(),
+            _ => match &self.supplied {
+                Some(supplied) if supplied.indoors.len() > 1 => {
+                    self.other(pick_by_share(&supplied.indoors, rng))
+                }
+                _ => self.direct(),
+            },
         }
     }
 
     /// A state by its index.
     fn state<'h>(&self, state: usize, headers: impl FnOnce() -> &'h Headers) -> Option<Explaining> {
         if !self.several {
-            return self.direct();
+            return self.other(state);
         }
         let laid = self.laid(headers);
         let places = laid.0.len();
@@ -341,7 +398,8 @@ impl Fed {
     /// A state of the families without headers.
     fn other(&self, k: usize) -> Option<Explaining> {
         let (cuts, direct) = (self.cuts.len(), self.others.len() - 1);
-        let build = || match k {
+        let build = || match (&self.supplied, k) {
+            (Some(supplied), _) => supplied.state(&self.zone, k),
             _ if k == direct => direct::state(&self.zone),
             _ if k + 1 == direct => loose::state(&self.zone),
             _ if k < cuts => split::state(&self.zone, self.cuts[k].0),
@@ -349,6 +407,26 @@ impl Fed {
         };
         self.others[k].get_or_init(|| build().map(|state| self.explaining(state))).clone()
     }
+}
+
+impl Supplied {
+    fn state(&self, zone: &Zone, combination: usize) -> Option<OuterState> {
+        let laid =
+            || (supply::candidates(zone, &self.metal, self.hidden), supply::along_wires(zone, &self.metal));
+        let (candidates, along) = self.laid.get_or_init(laid);
+        let indoors = &self.indoors[combination].0;
+        supply::state(zone, (&self.metal, self.hidden), (candidates, along), indoors)
+    }
+}
+
+/// For each bearing and case, the first with the same bearing and, for a supply line, the same metal lines.
+fn own(shared: &Shared, metal: Option<&[Arc<[MetalMain]>]>) -> Vec<usize> {
+    let of = |case: usize| metal.and_then(|metal| metal.get(case)).map_or(&[][..], |lines| &lines[..]);
+    let same = |a: usize, b: usize| {
+        let (a, b) = (&shared.bearings[a], &shared.bearings[b]);
+        a.rad == b.rad && (a.case == b.case || of(a.case) == of(b.case))
+    };
+    (0..shared.bearings.len()).map(|k| (0..k).find(|&first| same(first, k)).unwrap_or(k)).collect()
 }
 
 /// One of these by its share.

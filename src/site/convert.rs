@@ -54,6 +54,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
     marks.extend(probes.iter().enumerate().filter_map(|(index, probe)| met_by(index, probe)));
     Ok(Site {
         bearing_evidence: Vec::new(),
+        metal_supply: None,
         name: document.name.clone(),
         units: document.units,
         frame: document.frame.clone(),
@@ -67,7 +68,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
         outlets: document
             .outlets
             .iter()
-            .map(|it| Outlet { id: it.id.clone(), at: other([it.x, it.y]), kind: it.kind })
+            .map(|it| Outlet { id: it.id.clone(), at: other([it.x, it.y]), kind: it.kind, fed: it.fed })
             .collect(),
         obstacles: document
             .obstacles

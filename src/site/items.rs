@@ -1,7 +1,7 @@
 //! The things on a checked site: metres, indices instead of names, defaults filled in.
 
 use super::document::{
-    HeadKind, Method, ObstacleKind, OutletKind, QualityLevel, SourceKind, Tool, TreeSize, Vigour,
+    HeadKind, Method, ObstacleKind, OutletFeed, OutletKind, QualityLevel, SourceKind, Tool, TreeSize, Vigour,
 };
 use super::shape::DigShape;
 use crate::class::Class;
@@ -107,6 +107,8 @@ pub struct Outlet {
     pub at: Point,
     /// What it is.
     pub kind: OutletKind,
+    /// What feeds it; `None`: not known.
+    pub fed: Option<OutletFeed>,
 }
 
 /// A building, paving, pool or bed.

@@ -3,6 +3,7 @@
 //! Given outer states and trees run attributes are integrated exactly, so a draw contributes a probability, not a yes or no.
 
 use super::findings::Findings;
+use super::metal_missed::{MetalMissed, Missed};
 use super::miss::Observations;
 use super::observation::Observation;
 use super::result::{Strike, Tally};
@@ -25,6 +26,8 @@ pub struct RunIndex {
     metal: Vec<Arc<[Arc<MetalLine>]>>,
     /// For each draw: the chain that these come from.
     chains: Vec<u8>,
+    /// For each draw: index of its bearing and case of the supply.
+    bearings: Vec<usize>,
 }
 
 /// Chances of one dig in one draw.
@@ -73,6 +76,7 @@ impl RunIndex {
             unknown: draws.iter().map(|draw| draw.unknown.clone()).collect(),
             metal: draws.iter().map(|draw| draw.metal.clone()).collect(),
             chains: draws.iter().map(|draw| draw.metal_chain).collect(),
+            bearings: draws.iter().map(|draw| draw.bearing).collect(),
         }
     }
 
@@ -125,25 +129,24 @@ impl RunIndex {
         chances
     }
 
-    /// A strike chance worked out without metal lines, and theirs: given the bearing the two are independent.
-    pub fn with_metal(
+    /// What the metal lines of the draws say of a dig, for the determinant form; `None` where there are none.
+    pub fn metal_missed(
         &self,
-        strike: Strike,
         dig: &Observation,
         assessed: &[bool; Class::ALL.len()],
-    ) -> Strike {
+    ) -> Option<MetalMissed> {
         if !self.has_metal() {
-            return strike;
+            return None;
         }
         let mut tally = Tally::default();
-        for lines in &self.metal {
-            let mut missed = [1.0; Class::ALL.len()];
-            lines.iter().for_each(|line| missed[line.class as usize] *= 1.0 - dig.meets_metal(line));
-            let any = 1.0 - missed.iter().product::<f64>();
-            tally.add(any, any, missed.map(|missed| 1.0 - missed));
+        let mut missed = Vec::with_capacity(self.metal.len());
+        for (lines, bearing) in self.metal.iter().zip(&self.bearings) {
+            let of_draw = missed_by_class(lines, dig);
+            tally.add(1.0 - of_draw.all, 1.0 - of_draw.all, of_draw.by_class.map(|missed| 1.0 - missed));
+            missed.push((*bearing, of_draw));
         }
-        let metal = tally.strike(1.0, assessed).with_error(self.between_chains(&self.metal(dig)));
-        strike.beside(&metal)
+        let strike = tally.strike(1.0, assessed).with_error(self.between_chains(&self.metal(dig)));
+        Some(MetalMissed::new(&missed, strike))
     }
 
     fn has_metal(&self) -> bool {
@@ -236,11 +239,9 @@ impl RunIndex {
             let overlooked = |piece: &Piece| 1.0 - dig.meets_piece(piece);
             let unmapped = unmet * unknown.iter().map(overlooked).product::<f64>();
             missed[Class::Unknown as usize] *= unmapped;
-            for line in metal.iter() {
-                let missed_it = 1.0 - dig.meets_metal(line);
-                missed[line.class as usize] *= missed_it;
-                all *= missed_it;
-            }
+            let metal = missed_by_class(metal, dig);
+            missed.iter_mut().zip(metal.by_class).for_each(|(missed, metal)| *missed *= metal);
+            all *= metal.all;
             let whole = all * unmapped;
             add(1.0 - all, 1.0 - whole, missed.map(|m| 1.0 - m));
         }
@@ -257,6 +258,20 @@ fn missed_by_all<'a>(levels: &Miss, misses: impl Iterator<Item = &'a Miss>) -> f
         product.iter_mut().zip(miss).for_each(|(p, m)| *p *= m);
     }
     if touched { product.iter().zip(levels).map(|(p, level)| p * level).sum() } else { 1.0 }
+}
+
+/// Chances that a dig misses these metal lines, and the control wire beside them, which lies in their trench.
+fn missed_by_class(lines: &[Arc<MetalLine>], dig: &Observation) -> Missed {
+    let mut missed = Missed::NONE;
+    for line in lines {
+        let missed_it = 1.0 - dig.meets_metal(line);
+        missed.by_class[line.class as usize] *= missed_it;
+        if line.wire {
+            missed.by_class[Class::ControlWire as usize] *= missed_it;
+        }
+        missed.all *= missed_it;
+    }
+    missed
 }
 
 /// Chance that every one of these looks misses a metal line, its cover summed over for all together.

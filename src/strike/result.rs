@@ -83,21 +83,17 @@ impl Strike {
         self
     }
 
-    /// The chance of striking this or an independent other.
-    pub(super) fn beside(mut self, other: &Self) -> Self {
-        let either = |a: Chance, b: Chance| Chance {
-            p: probability(1.0 - (1.0 - a.p) * (1.0 - b.p)),
-            mcse: (a.mcse * (1.0 - b.p)).hypot(b.mcse * (1.0 - a.p)),
-        };
-        let whole = either(Chance { p: self.p, mcse: self.mcse }, Chance { p: other.p, mcse: other.mcse });
-        for (own, other) in self.by_class.iter_mut().zip(other.by_class) {
-            *own = match (*own, other) {
-                (Some(a), Some(b)) => Some(either(a, b)),
-                (own, other) => own.or(other),
-            };
+    /// The same with the Monte Carlo errors of metal lines that it was worked out with: it moves as their miss does, by the share
+    /// that the rest misses.
+    pub(super) fn with_errors_of(mut self, metal: &Self) -> Self {
+        let rest = |p: f64, metal: f64| ((1.0 - p) / (1.0 - metal)).min(1.0);
+        self.upper = (self.p + rest(self.p, metal.p) * (metal.upper - metal.p)).clamp(self.p, GREATEST);
+        self.mcse = rest(self.p, metal.p) * metal.mcse;
+        for (own, metal) in self.by_class.iter_mut().zip(metal.by_class) {
+            if let (Some(own), Some(metal)) = (own, metal) {
+                own.mcse = rest(own.p, metal.p) * metal.mcse;
+            }
         }
-        (self.p, self.mcse) = (whole.p, whole.mcse);
-        self.upper = (1.0 - (1.0 - self.upper) * (1.0 - other.upper)).min(GREATEST);
         self
     }
 

@@ -37,6 +37,7 @@ mod spanning_tree_draws;
 mod spots;
 mod standing_trees;
 mod strike;
+mod supply;
 mod tempering;
 mod unknown_zones;
 mod utilities;

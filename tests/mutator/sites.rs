@@ -115,7 +115,12 @@ pub fn invented(rng: &mut Stream) -> Value {
         2,
         &mut |k, rng| {
             let [_, y] = at(rng);
-            json!({"id": format!("o{k}"), "x": width + scale, "y": y, "kind": *one(&["hose_bib", "yard_hydrant", "quick_coupler"], rng)})
+            let kind = *one(&["hose_bib", "yard_hydrant", "quick_coupler"], rng);
+            let mut outlet = json!({"id": format!("o{k}"), "x": width + scale, "y": y, "kind": kind});
+            if kind != "quick_coupler" && rng.random_bool(0.4) {
+                outlet["fed"] = json!(*one(&["house", "ground"], rng));
+            }
+            outlet
         },
         rng,
     );

@@ -20,7 +20,9 @@ pub use ground::{
 pub use lengths::Xy;
 pub use lengths::{LENGTH, Texts};
 pub use plant::{KEYS as TREE_KEYS, PlantEntry, PlantTable, TreeSize, Vigour, WORD_OR_TABLE};
-pub use works::{BoxEntry, HeadEntry, HeadKind, OutletEntry, OutletKind, SourceEntry, SourceKind};
+pub use works::{
+    BoxEntry, HeadEntry, HeadKind, OutletEntry, OutletFeed, OutletKind, SourceEntry, SourceKind,
+};
 
 use super::units::Units;
 use serde::{Deserialize, Deserializer, Serialize};
