@@ -16,7 +16,7 @@ use crate::mcmc::diagnostics::{Checked, Failure};
 use crate::metal::{
     Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary, supply_cases, systematic,
 };
-use crate::model::grid_bearings;
+use crate::model::{Bearing, grid_bearings};
 use crate::monitor::Monitor;
 use crate::rng;
 use crate::site::{MetalSupply, Site};
@@ -113,9 +113,13 @@ impl Metal {
         self.supply.clone()
     }
 
-    /// The case of the supply in each of the draws kept.
-    pub(super) fn cases(&self) -> &[usize] {
-        &self.cases
+    /// The draws that go with a bearing of the grid and a case of the supply: those of the case at the nearest bearing that any
+    /// has.
+    pub(super) fn at_bearing(&self, at: &Bearing) -> Vec<usize> {
+        let gap = |draw: &MetalDraw| (self.evidence().bearings[draw.bearing].0 - at.rad).abs();
+        let least = self.draws.iter().map(gap).fold(f64::INFINITY, f64::min);
+        let goes_with = |k: &usize| gap(&self.draws[*k]) <= least + 1e-9 && self.cases[*k] == at.case;
+        (0..self.draws.len()).filter(goes_with).collect()
     }
 
     /// Whether something on the site names this class.

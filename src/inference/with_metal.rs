@@ -4,7 +4,6 @@ use super::layouts::Layouts;
 use super::metal::{Metal, STREAMS};
 use crate::class::Class;
 use crate::layout::MetalLine;
-use crate::metal::MetalDraw;
 use crate::model::Bearing;
 use crate::rng;
 use rand::{Rng, RngExt};
@@ -13,32 +12,15 @@ use std::sync::Arc;
 /// A class is assessed by metal where this many lines carry it in the mean, or where something on the site names it.
 const LIKELY: f64 = 0.5;
 
+/// The stream of random numbers that lays control wire.
+const WIRES: u64 = STREAMS + 2;
+
 /// The layouts with metal lines in every draw.
 pub(super) fn with_metal(mut layouts: Layouts, metal: Metal) -> Layouts {
-    let draws = metal.draws();
-    // As the shares of the cases were taken: at the nearest bearing that draws of metal have.
-    let nearest = |at: &Bearing| -> Vec<usize> {
-        let gap = |draw: &MetalDraw| (metal.evidence().bearings[draw.bearing].0 - at.rad).abs();
-        let least = draws.iter().map(gap).fold(f64::INFINITY, f64::min);
-        let near = |k: &usize| gap(&draws[*k]) <= least + 1e-9 && metal.cases()[*k] == at.case;
-        (0..draws.len()).filter(near).collect()
-    };
-    let shared = layouts.models[0].prior.grid_bearings().to_vec();
-    let lists: Vec<Vec<usize>> = shared.iter().map(nearest).collect();
+    in_turn(&mut layouts, &metal);
     let wired = wired(&layouts);
-    // Each draw of metal serves in turn; where it starts is by the seed, so that no draw is favoured.
-    let mut rng = rng::stream(metal.seed(), STREAMS);
-    let mut next: Vec<usize> = lists.iter().map(|list| rng.random_range(0..list.len().max(1))).collect();
-    for draw in &mut layouts.draws {
-        let list = &lists[draw.bearing];
-        let k = next[draw.bearing];
-        next[draw.bearing] = (k + 1) % list.len();
-        let lines = &draws[list[k]].lines;
-        draw.metal = match wired {
-            Some(share) => lines.iter().map(|line| with_wire(line, share, &mut rng)).collect(),
-            None => lines.clone().into(),
-        };
-        draw.metal_chain = draws[list[k]].chain as u8;
+    if let Some(share) = wired {
+        lay_wire(&mut layouts, share, metal.seed());
     }
     let system = layouts.systems().len() as u16 + 1;
     let lines = |k: usize| layouts.draws[k].metal.iter().flat_map(|line| line.pieces(system)).collect();
@@ -51,6 +33,31 @@ pub(super) fn with_metal(mut layouts: Layouts, metal: Metal) -> Layouts {
     layouts.warnings.extend(metal.warnings());
     layouts.metal = Some(metal);
     layouts
+}
+
+/// Gives each layout a draw of metal at its bearing and of its case. Each draw of metal serves in turn; where that starts is by
+/// the seed, so that no draw is favoured.
+fn in_turn(layouts: &mut Layouts, metal: &Metal) {
+    let draws = metal.draws();
+    let shared = layouts.models[0].prior.grid_bearings();
+    let lists: Vec<Vec<usize>> = shared.iter().map(|at| metal.at_bearing(at)).collect();
+    let mut rng = rng::stream(metal.seed(), STREAMS);
+    let mut next: Vec<usize> = lists.iter().map(|list| rng.random_range(0..list.len().max(1))).collect();
+    for draw in &mut layouts.draws {
+        let list = &lists[draw.bearing];
+        let k = next[draw.bearing];
+        next[draw.bearing] = (k + 1) % list.len();
+        draw.metal = draws[list[k]].lines.clone().into();
+        draw.metal_chain = draws[list[k]].chain as u8;
+    }
+}
+
+/// Lays the control wire beside metal mainlines, by this share.
+fn lay_wire(layouts: &mut Layouts, share: f64, seed: u64) {
+    let mut rng = rng::stream(seed, WIRES);
+    for draw in &mut layouts.draws {
+        draw.metal = draw.metal.iter().map(|line| with_wire(line, share, &mut rng)).collect();
+    }
 }
 
 /// The share of metal mainlines that the control wire lies with, where the site has valves that it leads to and where some

@@ -193,7 +193,8 @@ fn supply_line(evidence: &Evidence, site: &Site, line: &MetalLine) -> Option<Sup
     };
     let main = class == Class::Mainline;
     let has_outlets = site.outlets.iter().any(|outlet| on_main(outlet.kind) == main);
-    if !has_outlets && !(main && !site.valve_boxes.is_empty()) {
+    let has_boxes = main && !site.valve_boxes.is_empty();
+    if !has_outlets && !has_boxes {
         return None;
     }
     let items = || line.items.iter().map(|item| &evidence.items[*item as usize]);
