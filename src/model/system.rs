@@ -5,13 +5,14 @@ use super::explained::Explained;
 use super::plan::{PairRun, Plan, Root};
 use super::routing::header::{self, HeaderPlace, HeaderPlaces, Headers};
 use super::routing::split::{self, Cut};
-use super::routing::supply::{self, Candidate, Indoors, MetalMain, Supply};
+use super::routing::supply::Supply;
 use super::routing::{chain, direct, loose};
 use super::shared::Shared;
+use super::supplied::{Beside, Supplied};
 use super::supply_roots::Start;
 use super::zone::Zone;
 use crate::error::{Error, Unreachable};
-use crate::layout::{Kind, OuterState, Run, System, listed_state, pick};
+use crate::layout::{Kind, OuterState, System, listed_state, pick};
 use crate::settings::Settings;
 use rand::{Rng, RngExt};
 use std::sync::{Arc, OnceLock};
@@ -67,15 +68,6 @@ struct Fed {
     explained: Option<Explained>,
 }
 
-/// A supply line from one start: what is there already, what may be laid, which outlets need no pipe.
-struct Supplied {
-    metal: Arc<[MetalMain]>,
-    hidden: bool,
-    indoors: Arc<[Indoors]>,
-    /// What may be laid, and what lies there in any case.
-    laid: OnceLock<(Vec<Candidate>, Vec<Arc<Run>>)>,
-}
-
 /// Families, in the order of the states.
 const HEADER: usize = 0;
 const SPLIT: usize = 1;
@@ -98,10 +90,8 @@ pub struct SystemPrior {
     shared: Arc<Shared>,
     plan: Arc<Plan>,
     feeds: Vec<Feed>,
-    /// For a supply line, by case, the metal lines that carry its water, and whether its start is hidden.
-    metal: Option<(Vec<Arc<[MetalMain]>>, bool)>,
-    /// Combinations of outlets fed by their buildings; one for a zone.
-    indoors: Arc<[Indoors]>,
+    /// What a supply line knows beside.
+    beside: Option<Beside>,
     /// For each bearing and case, the first one that is the same to this system.
     own: Vec<usize>,
     at: Vec<AtBearing>,
@@ -120,12 +110,8 @@ impl SystemPrior {
         supply: Option<Supply>,
     ) -> Self {
         let is_zone = supply.is_none();
-        let indoors = supply
-            .as_ref()
-            .map_or_else(|| vec![(Vec::new(), 1.0)], |supply| supply::indoors(&supply.indoors, &plan.nodes));
-        let metal =
-            supply.map(|supply| (supply.metal.into_iter().map(Arc::from).collect::<Vec<_>>(), supply.hidden));
-        let own = own(&shared, metal.as_ref().map(|(metal, _)| &metal[..]));
+        let beside = supply.map(|supply| Beside::new(supply, &plan.nodes));
+        let own = Beside::own(beside.as_ref(), &shared.bearings);
         let feed = |Start { roots, probability }: Start| {
             let place = |node| is_zone.then(|| shared.valve(node));
             let roots = roots.into_iter().map(|node| Root { node, place: place(node) }).collect();
@@ -133,8 +119,7 @@ impl SystemPrior {
         };
         let feeds = starts.into_iter().map(feed).collect();
         let at = shared.bearings.iter().map(|_| AtBearing::default()).collect();
-        let (plan, indoors, reached) = (Arc::new(plan), indoors.into(), OnceLock::new());
-        Self { system, shared, plan, feeds, metal, indoors, own, at, reached }
+        Self { system, shared, plan: Arc::new(plan), feeds, beside, own, at, reached: OnceLock::new() }
     }
 
     /// The system.
@@ -248,17 +233,11 @@ impl SystemPrior {
     fn fed(&self, bearing: usize) -> &[Fed] {
         self.at[bearing].fed.get_or_init(|| {
             let several = self.plan.kind != Kind::Supply && self.plan.nodes.len() >= SEVERAL_HEADS;
-            let fed = |feed: &Feed| Fed::new(self.zone(bearing, feed), several, self.supplied(bearing));
+            let case = self.shared.bearings[bearing].case;
+            let supplied = || self.beside.as_ref().map(|beside| beside.supplied(case));
+            let fed = |feed: &Feed| Fed::new(self.zone(bearing, feed), several, supplied());
             self.feeds.iter().map(fed).collect()
         })
-    }
-
-    /// What a supply line starts from at a bearing.
-    fn supplied(&self, bearing: usize) -> Option<Supplied> {
-        let (metal, hidden) = self.metal.as_ref()?;
-        let metal = metal.get(self.shared.bearings[bearing].case).cloned().unwrap_or_default();
-        let (indoors, laid) = (self.indoors.clone(), OnceLock::new());
-        Some(Supplied { metal, hidden: *hidden, indoors, laid })
     }
 
     fn listed(&self, bearing: usize) -> &Listed {
@@ -297,7 +276,7 @@ impl Fed {
     fn new(zone: Zone, several: bool, supplied: Option<Supplied>) -> Self {
         let zone = Arc::new(zone);
         let cuts = if several { split::cuts(&zone) } else { Vec::new() };
-        let alone = supplied.as_ref().map_or(1, |supplied| supplied.indoors.len());
+        let alone = supplied.as_ref().map_or(1, |supplied| supplied.indoors().len());
         let count = if several { cuts.len() + chain::CHAINS + 2 } else { alone };
         let others = (0..count).map(|_| Built::new()).collect();
         let explained = Explained::new(&zone, several);
@@ -351,7 +330,9 @@ impl Fed {
             probabilities.push(loose);
         }
         match &self.supplied {
-            Some(supplied) => probabilities.extend(supplied.indoors.iter().map(|(_, share)| direct * share)),
+            Some(supplied) => {
+                probabilities.extend(supplied.indoors().iter().map(|(_, share)| direct * share))
+            }
             None => probabilities.push(direct),
         }
     }
@@ -367,8 +348,8 @@ impl Fed {
             CHAIN => self.other(self.cuts.len() + rng.random_range(0..chain::CHAINS)),
             LOOSE => self.other(self.others.len() - 2),
             _ => match &self.supplied {
-                Some(supplied) if supplied.indoors.len() > 1 => {
-                    self.other(pick_by_share(&supplied.indoors, rng))
+                Some(supplied) if supplied.indoors().len() > 1 => {
+                    self.other(pick_by_share(supplied.indoors(), rng))
                 }
                 _ => self.direct(),
             },
@@ -407,26 +388,6 @@ impl Fed {
         };
         self.others[k].get_or_init(|| build().map(|state| self.explaining(state))).clone()
     }
-}
-
-impl Supplied {
-    fn state(&self, zone: &Zone, combination: usize) -> Option<OuterState> {
-        let laid =
-            || (supply::candidates(zone, &self.metal, self.hidden), supply::along_wires(zone, &self.metal));
-        let (candidates, along) = self.laid.get_or_init(laid);
-        let indoors = &self.indoors[combination].0;
-        supply::state(zone, (&self.metal, self.hidden), (candidates, along), indoors)
-    }
-}
-
-/// For each bearing and case, the first with the same bearing and, for a supply line, the same metal lines.
-fn own(shared: &Shared, metal: Option<&[Arc<[MetalMain]>]>) -> Vec<usize> {
-    let of = |case: usize| metal.and_then(|metal| metal.get(case)).map_or(&[][..], |lines| &lines[..]);
-    let same = |a: usize, b: usize| {
-        let (a, b) = (&shared.bearings[a], &shared.bearings[b]);
-        a.rad == b.rad && (a.case == b.case || of(a.case) == of(b.case))
-    };
-    (0..shared.bearings.len()).map(|k| (0..k).find(|&first| same(first, k)).unwrap_or(k)).collect()
 }
 
 /// One of these by its share.
