@@ -113,10 +113,16 @@ impl PyLayouts {
         detached(py, || Ok::<_, BindingError>(self.0.chance_by_known_lines(probe)))
     }
 
-    /// Whether chains over zonings passed their convergence checks; None where draws are independent.
+    /// Whether chains passed every convergence check: those over zonings, those over metal lines, where there are any.
     #[getter]
-    fn passed(&self) -> Option<bool> {
-        self.0.convergence().map(|convergence| convergence.passed)
+    fn passed(&self) -> bool {
+        self.0.passed()
+    }
+
+    /// Whether layouts are independent draws: no chains over zonings.
+    #[getter]
+    fn independent(&self) -> bool {
+        self.0.convergence().is_none()
     }
 
     /// How chains over zonings went; None where draws are independent.

@@ -115,13 +115,16 @@ class Layouts:
 
     @property
     def converged(self) -> bool:
-        """Whether the figures can be relied on: draws are independent, or their chains passed every convergence check."""
-        return self._handle.passed is not False
+        """Whether the figures can be relied on: chains, over zones or over metal lines, passed every convergence check."""
+        return self._handle.passed
 
     @property
     def independent(self) -> bool:
-        """Whether draws are independent: so where zones are known or settled; else they come from chains over zones."""
-        return self._handle.passed is None
+        """Whether draws are independent: so where zones are known or settled; else they come from chains over zones.
+
+        Metal lines come from chains of their own, whose spread is in the Monte Carlo errors.
+        """
+        return self._handle.independent
 
     # what was drawn, and whether it can be relied on
 

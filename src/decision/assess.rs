@@ -97,7 +97,8 @@ pub fn strike_probability(
             let (seen, findings) = (look(dig), layouts.findings());
             let strike = strike_unless(&layouts.priors(), &seen, findings, assessed, &work);
             let strike = strike.ok_or_else(|| too_dear(&effort))?;
-            Ok(index.with_metal(strike, &seen, assessed))
+            let reliable = strike.reliable && layouts.passed();
+            Ok(Strike { reliable, ..index.with_metal(strike, &seen, assessed) })
         };
         return digs.iter().enumerate().map(strike).collect();
     }

@@ -161,3 +161,32 @@ fn resampled(draws: &[MetalDraw], weights: &[f64], count: usize, seed: u64) -> V
     let at = rng::stream(seed, STREAMS + 1).random::<f64>();
     systematic(weights, count, at).into_iter().map(|k| draws[k].clone()).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Reported, SampleOptions, sample_layouts};
+    use crate::mcmc::diagnostics::Failure;
+    use crate::monitor::Unwatched;
+    use crate::site::io;
+    use serde_json::json;
+    use std::sync::Arc;
+
+    /// Planted fault: only chains over zones are asked, and these there are not.
+    #[test]
+    fn what_chains_of_metal_do_not_agree_on_is_not_relied_on() {
+        let flags: Vec<_> = (0..5).map(|k| json!({"x": 1.0 + f64::from(k), "y": 2.0})).collect();
+        let document = json!({
+            "format": "underturf-site/2", "units": "m", "boundary": [[0, 0], [9, 0], [9, 4], [0, 4]],
+            "flags": flags,
+        });
+        let site = Arc::new(io::from_value(document).expect("a sound document"));
+        let options = SampleOptions { draws: 50, seed: 1 };
+        let mut layouts = sample_layouts(&site, &options, &Unwatched).expect("layouts");
+        let reported = [Reported { name: "a dig".to_owned(), p: 0.5, mcse: 0.001 }];
+        layouts.metal.as_mut().expect("flags").chains.checked.failures.clear();
+        assert!(layouts.passed() && layouts.rely(&reported).expect("reported") == [true]);
+        let failure = Failure::EssBulk { quantity: "legs".to_owned(), value: 3.0, limit: 400.0 };
+        layouts.metal.as_mut().expect("flags").chains.checked.failures.push(failure);
+        assert!(!layouts.passed() && layouts.rely(&reported).expect("reported") == [false]);
+    }
+}
