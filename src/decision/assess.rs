@@ -61,7 +61,8 @@ pub struct Assessment {
 /// Strike chance of each dig.
 ///
 /// # Errors
-/// [`Error::Interrupted`]; [`Error::DeterminantNeedsZones`] for the determinant form where zones are not settled;
+/// [`Error::Interrupted`]; [`Error::DeterminantNeedsZones`] for the determinant form where zones are not settled, [`Error::DeterminantKnowsNoMetal`]
+/// where probes may have met metal;
 /// [`Error::NotConverged`] where chains do not tell one of the chances closely enough.
 ///
 /// # Examples
@@ -86,6 +87,9 @@ pub fn strike_probability(
     if form == Form::Determinant {
         if layouts.convergence().is_some() {
             return Err(Error::DeterminantNeedsZones);
+        }
+        if layouts.metal().is_some_and(|metal| metal.is_met(layouts.findings())) {
+            return Err(Error::DeterminantKnowsNoMetal);
         }
         let (states, each) = outer_states(layouts);
         memory::check(monitor, MemoryUse::OuterStates, states, each, 0)?;

@@ -3,9 +3,11 @@
 //!
 //! Given the bearing, metal and irrigation are independent: a draw of both is a draw of either at one bearing. What probes
 //! left clear is weighed over the metal draws, more of which are drawn for that, and as many as there are layouts are kept
-//! (systematic resampling: Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1-25).
+//! (systematic resampling: Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1-25). What probes met is weighed over both together
+//! (`posterior::MetalFinds`).
 
 use super::options::SampleOptions;
+use super::posterior::{DrawnMetal, MetalFinds};
 use super::probes;
 use crate::class::Class;
 use crate::effort::Effort;
@@ -13,11 +15,11 @@ use crate::error::Error;
 use crate::layout::MetalLine;
 use crate::mcmc::diagnostics::{Checked, Failure};
 use crate::metal::{Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary, systematic};
-use crate::model::grid_bearings;
+use crate::model::{Bearing, grid_bearings};
 use crate::monitor::Monitor;
 use crate::rng;
 use crate::site::Site;
-use crate::strike::Observation;
+use crate::strike::{Findings, Observation};
 use rand::RngExt;
 use std::sync::Arc;
 
@@ -33,7 +35,7 @@ pub struct Metal {
     seed: u64,
 }
 
-/// Draws of metal for each layout where clear probes are weighed over them. Numerical choice.
+/// Draws of metal for each layout where probes are weighed over them. Numerical choice.
 const MORE: usize = 4;
 
 /// Streams of random numbers of metal begin here; see `sampling` for those of layouts.
@@ -73,7 +75,9 @@ impl Metal {
         effort.spend(SWEPT_ITEM * items * (chains.kept * metal.chains) as u64);
         let clear: Vec<Observation> =
             site.probes.iter().filter(|probe| !probe.found).map(probes::look).collect();
-        let drawn = options.draws * if clear.is_empty() { 1 } else { MORE };
+        let found = site.probes.iter().any(|probe| probe.found);
+        let kept = options.draws * if found { MORE } else { 1 };
+        let drawn = options.draws * if site.probes.is_empty() { 1 } else { MORE };
         let draws = chains.draws(&model, drawn, options.seed);
         let weights: Vec<f64> = draws.iter().map(|draw| missed(draw, &clear)).collect();
         let (sum, squares) = weights.iter().fold((0.0, 0.0), |(s, q), w| (s + w, q + w * w));
@@ -81,7 +85,10 @@ impl Metal {
         let draws = if clear.is_empty() || sum == 0.0 {
             draws
         } else {
-            resampled(&draws, &weights, options.draws, options.seed)
+            resampled(&draws, &weights, kept, options.seed)
+                .into_iter()
+                .map(|draw| passed_under(draw, &clear))
+                .collect()
         };
         Ok(Some(Self { model, chains, draws, effective, drawn, seed: options.seed }))
     }
@@ -127,6 +134,40 @@ impl Metal {
         &self.draws
     }
 
+    /// The draws that go with a bearing of the grid: those at the nearest one that any has.
+    pub(super) fn at_bearing(&self, rad: f64) -> Vec<usize> {
+        let gap = |draw: &MetalDraw| (self.evidence().bearings[draw.bearing].0 - rad).abs();
+        let least = self.draws.iter().map(gap).fold(f64::INFINITY, f64::min);
+        (0..self.draws.len()).filter(|k| gap(&self.draws[*k]) <= least + 1e-9).collect()
+    }
+
+    /// Its lines as what finds met, for layouts with these bearings; `None` where no find can have met any.
+    pub(super) fn met(&self, findings: &Findings, bearings: &[Bearing]) -> Option<Arc<MetalFinds>> {
+        if findings.found.is_empty() {
+            return None;
+        }
+        let drawn =
+            |draw: &MetalDraw| DrawnMetal { lines: draw.lines.clone().into(), chain: draw.chain as u8 };
+        let at = bearings.iter().map(|bearing| self.at_bearing(bearing.rad)).collect();
+        MetalFinds::new(findings, self.draws.iter().map(drawn).collect(), at).map(Arc::new)
+    }
+
+    /// Whether some find may have met one of its lines: then draws of layouts hold metal already.
+    pub fn is_met(&self, findings: &Findings) -> bool {
+        let lines = || self.draws.iter().flat_map(|draw| &draw.lines);
+        findings.found.iter().any(|find| lines().any(|line| find.look.meets_drawn(line) > 0.0))
+    }
+
+    /// What the user must know where finds left so many effective draws of metal.
+    pub(super) fn thinned(&self, effective: f64) -> Option<String> {
+        (effective < ENOUGH.min(0.5 * self.draws.len() as f64)).then(|| {
+            format!(
+                "Metal lines: what probes met is hardly told by flags, marks and services; {effective:.0} draws of metal agree \
+                 with both. Check flags, marks and probes."
+            )
+        })
+    }
+
     /// Seed of the draws.
     pub(super) fn seed(&self) -> u64 {
         self.seed
@@ -155,6 +196,13 @@ const ENOUGH: f64 = 100.0;
 fn missed(draw: &MetalDraw, clear: &[Observation]) -> f64 {
     let line = |line: &Arc<MetalLine>| clear.iter().map(|look| 1.0 - look.meets_drawn(line)).product::<f64>();
     draw.lines.iter().map(line).product()
+}
+
+/// Lines that pass under a clear probe lie as deep as they were drawn: their draws were weighed by it.
+fn passed_under(draw: MetalDraw, clear: &[Observation]) -> MetalDraw {
+    let passes = |line: &MetalLine| clear.iter().any(|look| look.meets_at_any_cover(line) > 0.0);
+    let known = |line: &Arc<MetalLine>| if passes(line) { Arc::new(line.as_drawn()) } else { line.clone() };
+    MetalDraw { lines: draw.lines.iter().map(known).collect(), ..draw }
 }
 
 fn resampled(draws: &[MetalDraw], weights: &[f64], count: usize, seed: u64) -> Vec<MetalDraw> {

@@ -65,7 +65,7 @@ pub(super) fn clear(
 ) -> GivenRest {
     let missed = |which: usize| -> Vec<SystemMissed<'_>> {
         let missed = systems.iter().map(|(of, means)| (*of, means[which].row()));
-        missed.map(|(observations, missed)| SystemMissed { observations, missed }).collect()
+        missed.map(|(of, missed)| SystemMissed { finds: &of.relevant.finds, missed }).collect()
     };
     GivenRest { rest: signed(without, &missed(0)).max(0.0), with: signed(with, &missed(1)).max(0.0) }
 }

@@ -17,6 +17,7 @@ mod drawn;
 mod findings_likelihood;
 mod given_bearing;
 mod given_rest;
+mod metal_finds;
 mod observed_system;
 mod outer;
 mod outer_likelihoods;
@@ -33,6 +34,7 @@ mod weighed;
 
 pub use findings_likelihood::FindingsLikelihood;
 pub use given_rest::GivenRest;
+pub use metal_finds::{DrawnMetal, MetalFinds};
 pub use pool::SystemPool;
 pub use sums::Sums;
 pub use weighed::{Limits, Posterior};
