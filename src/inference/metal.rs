@@ -67,7 +67,7 @@ impl Metal {
                     .map(|b| (b.rad, b.probability))
                     .collect()
             };
-        let Some(evidence) = Evidence::of(site, &bearings, Law::default()) else { return Ok(None) };
+        let Some(evidence) = Evidence::of(site, &bearings, Law::of(&site.settings)) else { return Ok(None) };
         let items = evidence.items.len() as u64;
         let model = Model::new(evidence);
         let metal = MetalOptions { seed: options.seed, ..MetalOptions::default() };

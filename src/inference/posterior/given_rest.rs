@@ -4,7 +4,8 @@
 //! all but cancels.
 
 use super::pool::SystemPool;
-use super::sums::{SystemMissed, all_missed, signed};
+use super::sums::{all_missed, signed};
+use super::system_missed::SystemMissed;
 use super::system_observations::SystemObservations;
 use crate::effort::Work;
 use crate::strike::BySet;

@@ -5,7 +5,7 @@
 //! misses every line of the draw. Once the runs of a layout explain some finds, a draw of metal is taken by the chance that
 //! it, unmapped lines and false finds explain the others.
 
-use super::sums::SystemMissed;
+use super::system_missed::SystemMissed;
 use crate::layout::{MetalLine, pick};
 use crate::strike::{BySet, FindSet, Findings};
 use rand::Rng;

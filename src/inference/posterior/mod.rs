@@ -28,6 +28,7 @@ mod run_cache;
 mod run_likelihoods;
 mod sample;
 mod sums;
+mod system_missed;
 mod system_observations;
 mod tree;
 mod weighed;

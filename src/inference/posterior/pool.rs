@@ -4,7 +4,7 @@ use super::outer::{Outer, level_at};
 use super::outer_likelihoods::OuterLikelihoods;
 use super::run_likelihoods::RunLikelihoods;
 use super::sample::Sample;
-use super::sums::SystemMissed;
+use super::system_missed::SystemMissed;
 use super::system_observations::SystemObservations;
 use crate::effort::Work;
 use crate::strike::BySet;

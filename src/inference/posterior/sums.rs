@@ -2,6 +2,7 @@
 //! directions, so priors of one site share it: coefficients, and chances of unknown lines.
 
 use super::metal_finds::MetalFinds;
+use super::system_missed::SystemMissed;
 use crate::effort::{Effort, Work};
 use crate::layout::UnmappedLines;
 use crate::strike::{BySet, Find, FindSet, Findings, Observation, mean_beyond};
@@ -30,20 +31,6 @@ pub(super) struct Without {
     pub coefficients: BySet<Vec<f64>>,
     /// The chance that the observation meets no unknown line, given that the other clear ones meet none.
     pub unmet: f64,
-}
-
-/// For each set of a system's finds, the chance that it and the clear observations meet nothing.
-pub(super) struct SystemMissed<'m> {
-    /// Its finds by their places among all.
-    pub finds: &'m [usize],
-    pub missed: BySet<&'m [f64]>,
-}
-
-impl SystemMissed<'_> {
-    /// With a set of all finds.
-    pub fn of(&self, set: FindSet) -> f64 {
-        self.missed[set.among(self.finds)]
-    }
 }
 
 impl<'a> Sums<'a> {
