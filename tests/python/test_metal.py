@@ -274,3 +274,23 @@ def test_the_example_tells_iron_from_gas():
     assert main.flags >= 12
     table = layouts.assess().table()
     assert table.loc["juniper", "p_gas"] < 0.05 < table.loc["oak", "p_gas"]
+
+
+def test_marks_have_the_colours_of_the_public_code():
+    """The code says red electric, yellow gas, orange communication, blue potable, purple reclaimed and irrigation, green sewer.
+
+    Source: python/docs/trade-values.md, 4.1. A hue may be off by 25 degrees: inks differ, and yellow is printed dark enough to read.
+    """
+    hues = {
+        "electric": 0,
+        "gas": 50,
+        "communication": 30,
+        "potable": 215,
+        "reclaimed": 280,
+        "mainline": 280,
+        "sewer": 135,
+    }
+    for name, hue in hues.items():
+        rgb = mpl.colors.to_rgb(style.MARK_COLOURS[name])
+        off = abs(360 * mpl.colors.rgb_to_hsv(rgb)[0] - hue)
+        assert min(off, 360 - off) < 25, name
