@@ -235,6 +235,16 @@ class Layouts:
         threads: int | None,
         progress: _Progress,
     ) -> list[Dig]: ...
+    def plan_sweeps(
+        self,
+        digs: Sequence[Dig],
+        n: int,
+        by: str,
+        size_m: tuple[float, float, float],
+        chances: tuple[float, float],
+        threads: int | None,
+        progress: _Progress,
+    ) -> dict[str, Any]: ...
     def plan_station_tests(
         self, digs: Sequence[Dig], weights: _Weights, threads: int | None, progress: _Progress
     ) -> dict[str, Any]: ...

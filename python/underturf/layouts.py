@@ -29,6 +29,7 @@ from underturf.methods import (
     samples,
     shifts,
     spots,
+    sweeps,
     valves,
     zones,
 )
@@ -180,6 +181,7 @@ class Layouts:
     shifted = shifts.shifted
     plan_probes = probes.plan_probes
     plan_station_tests = valves.plan_station_tests
+    plan_sweeps = sweeps.plan_sweeps
 
     # what goes to the ground
 

@@ -13,7 +13,7 @@ from underturf.results.metal_lines import MetalLines
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
 
-__all__ = ["flags", "metal_lines"]
+__all__ = ["flags", "metal_lines", "numbers_of_lines"]
 
 #: Classes to fear for life, the worst first. Metal that nobody can name counts as the worst until its owner has named it.
 DANGEROUS = ("gas", "unknown", "electric")
@@ -123,8 +123,7 @@ def found_metal(layouts: Layouts) -> Found:
     told: dict[str, Any] = layouts._handle.metal()
     lines = lines_of(told["lines"], pd.DataFrame(told["stations"]))
     order = in_order(lines)
-    number = np.empty(len(order), dtype=np.int64)
-    number[order] = np.arange(1, len(order) + 1)
+    number = numbers_in(order)
     return Found(
         lines.iloc[order].reset_index(drop=True),
         renumbered(told["stations"], number, "line"),
@@ -146,6 +145,19 @@ def lines_of(columns: dict[str, Any], stations: pd.DataFrame) -> pd.DataFrame:
     chances = [name for name in table if str(name).startswith("p_")]
     first = ["probability", "class", "treat_as", "dangerous", *chances, "told_by", "leads_to", "flags"]
     return table[[*first, "half_width_m", "cover_m", "cover_low_m", "cover_high_m"]]
+
+
+def numbers_of_lines(layouts: Layouts) -> Any:
+    """Return the number in tables of each line as the engine counts them."""
+    told: dict[str, Any] = layouts._handle.metal()
+    return numbers_in(in_order(lines_of(told["lines"], pd.DataFrame(told["stations"]))))
+
+
+def numbers_in(order: list[int]) -> Any:
+    """Return the number of each line, from 1, from the lines in the order of a table."""
+    number = np.empty(len(order), dtype=np.int64)
+    number[order] = np.arange(1, len(order) + 1)
+    return number
 
 
 def in_order(lines: pd.DataFrame) -> list[int]:
