@@ -61,7 +61,8 @@ pub struct Assessment {
 /// Strike chance of each dig.
 ///
 /// # Errors
-/// [`Error::Interrupted`]; [`Error::DeterminantNeedsZones`] for the determinant form where zones are not settled;
+/// [`Error::Interrupted`]; [`Error::DeterminantNeedsZones`] for the determinant form where zones are not settled, [`Error::DeterminantKnowsNoMetal`]
+/// where probes may have met metal;
 /// [`Error::NotConverged`] where chains do not tell one of the chances closely enough.
 ///
 /// # Examples
@@ -87,6 +88,9 @@ pub fn strike_probability(
         if layouts.convergence().is_some() {
             return Err(Error::DeterminantNeedsZones);
         }
+        if layouts.metal().is_some_and(|metal| metal.is_met(layouts.findings())) {
+            return Err(Error::DeterminantKnowsNoMetal);
+        }
         let (states, each) = outer_states(layouts);
         memory::check(monitor, MemoryUse::OuterStates, states, each, 0)?;
         let effort = Effort::new(layouts.effort());
@@ -97,7 +101,9 @@ pub fn strike_probability(
             let (seen, findings) = (look(dig), layouts.findings());
             let metal = index.metal_missed(&seen, assessed);
             let strike = strike_unless(&layouts.priors(), &seen, findings, assessed, metal.as_ref(), &work);
-            strike.ok_or_else(|| too_dear(&effort))
+            let strike = strike.ok_or_else(|| too_dear(&effort))?;
+            let reliable = strike.reliable && layouts.passed();
+            Ok(Strike { reliable, ..strike })
         };
         return digs.iter().enumerate().map(strike).collect();
     }

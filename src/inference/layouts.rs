@@ -86,15 +86,24 @@ impl Layouts {
         (error / (squares / (n * (n - 1.0))).sqrt()).max(1.0)
     }
 
-    /// For each of these chances, whether it can be relied on; always where draws are independent.
+    /// Whether chains passed every convergence check, those over zones and those over metal lines, where there are any.
+    pub fn passed(&self) -> bool {
+        self.convergence.as_ref().is_none_or(|convergence| convergence.passed)
+            && self.metal.as_ref().is_none_or(|metal| metal.checked().passed())
+    }
+
+    /// Whether each of these chances can be relied on; always where draws are independent, never where chains over metal
+    /// lines did not pass.
     ///
     /// # Errors
     /// As [`Convergence::rely`].
     pub fn rely(&self, reported: &[Reported]) -> Result<Vec<bool>, Error> {
-        match &self.convergence {
-            Some(convergence) => convergence.rely(reported),
-            None => Ok(vec![true; reported.len()]),
-        }
+        let zones = match &self.convergence {
+            Some(convergence) => convergence.rely(reported)?,
+            None => vec![true; reported.len()],
+        };
+        let passed = self.passed();
+        Ok(zones.into_iter().map(|reliable| reliable && passed).collect())
     }
 
     /// Most work that sampling them was allowed, and that each question about them is which has such a limit.

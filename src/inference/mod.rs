@@ -99,7 +99,7 @@ pub(crate) fn spending(
     };
     let informed = metal.as_ref().map(told);
     let site = informed.as_ref().unwrap_or(site);
-    let sampled = sample(site, options, limits, budget, effort, monitor);
+    let sampled = sample(site, options, limits, budget, metal.as_ref(), effort, monitor);
     let impossible = matches!(&sampled, Err(Error::NoLayout { system: Unreachable::Site, .. }));
     match sampled {
         Err(Error::Interrupted | Error::NoLayout { .. }) if effort.is_spent() => {

@@ -7,6 +7,7 @@ use crate::layout::MetalLine;
 use crate::model::Bearing;
 use crate::rng;
 use rand::{Rng, RngExt};
+use std::collections::HashMap;
 use std::sync::Arc;
 
 /// A class is assessed by metal where this many lines carry it in the mean, or where something on the site names it.
@@ -17,7 +18,11 @@ const WIRES: u64 = STREAMS + 2;
 
 /// The layouts with metal lines in every draw.
 pub(super) fn with_metal(mut layouts: Layouts, metal: Metal) -> Layouts {
-    in_turn(&mut layouts, &metal);
+    if metal.is_met(&layouts.findings) {
+        layouts.warnings.extend(metal.thinned(effective(&layouts)));
+    } else {
+        in_turn(&mut layouts, &metal);
+    }
     let wired = wired(&layouts);
     if let Some(share) = wired {
         lay_wire(&mut layouts, share, metal.seed());
@@ -76,6 +81,15 @@ fn with_wire(line: &Arc<MetalLine>, share: f64, rng: &mut impl Rng) -> Arc<Metal
         return Arc::new(MetalLine { wire: true, ..(**line).clone() });
     }
     line.clone()
+}
+
+/// Effective number of draws of metal behind the layouts, which share them as finds have it.
+fn effective(layouts: &Layouts) -> f64 {
+    let mut counts: HashMap<*const Arc<MetalLine>, f64> = HashMap::new();
+    for draw in &layouts.draws {
+        *counts.entry(draw.metal.as_ptr()).or_default() += 1.0;
+    }
+    (layouts.draws.len() as f64).powi(2) / counts.values().map(|count| count * count).sum::<f64>()
 }
 
 fn mean_lines(layouts: &Layouts) -> [f64; Class::ALL.len()] {

@@ -41,6 +41,11 @@ impl MetalLine {
         })
     }
 
+    /// The same line, known to lie as deep as it was drawn.
+    pub fn as_drawn(&self) -> Self {
+        Self { cover_law_m: (self.cover_m, 0.0), ..self.clone() }
+    }
+
     /// Chance that its cover is less than a depth, metres.
     pub fn shallower(&self, depth_m: f64) -> f64 {
         let (mean, sd) = self.cover_law_m;

@@ -227,6 +227,8 @@ pub struct Mark {
     pub quality: Option<QualityLevel>,
     /// Day it was set, `YYYY-MM-DD`.
     pub date: Option<String>,
+    /// Days from then to the day of the site; zero where either is not known.
+    pub age_days: f64,
     /// Index of the probe that met the line, if no locator set this mark.
     pub by_probe: Option<usize>,
 }

@@ -106,8 +106,8 @@ impl RunIndex {
             chances.push(all);
         });
         let strike = tally.strike(unmet, assessed);
-        let between = if self.has_metal() { self.between_chains(&self.metal(dig)) } else { 0.0 };
-        (strike.with_error(between), chances)
+        let strike = if self.has_metal() { self.with_metal_error(strike, dig) } else { strike };
+        (strike, chances)
     }
 
     /// For each draw, the chance that a dig strikes any line, attributes summed over.
@@ -145,8 +145,26 @@ impl RunIndex {
             tally.add(1.0 - of_draw.all, 1.0 - of_draw.all, of_draw.by_class.map(|missed| 1.0 - missed));
             missed.push((*bearing, of_draw));
         }
-        let strike = tally.strike(1.0, assessed).with_error(self.between_chains(&self.metal(dig)));
+        let strike = self.with_metal_error(tally.strike(1.0, assessed), dig);
         Some(MetalMissed::new(&missed, strike))
+    }
+
+    /// With the spread between chains of metal in the errors, of any line and of each class.
+    fn with_metal_error(&self, strike: Strike, dig: &Observation) -> Strike {
+        let met = self.metal_by_draw(dig);
+        let between =
+            |of: &dyn Fn(&DrawChances) -> f64| self.between_chains(&met.iter().map(of).collect::<Vec<f64>>());
+        let by_class = std::array::from_fn(|class| between(&|met| met.by_class[class]));
+        strike.with_errors(between(&|met| met.any), &by_class)
+    }
+
+    /// For each draw, the chances that a dig strikes a metal line, and one of each class.
+    fn metal_by_draw(&self, dig: &Observation) -> Vec<DrawChances> {
+        let of_draw = |lines: &Arc<[Arc<MetalLine>]>| {
+            let missed = missed_by_class(lines, dig);
+            DrawChances { any: 1.0 - missed.all, by_class: missed.by_class.map(|missed| 1.0 - missed) }
+        };
+        self.metal.iter().map(of_draw).collect()
     }
 
     fn has_metal(&self) -> bool {
@@ -174,10 +192,7 @@ impl RunIndex {
 
     /// For each draw, the chance that a dig strikes a line that flags, paint or known ends tell of.
     pub fn metal(&self, dig: &Observation) -> Vec<f64> {
-        let missed = |lines: &Arc<[Arc<MetalLine>]>| {
-            lines.iter().map(|line| 1.0 - dig.meets_metal(line)).product::<f64>()
-        };
-        self.metal.iter().map(|lines| 1.0 - missed(lines)).collect()
+        self.metal_by_draw(dig).iter().map(|met| met.any).collect()
     }
 
     /// For each draw, the chance that every one of these looks misses every line, attributes summed over for all looks
@@ -290,4 +305,47 @@ fn missed_metal(line: &MetalLine, looks: &[Observation]) -> f64 {
         missed -= share * (1.0 - met[k..].iter().map(|it| 1.0 - it.1).product::<f64>());
     }
     missed
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Footprint, Point};
+
+    /// Two chains of metal that agree on a line and not on what it carries: the chance of any line has no error, that of each
+    /// of the two classes has all of theirs, half a difference of one. Without the spread between chains in the classes (the
+    /// planted fault, the errors of draws alone) it is a tenth of that.
+    #[test]
+    fn chains_that_disagree_on_a_class_widen_the_chance_of_that_class() {
+        let line = |class| MetalLine {
+            wire: false,
+            class,
+            path: vec![Point::new(-5.0, 0.0), Point::new(5.0, 0.0)],
+            cover_m: 0.4,
+            cover_law_m: (0.4, 0.01),
+            radius_m: 0.01,
+            items: Vec::new(),
+            fixtures: Vec::new(),
+        };
+        let draw = |k: usize| Draw {
+            bearing: 0,
+            trees: Vec::new(),
+            unknown: Vec::new(),
+            metal: [Arc::new(line([Class::Gas, Class::Potable][k / 50]))].into(),
+            metal_chain: (k / 50) as u8,
+        };
+        let index = RunIndex::new(&(0..100).map(draw).collect::<Vec<_>>());
+        let dig = Observation::dig(Footprint::disc(Point::default(), 0.3), 0.8);
+        let mut tally = Tally::default();
+        index.metal_by_draw(&dig).iter().for_each(|met| tally.add(met.any, met.any, met.by_class));
+        let alone = tally.strike(1.0, &[true; Class::ALL.len()]);
+        let strike = index.with_metal_error(alone.clone(), &dig);
+        assert!(strike.mcse < 1e-9, "{}", strike.mcse);
+        for class in [Class::Gas, Class::Potable] {
+            let of = |strike: &Strike| strike.by_class[class as usize].expect("assessed");
+            assert!((of(&strike).p - 0.5).abs() < 1e-9);
+            assert!((of(&strike).mcse - 0.5f64.hypot(of(&alone).mcse)).abs() < 1e-9, "{:?}", of(&strike));
+            assert!(of(&alone).mcse < 0.06, "the planted fault is seen");
+        }
+    }
 }

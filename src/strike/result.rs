@@ -70,7 +70,7 @@ pub struct Strike {
     pub by_class: [Option<Chance>; Class::ALL.len()],
     /// The form that made it.
     pub form: Form,
-    /// Whether it can be relied on: draws are independent, or their chains and this chance passed every check.
+    /// Whether it can be relied on: chains over zones and over metal, where there are any, and this chance passed every check.
     pub reliable: bool,
 }
 
@@ -97,11 +97,14 @@ impl Strike {
         self
     }
 
-    /// The same with a further standard error, independent of its own.
-    pub(super) fn with_error(mut self, further: f64) -> Self {
+    /// The same with further standard errors, independent of its own: of any line, and of each class.
+    pub(super) fn with_errors(mut self, further: f64, by_class: &[f64; Class::ALL.len()]) -> Self {
         if further > 0.0 {
             self.mcse = self.mcse.hypot(further);
             self.upper = self.upper.max((self.p + 1.645 * self.mcse).min(GREATEST));
+        }
+        for (chance, further) in self.by_class.iter_mut().zip(by_class) {
+            chance.iter_mut().for_each(|chance| chance.mcse = chance.mcse.hypot(*further));
         }
         self
     }

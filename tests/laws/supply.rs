@@ -221,6 +221,21 @@ fn the_mainline_lies_with_a_flagged_control_wire() {
     assert_eq!(along(0.0), 0.0);
 }
 
+/// A find of a mainline on the flagged line is that line: it speaks for the metal being the main, not for a second main beside it.
+/// Planted: finds that metal cannot explain speak against it (the odds of the main fall tenfold).
+#[test]
+fn a_find_on_the_metal_main_speaks_for_it() {
+    let share = |probes: Value| {
+        let told = layouts(&with(&json!({"flags": row(6.5, &json!({})), "probes": probes})));
+        let main = told.draws().iter().filter(|draw| draw.metal.iter().any(|l| l.class == Class::Mainline));
+        main.count() as f64 / told.draws().len() as f64
+    };
+    let slit = json!([{"path": [[12.0, 5.9], [12.0, 7.1]], "width": 0.2, "depth": 0.8, "tool": "slit",
+        "found": true, "class": "mainline"}]);
+    let (before, after) = (share(json!([])), share(slit));
+    assert!(before < 0.3 && after > 0.45, "{before} {after}");
+}
+
 /// A house with a bib on its wall, the meter across the lawn, and three holes on the straight way between them.
 fn house(outlet: &Value) -> Value {
     let mut bib = json!({"id": "bib", "x": 20.0, "y": 10.1, "kind": "hose_bib"});

@@ -151,9 +151,18 @@ pub fn invented(rng: &mut Stream) -> Value {
         "marks",
         0.2,
         2,
-        &mut |_, rng| json!({"class": *one(&["gas", "electric", "potable", "sewer"], rng), "path": [at(rng), at(rng)]}),
+        &mut |k, rng| {
+            let mut mark = json!({"class": *one(&["gas", "electric", "potable", "sewer"], rng), "path": [at(rng), at(rng)]});
+            if k == 0 {
+                mark["date"] = json!("2026-05-04");
+            }
+            mark
+        },
         rng,
     );
+    if document.get("marks").is_some() {
+        document["date"] = json!("2026-06-15");
+    }
     put(
         &mut document,
         "services",

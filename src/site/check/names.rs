@@ -30,6 +30,9 @@ pub(super) fn check(document: &Document, found: &mut Found) {
             found.add(format!("digs[{i}].tree.setback"), FaultKind::UnknownSetback { name, known });
         }
     }
+    if let Some(Err(wrong)) = document.date.as_deref().map(check_day) {
+        found.add("date".to_owned(), FaultKind::NotADay(wrong));
+    }
     for (i, mark) in document.marks.iter().enumerate() {
         if let Some(Err(wrong)) = mark.date.as_deref().map(check_day) {
             found.add(format!("marks[{i}].date"), FaultKind::NotADay(wrong));

@@ -63,6 +63,9 @@ pub struct Document {
     /// Name of the site.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
+    /// Day of the survey or of the dig, `YYYY-MM-DD`: marks are as old as they are then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub date: Option<String>,
     /// Outline of the ground that is dealt with.
     #[serde(default, deserialize_with = "lengths::optional_points", skip_serializing_if = "Option::is_none")]
     pub boundary: Option<Vec<Xy>>,
@@ -127,6 +130,7 @@ impl Document {
             format: Format::V2,
             units,
             name: None,
+            date: None,
             boundary: None,
             frame: None,
             settings: BTreeMap::new(),
