@@ -202,8 +202,8 @@ settings! {
     mainline_cover_least_m = 0.1 in 0.0..1.0, "m", "Least cover of mainlines. Common practice, no source.";
     mainline_cover_greatest_m = 0.91 in 0.1..5.0, "m", "Greatest cover of mainlines: 36 in, sleeved under vehicles (python/docs/trade-values.md, 1.6).";
     house_fed_share = 0.85 in 0.0..1.0, "1", "Chance that an outlet on or in the wall of a building is fed from inside it, and by no pipe through the ground, where the document does not say: most hose bibs are. Common practice, no source.";
-    metal_wire_share = 0.9 in 0.0..1.0, "1", "Chance that the control wire lies with a mainline of metal that feeds a valve box: in its trench is usual (python/docs/trade-values.md, 1.9c), but wire is also laid anew by a way of its own. The figure is common practice, no source.";
-    wire_main_share = 0.8 in 0.0..1.0, "1", "Chance that the mainline lies in the trench of a line of control wire that flags tell of: usual (python/docs/trade-values.md, 1.9c), but wire also runs alone from the controller, and to valves added later. The figure is common practice, no source.";
+    wire_with_metal_share = 0.9 in 0.0..1.0, "1", "Chance that the control wire lies with a mainline of metal that feeds a valve box: in its trench is usual (python/docs/trade-values.md, 1.9c), but wire is also laid anew by a way of its own. The figure is common practice, no source.";
+    main_with_wire_share = 0.8 in 0.0..1.0, "1", "Chance that the mainline lies in the trench of a line of control wire that flags tell of: usual (python/docs/trade-values.md, 1.9c), but wire also runs alone from the controller, and to valves added later. The figure is common practice, no source.";
     paving_cover_m = 0.3 in 0.0..2.0, "m", "Pipe under paving lies at least this deep: 1 ft beneath the walk (python/docs/trade-values.md, 1.8).";
     lateral_diameter_m = 0.0334 in 0.005..0.5, "m", "Outside diameter of laterals: 1 in nominal (python/docs/trade-values.md, 2.1b).";
     mainline_diameter_m = 0.0422 in 0.005..1.0, "m", "Outside diameter of mainlines and potable lines: 1-1/4 in nominal (python/docs/trade-values.md, 2.1b).";

@@ -71,7 +71,7 @@ fn wired(layouts: &Layouts) -> Option<f64> {
     let site = layouts.site();
     let cases = site.metal_supply.iter().flat_map(|metal| &metal.cases);
     let mains = cases.flatten().any(|line| line.class == Class::Mainline);
-    (mains && !site.valve_boxes.is_empty()).then_some(site.settings.metal_wire_share)
+    (mains && !site.valve_boxes.is_empty()).then_some(site.settings.wire_with_metal_share)
 }
 
 /// A metal line, with the control wire beside it by this share where it is a mainline.

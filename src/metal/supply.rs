@@ -121,7 +121,7 @@ impl Told {
         for line in &draw.lines {
             // A coin for every wire, so that what one is made of moves no other's draws.
             let shared =
-                line.class != Class::ControlWire || rng.random::<f64>() < site.settings.wire_main_share;
+                line.class != Class::ControlWire || rng.random::<f64>() < site.settings.main_with_wire_share;
             lines.extend(supply_line(evidence, site, line).filter(|_| shared));
         }
         lines.sort_by(|a, b| a.ends().cmp(&b.ends()));

@@ -203,7 +203,7 @@ fn the_mainline_lies_with_a_flagged_control_wire() {
     let keys = json!({"line": "wire", "class": "control_wire"});
     let along = |share: f64| {
         let wired =
-            layouts(&with(&json!({"flags": row(6.5, &keys), "settings": {"wire_main_share": share}})));
+            layouts(&with(&json!({"flags": row(6.5, &keys), "settings": {"main_with_wire_share": share}})));
         let wire = |k: &usize| wired.draws()[*k].metal.iter().all(|line| line.class == Class::ControlWire);
         let wires: Vec<usize> = (0..wired.draws().len()).filter(wire).collect();
         assert!(wires.len() > 500, "{}", wires.len());
