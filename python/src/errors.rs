@@ -227,7 +227,9 @@ const fn in_python(error: &Error) -> &'static str {
         Error::DeterminantTooDear { .. } => {
             "form=\"general\" asks for the general form, effort of sample_layouts allows more work."
         }
-        Error::DeterminantNeedsZones => "form=\"general\" asks for the general form.",
+        Error::DeterminantNeedsZones | Error::DeterminantKnowsNoMetal => {
+            "form=\"general\" asks for the general form."
+        }
         Error::TooMuchMemory { .. } => "Running(memory_limit_gb=...) allows more memory.",
         Error::NoRoom { .. } => {
             "SpotOptions takes spacing_m, gap_m, from_boundary_m, from_building_m, cell_m, setback_limit and spare_roots=False."
@@ -273,6 +275,7 @@ fn engine(error: &Error) -> PyErr {
         }
         Error::Argument(_)
         | Error::DeterminantNeedsZones
+        | Error::DeterminantKnowsNoMetal
         | Error::BadWeights { .. }
         | Error::Table(_)
         | Error::NoRoom { .. } => ArgumentError::new_err(message),

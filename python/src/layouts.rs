@@ -18,7 +18,7 @@ use numpy::{PyArray1, PyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::num::NonZeroUsize;
-use underturf::decision::{self, PlaceOptions, ProbePlan, RankOptions, SpotOptions, TreeRules};
+use underturf::decision::{self, PlaceOptions, ProbePlan, RankOptions, SpotOptions, SweepOptions, TreeRules};
 use underturf::effort::Effort;
 use underturf::inference::Layouts;
 use underturf::site::direction::{QUARTER_TURN_DEG, azimuth_deg};
@@ -95,7 +95,8 @@ impl PyLayouts {
     /// Azimuths of the grid, degrees from 0 to 90, with their probabilities given all evidence and before any probe.
     #[getter]
     fn bearings(&self) -> Vec<(f64, f64, f64)> {
-        let both = self.0.bearings().iter().zip(self.0.bearings_before_probes());
+        let before = self.0.bearings_before_probes();
+        let both = self.0.bearings().iter().zip(&before);
         let turned = self.0.site().y_azimuth_deg();
         let azimuth = |angle_rad| azimuth_deg(angle_rad, turned, QUARTER_TURN_DEG);
         both.map(|(now, before)| (azimuth(now.rad), now.probability, before.probability)).collect()
@@ -113,10 +114,16 @@ impl PyLayouts {
         detached(py, || Ok::<_, BindingError>(self.0.chance_by_known_lines(probe)))
     }
 
-    /// Whether chains over zonings passed their convergence checks; None where draws are independent.
+    /// Whether chains passed every convergence check: those over zonings, those over metal lines, where there are any.
     #[getter]
-    fn passed(&self) -> Option<bool> {
-        self.0.convergence().map(|convergence| convergence.passed)
+    fn passed(&self) -> bool {
+        self.0.passed()
+    }
+
+    /// Whether layouts are independent draws: no chains over zonings.
+    #[getter]
+    fn independent(&self) -> bool {
+        self.0.convergence().is_none()
     }
 
     /// How chains over zonings went; None where draws are independent.
@@ -326,6 +333,36 @@ impl PyLayouts {
             decision::plan_probes(&self.0, &digs, &plan, relay).map_err(BindingError::from)
         })?;
         plans::probes(py, self.0.site(), &digs, &found)
+    }
+
+    /// Passes of a detector, in order: rows and what else is known. `size_m`: length, reach to either side, spacing; `chances`:
+    /// to sound over a line, and over none.
+    #[allow(clippy::too_many_arguments)] // the arguments of the Python call
+    fn plan_sweeps<'py>(
+        &self,
+        py: Python<'py>,
+        digs: Vec<PyRef<'_, PyDig>>,
+        n: usize,
+        by: &str,
+        size_m: (f64, f64, f64),
+        chances: (f64, f64),
+        threads: Option<NonZeroUsize>,
+        progress: Option<Py<PyAny>>,
+    ) -> PyResult<Bound<'py, PyDict>> {
+        let digs = owned(&digs);
+        let options = SweepOptions {
+            n,
+            by: plans::sweep_for(by)?,
+            length_m: size_m.0,
+            reach_m: size_m.1,
+            spacing_m: size_m.2,
+            p_detect: chances.0,
+            p_false: chances.1,
+        };
+        let found = Run { threads, progress }.run(py, |relay| {
+            decision::plan_sweeps(&self.0, &digs, &options, relay).map_err(BindingError::from)
+        })?;
+        plans::sweeps(py, self.0.site(), &found)
     }
 
     /// Valves to run, in order: rows and notes.

@@ -1,10 +1,13 @@
-//! Plans of probes and of station tests as columns of tables.
+//! Plans of probes, of passes with a detector and of station tests as columns of tables.
 
 use crate::words::word;
 use numpy::IntoPyArray;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
-use underturf::decision::{After, Objective, Plan, PlannedProbe, ProbePlan, StationPlan, StationRow};
+use underturf::decision::{
+    After, Objective, Plan, PlannedProbe, PlannedSweep, ProbePlan, Question, StationPlan, StationRow,
+    SweepFor, SweepPlan,
+};
 use underturf::site::direction::{HALF_TURN_DEG, azimuth_deg};
 use underturf::site::{Dig, Site};
 use underturf::strike::Chance;
@@ -122,6 +125,51 @@ fn outcomes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound<'
     columns.set_item("verdict_if_found", words(|after| after.verdict_if_found.name()))?;
     columns.set_item("verdict_if_clear", words(|after| after.verdict_if_clear.name()))?;
     Ok(columns)
+}
+
+/// What passes are chosen for, by name.
+pub fn sweep_for(name: &str) -> PyResult<SweepFor> {
+    word("by", name, SweepFor::ALL, SweepFor::name)
+}
+
+/// A plan of passes as columns, with what else is known of it. Of the question that a pass settles: its name, one or two lines as
+/// the engine counts them, the name of a fixture.
+pub fn sweeps<'py>(py: Python<'py>, site: &Site, plan: &SweepPlan) -> PyResult<Bound<'py, PyDict>> {
+    let (rows, columns) = (&plan.rows, PyDict::new(py));
+    let numbers = |of: fn(&PlannedSweep) -> f64| rows.iter().map(of).collect::<Vec<f64>>().into_pyarray(py);
+    columns.set_item("x0_m", numbers(|row| row.ends[0].x))?;
+    columns.set_item("y0_m", numbers(|row| row.ends[0].y))?;
+    columns.set_item("x1_m", numbers(|row| row.ends[1].x))?;
+    columns.set_item("y1_m", numbers(|row| row.ends[1].y))?;
+    columns.set_item("p_sounds", numbers(|row| row.p_sounds))?;
+    columns.set_item("information_bits", numbers(|row| row.information_bits))?;
+    columns.set_item("variance_gain", numbers(|row| row.variance_gain.loss))?;
+    columns.set_item("variance_gain_mcse", numbers(|row| row.variance_gain.error))?;
+    columns.set_item("settles_bits", numbers(|row| row.settles_bits))?;
+    let named = |fixture: usize| {
+        let sources = site.sources.iter().map(|it| &it.id);
+        let outlets = site.outlets.iter().map(|it| &it.id);
+        let boxes = site.valve_boxes.iter().map(|it| &it.id);
+        sources.chain(outlets).chain(boxes).nth(fixture).cloned().unwrap_or_default()
+    };
+    let told = |row: &PlannedSweep| match row.settles {
+        Question::RunsHere(line) => ("runs_here", line, 0, String::new()),
+        Question::LeadsTo(line, fixture) => ("leads_to", line, 0, named(fixture)),
+        Question::AreOne(line, other) => ("are_one", line, other, String::new()),
+        Question::IsThere(line) => ("is_there", line, 0, String::new()),
+        Question::Metal => ("metal", 0, 0, String::new()),
+    };
+    let told: Vec<_> = rows.iter().map(told).collect();
+    columns.set_item("question", told.iter().map(|it| it.0).collect::<Vec<_>>())?;
+    columns.set_item("line", told.iter().map(|it| it.1).collect::<Vec<_>>())?;
+    columns.set_item("other", told.iter().map(|it| it.2).collect::<Vec<_>>())?;
+    columns.set_item("fixture", told.iter().map(|it| it.3.clone()).collect::<Vec<_>>())?;
+    let found = PyDict::new(py);
+    found.set_item("rows", columns)?;
+    found.set_item("variance_before", plan.variance_before)?;
+    found.set_item("candidates", plan.candidates)?;
+    found.set_item("notes", plan.notes.clone())?;
+    Ok(found)
 }
 
 /// A plan of station tests as columns, with its notes.

@@ -38,6 +38,7 @@ from underturf.options import (
     Running,
     SheetOptions,
     SpotOptions,
+    SweepOptions,
     TreeRules,
     default_weights,
 )
@@ -50,6 +51,7 @@ from underturf.results import (
     MetalLine,
     MetalLines,
     PlannedProbe,
+    PlannedSweep,
     ProbePlan,
     RankedDig,
     RankedValve,
@@ -57,6 +59,7 @@ from underturf.results import (
     Result,
     Spot,
     Spots,
+    SweepPlan,
     ValvePlan,
 )
 from underturf.sample import sample_layouts
@@ -97,6 +100,7 @@ __all__ = [
     "Note",
     "Pit",
     "PlannedProbe",
+    "PlannedSweep",
     "PostHole",
     "ProbeOptions",
     "ProbePlan",
@@ -115,6 +119,8 @@ __all__ = [
     "SpotOptions",
     "Spots",
     "StrikeMap",
+    "SweepOptions",
+    "SweepPlan",
     "Tree",
     "TreeRules",
     "Trench",

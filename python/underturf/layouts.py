@@ -29,6 +29,7 @@ from underturf.methods import (
     samples,
     shifts,
     spots,
+    sweeps,
     valves,
     zones,
 )
@@ -115,13 +116,16 @@ class Layouts:
 
     @property
     def converged(self) -> bool:
-        """Whether the figures can be relied on: draws are independent, or their chains passed every convergence check."""
-        return self._handle.passed is not False
+        """Whether the figures can be relied on: chains, over zones or over metal lines, passed every convergence check."""
+        return self._handle.passed
 
     @property
     def independent(self) -> bool:
-        """Whether draws are independent: so where zones are known or settled; else they come from chains over zones."""
-        return self._handle.passed is None
+        """Whether draws are independent: so where zones are known or settled; else they come from chains over zones.
+
+        Metal lines come from chains of their own, whose spread is in the Monte Carlo errors.
+        """
+        return self._handle.independent
 
     # what was drawn, and whether it can be relied on
 
@@ -177,6 +181,7 @@ class Layouts:
     shifted = shifts.shifted
     plan_probes = probes.plan_probes
     plan_station_tests = valves.plan_station_tests
+    plan_sweeps = sweeps.plan_sweeps
 
     # what goes to the ground
 

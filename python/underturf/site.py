@@ -275,7 +275,7 @@ class Site:
 
     @property
     def outlets(self) -> pd.DataFrame:
-        """Hose bibs, hydrants and couplers: ``id``, ``x_m``, ``y_m``, ``kind``."""
+        """Hose bibs, hydrants and couplers: ``id``, ``x_m``, ``y_m``, ``kind``, ``fed`` (by the house or through the ground)."""
         return self._list("outlets")
 
     @property

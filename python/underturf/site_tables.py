@@ -24,7 +24,7 @@ LISTS: dict[str, tuple[str, ...]] = {
     "heads": ("id", "x", "y", "kind", "zone", "sd", "radius", "arc_deg", "flow"),
     "valve_boxes": ("id", "x", "y", "zones", "valves", "spare"),
     "sources": ("id", "x", "y", "kind"),
-    "outlets": ("id", "x", "y", "kind"),
+    "outlets": ("id", "x", "y", "kind", "fed"),
     "obstacles": ("kind", "outline"),
     "trees": ("x", "y", "stem_diameter"),
     "station_tests": ("zone", "valve", "heads", "error"),

@@ -61,7 +61,8 @@ pub struct Assessment {
 /// Strike chance of each dig.
 ///
 /// # Errors
-/// [`Error::Interrupted`]; [`Error::DeterminantNeedsZones`] for the determinant form where zones are not settled;
+/// [`Error::Interrupted`]; [`Error::DeterminantNeedsZones`] for the determinant form where zones are not settled, [`Error::DeterminantKnowsNoMetal`]
+/// where probes may have met metal;
 /// [`Error::NotConverged`] where chains do not tell one of the chances closely enough.
 ///
 /// # Examples
@@ -87,6 +88,9 @@ pub fn strike_probability(
         if layouts.convergence().is_some() {
             return Err(Error::DeterminantNeedsZones);
         }
+        if layouts.metal().is_some_and(|metal| metal.is_met(layouts.findings())) {
+            return Err(Error::DeterminantKnowsNoMetal);
+        }
         let (states, each) = outer_states(layouts);
         memory::check(monitor, MemoryUse::OuterStates, states, each, 0)?;
         let effort = Effort::new(layouts.effort());
@@ -95,9 +99,11 @@ pub fn strike_probability(
         let strike = |(k, dig): (usize, &Dig)| {
             let work = Watched { monitor, progress: (k, digs.len()), effort: effort.clone() };
             let (seen, findings) = (look(dig), layouts.findings());
-            let strike = strike_unless(&layouts.priors(), &seen, findings, assessed, &work);
+            let metal = index.metal_missed(&seen, assessed);
+            let strike = strike_unless(&layouts.priors(), &seen, findings, assessed, metal.as_ref(), &work);
             let strike = strike.ok_or_else(|| too_dear(&effort))?;
-            Ok(index.with_metal(strike, &seen, assessed))
+            let reliable = strike.reliable && layouts.passed();
+            Ok(Strike { reliable, ..strike })
         };
         return digs.iter().enumerate().map(strike).collect();
     }

@@ -251,8 +251,7 @@ fn rank_at(
         next: None,
         tied_with: Vec::new(),
     }));
-    let converged = rely.iter().all(|reliable| *reliable)
-        && layouts.convergence().is_none_or(|convergence| convergence.passed);
+    let converged = rely.iter().all(|reliable| *reliable) && layouts.passed();
     Ok(Ranking { rows, draws: layouts.draws().len(), converged })
 }
 

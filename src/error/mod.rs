@@ -99,6 +99,9 @@ pub enum Error {
         "the determinant form needs sites whose zones are known or settled by station tests; here they are sampled"
     )]
     DeterminantNeedsZones,
+    /// The determinant form takes finds as lines of systems or unmapped ones, and here some may be metal lines.
+    #[error("the determinant form takes no find as a metal line, and here probes may have met one")]
+    DeterminantKnowsNoMetal,
     /// More is asked for than fits into memory.
     #[error("{}", too_much_memory(*used, *asked, *bytes, *fit, *limit))]
     TooMuchMemory {

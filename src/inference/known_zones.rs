@@ -4,7 +4,7 @@ use super::options::SampleOptions;
 use crate::effort::Work;
 use crate::error::Error;
 use crate::inference::joint::SystemPriors;
-use crate::inference::posterior::{GivenRest, Limits, Posterior, Sums};
+use crate::inference::posterior::{GivenRest, Limits, MetalFinds, Posterior, Sums};
 use crate::layout::{Draw, OuterPrior, pick};
 use crate::model::{Bearing, Common, FlaggedHead, LayoutPrior, ListedZonings, WeightedZoning};
 use crate::site::{Probe, Site};
@@ -107,11 +107,14 @@ impl<'a> KnownZones<'a> {
     pub fn new(
         models: &'a [ZoningModel],
         findings: &'a Findings,
+        metal: Option<Arc<MetalFinds>>,
         options: &SampleOptions,
         limits: Limits,
         work: &dyn Work,
     ) -> Option<Self> {
-        let sums = Arc::new(Sums::new(findings, models.first()?.prior.unmapped_lines(), work)?);
+        let first = &models.first()?.prior;
+        let sums = Sums::new(findings, first.unmapped_lines(), work)?;
+        let sums = Arc::new(sums.with_metal(metal, first.bearings().len()));
         let posterior = |prior: &'a LayoutPrior, share: f64| {
             let draws = (options.draws as f64 * share).ceil() as usize;
             Posterior::knowing(&sums, limits, prior, draws, options.seed, work)

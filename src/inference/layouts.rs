@@ -86,15 +86,24 @@ impl Layouts {
         (error / (squares / (n * (n - 1.0))).sqrt()).max(1.0)
     }
 
-    /// For each of these chances, whether it can be relied on; always where draws are independent.
+    /// Whether chains passed every convergence check, those over zones and those over metal lines, where there are any.
+    pub fn passed(&self) -> bool {
+        self.convergence.as_ref().is_none_or(|convergence| convergence.passed)
+            && self.metal.as_ref().is_none_or(|metal| metal.checked().passed())
+    }
+
+    /// Whether each of these chances can be relied on; always where draws are independent, never where chains over metal
+    /// lines did not pass.
     ///
     /// # Errors
     /// As [`Convergence::rely`].
     pub fn rely(&self, reported: &[Reported]) -> Result<Vec<bool>, Error> {
-        match &self.convergence {
-            Some(convergence) => convergence.rely(reported),
-            None => Ok(vec![true; reported.len()]),
-        }
+        let zones = match &self.convergence {
+            Some(convergence) => convergence.rely(reported)?,
+            None => vec![true; reported.len()],
+        };
+        let passed = self.passed();
+        Ok(zones.into_iter().map(|reliable| reliable && passed).collect())
     }
 
     /// Most work that sampling them was allowed, and that each question about them is which has such a limit.
@@ -155,8 +164,8 @@ impl Layouts {
     }
 
     /// The same bearings with their probabilities before any probe.
-    pub fn bearings_before_probes(&self) -> &[Bearing] {
-        self.models[0].prior.grid_bearings()
+    pub fn bearings_before_probes(&self) -> Vec<Bearing> {
+        Bearing::merged(self.models[0].prior.grid_bearings())
     }
 
     /// Chance of the result of one more probe, given everything so far: of a find, that a line is met which answers to what
@@ -237,13 +246,14 @@ pub(super) fn assessed(systems: &[System], draws: &[Draw]) -> [bool; Class::ALL.
     let mut assessed = [false; Class::ALL.len()];
     assessed[Class::Unknown as usize] = true;
     for (index, system) in systems.iter().enumerate() {
-        // A valve whose heads nobody saw is no evidence of where its laterals lie.
-        let bare = |draw: &Draw| draw.trees[index].runs.is_empty();
-        if system.class != Class::Lateral || !draws.iter().all(bare) {
+        // A valve whose heads nobody saw is no evidence of where its laterals lie, nor an outlet that its building feeds of
+        // where potable lines do.
+        let bare = |draw: &Draw| draw.trees[index].runs.is_empty() && draw.trees[index].lines.is_empty();
+        if !draws.iter().all(bare) {
             assessed[system.class as usize] = true;
         }
-        let wired = draws.first().is_some_and(|draw| !draw.trees[index].wired.is_empty());
-        assessed[Class::ControlWire as usize] |= wired;
+        let wired = |draw: &Draw| !draw.trees[index].wired.is_empty();
+        assessed[Class::ControlWire as usize] |= draws.iter().any(wired);
     }
     assessed
 }

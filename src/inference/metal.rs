@@ -1,23 +1,28 @@
 //! Metal lines of a site beside its layouts: sampled first, since they bear on the grid, then joined to the draws that share
 //! their bearing.
 //!
-//! Given the bearing, metal and irrigation are independent: a draw of both is a draw of either at one bearing. What probes
+//! Given the bearing and the case of the supply (which metal lines carry it, python/docs/model.md, 14.8), metal and irrigation are
+//! independent: a draw of both is a draw of either at one bearing and case. What probes
 //! left clear is weighed over the metal draws, more of which are drawn for that, and as many as there are layouts are kept
-//! (systematic resampling: Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1-25).
+//! (systematic resampling: Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1-25). What probes met is weighed over both together
+//! (`posterior::MetalFinds`).
 
 use super::options::SampleOptions;
+use super::posterior::{DrawnMetal, MetalFinds};
 use super::probes;
 use crate::class::Class;
 use crate::effort::Effort;
 use crate::error::Error;
 use crate::layout::MetalLine;
 use crate::mcmc::diagnostics::{Checked, Failure};
-use crate::metal::{Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary, systematic};
-use crate::model::grid_bearings;
+use crate::metal::{
+    Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary, supply_cases, systematic,
+};
+use crate::model::{Bearing, grid_bearings};
 use crate::monitor::Monitor;
 use crate::rng;
-use crate::site::Site;
-use crate::strike::Observation;
+use crate::site::{MetalSupply, Site};
+use crate::strike::{Findings, Observation};
 use rand::RngExt;
 use std::sync::Arc;
 
@@ -27,13 +32,17 @@ pub struct Metal {
     chains: MetalChains,
     /// Draws kept, with what probes left clear.
     draws: Vec<MetalDraw>,
+    /// What these say of the supply, where any does.
+    supply: Option<Arc<MetalSupply>>,
+    /// The case of each of these draws.
+    cases: Vec<usize>,
     /// Effective number of independent draws after the clear probes, of as many as were drawn.
     effective: f64,
     drawn: usize,
     seed: u64,
 }
 
-/// Draws of metal for each layout where clear probes are weighed over them. Numerical choice.
+/// Draws of metal for each layout where probes are weighed over them. Numerical choice.
 const MORE: usize = 4;
 
 /// Streams of random numbers of metal begin here; see `sampling` for those of layouts.
@@ -65,7 +74,7 @@ impl Metal {
                     .map(|b| (b.rad, b.probability))
                     .collect()
             };
-        let Some(evidence) = Evidence::of(site, &bearings, Law::default()) else { return Ok(None) };
+        let Some(evidence) = Evidence::of(site, &bearings, Law::of(&site.settings)) else { return Ok(None) };
         let items = evidence.items.len() as u64;
         let model = Model::new(evidence);
         let metal = MetalOptions { seed: options.seed, ..MetalOptions::default() };
@@ -73,7 +82,9 @@ impl Metal {
         effort.spend(SWEPT_ITEM * items * (chains.kept * metal.chains) as u64);
         let clear: Vec<Observation> =
             site.probes.iter().filter(|probe| !probe.found).map(probes::look).collect();
-        let drawn = options.draws * if clear.is_empty() { 1 } else { MORE };
+        let found = site.probes.iter().any(|probe| probe.found);
+        let kept = options.draws * if found { MORE } else { 1 };
+        let drawn = options.draws * if site.probes.is_empty() { 1 } else { MORE };
         let draws = chains.draws(&model, drawn, options.seed);
         let weights: Vec<f64> = draws.iter().map(|draw| missed(draw, &clear)).collect();
         let (sum, squares) = weights.iter().fold((0.0, 0.0), |(s, q), w| (s + w, q + w * w));
@@ -81,9 +92,17 @@ impl Metal {
         let draws = if clear.is_empty() || sum == 0.0 {
             draws
         } else {
-            resampled(&draws, &weights, options.draws, options.seed)
+            resampled(&draws, &weights, kept, options.seed)
+                .into_iter()
+                .map(|draw| passed_under(draw, &clear))
+                .collect()
         };
-        Ok(Some(Self { model, chains, draws, effective, drawn, seed: options.seed }))
+        let told = supply_cases(&model.evidence, site, &draws, options.seed);
+        let (supply, cases) = match told {
+            Some((supply, cases)) => (Some(Arc::new(supply)), cases),
+            None => (None, vec![0; draws.len()]),
+        };
+        Ok(Some(Self { model, chains, draws, supply, cases, effective, drawn, seed: options.seed }))
     }
 
     /// What it says of the grid's bearing: factors on its probabilities before.
@@ -94,6 +113,20 @@ impl Metal {
             share[state.shared.bearing] += 1.0 / self.chains.states.len() as f64;
         }
         before.iter().zip(share).map(|(b, share)| (b.0, (share + UNSEEN) / (b.1 + UNSEEN))).collect()
+    }
+
+    /// What it says of the supply.
+    pub(super) fn supply(&self) -> Option<Arc<MetalSupply>> {
+        self.supply.clone()
+    }
+
+    /// The draws that go with a bearing of the grid and a case of the supply: those of the case at the nearest bearing that any
+    /// has.
+    pub(super) fn at_bearing(&self, at: &Bearing) -> Vec<usize> {
+        let gap = |draw: &MetalDraw| (self.evidence().bearings[draw.bearing].0 - at.rad).abs();
+        let least = self.draws.iter().map(gap).fold(f64::INFINITY, f64::min);
+        let goes_with = |k: &usize| gap(&self.draws[*k]) <= least + 1e-9 && self.cases[*k] == at.case;
+        (0..self.draws.len()).filter(goes_with).collect()
     }
 
     /// Whether something on the site names this class.
@@ -127,6 +160,33 @@ impl Metal {
         &self.draws
     }
 
+    /// Its lines as what finds met, for layouts with these bearings; `None` where no find can have met any.
+    pub(super) fn met(&self, findings: &Findings, bearings: &[Bearing]) -> Option<Arc<MetalFinds>> {
+        if findings.found.is_empty() {
+            return None;
+        }
+        let drawn =
+            |draw: &MetalDraw| DrawnMetal { lines: draw.lines.clone().into(), chain: draw.chain as u8 };
+        let at = bearings.iter().map(|bearing| self.at_bearing(bearing)).collect();
+        MetalFinds::new(findings, self.draws.iter().map(drawn).collect(), at).map(Arc::new)
+    }
+
+    /// Whether some find may have met one of its lines: then draws of layouts hold metal already.
+    pub fn is_met(&self, findings: &Findings) -> bool {
+        let lines = || self.draws.iter().flat_map(|draw| &draw.lines);
+        findings.found.iter().any(|find| lines().any(|line| find.look.meets_drawn(line) > 0.0))
+    }
+
+    /// What the user must know where finds left so many effective draws of metal.
+    pub(super) fn thinned(&self, effective: f64) -> Option<String> {
+        (effective < ENOUGH.min(0.5 * self.draws.len() as f64)).then(|| {
+            format!(
+                "Metal lines: what probes met is hardly told by flags, marks and services; {effective:.0} draws of metal agree \
+                 with both. Check flags, marks and probes."
+            )
+        })
+    }
+
     /// Seed of the draws.
     pub(super) fn seed(&self) -> u64 {
         self.seed
@@ -157,7 +217,43 @@ fn missed(draw: &MetalDraw, clear: &[Observation]) -> f64 {
     draw.lines.iter().map(line).product()
 }
 
+/// Lines that pass under a clear probe lie as deep as they were drawn: their draws were weighed by it.
+fn passed_under(draw: MetalDraw, clear: &[Observation]) -> MetalDraw {
+    let passes = |line: &MetalLine| clear.iter().any(|look| look.meets_at_any_cover(line) > 0.0);
+    let known = |line: &Arc<MetalLine>| if passes(line) { Arc::new(line.as_drawn()) } else { line.clone() };
+    MetalDraw { lines: draw.lines.iter().map(known).collect(), ..draw }
+}
+
 fn resampled(draws: &[MetalDraw], weights: &[f64], count: usize, seed: u64) -> Vec<MetalDraw> {
     let at = rng::stream(seed, STREAMS + 1).random::<f64>();
     systematic(weights, count, at).into_iter().map(|k| draws[k].clone()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Reported, SampleOptions, sample_layouts};
+    use crate::mcmc::diagnostics::Failure;
+    use crate::monitor::Unwatched;
+    use crate::site::io;
+    use serde_json::json;
+    use std::sync::Arc;
+
+    /// Planted fault: only chains over zones are asked, and these there are not.
+    #[test]
+    fn what_chains_of_metal_do_not_agree_on_is_not_relied_on() {
+        let flags: Vec<_> = (0..5).map(|k| json!({"x": 1.0 + f64::from(k), "y": 2.0})).collect();
+        let document = json!({
+            "format": "underturf-site/2", "units": "m", "boundary": [[0, 0], [9, 0], [9, 4], [0, 4]],
+            "flags": flags,
+        });
+        let site = Arc::new(io::from_value(document).expect("a sound document"));
+        let options = SampleOptions { draws: 50, seed: 1 };
+        let mut layouts = sample_layouts(&site, &options, &Unwatched).expect("layouts");
+        let reported = [Reported { name: "a dig".to_owned(), p: 0.5, mcse: 0.001 }];
+        layouts.metal.as_mut().expect("flags").chains.checked.failures.clear();
+        assert!(layouts.passed() && layouts.rely(&reported).expect("reported") == [true]);
+        let failure = Failure::EssBulk { quantity: "legs".to_owned(), value: 3.0, limit: 400.0 };
+        layouts.metal.as_mut().expect("flags").chains.checked.failures.push(failure);
+        assert!(!layouts.passed() && layouts.rely(&reported).expect("reported") == [false]);
+    }
 }

@@ -94,9 +94,12 @@ pub(crate) fn spending(
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
     let metal = Metal::sample(site, options, effort, monitor)?;
-    let informed = metal.as_ref().map(|metal| Arc::new(site.with_bearing_evidence(metal.bearing_evidence())));
+    let told = |metal: &Metal| {
+        Arc::new(site.with_bearing_evidence(metal.bearing_evidence()).with_metal_supply(metal.supply()))
+    };
+    let informed = metal.as_ref().map(told);
     let site = informed.as_ref().unwrap_or(site);
-    let sampled = sample(site, options, limits, budget, effort, monitor);
+    let sampled = sample(site, options, limits, budget, metal.as_ref(), effort, monitor);
     let impossible = matches!(&sampled, Err(Error::NoLayout { system: Unreachable::Site, .. }));
     match sampled {
         Err(Error::Interrupted | Error::NoLayout { .. }) if effort.is_spent() => {

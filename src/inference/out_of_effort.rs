@@ -43,7 +43,7 @@ pub(super) fn error(site: &Arc<Site>, budget: &RunBudget, impossible: bool, moni
     let layouts = if site.probes.is_empty() {
         None
     } else {
-        match sample(&bare, &options, Limits::default(), &usual, &effort, monitor) {
+        match sample(&bare, &options, Limits::default(), &usual, None, &effort, monitor) {
             // The monitor alone tells a call that was stopped from one that was too dear.
             Err(Error::Interrupted) if !monitor.tick(0, 1) => return Error::Interrupted,
             Err(_) => None,

@@ -3,6 +3,7 @@
 use super::batches::in_batches;
 use super::known_zones::{self, KnownZones};
 use super::layouts::{Layouts, assessed};
+use super::metal::Metal;
 use super::notes;
 use super::options::{RunBudget, SampleOptions};
 use super::probes::{findings, surprises};
@@ -44,6 +45,7 @@ pub(super) fn sample(
     options: &SampleOptions,
     limits: Limits,
     budget: &RunBudget,
+    metal: Option<&Metal>,
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
@@ -66,13 +68,15 @@ pub(super) fn sample(
             each,
             KEPT_BYTES,
         )?;
-        let open = unknown_zones::sample(site, options, budget, &findings, effort, monitor)?;
+        let open = unknown_zones::sample(site, options, budget, &findings, metal, effort, monitor)?;
         return Ok(Layouts::over_zonings(site, options, findings, budget.effort, open));
     };
     let work = Work { monitor, progress: (0, options.draws), effort: effort.clone() };
-    let weighed =
-        |models| KnownZones::new(models, &findings, options, limits, &work).ok_or(Error::Interrupted);
     let probable = known_zones::models(site, &list, &[])?;
+    let met = metal.and_then(|metal| metal.met(&findings, probable.first()?.prior.grid_bearings()));
+    let weighed = |models| {
+        KnownZones::new(models, &findings, met.clone(), options, limits, &work).ok_or(Error::Interrupted)
+    };
     let first = weighed(&probable)?;
     let chances = first.chances(site, &work).ok_or(Error::Interrupted)?;
     let lifted = KnownZones::lifted(site, &list, &chances);

@@ -2,6 +2,7 @@
 
 use super::batches::in_batches;
 use super::convergence::{Convergence, Moved, Watched, weigh};
+use super::metal::Metal;
 use super::options::{RunBudget, SampleOptions};
 use super::probes::surprises_by;
 use crate::class::Class;
@@ -63,13 +64,16 @@ pub(super) fn sample(
     options: &SampleOptions,
     budget: &RunBudget,
     findings: &Findings,
+    metal: Option<&Metal>,
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<UnknownZones, Error> {
     let zoning_prior = ZoningPrior::new(site);
     let common = Arc::new(Common::new(site));
     let unmapped = *common.unmapped_lines();
-    let mut joint = Joint::new(site, &zoning_prior, common, findings, &unmapped).counting(effort);
+    let met = metal.and_then(|metal| metal.met(findings, common.bearings()));
+    let mut joint =
+        Joint::new(site, &zoning_prior, common, findings, &unmapped).counting(effort).with_metal(met);
     let temper = Options {
         replicates: CHAINS,
         rounds: ROUNDS,

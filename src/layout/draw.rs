@@ -30,7 +30,7 @@ pub struct Tree {
 /// One sampled layout.
 #[derive(Clone)]
 pub struct Draw {
-    /// Index of its grid bearing.
+    /// Index of its grid bearing and case of the supply.
     pub bearing: usize,
     /// One tree for each system.
     pub trees: Vec<Tree>,

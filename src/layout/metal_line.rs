@@ -22,6 +22,8 @@ pub struct MetalLine {
     pub items: Vec<u16>,
     /// The fixtures that it leads to.
     pub fixtures: Vec<usize>,
+    /// Whether the control wire lies beside it.
+    pub wire: bool,
 }
 
 impl MetalLine {
@@ -35,8 +37,13 @@ impl MetalLine {
             class: self.class,
             kind: Kind::Metal,
             system,
-            wire: false,
+            wire: self.wire,
         })
+    }
+
+    /// The same line, known to lie as deep as it was drawn.
+    pub fn as_drawn(&self) -> Self {
+        Self { cover_law_m: (self.cover_m, 0.0), ..self.clone() }
     }
 
     /// Chance that its cover is less than a depth, metres.

@@ -223,10 +223,14 @@ impl UnmappedLines {
 ///
 /// Given the grid bearing the systems are independent; each draws one of its outer states.
 pub trait OuterPrior: Send + Sync {
-    /// Probability of each grid bearing.
+    /// Probability of each grid bearing, and case of the supply: of all that the systems share.
     fn bearings(&self) -> &[f64];
     /// The systems, the same for every bearing.
     fn systems(&self) -> &[System];
+    /// The first bearing at which a system has the very states that it has at this one.
+    fn alike(&self, bearing: usize, _system: usize) -> usize {
+        bearing
+    }
     /// Probability of each outer state of a system given the bearing. They sum to one, possible or not.
     fn state_probabilities(&self, bearing: usize, system: usize) -> &[f64];
     /// One outer state, built at first use; `None` if it allows no layout (the others share its probability).

@@ -4,6 +4,7 @@
 //! it asks, left so or with the ground above taken away (common practice, no source).
 
 use crate::class::Class;
+use crate::settings::Settings;
 use crate::site::document::{OutletKind, SourceKind};
 
 /// Classes that a metal line may have; `unknown` is metal that nobody can name.
@@ -35,24 +36,48 @@ pub struct ClassLaw {
     pub radius_m: f64,
 }
 
-const fn of(share: f64, cover_m: f64, cover_sd_m: f64, radius_m: f64) -> ClassLaw {
-    ClassLaw { share, cover_m, cover_sd_m, radius_m }
+/// Outside radii, metres, in the order of [`CLASSES`]: mainlines 1-1/4 in, sewers 4 in, services 3/4 to 1 in
+/// (python/docs/trade-values.md, 2.1b); cables: practice.
+const RADII_M: [f64; CLASSES.len()] = [0.021, 0.006, 0.021, 0.014, 0.014, 0.013, 0.008, 0.055, 0.014];
+
+/// The laws that settings ask for, in the order of [`CLASSES`]; shares sum to one. Metal mainlines, reclaimed ones among them, lie
+/// as deep as plastic ones.
+pub(super) fn laws(settings: &Settings) -> [ClassLaw; CLASSES.len()] {
+    let s = settings;
+    let shares = [
+        s.metal_share_mainline,
+        s.metal_share_control_wire,
+        s.metal_share_reclaimed,
+        s.metal_share_potable,
+        s.metal_share_gas,
+        s.metal_share_electric,
+        s.metal_share_communication,
+        s.metal_share_sewer,
+        s.metal_share_unknown,
+    ];
+    let mainline = (s.mainline_cover_m, s.mainline_cover_sd_m.max(LEAST_SD_M));
+    let covers = [
+        mainline,
+        (s.metal_cover_control_wire_m, s.metal_cover_sd_control_wire_m),
+        mainline,
+        (s.metal_cover_potable_m, s.metal_cover_sd_potable_m),
+        (s.metal_cover_gas_m, s.metal_cover_sd_gas_m),
+        (s.metal_cover_electric_m, s.metal_cover_sd_electric_m),
+        (s.metal_cover_communication_m, s.metal_cover_sd_communication_m),
+        (s.metal_cover_sewer_m, s.metal_cover_sd_sewer_m),
+        (s.metal_cover_unknown_m, s.metal_cover_sd_unknown_m),
+    ];
+    let total: f64 = shares.iter().sum();
+    std::array::from_fn(|k| ClassLaw {
+        share: shares[k] / total,
+        cover_m: covers[k].0,
+        cover_sd_m: covers[k].1,
+        radius_m: RADII_M[k],
+    })
 }
 
-/// The laws, in the order of [`CLASSES`]. Sources (python/docs/trade-values.md): mainline 1.5; control wire 1.9, 1.9c; water
-/// service 1.10, 1.11; gas 1.14 to 1.18; power NEC 300.5 (24 in direct burial, 18 in raceway, 12 in protected branch);
-/// communication 1.19 to 1.21; sewer 1.13. Shares and spreads: practice.
-pub const LAWS: [ClassLaw; CLASSES.len()] = [
-    of(0.22, 0.38, 0.075, 0.021),
-    of(0.18, 0.28, 0.09, 0.006),
-    of(0.02, 0.38, 0.08, 0.021),
-    of(0.20, 0.45, 0.11, 0.014),
-    of(0.14, 0.46, 0.11, 0.014),
-    of(0.12, 0.57, 0.09, 0.013),
-    of(0.06, 0.25, 0.10, 0.008),
-    of(0.02, 0.68, 0.17, 0.055),
-    of(0.04, 0.40, 0.16, 0.014),
-];
+/// Least spread of a cover, metres: nothing is laid to the millimetre. Practice.
+const LEAST_SD_M: f64 = 0.01;
 
 /// Place of a class in [`CLASSES`]; a lateral is no metal.
 pub fn place(class: Class) -> Option<usize> {
@@ -141,7 +166,10 @@ mod tests {
 
     #[test]
     fn shares_are_shares() {
-        assert!((LAWS.iter().map(|law| law.share).sum::<f64>() - 1.0).abs() < 1e-12);
+        let odd = Settings { metal_share_gas: 0.9, ..Settings::default() };
+        for settings in [Settings::default(), odd] {
+            assert!((laws(&settings).iter().map(|law| law.share).sum::<f64>() - 1.0).abs() < 1e-12);
+        }
         assert!(ENDS.iter().all(|ends| ends.iter().sum::<f64>() < 0.95), "some lines end elsewhere");
     }
 

@@ -1,6 +1,6 @@
 //! Lines drawn from an explanation: where each runs, what it carries, how deep it lies, how far it goes on.
 
-use super::class_law::{CLASSES, LAWS};
+use super::class_law::CLASSES;
 use super::ends::Beyond;
 use super::evidence::Origin;
 use super::leg::meeting;
@@ -33,16 +33,27 @@ impl MetalDraw {
     pub fn of(model: &Model, state: &State, chain: usize, rng: &mut impl Rng) -> Self {
         let mut lines = Vec::with_capacity(state.lines.len());
         for line in &state.lines {
-            let marks = |item: u16| matches!(model.evidence.items[item as usize].origin, Origin::Mark(_));
-            let only_marked = line.items().all(marks);
             let drawn = draw(model, line, rng);
             // A coin for every line, so that what one is made of moves no other's draws.
-            if rng.random::<f64>() >= model.evidence.law.false_mark || !only_marked {
+            if rng.random::<f64>() >= marks_nothing(model, line) {
                 lines.push(Arc::new(drawn));
             }
         }
         Self { lines, bearing: state.shared.bearing, chain }
     }
+}
+
+/// Chance that a line is not there: where only paint tells of it, every mark on it is wrong.
+fn marks_nothing(model: &Model, line: &Line) -> f64 {
+    let mut marks: Vec<usize> = Vec::new();
+    for item in line.items() {
+        match model.evidence.items[item as usize].origin {
+            Origin::Mark(mark) if !marks.contains(&mark) => marks.push(mark),
+            Origin::Mark(_) => {}
+            _ => return 0.0,
+        }
+    }
+    marks.iter().map(|mark| model.evidence.false_marks[*mark]).product()
 }
 
 fn draw(model: &Model, line: &Line, rng: &mut impl Rng) -> MetalLine {
@@ -95,7 +106,7 @@ fn draw(model: &Model, line: &Line, rng: &mut impl Rng) -> MetalLine {
         path.push(path[0]);
     }
     let told = line.items().filter_map(|item| model.evidence.items[item as usize].depth);
-    let law = LAWS[class];
+    let law = model.evidence.law.classes[class];
     let (mean, sd, _) = depths(told, law.cover_m, law.cover_sd_m);
     let cover_m = (mean + sd * normal(rng)).max(LEAST_COVER_M);
     MetalLine {
@@ -106,6 +117,7 @@ fn draw(model: &Model, line: &Line, rng: &mut impl Rng) -> MetalLine {
         radius_m: law.radius_m,
         items: line.items().collect(),
         fixtures,
+        wire: false,
     }
 }
 

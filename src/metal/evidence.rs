@@ -78,6 +78,8 @@ pub struct Evidence {
     pub solid: Vec<Polygon>,
     /// Ground that was swept in silence where no flag stands, with the chance that a line under it would have sounded.
     pub swept: Vec<(Polygon, f64)>,
+    /// For each mark of the document, the chance that it marks nothing where nothing else lies on it.
+    pub false_marks: Vec<f64>,
     /// The constants.
     pub law: Law,
 }
@@ -91,7 +93,7 @@ impl Evidence {
         for (index, mark) in site.marks.iter().enumerate() {
             match mark.by_probe {
                 Some(probe) => items.push(met(site, mark, probe, &law)),
-                None => items.extend(of_mark(mark, index, &law)),
+                None => items.extend(of_mark(mark, index, site)),
             }
         }
         for (index, service) in site.services.iter().enumerate() {
@@ -113,6 +115,7 @@ impl Evidence {
                 .iter()
                 .map(|it| (it.outline.clone(), it.p_detect.unwrap_or(site.settings.sweep_detect)))
                 .collect(),
+            false_marks: site.marks.iter().map(|mark| false_mark(mark, site, &law)).collect(),
             items,
             law,
         })
@@ -161,19 +164,28 @@ fn flags(site: &Site, law: &Law, names: &mut Vec<String>) -> Vec<Item> {
     site.flags.iter().enumerate().map(of).collect()
 }
 
-fn of_mark(mark: &Mark, index: usize, law: &Law) -> Vec<Item> {
+/// A mark that ages is less exact, and may mark nothing any more; both grow by the life of a ticket (python/docs/model.md,
+/// 14.5).
+fn of_mark(mark: &Mark, index: usize, site: &Site) -> Vec<Item> {
+    let lives = mark.age_days / site.settings.mark_life_days;
+    let sd_m = mark.sd_m.max(LEAST_SD_M).hypot(site.settings.mark_drift_m * lives.sqrt());
     let length: f64 = mark.path.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
     let count = (length / MARK_STEP_M).ceil().max(1.0) as usize + 1;
-    let sd_m = mark.sd_m.max(LEAST_SD_M) * (count as f64).sqrt();
+    let sd_m = sd_m * (count as f64).sqrt();
     let item = |k: usize| Item {
         at: along(&mark.path, length * k as f64 / (count - 1) as f64),
         sd_m,
         origin: Origin::Mark(index),
         name: None,
-        class: if k == 0 { said(mark.class, law.class_error) } else { None },
+        class: if k == 0 { said(mark.class, site.settings.metal_class_error) } else { None },
         depth: None,
     };
     (0..count).map(item).collect()
+}
+
+fn false_mark(mark: &Mark, site: &Site, law: &Law) -> f64 {
+    let left = (1.0 - site.settings.mark_fade).powf(mark.age_days / site.settings.mark_life_days);
+    1.0 - (1.0 - law.false_mark) * left
 }
 
 fn met(site: &Site, mark: &Mark, probe: usize, law: &Law) -> Item {

@@ -1,4 +1,7 @@
-//! The constants of the law of metal lines.
+//! The constants of the law of metal lines: those that a site may know better are settings, the others stand here.
+
+use super::class_law::{self, CLASSES, ClassLaw};
+use crate::settings::Settings;
 
 /// Constants of the law of metal lines, with the source of each. "Practice" is common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,40 +51,50 @@ pub struct Law {
     pub fixture_sd_m: f64,
     /// Factor for a course through a building.
     pub through_building: f64,
-    /// Chance that a mark without any flag on it marks nothing (CGA DIRT reports: mismarks are a leading cause of damage; the
-    /// share itself is practice).
+    /// Chance that a fresh mark without anything else on it marks nothing (python/docs/trade-values.md, 4.8: mismarks are a leading
+    /// cause of damage; the share itself is practice).
     pub false_mark: f64,
     /// Scatter of a detector's depth, as a share of it.
     pub depth_error: f64,
+    /// What is known of the lines of each class, in the order of [`CLASSES`](super::CLASSES).
+    pub classes: [ClassLaw; CLASSES.len()],
 }
 
 impl Default for Law {
     fn default() -> Self {
+        Self::of(&Settings::default())
+    }
+}
+
+impl Law {
+    /// The law that settings ask for. What no one on a site could know better stays as it is.
+    pub fn of(settings: &Settings) -> Self {
         Self {
-            lines: 2.0,
-            stray_share: 0.12,
+            lines: settings.metal_lines,
+            stray_share: settings.metal_stray_share,
             stray_shape: 2.0,
-            stop: 0.08,
-            axis_sd_deg: 2.5,
-            axis_share: 0.8,
-            bends_per_m: 0.04,
+            stop: settings.metal_flags_end,
+            axis_sd_deg: settings.metal_axis_sd_deg,
+            axis_share: settings.metal_axis_share,
+            bends_per_m: settings.metal_bends_per_m,
             least_turn_deg: 15.0,
-            wander_m: 0.07,
+            wander_m: settings.metal_wander_m,
             turn_back: 0.05,
             slack_m: 0.6,
             step_spread: 0.5,
-            gap_share: 0.08,
-            name_error: 0.02,
-            class_error: 0.05,
+            gap_share: settings.metal_gap_share,
+            name_error: settings.metal_name_error,
+            class_error: settings.metal_class_error,
             torn_mark: 1e-3,
             same_name: 0.1,
-            in_order: 0.5,
-            jump: 0.1,
-            beyond_m: 4.0,
-            fixture_sd_m: 0.15,
+            in_order: settings.metal_in_order,
+            jump: settings.metal_jump,
+            beyond_m: settings.metal_beyond_m,
+            fixture_sd_m: settings.metal_fixture_sd_m,
             through_building: 1e-4,
-            false_mark: 0.05,
-            depth_error: 0.25,
+            false_mark: settings.metal_false_mark,
+            depth_error: settings.metal_depth_error,
+            classes: class_law::laws(settings),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! One line: its legs, its log density, and what it may carry.
 
-use super::class_law::{ByClass, LAWS};
+use super::class_law::ByClass;
 use super::ends::End;
 use super::evidence::Origin;
 use super::leg::{Fit, meeting};
@@ -306,7 +306,8 @@ fn classes(model: &Model, legs: &[Leg], fits: &[Fit], directions: &[Point]) -> B
         log.iter_mut().zip(by_flags).for_each(|(log, sum)| *log += sum / flags);
     }
     for (c, log) in log.iter_mut().enumerate() {
-        *log += depths(items().filter_map(|item| item.depth), LAWS[c].cover_m, LAWS[c].cover_sd_m).2;
+        let law = &model.evidence.law.classes[c];
+        *log += depths(items().filter_map(|item| item.depth), law.cover_m, law.cover_sd_m).2;
     }
     for end in ends(model, legs, fits, directions) {
         let chances = end.chances(model);

@@ -20,12 +20,14 @@ mod model;
 mod moves;
 mod sample;
 mod state;
+mod stations;
 mod summary;
+mod supply;
 mod sweeps;
 #[cfg(test)]
 mod tests;
 
-pub use class_law::{ByClass, CLASSES, ClassLaw, Fixture, LAWS};
+pub use class_law::{ByClass, CLASSES, ClassLaw, Fixture};
 pub use draw::MetalDraw;
 pub use ends::{Beyond, End};
 pub use evidence::{Evidence, Item, Origin};
@@ -36,4 +38,6 @@ pub use model::{LegKind, Model, Shared};
 pub use moves::{NAMES, Rates, Tried, exchange, sweep};
 pub use sample::{MetalChains, MetalOptions, systematic};
 pub use state::State;
-pub use summary::{Crossing, ItemSummary, LineSummary, Station, Summary, class_names};
+pub use stations::Station;
+pub use summary::{Crossing, ItemSummary, LineSummary, Summary, class_names};
+pub use supply::supply_cases;

@@ -1,6 +1,6 @@
 //! The law of one site's metal: evidence with what is worked out from it once.
 
-use super::class_law::{ByClass, CLASSES, ENDS, Fixture, LAWS};
+use super::class_law::{ByClass, CLASSES, ENDS, Fixture};
 use super::evidence::{Evidence, Item, Origin};
 use super::law::{Law, SCALES, STEPS_M};
 use super::leg::{Direction, Weighted};
@@ -118,7 +118,7 @@ impl Model {
             directions,
             free_end: std::array::from_fn(|c| 1.0 - present(c)),
             at_fixture: evidence.fixtures.iter().map(at_fixture).collect(),
-            log_share: std::array::from_fn(|c| LAWS[c].share.ln()),
+            log_share: std::array::from_fn(|c| evidence.law.classes[c].share.ln()),
             evidence,
         }
     }

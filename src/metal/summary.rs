@@ -1,12 +1,12 @@
 //! Draws of metal as a table of lines: one partition of the flags stands for all, and every draw's lines are matched to its.
 //!
 //! The partition is the drawn one whose pairs of items agree best with the draws (least Binder loss: Binder, Biometrika 65
-//! (1978) 31-38). A drawn line counts as the one whose items it shares most. Courses are compared along cross sections of the
-//! middle course.
+//! (1978) 31-38). A drawn line counts as the one whose items it shares most. Where it runs: `stations`.
 
 use super::class_law::{self, CLASSES};
 use super::evidence::Origin;
 use super::model::{CLASS_COUNT, Model};
+use super::stations::{Station, quantile, stations};
 use crate::geometry::Point;
 use crate::layout::MetalLine;
 use std::sync::Arc;
@@ -20,8 +20,7 @@ pub struct LineSummary {
     pub classes: [f64; CLASS_COUNT],
     /// Items on it in the partition.
     pub items: Vec<usize>,
-    /// Along its course: where it lies in the middle of the draws, and the ends of the 90 % band to the right and left of
-    /// that, metres (right is negative).
+    /// Along its course: where it lies, with the band that holds nine tenths of the draws.
     pub stations: Vec<Station>,
     /// Median ground above its top, metres.
     pub cover_m: f64,
@@ -29,19 +28,6 @@ pub struct LineSummary {
     pub cover_band_m: [f64; 2],
     /// For each fixture, the share of its draws that lead there.
     pub fixtures: Vec<f64>,
-}
-
-/// One place along a line's course.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Station {
-    /// The middle place, metres.
-    pub at: Point,
-    /// Unit vector along the course.
-    pub along: Point,
-    /// 5 % and 95 % points of the sideways place about the middle, metres, left positive.
-    pub band_m: [f64; 2],
-    /// Share of all draws in which the line passes here.
-    pub probability: f64,
 }
 
 /// One item over all draws.
@@ -79,14 +65,10 @@ pub struct Summary {
     pub crossings: Vec<Crossing>,
 }
 
-/// Stations along a course are so far apart, metres, and look so far to either side. Numerical choices.
-const STATION_M: f64 = 0.5;
-const ASIDE_M: f64 = 4.0;
-
 /// At most so many drawn partitions are weighed against all draws. Numerical choice.
 const WEIGHED: usize = 200;
 
-/// Lines and crossings in fewer draws than this are not listed.
+/// Crossings, and stations, in a smaller share of the draws than this are not listed.
 const LEAST: f64 = 0.05;
 
 const NONE: usize = usize::MAX;
@@ -232,65 +214,11 @@ fn line(model: &Model, items: &[usize], own: &[&MetalLine], total: f64) -> LineS
         probability: own.len() as f64 / total,
         classes,
         items: items.to_vec(),
-        stations: stations(own, total),
+        stations: stations(own, total, LEAST),
         cover_m: quantile(&covers, 0.5),
         cover_band_m: [quantile(&covers, 0.05), quantile(&covers, 0.95)],
         fixtures,
     }
-}
-
-/// Places along the middle course of a line's draws: that of the draw whose length is the middle one.
-fn stations(own: &[&MetalLine], total: f64) -> Vec<Station> {
-    let length = |line: &MetalLine| line.path.windows(2).map(|ends| ends[0].distance(ends[1])).sum::<f64>();
-    let mut order: Vec<usize> = (0..own.len()).collect();
-    order.sort_by(|a, b| length(own[*a]).total_cmp(&length(own[*b])).then(a.cmp(b)));
-    let Some(&middle) = order.get(order.len() / 2) else { return Vec::new() };
-    let mut stations = Vec::new();
-    for ends in own[middle].path.windows(2) {
-        let Some(along) = (ends[1] - ends[0]).direction() else { continue };
-        let long = ends[0].distance(ends[1]);
-        let steps = (long / STATION_M).ceil().max(1.0) as usize;
-        for k in 0..steps {
-            let at = ends[0] + along * (long * (k as f64 + 0.5) / steps as f64);
-            let mut asides: Vec<f64> = own.iter().filter_map(|line| across(line, at, along)).collect();
-            asides.sort_by(f64::total_cmp);
-            if asides.is_empty() {
-                continue;
-            }
-            let mid = quantile(&asides, 0.5);
-            stations.push(Station {
-                at: at + along.left() * mid,
-                along,
-                band_m: [quantile(&asides, 0.05) - mid, quantile(&asides, 0.95) - mid],
-                probability: asides.len() as f64 / total,
-            });
-        }
-    }
-    stations
-}
-
-/// Where a line crosses a cross section nearest to its middle, metres to the left.
-fn across(line: &MetalLine, at: Point, along: Point) -> Option<f64> {
-    let crossing = |ends: &[Point]| {
-        let (a, b) = ((ends[0] - at).dot(along), (ends[1] - at).dot(along));
-        if a * b > 0.0 || a == b {
-            return None;
-        }
-        let place = ends[0].towards(ends[1], a / (a - b));
-        Some((place - at).dot(along.left()))
-    };
-    let nearest = line.path.windows(2).filter_map(crossing).min_by(|a, b| a.abs().total_cmp(&b.abs()));
-    nearest.filter(|aside| aside.abs() <= ASIDE_M)
-}
-
-/// A quantile of ascending numbers, between neighbours in proportion.
-fn quantile(sorted: &[f64], p: f64) -> f64 {
-    if sorted.is_empty() {
-        return f64::NAN;
-    }
-    let at = p * (sorted.len() - 1) as f64;
-    let (low, part) = (at.floor() as usize, at.fract());
-    sorted[low] + part * (sorted[(low + 1).min(sorted.len() - 1)] - sorted[low])
 }
 
 fn crossings(

@@ -22,6 +22,7 @@ fn evidence(items: Vec<Item>) -> Evidence {
         area_m2: 60.0,
         solid: Vec::new(),
         swept: Vec::new(),
+        false_marks: Vec::new(),
         law: Law::default(),
     }
 }

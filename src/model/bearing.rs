@@ -14,13 +14,29 @@ const DROPPED: f64 = 1e-3;
 /// Pairs of heads count as neighbours up to this many times the median nearest-neighbour spacing (python/docs/model.md, 2.2).
 const PAIR_REACH: f64 = 1.25;
 
-/// One grid bearing with its probability.
+/// One grid bearing with its probability, and what metal lines carry of the supply there: all that the systems share.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bearing {
     /// Radians counter-clockwise from x, in [0, pi/2).
     pub rad: f64,
     /// Posterior probability.
     pub probability: f64,
+    /// Index of the case of the supply among those of [`MetalSupply`](crate::site::MetalSupply); 0 where metal says nothing.
+    pub case: usize,
+}
+
+impl Bearing {
+    /// The bearings alone, each once, cases of the supply summed over.
+    pub fn merged(all: &[Self]) -> Vec<Self> {
+        let mut merged: Vec<Self> = Vec::with_capacity(all.len());
+        for bearing in all {
+            match merged.iter_mut().find(|known| known.rad == bearing.rad) {
+                Some(known) => known.probability += bearing.probability,
+                None => merged.push(Self { case: 0, ..*bearing }),
+            }
+        }
+        merged
+    }
 }
 
 /// Posterior of the grid bearing, most of it first dropped to nothing.
@@ -49,7 +65,7 @@ pub fn posterior(groups: &[Vec<Point>], edges: &[(Point, Point)], settings: &Set
     let mut bearings: Vec<Bearing> = log
         .iter()
         .enumerate()
-        .map(|(k, l)| Bearing { rad: (k as f64 * step).to_radians(), probability: (l - top).exp() })
+        .map(|(k, l)| Bearing { rad: (k as f64 * step).to_radians(), probability: (l - top).exp(), case: 0 })
         .collect();
     keep_most(&mut bearings);
     bearings
@@ -105,6 +121,21 @@ pub fn bearings(site: &Site) -> Vec<Bearing> {
         keep_most(&mut bearings);
     }
     bearings
+}
+
+/// The same, each with the cases of the supply that metal lines tell of.
+pub fn with_cases(bearings: Vec<Bearing>, site: &Site) -> Vec<Bearing> {
+    let Some(metal) = &site.metal_supply else { return bearings };
+    let cases = |bearing: Bearing| {
+        let shares = metal.shares_at(bearing.rad).iter().enumerate().filter(|(_, share)| **share > 0.0);
+        let of_case = move |(case, share): (usize, &f64)| Bearing {
+            probability: bearing.probability * share,
+            case,
+            ..bearing
+        };
+        shares.map(of_case).collect::<Vec<_>>()
+    };
+    bearings.into_iter().flat_map(cases).collect()
 }
 
 /// Heads of one kind were laid out together.

@@ -8,6 +8,7 @@ use super::ground::silence::Silence;
 use super::ground::standing_trees::Trees;
 use super::node::Node;
 use super::plan::Plan;
+use super::routing::supply::{MetalMain, Supply};
 use super::shared::Shared;
 use super::supply_roots::{Start, hidden, one_of};
 use super::system::SystemPrior;
@@ -16,14 +17,17 @@ use crate::class::Class;
 use crate::geometry::{Point, Polygon};
 use crate::layout::{Cover, Kind, System, UnmappedLines};
 use crate::settings::Settings;
-use crate::site::Site;
-use crate::site::document::{ObstacleKind, OutletKind};
+use crate::site::document::{ObstacleKind, OutletFeed, OutletKind};
+use crate::site::{Outlet, Site, SupplyLine};
 use std::sync::Arc;
 
 /// Survey error of boxes, sources and outlets, metres: a valve stands somewhere in a box of 0.43 x 0.30 m
 /// (python/docs/trade-values.md,
 /// 3.21c).
 const BOX_SD_M: f64 = 0.1;
+
+/// An outlet hangs on a wall that it stands no further from than this, metres: three standard deviations of its place.
+const ON_WALL_M: f64 = 3.0 * BOX_SD_M;
 
 /// Where the valve of a zone may stand.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -67,7 +71,7 @@ impl Common {
     pub fn new(site: &Site) -> Self {
         let settings = site.settings.clone();
         let buildings = outlines(site, &[ObstacleKind::Building]);
-        let bearings = bearing::bearings(site);
+        let bearings = bearing::with_cases(bearing::bearings(site), site);
         let bearing_probabilities = bearings.iter().map(|b| b.probability).collect();
         let unmapped = UnmappedLines {
             density_per_m: settings.unmapped_density_per_m,
@@ -149,7 +153,7 @@ impl Common {
         };
         let plan = Plan::new(nodes, first_root(&starts), Kind::Run, &self.shared.settings).with_heads(heads);
         let system = System { name: name.to_owned(), ..self.lateral.clone() };
-        SystemPrior::new(system, self.shared.clone(), plan, starts)
+        SystemPrior::new(system, self.shared.clone(), plan, starts, None)
     }
 
     /// The priors of the site's zones with the heads of a zoning.
@@ -197,25 +201,72 @@ impl Common {
 
     fn supply_systems(&self, site: &Site) -> Vec<Arc<SystemPrior>> {
         let settings = &self.shared.settings;
-        let outlet = |coupler: bool| {
-            let chosen = site.outlets.iter().filter(move |o| (o.kind == OutletKind::QuickCoupler) == coupler);
-            chosen.map(|o| node(leaving(o.at, &self.buildings))).collect::<Vec<_>>()
+        let outlets = |coupler: bool| -> Vec<usize> {
+            let chosen = |k: &usize| (site.outlets[*k].kind == OutletKind::QuickCoupler) == coupler;
+            (0..site.outlets.len()).filter(chosen).collect()
         };
-        let couplers = outlet(true);
-        let on_main: Vec<Node> = self.boxes.iter().chain(&couplers).copied().collect();
-        let wired: Vec<bool> = (0..on_main.len()).map(|k| k < self.boxes.len()).collect();
         let lines = [
-            ("mainline", Class::Mainline, on_main, wired),
-            ("potable", Class::Potable, outlet(false), Vec::new()),
+            ("mainline", Class::Mainline, (0..self.boxes.len()).collect(), outlets(true)),
+            ("potable", Class::Potable, Vec::new(), outlets(false)),
         ];
-        let system = |(name, class, ends, wired): (&str, Class, Vec<Node>, Vec<bool>)| {
+        let system = |(name, class, boxes, outlets): (&str, Class, Vec<usize>, Vec<usize>)| {
+            let outlet = |k: &usize| node(leaving(site.outlets[*k].at, &self.buildings));
+            let ends: Vec<Node> =
+                boxes.iter().map(|&k| self.boxes[k]).chain(outlets.iter().map(outlet)).collect();
+            let on_wall = |k: &usize| {
+                if class == Class::Potable { self.indoors(&site.outlets[*k]) } else { 0.0 }
+            };
             let known = || Start::known(self.sources.clone());
-            let starts = if self.sources.is_empty() { self.somewhere(&ends) } else { known() };
+            let hidden = self.sources.is_empty();
+            let starts = if hidden { self.somewhere(&ends) } else { known() };
+            let wire = class == Class::Mainline;
+            let wired = (0..ends.len()).filter(|_| wire).map(|k| k < boxes.len()).collect();
             let plan = Plan::new(ends, first_root(&starts), Kind::Supply, settings).with_wire(wired);
-            Arc::new(SystemPrior::new(supply(name, class, settings), self.shared.clone(), plan, starts))
+            let beside = Supply {
+                indoors: boxes.iter().map(|_| 0.0).chain(outlets.iter().map(on_wall)).collect(),
+                hidden,
+                metal: metal_mains(site, class, &boxes, &outlets),
+            };
+            let system = supply(name, class, settings);
+            Arc::new(SystemPrior::new(system, self.shared.clone(), plan, starts, Some(beside)))
         };
-        lines.into_iter().filter(|(_, _, ends, _)| !ends.is_empty()).map(system).collect()
+        let any = |(_, _, boxes, outlets): &(_, _, Vec<usize>, Vec<usize>)| {
+            !boxes.is_empty() || !outlets.is_empty()
+        };
+        lines.into_iter().filter(any).map(system).collect()
     }
+
+    /// Chance that an outlet is fed by the building it hangs on.
+    fn indoors(&self, outlet: &Outlet) -> f64 {
+        let on_wall = self.buildings.iter().any(|outline| {
+            outline.contains(outlet.at) || outline.distance_to_boundary(outlet.at) <= ON_WALL_M
+        });
+        match (on_wall, outlet.fed) {
+            (_, Some(OutletFeed::Ground)) | (false, None) => 0.0,
+            (_, Some(OutletFeed::House)) => 1.0,
+            (true, None) => self.shared.settings.house_fed_share,
+        }
+    }
+}
+
+/// By case, the metal lines that carry the water of a system with these boxes and outlets as its nodes.
+fn metal_mains(site: &Site, class: Class, boxes: &[usize], outlets: &[usize]) -> Vec<Vec<MetalMain>> {
+    let place = |own: &[usize], ends: &[usize]| -> Vec<usize> {
+        ends.iter().filter_map(|end| own.iter().position(|own| own == end)).collect()
+    };
+    let main = |line: &SupplyLine| MetalMain {
+        course: line.course.clone(),
+        wire: line.wire,
+        fed: line.fed,
+        sources: line.sources.clone(),
+        nodes: place(boxes, &line.boxes)
+            .into_iter()
+            .chain(place(outlets, &line.outlets).into_iter().map(|k| boxes.len() + k))
+            .collect(),
+    };
+    let of_case =
+        |lines: &Vec<SupplyLine>| lines.iter().filter(|line| line.class == class).map(main).collect();
+    site.metal_supply.iter().flat_map(|metal| &metal.cases).map(of_case).collect()
 }
 
 /// Obstacles that no pipe passes through.

@@ -99,6 +99,10 @@ impl OuterPrior for LayoutPrior {
         &self.systems
     }
 
+    fn alike(&self, bearing: usize, system: usize) -> usize {
+        self.system_priors[system].alike(bearing)
+    }
+
     fn state_probabilities(&self, bearing: usize, system: usize) -> &[f64] {
         self.system_priors[system].state_probabilities(bearing)
     }

@@ -15,6 +15,7 @@ mod plan;
 mod psi;
 mod routing;
 mod shared;
+mod supplied;
 mod supply_roots;
 mod system;
 mod zone;

@@ -5,8 +5,10 @@ use super::explained::Explained;
 use super::plan::{PairRun, Plan, Root};
 use super::routing::header::{self, HeaderPlace, HeaderPlaces, Headers};
 use super::routing::split::{self, Cut};
+use super::routing::supply::Supply;
 use super::routing::{chain, direct, loose};
 use super::shared::Shared;
+use super::supplied::{Beside, Supplied};
 use super::supply_roots::Start;
 use super::zone::Zone;
 use crate::error::{Error, Unreachable};
@@ -58,8 +60,10 @@ struct Fed {
     several: bool,
     headers: OnceLock<Laid>,
     cuts: Vec<(Cut, f64)>,
-    /// Splits, chains, the loose one, the direct one.
+    /// Splits, chains, the loose one, the direct one; of a supply line, one for each combination of outlets fed indoors.
     others: Box<[Built]>,
+    /// What a supply line follows instead.
+    supplied: Option<Supplied>,
     /// What is drawn of it.
     explained: Option<Explained>,
 }
@@ -86,15 +90,28 @@ pub struct SystemPrior {
     shared: Arc<Shared>,
     plan: Arc<Plan>,
     feeds: Vec<Feed>,
+    /// What a supply line knows beside.
+    beside: Option<Beside>,
+    /// For each bearing and case, the first one that is the same to this system.
+    own: Vec<usize>,
     at: Vec<AtBearing>,
     /// Whether all ends can be reached; where not, index of an obstacle in the way.
     reached: OnceLock<Result<(), Option<usize>>>,
 }
 
 impl SystemPrior {
-    /// The prior of a system with this plan. A zone's roots have places among those that zones share pipes from.
-    pub(super) fn new(system: System, shared: Arc<Shared>, plan: Plan, starts: Vec<Start>) -> Self {
-        let is_zone = plan.kind != Kind::Supply;
+    /// The prior of a system with this plan, of a supply line with what it knows beside. A zone's roots have places among those
+    /// that zones share pipes from.
+    pub(super) fn new(
+        system: System,
+        shared: Arc<Shared>,
+        plan: Plan,
+        starts: Vec<Start>,
+        supply: Option<Supply>,
+    ) -> Self {
+        let is_zone = supply.is_none();
+        let beside = supply.map(|supply| Beside::new(supply, &plan.nodes));
+        let own = Beside::own(beside.as_ref(), &shared.bearings);
         let feed = |Start { roots, probability }: Start| {
             let place = |node| is_zone.then(|| shared.valve(node));
             let roots = roots.into_iter().map(|node| Root { node, place: place(node) }).collect();
@@ -102,7 +119,7 @@ impl SystemPrior {
         };
         let feeds = starts.into_iter().map(feed).collect();
         let at = shared.bearings.iter().map(|_| AtBearing::default()).collect();
-        Self { system, shared, plan: Arc::new(plan), feeds, at, reached: OnceLock::new() }
+        Self { system, shared, plan: Arc::new(plan), feeds, beside, own, at, reached: OnceLock::new() }
     }
 
     /// The system.
@@ -125,13 +142,19 @@ impl SystemPrior {
         self.plan.heads()
     }
 
+    /// The first bearing and case at which its states are those of this one, by index.
+    pub fn alike(&self, bearing: usize) -> usize {
+        self.own[bearing]
+    }
+
     /// Probability of each outer state given the bearing. They sum to one, possible or not.
     pub fn state_probabilities(&self, bearing: usize) -> &[f64] {
-        &self.listed(bearing).probabilities
+        &self.listed(self.own[bearing]).probabilities
     }
 
     /// One outer state, built at first use; `None` if it allows no layout.
     pub fn state(&self, bearing: usize, state: usize) -> Option<Arc<OuterState>> {
+        let bearing = self.own[bearing];
         let first = &self.listed(bearing).first;
         let start = first.partition_point(|first| *first <= state) - 1;
         let fed = &self.fed(bearing)[start];
@@ -141,6 +164,7 @@ impl SystemPrior {
     /// A state by its probability among those that allow a layout; `None` if none does. Other than by listing all, headers
     /// are placed only where one is drawn. Where lines are drawn states are accepted by their factor over the greatest one.
     pub fn sample_state(&self, bearing: usize, rng: &mut impl Rng) -> Option<Arc<OuterState>> {
+        let bearing = self.own[bearing];
         let starts: Vec<f64> = self.feeds.iter().map(|feed| feed.probability).collect();
         let greatest = self.fed(bearing).iter().map(Fed::greatest).fold(1.0, f64::max);
         let (mut impossible, mut rejected) = (0, 0);
@@ -209,7 +233,10 @@ impl SystemPrior {
     fn fed(&self, bearing: usize) -> &[Fed] {
         self.at[bearing].fed.get_or_init(|| {
             let several = self.plan.kind != Kind::Supply && self.plan.nodes.len() >= SEVERAL_HEADS;
-            self.feeds.iter().map(|feed| Fed::new(self.zone(bearing, feed), several)).collect()
+            let case = self.shared.bearings[bearing].case;
+            let supplied = || self.beside.as_ref().map(|beside| beside.supplied(case));
+            let fed = |feed: &Feed| Fed::new(self.zone(bearing, feed), several, supplied());
+            self.feeds.iter().map(fed).collect()
         })
     }
 
@@ -246,13 +273,14 @@ impl SystemPrior {
 
 impl Fed {
     /// The states of a zone; `several` where it follows more families than the direct one.
-    fn new(zone: Zone, several: bool) -> Self {
+    fn new(zone: Zone, several: bool, supplied: Option<Supplied>) -> Self {
         let zone = Arc::new(zone);
         let cuts = if several { split::cuts(&zone) } else { Vec::new() };
-        let count = if several { cuts.len() + chain::CHAINS + 2 } else { 1 };
+        let alone = supplied.as_ref().map_or(1, |supplied| supplied.indoors().len());
+        let count = if several { cuts.len() + chain::CHAINS + 2 } else { alone };
         let others = (0..count).map(|_| Built::new()).collect();
         let explained = Explained::new(&zone, several);
-        Self { zone, several, headers: OnceLock::new(), cuts, others, explained }
+        Self { zone, several, headers: OnceLock::new(), cuts, others, supplied, explained }
     }
 
     /// No state has a greater factor from drawings.
@@ -301,7 +329,12 @@ impl Fed {
             probabilities.extend(std::iter::repeat_n(chain / chain::CHAINS as f64, chain::CHAINS));
             probabilities.push(loose);
         }
-        probabilities.push(direct);
+        match &self.supplied {
+            Some(supplied) => {
+                probabilities.extend(supplied.indoors().iter().map(|(_, share)| direct * share))
+            }
+            None => probabilities.push(direct),
+        }
     }
 
     /// A state by its probability; `None` if the one drawn allows no layout.
@@ -314,14 +347,19 @@ impl Fed {
             SPLIT => self.other(pick_by_share(&self.cuts, rng)),
             CHAIN => self.other(self.cuts.len() + rng.random_range(0..chain::CHAINS)),
             LOOSE => self.other(self.others.len() - 2),
-            _ => self.direct(),
+            _ => match &self.supplied {
+                Some(supplied) if supplied.indoors().len() > 1 => {
+                    self.other(pick_by_share(supplied.indoors(), rng))
+                }
+                _ => self.direct(),
+            },
         }
     }
 
     /// A state by its index.
     fn state<'h>(&self, state: usize, headers: impl FnOnce() -> &'h Headers) -> Option<Explaining> {
         if !self.several {
-            return self.direct();
+            return self.other(state);
         }
         let laid = self.laid(headers);
         let places = laid.0.len();
@@ -341,7 +379,8 @@ impl Fed {
     /// A state of the families without headers.
     fn other(&self, k: usize) -> Option<Explaining> {
         let (cuts, direct) = (self.cuts.len(), self.others.len() - 1);
-        let build = || match k {
+        let build = || match (&self.supplied, k) {
+            (Some(supplied), _) => supplied.state(&self.zone, k),
             _ if k == direct => direct::state(&self.zone),
             _ if k + 1 == direct => loose::state(&self.zone),
             _ if k < cuts => split::state(&self.zone, self.cuts[k].0),

@@ -6,10 +6,12 @@ use super::items::{
     ValveBox, Zone,
 };
 use super::keep_off::KeepOff;
+use super::metal_supply::MetalSupply;
 use super::note::Note;
 use super::units::Units;
 use crate::geometry::Polygon;
 use crate::settings::Settings;
+use std::sync::Arc;
 
 /// A site whose document has passed every check: metres, indices instead of names, defaults filled in.
 ///
@@ -67,6 +69,8 @@ pub struct Site {
     /// What flagged and marked lines say of the grid's bearing: factors on its probabilities, with the bearings in radians from
     /// 0 to a quarter turn that they hold at. Empty where nothing does.
     pub bearing_evidence: Vec<(f64, f64)>,
+    /// What metal lines say of the supply; none where nothing does.
+    pub metal_supply: Option<Arc<MetalSupply>>,
     /// What the document gives cause to say: see [`Site::notes`].
     pub(super) notes: Vec<Note>,
 }
@@ -80,6 +84,11 @@ impl Site {
     /// The same site with what metal lines say of the grid's bearing.
     pub fn with_bearing_evidence(&self, bearing_evidence: Vec<(f64, f64)>) -> Self {
         Self { bearing_evidence, ..self.clone() }
+    }
+
+    /// The same site with what metal lines say of the supply.
+    pub fn with_metal_supply(&self, metal_supply: Option<Arc<MetalSupply>>) -> Self {
+        Self { metal_supply, ..self.clone() }
     }
 
     /// Everything about the document that its reader must know although it is no fault: what counts as metal lines, what is

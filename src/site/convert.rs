@@ -2,6 +2,7 @@
 
 use super::checked_site::Site;
 use super::clean;
+use super::day::days_between;
 use super::direction::angle_rad;
 use super::document::{Document, HeadEntry, HeadKind, Method, PlantTable, QualityLevel, Tool, Vigour, Xy};
 use super::fault::{Fault, FaultKind, SiteFaults};
@@ -54,6 +55,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
     marks.extend(probes.iter().enumerate().filter_map(|(index, probe)| met_by(index, probe)));
     Ok(Site {
         bearing_evidence: Vec::new(),
+        metal_supply: None,
         name: document.name.clone(),
         units: document.units,
         frame: document.frame.clone(),
@@ -67,7 +69,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
         outlets: document
             .outlets
             .iter()
-            .map(|it| Outlet { id: it.id.clone(), at: other([it.x, it.y]), kind: it.kind })
+            .map(|it| Outlet { id: it.id.clone(), at: other([it.x, it.y]), kind: it.kind, fed: it.fed })
             .collect(),
         obstacles: document
             .obstacles
@@ -260,9 +262,15 @@ fn marks(document: &Document, scale: Scale) -> Vec<Mark> {
         half_zone_m: scale.optional(it.half_zone),
         quality: it.quality,
         date: it.date.clone(),
+        age_days: age_days(document, it),
         by_probe: None,
     };
     document.marks.iter().map(mark).collect()
+}
+
+fn age_days(document: &Document, mark: &super::document::MarkEntry) -> f64 {
+    let days = mark.date.as_deref().zip(document.date.as_deref());
+    days.and_then(|(set, now)| days_between(set, now)).map_or(0.0, |days| days.max(0) as f64)
 }
 
 /// A mark where a probe met a line of a utility. Whoever lays gas or power bare knows more of it than any mark tells (quality
@@ -281,7 +289,16 @@ pub(super) fn met_by(index: usize, probe: &Probe) -> Option<Mark> {
         _ => vec![middle],
     };
     let (sd_m, quality) = (0.0, Some(QualityLevel::A));
-    Some(Mark { class, path, sd_m, half_zone_m: None, quality, date: None, by_probe: Some(index) })
+    Some(Mark {
+        class,
+        path,
+        sd_m,
+        half_zone_m: None,
+        quality,
+        date: None,
+        age_days: 0.0,
+        by_probe: Some(index),
+    })
 }
 
 /// The probe at that place of the document's list.

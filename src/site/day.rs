@@ -61,6 +61,18 @@ fn numbers(text: &str) -> Option<(u16, u8, u8)> {
     Some((text[..4].parse().ok()?, text[5..7].parse().ok()?, text[8..].parse().ok()?))
 }
 
+/// Days from one day of the calendar to a later one; negative where it is earlier, `None` where either is no day.
+pub fn days_between(from: &str, to: &str) -> Option<i64> {
+    let number = |text: &str| {
+        check_day(text).ok()?;
+        let (year, month, day) = numbers(text)?;
+        let before = i64::from(year) - 1;
+        let months = (1..month).map(|month| i64::from(days_of(year, month))).sum::<i64>();
+        Some(365 * before + before / 4 - before / 100 + before / 400 + months + i64::from(day))
+    };
+    Some(number(to)? - number(from)?)
+}
+
 /// Days of a month of the Gregorian calendar.
 fn days_of(year: u16, month: u8) -> u8 {
     match month {
@@ -74,6 +86,23 @@ fn days_of(year: u16, month: u8) -> u8 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Against a calendar: leap years, centuries, the turn of a year.
+    #[test]
+    fn days_between_days_are_counted() {
+        for (from, to, days) in [
+            ("2026-05-04", "2026-05-04", 0),
+            ("2026-05-04", "2026-06-01", 28),
+            ("2024-02-28", "2024-03-01", 2),
+            ("2025-12-31", "2026-01-01", 1),
+            ("2000-01-01", "2026-01-01", 9_497),
+            ("1900-02-28", "1900-03-01", 1),
+            ("2026-06-01", "2026-05-04", -28),
+        ] {
+            assert_eq!(days_between(from, to), Some(days), "{from} {to}");
+        }
+        assert_eq!(days_between("2026-02-30", "2026-05-04"), None);
+    }
 
     /// A leap year taken wrongly, a month of 32 days or another order of day and month would show.
     #[test]

@@ -229,6 +229,9 @@ pub enum FaultKind {
     /// A key that makes sense only where a probe found a line.
     #[error("stands only beside found = true")]
     OnlyWhenFound,
+    /// A feed of an outlet that can have no other.
+    #[error("a quick coupler stands on the mainline, which feeds it through the ground: leave out this key")]
+    CouplerIsFed,
     /// A found line lies deeper than the probe that found it.
     #[error("a cover of {} is more than the probe's depth of {}", typed(*cover), typed(*depth))]
     CoverBelowProbe {

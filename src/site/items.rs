@@ -1,7 +1,7 @@
 //! The things on a checked site: metres, indices instead of names, defaults filled in.
 
 use super::document::{
-    HeadKind, Method, ObstacleKind, OutletKind, QualityLevel, SourceKind, Tool, TreeSize, Vigour,
+    HeadKind, Method, ObstacleKind, OutletFeed, OutletKind, QualityLevel, SourceKind, Tool, TreeSize, Vigour,
 };
 use super::shape::DigShape;
 use crate::class::Class;
@@ -107,6 +107,8 @@ pub struct Outlet {
     pub at: Point,
     /// What it is.
     pub kind: OutletKind,
+    /// What feeds it; `None`: not known.
+    pub fed: Option<OutletFeed>,
 }
 
 /// A building, paving, pool or bed.
@@ -225,6 +227,8 @@ pub struct Mark {
     pub quality: Option<QualityLevel>,
     /// Day it was set, `YYYY-MM-DD`.
     pub date: Option<String>,
+    /// Days from then to the day of the site; zero where either is not known.
+    pub age_days: f64,
     /// Index of the probe that met the line, if no locator set this mark.
     pub by_probe: Option<usize>,
 }

@@ -22,6 +22,7 @@ mod keep_off;
 pub mod length;
 mod making;
 mod merge;
+mod metal_supply;
 mod nameless;
 mod note;
 pub mod plausible;
@@ -40,6 +41,7 @@ pub use items::{
     Swept, Tree, ValveBox, Zone,
 };
 pub use keep_off::KeepOff;
+pub use metal_supply::{MetalSupply, SupplyLine};
 pub use note::{Note, NoteKind};
 pub use shape::DigShape;
 pub use units::Units;

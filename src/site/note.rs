@@ -120,6 +120,13 @@ pub enum NoteKind {
         /// The sentence.
         said: String,
     },
+    /// A mark whose age tells against it, on a site whose day is known.
+    MarkAge {
+        /// Days since it was set, negative where that is after the day of the site; `None`: no day is written.
+        days: Option<i64>,
+        /// Days that a ticket holds.
+        life: f64,
+    },
     /// A probe that met the line of a utility.
     UtilityMet {
         /// What the line carries.
@@ -155,6 +162,7 @@ impl NoteKind {
             Self::NameAlike { .. } => "name_alike",
             Self::FormerWords { .. } => "former_words",
             Self::Frame { .. } => "frame",
+            Self::MarkAge { .. } => "mark_age",
             Self::UtilityMet { .. } => "utility_met",
             Self::Odd { rule, .. } => rule,
         }
@@ -289,6 +297,19 @@ impl fmt::Display for NoteKind {
                     "Zone {zone:?}{of} is in no valve box: did you mean {meant:?}, {why}? They are taken as two zones as written."
                 )
             }
+            Self::MarkAge { days: None, .. } => f.write_str(
+                "has no date, and the day of the site is known: it is taken as fresh. Write the day it was set, or have it set anew.",
+            ),
+            Self::MarkAge { days: Some(days), .. } if *days < 0 => write!(
+                f,
+                "was set {} after the day of the site: it is taken as fresh. Correct one of the two days.",
+                counted(days.unsigned_abs() as usize, "day")
+            ),
+            Self::MarkAge { days: Some(days), life } => write!(
+                f,
+                "is {days} days old; marks count as faded after {life} (setting mark_life_days). It is less sure and less exact than a fresh \
+                 one. Call the one-call centre and have it set anew before you dig."
+            ),
             Self::UtilityMet { class } => write!(
                 f,
                 "met a line of class {class}: it is kept as a mark with its tolerance zone where it was met. Where it runs from there \

@@ -1,6 +1,8 @@
 //! What a site gives cause to say of its zones and valves, and of evidence of metal lines.
 
 use super::checked_site::Site;
+use super::day::days_between;
+use super::document::MarkEntry;
 use super::frame::frame_note;
 use super::items::{Mark, Zone};
 use super::note::{Note, NoteKind};
@@ -11,6 +13,7 @@ pub(super) fn of(site: &Site) -> Vec<Note> {
     notes.extend(valves(site).into_iter().map(whole));
     notes.extend(headless(site).into_iter().map(whole));
     notes.extend(utilities_met(site));
+    notes.extend(mark_ages(site));
     let frame = site.frame.as_ref().and_then(frame_note);
     notes.extend(frame.map(|said| whole(NoteKind::Frame { said })));
     notes
@@ -70,6 +73,19 @@ fn headless(site: &Site) -> Vec<NoteKind> {
 
 fn utilities_met(site: &Site) -> Vec<Note> {
     site.marks.iter().filter_map(utility_met).collect()
+}
+
+/// Marks that are older than tickets hold, or whose age is not known though the day of the site is.
+fn mark_ages(site: &Site) -> Vec<Note> {
+    let Some(now) = site.document.date.as_deref() else { return Vec::new() };
+    let life = site.settings.mark_life_days;
+    let of = |(k, mark): (usize, &MarkEntry)| {
+        let days = mark.date.as_deref().and_then(|set| days_between(set, now));
+        let odd = days.is_none_or(|days| days < 0 || days as f64 > life);
+        let what = NoteKind::MarkAge { days, life };
+        odd.then(|| Note { place: format!("marks[{k}]"), thing: String::new(), what })
+    };
+    site.document.marks.iter().enumerate().filter_map(of).collect()
 }
 
 /// What is said of a mark that a probe made.

@@ -5,6 +5,7 @@
 //! outer states by Z(C) / Z(0); finds enter as a signed sum over the sets of finds taken as missed (`findings`).
 
 use super::findings::Findings;
+use super::metal_missed::MetalMissed;
 use super::miss::Observations;
 use super::observation::Observation;
 use super::result::{Chance, Strike};
@@ -24,10 +25,11 @@ pub fn strike(
     findings: &Findings,
     assessed: &[bool; Class::ALL.len()],
 ) -> Strike {
-    strike_unless(&[(1.0, prior)], dig, findings, assessed, &|| false).expect("nothing stops it")
+    strike_unless(&[(1.0, prior)], dig, findings, assessed, None, &|| false).expect("nothing stops it")
 }
 
-/// The same for a mixture of priors of the same systems, given up as soon as `work` is to stop: `None`. It is asked before
+/// The same for a mixture of priors of the same systems, with the metal lines of draws (which are sampled: theirs is a Monte
+/// Carlo error), given up as soon as `work` is to stop: `None`. It is asked before
 /// each outer state, from rayon's threads.
 ///
 /// # Panics
@@ -37,6 +39,7 @@ pub fn strike_unless(
     dig: &Observation,
     findings: &Findings,
     assessed: &[bool; Class::ALL.len()],
+    metal: Option<&MetalMissed>,
     work: &dyn Work,
 ) -> Option<Strike> {
     let (unmapped, systems) = (priors[0].1.unmapped_lines(), priors[0].1.systems());
@@ -57,28 +60,31 @@ pub fn strike_unless(
         }
     }
     // Systems outside the class still reweight the bearing by what was seen.
-    let missed = |of: &dyn Fn(usize) -> bool, unknown: bool| -> f64 {
+    let missed = |of: &dyn Fn(usize) -> bool, unknown: bool, metal: &dyn Fn(usize) -> f64| -> f64 {
         let term = |term: &Term<'_>| -> f64 {
-            let at_bearing = |(p, (before, after)): (&f64, (&Vec<f64>, &Vec<f64>))| {
+            let at_bearing = |(bearing, p): (usize, &f64)| {
+                let (before, after) = (&term.before[bearing], &term.after[bearing]);
                 let chosen = |system: usize| if of(system) { after[system] } else { before[system] };
-                p * (0..before.len()).map(chosen).product::<f64>()
+                p * (0..before.len()).map(chosen).product::<f64>() * metal(bearing)
             };
-            let lines: f64 =
-                term.bearings.iter().zip(term.before.iter().zip(&term.after)).map(at_bearing).sum();
+            let lines: f64 = term.bearings.iter().enumerate().map(at_bearing).sum();
             term.coefficient * lines * if unknown { term.unknown } else { 1.0 }
         };
         terms.iter().map(term).sum()
     };
-    let seen = missed(&|_| false, false);
-    let chance = |of: &dyn Fn(usize) -> bool, unknown: bool| {
-        Chance::exact((1.0 - missed(of, unknown) / seen).clamp(0.0, 1.0))
+    let seen = missed(&|_| false, false, &|_| 1.0);
+    let chance = |of: &dyn Fn(usize) -> bool, unknown: bool, metal: &dyn Fn(usize) -> f64| {
+        Chance::exact((1.0 - missed(of, unknown, metal) / seen).clamp(0.0, 1.0))
     };
     let by_class = std::array::from_fn(|class| {
         let known = assessed[class] && class != Class::ControlWire as usize;
         let of = |system: usize| systems[system].class as usize == class;
-        known.then(|| chance(&of, class == Class::Unknown as usize))
+        let of_metal = |bearing: usize| metal.map_or(1.0, |metal| metal.at(bearing).by_class[class]);
+        known.then(|| chance(&of, class == Class::Unknown as usize, &of_metal))
     });
-    Some(Strike::exact(chance(&|_| true, true).p, by_class))
+    let all_metal = |bearing: usize| metal.map_or(1.0, |metal| metal.at(bearing).all);
+    let strike = Strike::exact(chance(&|_| true, true, &all_metal).p, by_class);
+    Some(metal.map_or_else(|| strike.clone(), |metal| strike.clone().with_errors_of(&metal.strike)))
 }
 
 /// One set of finds taken as missed, under one prior.
@@ -103,7 +109,7 @@ fn missed_unless(prior: &dyn OuterPrior, looks: &[Observation], work: &dyn Work)
     }
     let observations: Vec<Observations> =
         prior.systems().iter().map(|system| Observations::new(system, looks)).collect();
-    let system = |bearing: usize, system: usize| -> Option<f64> {
+    let fresh = |bearing: usize, system: usize| -> Option<f64> {
         let probabilities = prior.state_probabilities(bearing, system);
         let terms = probabilities.par_iter().enumerate().map(|(state, &p)| {
             let state = if p > 0.0 { prior.state(bearing, system, state) } else { None };
@@ -117,7 +123,16 @@ fn missed_unless(prior: &dyn OuterPrior, looks: &[Observation], work: &dyn Work)
         let (all, clear) = terms.into_iter().fold((0.0, 0.0), |sum, term| (sum.0 + term.0, sum.1 + term.1));
         Some(if all > 0.0 { clear / all } else { 1.0 })
     };
-    (0..prior.bearings().len()).map(|b| (0..observations.len()).map(|s| system(b, s)).collect()).collect()
+    let mut missed: Vec<Vec<f64>> = Vec::with_capacity(prior.bearings().len());
+    for bearing in 0..prior.bearings().len() {
+        let known = |system: usize| match prior.alike(bearing, system) {
+            first if first < bearing => Some(missed[first][system]),
+            _ => fresh(bearing, system),
+        };
+        let at_bearing = (0..observations.len()).map(known).collect::<Option<_>>()?;
+        missed.push(at_bearing);
+    }
+    Some(missed)
 }
 
 /// Chance that every look misses every line, given the outer state.

@@ -3,6 +3,7 @@
 //! Given outer states and trees run attributes are integrated exactly, so a draw contributes a probability, not a yes or no.
 
 use super::findings::Findings;
+use super::metal_missed::{MetalMissed, Missed};
 use super::miss::Observations;
 use super::observation::Observation;
 use super::result::{Strike, Tally};
@@ -25,6 +26,8 @@ pub struct RunIndex {
     metal: Vec<Arc<[Arc<MetalLine>]>>,
     /// For each draw: the chain that these come from.
     chains: Vec<u8>,
+    /// For each draw: index of its bearing and case of the supply.
+    bearings: Vec<usize>,
 }
 
 /// Chances of one dig in one draw.
@@ -73,6 +76,7 @@ impl RunIndex {
             unknown: draws.iter().map(|draw| draw.unknown.clone()).collect(),
             metal: draws.iter().map(|draw| draw.metal.clone()).collect(),
             chains: draws.iter().map(|draw| draw.metal_chain).collect(),
+            bearings: draws.iter().map(|draw| draw.bearing).collect(),
         }
     }
 
@@ -102,8 +106,8 @@ impl RunIndex {
             chances.push(all);
         });
         let strike = tally.strike(unmet, assessed);
-        let between = if self.has_metal() { self.between_chains(&self.metal(dig)) } else { 0.0 };
-        (strike.with_error(between), chances)
+        let strike = if self.has_metal() { self.with_metal_error(strike, dig) } else { strike };
+        (strike, chances)
     }
 
     /// For each draw, the chance that a dig strikes any line, attributes summed over.
@@ -125,25 +129,42 @@ impl RunIndex {
         chances
     }
 
-    /// A strike chance worked out without metal lines, and theirs: given the bearing the two are independent.
-    pub fn with_metal(
+    /// What the metal lines of the draws say of a dig, for the determinant form; `None` where there are none.
+    pub fn metal_missed(
         &self,
-        strike: Strike,
         dig: &Observation,
         assessed: &[bool; Class::ALL.len()],
-    ) -> Strike {
+    ) -> Option<MetalMissed> {
         if !self.has_metal() {
-            return strike;
+            return None;
         }
         let mut tally = Tally::default();
-        for lines in &self.metal {
-            let mut missed = [1.0; Class::ALL.len()];
-            lines.iter().for_each(|line| missed[line.class as usize] *= 1.0 - dig.meets_metal(line));
-            let any = 1.0 - missed.iter().product::<f64>();
-            tally.add(any, any, missed.map(|missed| 1.0 - missed));
+        let mut missed = Vec::with_capacity(self.metal.len());
+        for (lines, bearing) in self.metal.iter().zip(&self.bearings) {
+            let of_draw = missed_by_class(lines, dig);
+            tally.add(1.0 - of_draw.all, 1.0 - of_draw.all, of_draw.by_class.map(|missed| 1.0 - missed));
+            missed.push((*bearing, of_draw));
         }
-        let metal = tally.strike(1.0, assessed).with_error(self.between_chains(&self.metal(dig)));
-        strike.beside(&metal)
+        let strike = self.with_metal_error(tally.strike(1.0, assessed), dig);
+        Some(MetalMissed::new(&missed, strike))
+    }
+
+    /// With the spread between chains of metal in the errors, of any line and of each class.
+    fn with_metal_error(&self, strike: Strike, dig: &Observation) -> Strike {
+        let met = self.metal_by_draw(dig);
+        let between =
+            |of: &dyn Fn(&DrawChances) -> f64| self.between_chains(&met.iter().map(of).collect::<Vec<f64>>());
+        let by_class = std::array::from_fn(|class| between(&|met| met.by_class[class]));
+        strike.with_errors(between(&|met| met.any), &by_class)
+    }
+
+    /// For each draw, the chances that a dig strikes a metal line, and one of each class.
+    fn metal_by_draw(&self, dig: &Observation) -> Vec<DrawChances> {
+        let of_draw = |lines: &Arc<[Arc<MetalLine>]>| {
+            let missed = missed_by_class(lines, dig);
+            DrawChances { any: 1.0 - missed.all, by_class: missed.by_class.map(|missed| 1.0 - missed) }
+        };
+        self.metal.iter().map(of_draw).collect()
     }
 
     fn has_metal(&self) -> bool {
@@ -171,10 +192,7 @@ impl RunIndex {
 
     /// For each draw, the chance that a dig strikes a line that flags, paint or known ends tell of.
     pub fn metal(&self, dig: &Observation) -> Vec<f64> {
-        let missed = |lines: &Arc<[Arc<MetalLine>]>| {
-            lines.iter().map(|line| 1.0 - dig.meets_metal(line)).product::<f64>()
-        };
-        self.metal.iter().map(|lines| 1.0 - missed(lines)).collect()
+        self.metal_by_draw(dig).iter().map(|met| met.any).collect()
     }
 
     /// For each draw, the chance that every one of these looks misses every line, attributes summed over for all looks
@@ -236,11 +254,9 @@ impl RunIndex {
             let overlooked = |piece: &Piece| 1.0 - dig.meets_piece(piece);
             let unmapped = unmet * unknown.iter().map(overlooked).product::<f64>();
             missed[Class::Unknown as usize] *= unmapped;
-            for line in metal.iter() {
-                let missed_it = 1.0 - dig.meets_metal(line);
-                missed[line.class as usize] *= missed_it;
-                all *= missed_it;
-            }
+            let metal = missed_by_class(metal, dig);
+            missed.iter_mut().zip(metal.by_class).for_each(|(missed, metal)| *missed *= metal);
+            all *= metal.all;
             let whole = all * unmapped;
             add(1.0 - all, 1.0 - whole, missed.map(|m| 1.0 - m));
         }
@@ -259,6 +275,20 @@ fn missed_by_all<'a>(levels: &Miss, misses: impl Iterator<Item = &'a Miss>) -> f
     if touched { product.iter().zip(levels).map(|(p, level)| p * level).sum() } else { 1.0 }
 }
 
+/// Chances that a dig misses these metal lines, and the control wire beside them, which lies in their trench.
+fn missed_by_class(lines: &[Arc<MetalLine>], dig: &Observation) -> Missed {
+    let mut missed = Missed::NONE;
+    for line in lines {
+        let missed_it = 1.0 - dig.meets_metal(line);
+        missed.by_class[line.class as usize] *= missed_it;
+        if line.wire {
+            missed.by_class[Class::ControlWire as usize] *= missed_it;
+        }
+        missed.all *= missed_it;
+    }
+    missed
+}
+
 /// Chance that every one of these looks misses a metal line, its cover summed over for all together.
 fn missed_metal(line: &MetalLine, looks: &[Observation]) -> f64 {
     let mut met: Vec<(f64, f64)> = looks
@@ -275,4 +305,47 @@ fn missed_metal(line: &MetalLine, looks: &[Observation]) -> f64 {
         missed -= share * (1.0 - met[k..].iter().map(|it| 1.0 - it.1).product::<f64>());
     }
     missed
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Footprint, Point};
+
+    /// Two chains of metal that agree on a line and not on what it carries: the chance of any line has no error, that of each
+    /// of the two classes has all of theirs, half a difference of one. Without the spread between chains in the classes (the
+    /// planted fault, the errors of draws alone) it is a tenth of that.
+    #[test]
+    fn chains_that_disagree_on_a_class_widen_the_chance_of_that_class() {
+        let line = |class| MetalLine {
+            wire: false,
+            class,
+            path: vec![Point::new(-5.0, 0.0), Point::new(5.0, 0.0)],
+            cover_m: 0.4,
+            cover_law_m: (0.4, 0.01),
+            radius_m: 0.01,
+            items: Vec::new(),
+            fixtures: Vec::new(),
+        };
+        let draw = |k: usize| Draw {
+            bearing: 0,
+            trees: Vec::new(),
+            unknown: Vec::new(),
+            metal: [Arc::new(line([Class::Gas, Class::Potable][k / 50]))].into(),
+            metal_chain: (k / 50) as u8,
+        };
+        let index = RunIndex::new(&(0..100).map(draw).collect::<Vec<_>>());
+        let dig = Observation::dig(Footprint::disc(Point::default(), 0.3), 0.8);
+        let mut tally = Tally::default();
+        index.metal_by_draw(&dig).iter().for_each(|met| tally.add(met.any, met.any, met.by_class));
+        let alone = tally.strike(1.0, &[true; Class::ALL.len()]);
+        let strike = index.with_metal_error(alone.clone(), &dig);
+        assert!(strike.mcse < 1e-9, "{}", strike.mcse);
+        for class in [Class::Gas, Class::Potable] {
+            let of = |strike: &Strike| strike.by_class[class as usize].expect("assessed");
+            assert!((of(&strike).p - 0.5).abs() < 1e-9);
+            assert!((of(&strike).mcse - 0.5f64.hypot(of(&alone).mcse)).abs() < 1e-9, "{:?}", of(&strike));
+            assert!(of(&alone).mcse < 0.06, "the planted fault is seen");
+        }
+    }
 }

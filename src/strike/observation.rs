@@ -54,7 +54,8 @@ impl Observation {
 
     /// Chance that a drawn metal line is met and answers to the report, its cover summed over.
     pub fn meets_metal(&self, line: &MetalLine) -> f64 {
-        if !self.crosses(line) {
+        let answers = self.crosses(line);
+        if answers == 0.0 {
             return 0.0;
         }
         let reached = match self.report.cover_m {
@@ -62,25 +63,31 @@ impl Observation {
             Some(_) => 0.0,
             None => line.shallower(self.depth_m),
         };
-        reached * self.detect
+        reached * self.detect * answers
     }
 
     /// The same at the cover that was drawn: what two looks at one line have in common.
     pub fn meets_drawn(&self, line: &MetalLine) -> f64 {
-        if line.cover_m < self.depth_m && self.crosses(line) { self.detect } else { 0.0 }
+        if line.cover_m >= self.depth_m {
+            return 0.0;
+        }
+        self.detect * self.crosses(line) * self.report.of_cover(line.cover_m)
     }
 
     /// Chance that a line which lies above the floor of the look is met.
-    pub(super) fn meets_at_any_cover(&self, line: &MetalLine) -> f64 {
-        if self.crosses(line) { self.detect } else { 0.0 }
+    pub fn meets_at_any_cover(&self, line: &MetalLine) -> f64 {
+        self.detect * self.crosses(line)
     }
 
-    fn crosses(&self, line: &MetalLine) -> bool {
+    /// Likelihood of the noted bearing at the best leg of a line that passes; zero where none does, or none may have been
+    /// reported so.
+    fn crosses(&self, line: &MetalLine) -> f64 {
+        if !self.report.allows(line.class) {
+            return 0.0;
+        }
         let widened = self.footprint.inflated(line.radius_m);
-        self.report.allows(line.class)
-            && line.path.windows(2).any(|ends| {
-                widened.meets_segment(ends[0], ends[1]) && self.report.of_bearing(ends[1] - ends[0]) > 0.01
-            })
+        let legs = line.path.windows(2).filter(|ends| widened.meets_segment(ends[0], ends[1]));
+        legs.map(|ends| self.report.of_bearing(ends[1] - ends[0])).fold(0.0, f64::max)
     }
 }
 

@@ -70,7 +70,7 @@ pub struct Strike {
     pub by_class: [Option<Chance>; Class::ALL.len()],
     /// The form that made it.
     pub form: Form,
-    /// Whether it can be relied on: draws are independent, or their chains and this chance passed every check.
+    /// Whether it can be relied on: chains over zones and over metal, where there are any, and this chance passed every check.
     pub reliable: bool,
 }
 
@@ -83,29 +83,28 @@ impl Strike {
         self
     }
 
-    /// The chance of striking this or an independent other.
-    pub(super) fn beside(mut self, other: &Self) -> Self {
-        let either = |a: Chance, b: Chance| Chance {
-            p: probability(1.0 - (1.0 - a.p) * (1.0 - b.p)),
-            mcse: (a.mcse * (1.0 - b.p)).hypot(b.mcse * (1.0 - a.p)),
-        };
-        let whole = either(Chance { p: self.p, mcse: self.mcse }, Chance { p: other.p, mcse: other.mcse });
-        for (own, other) in self.by_class.iter_mut().zip(other.by_class) {
-            *own = match (*own, other) {
-                (Some(a), Some(b)) => Some(either(a, b)),
-                (own, other) => own.or(other),
-            };
+    /// The same with the Monte Carlo errors of metal lines that it was worked out with: it moves as their miss does, by the share
+    /// that the rest misses.
+    pub(super) fn with_errors_of(mut self, metal: &Self) -> Self {
+        let rest = |p: f64, metal: f64| ((1.0 - p) / (1.0 - metal)).min(1.0);
+        self.upper = (self.p + rest(self.p, metal.p) * (metal.upper - metal.p)).clamp(self.p, GREATEST);
+        self.mcse = rest(self.p, metal.p) * metal.mcse;
+        for (own, metal) in self.by_class.iter_mut().zip(metal.by_class) {
+            if let (Some(own), Some(metal)) = (own, metal) {
+                own.mcse = rest(own.p, metal.p) * metal.mcse;
+            }
         }
-        (self.p, self.mcse) = (whole.p, whole.mcse);
-        self.upper = (1.0 - (1.0 - self.upper) * (1.0 - other.upper)).min(GREATEST);
         self
     }
 
-    /// The same with a further standard error, independent of its own.
-    pub(super) fn with_error(mut self, further: f64) -> Self {
+    /// The same with further standard errors, independent of its own: of any line, and of each class.
+    pub(super) fn with_errors(mut self, further: f64, by_class: &[f64; Class::ALL.len()]) -> Self {
         if further > 0.0 {
             self.mcse = self.mcse.hypot(further);
             self.upper = self.upper.max((self.p + 1.645 * self.mcse).min(GREATEST));
+        }
+        for (chance, further) in self.by_class.iter_mut().zip(by_class) {
+            chance.iter_mut().for_each(|chance| chance.mcse = chance.mcse.hypot(*further));
         }
         self
     }

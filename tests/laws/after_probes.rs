@@ -202,7 +202,9 @@ fn one_more_probe_has_the_chance_that_the_determinants_give_it() {
         let report = Report { class: probe.class, angle_rad: probe.angle_rad, cover_m: probe.cover_m };
         let dig = Observation::dig(probe.shape.footprint(), probe.depth_m);
         let exact = |look: &Observation| {
-            strike_unless(&laws, look, one.findings(), one.assessed(), &|| false).expect("not stopped").p
+            strike_unless(&laws, look, one.findings(), one.assessed(), None, &|| false)
+                .expect("not stopped")
+                .p
         };
         let met = exact(&Observation { detect: probe.p_detect, report, ..dig.clone() });
         let plain = exact(&dig);

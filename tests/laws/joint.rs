@@ -114,7 +114,7 @@ fn exact(site: &Site, layouts: &Layouts) -> (Vec<f64>, Vec<f64>) {
         laws.iter().map(|(p, law)| (*p, law as &dyn OuterPrior)).collect();
     let strike = |dig: &underturf::site::Dig| {
         let look = Observation::dig(dig.shape.footprint(), dig.depth_m);
-        let strike = strike_unless(&laws, &look, layouts.findings(), layouts.assessed(), &|| false);
+        let strike = strike_unless(&laws, &look, layouts.findings(), layouts.assessed(), None, &|| false);
         strike.expect("not stopped").p
     };
     let together = |(a, b): (usize, usize)| -> f64 {

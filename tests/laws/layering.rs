@@ -28,7 +28,7 @@ const TABLE: &[(&str, &[&str])] = &[
         "model",
         &["class", "effort", "error", "geometry", "layout", "rng", "settings", "site", "spanning_tree"],
     ),
-    ("metal", &["class", "geometry", "layout", "mcmc::diagnostics", "monitor", "rng", "site"]),
+    ("metal", &["class", "geometry", "layout", "mcmc::diagnostics", "monitor", "rng", "settings", "site"]),
     ("inference::proposals", &["geometry", "layout", "model", "spanning_tree"]),
     ("inference::posterior", &["class", "effort", "geometry", "layout", "rng", "spanning_tree", "strike"]),
     (

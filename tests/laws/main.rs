@@ -16,6 +16,9 @@ mod labels;
 mod layering;
 mod memory;
 mod metal;
+mod metal_evidence;
+mod metal_figures;
+mod metal_finds;
 mod mistakes;
 #[allow(dead_code)] // part of it is for the slow suite and for libFuzzer
 #[path = "../mutator/mod.rs"]
@@ -37,6 +40,7 @@ mod spanning_tree_draws;
 mod spots;
 mod standing_trees;
 mod strike;
+mod supply;
 mod tempering;
 mod unknown_zones;
 mod utilities;

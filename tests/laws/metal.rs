@@ -145,3 +145,30 @@ fn draws_are_the_same_with_any_number_of_threads() {
     let (one, three) = (with(1), with(3));
     assert!(one == three && one.iter().any(|piece| piece.kind == Kind::Metal));
 }
+
+/// A find of no told class on the row of flags is the line of the flags: no unmapped line is drawn through it, though the find
+/// far from any flag has one in many draws. Told as a lateral it is none of the metal. Planted fault: metal explains no find,
+/// and an unmapped line lies beside the flags in as many draws.
+#[test]
+fn a_find_on_flagged_metal_is_that_line() {
+    let unknown = |class: Option<&str>, x: f64, y: f64| {
+        let mut probe = json!({"x": x, "y": y, "radius": 0.3, "depth": 1.0, "found": true});
+        if let Some(class) = class {
+            probe["class"] = json!(class);
+        }
+        let layouts = layouts(&json!({"flags": row(), "probes": [probe]}));
+        let with = layouts.draws().iter().filter(|draw| !draw.unknown.is_empty()).count();
+        (with as f64 / layouts.draws().len() as f64, layouts)
+    };
+    let (on, layouts) = unknown(None, 8.0, 4.0);
+    assert!(on < 0.1, "{on}");
+    let digs = &layouts.site().digs;
+    let refused = strike_probability(&layouts, digs, Form::Determinant, &Unwatched);
+    assert!(matches!(refused, Err(underturf::Error::DeterminantKnowsNoMetal)));
+    assert!(chances(&layouts, Form::General)[0] > 0.9);
+    let (off, layouts) = unknown(None, 8.0, 10.0);
+    assert!(off > 0.3, "{off}");
+    assert!(strike_probability(&layouts, &layouts.site().digs, Form::Determinant, &Unwatched).is_ok());
+    let (plastic, _) = unknown(Some("lateral"), 8.0, 4.0);
+    assert!(plastic > 0.3, "{plastic}");
+}

@@ -60,7 +60,7 @@ fn a_pool_of_one_state_says_of_what_was_seen_what_all_find_sets_say() {
         };
         let of = &law.systems()[system];
         let pool = likelihood.pool(of, vec![state.clone()], &mut rng).expect("effort without end");
-        let chance = likelihood.log_chance(&[pool]).exp();
+        let chance = likelihood.log_chance(0, &[pool]).exp();
         let sum = |of_set: &dyn Fn(FindSet) -> FindSet| -> f64 {
             let term = |set: FindSet| coefficients[set] * missed(of, &state, findings, of_set(set));
             coefficients.sets().map(term).sum::<f64>().max(0.0)

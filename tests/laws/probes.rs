@@ -13,10 +13,10 @@ use underturf::layout::{
 use underturf::rng;
 use underturf::spanning_tree::{Edge, Network};
 use underturf::strike::{
-    Find, Findings, Observation, Report, RunIndex, mean_beyond, missed, strike_by_determinants,
+    Find, FindSet, Findings, Observation, Report, RunIndex, mean_beyond, missed, strike_by_determinants,
 };
 
-fn find(x: f64, y: f64, report: Report) -> Find {
+pub fn find(x: f64, y: f64, report: Report) -> Find {
     let look = Observation { detect: 0.97, report, ..hole(x, y, 0.2, 0.45) };
     Find { false_find: 0.01 * report.of_nothing(look.depth_m), look }
 }
@@ -56,16 +56,22 @@ fn digs() -> Vec<Observation> {
 
 /// Chance of striking a lateral given findings, from trees enumerated one by one.
 fn by_enumeration(law: &SmallLaw, dig: &Observation, findings: &Findings) -> f64 {
-    let miss = exact_miss(law);
     let (mut seen, mut missed) = (0.0, 0.0);
     for (set, coefficient) in findings.coefficients(law.unmapped_lines()).iter() {
-        let looks = findings.looks(set);
-        let with: Vec<Observation> = looks.iter().chain([dig]).cloned().collect();
-        let of = |looks: &[Observation]| mean(law, &enumerated(law, looks, Fault::None, &miss));
-        seen += coefficient * if looks.is_empty() { 1.0 } else { of(&looks) };
-        missed += coefficient * of(&with);
+        let [before, after] = enumerated_chance(law, dig, findings, set);
+        seen += coefficient * before;
+        missed += coefficient * after;
     }
     1.0 - missed / seen
+}
+
+/// With every tree enumerated, the chance that clear looks and a set of finds miss all laterals, and that a dig does so too.
+pub fn enumerated_chance(law: &SmallLaw, dig: &Observation, findings: &Findings, set: FindSet) -> [f64; 2] {
+    let miss = exact_miss(law);
+    let looks = findings.looks(set);
+    let with: Vec<Observation> = looks.iter().chain([dig]).cloned().collect();
+    let of = |looks: &[Observation]| mean(law, &enumerated(law, looks, Fault::None, &miss));
+    [if looks.is_empty() { 1.0 } else { of(&looks) }, of(&with)]
 }
 
 /// Determinants with finds equal enumeration of every tree, to 1e-9.

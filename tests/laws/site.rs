@@ -185,6 +185,7 @@ fn pipe_leaves_a_building_at_its_nearest_wall() {
     inside["valve_boxes"][0]["x"] = 10.0.into();
     inside["valve_boxes"][0]["y"] = 10.0.into();
     inside["outlets"][0]["y"] = 7.55.into();
+    inside["outlets"][0]["fed"] = "ground".into();
     let site = site(inside);
     let layouts = sample_layouts(&site, &SampleOptions { draws: 50, seed: 1 }, &Unwatched).expect("layouts");
     let middle = [Point::new(9.2, 7.7), Point::new(15.8, 7.7), Point::new(15.8, 11.8), Point::new(9.2, 11.8)];

@@ -115,7 +115,12 @@ pub fn invented(rng: &mut Stream) -> Value {
         2,
         &mut |k, rng| {
             let [_, y] = at(rng);
-            json!({"id": format!("o{k}"), "x": width + scale, "y": y, "kind": *one(&["hose_bib", "yard_hydrant", "quick_coupler"], rng)})
+            let kind = *one(&["hose_bib", "yard_hydrant", "quick_coupler"], rng);
+            let mut outlet = json!({"id": format!("o{k}"), "x": width + scale, "y": y, "kind": kind});
+            if kind != "quick_coupler" && rng.random_bool(0.4) {
+                outlet["fed"] = json!(*one(&["house", "ground"], rng));
+            }
+            outlet
         },
         rng,
     );
@@ -146,9 +151,18 @@ pub fn invented(rng: &mut Stream) -> Value {
         "marks",
         0.2,
         2,
-        &mut |_, rng| json!({"class": *one(&["gas", "electric", "potable", "sewer"], rng), "path": [at(rng), at(rng)]}),
+        &mut |k, rng| {
+            let mut mark = json!({"class": *one(&["gas", "electric", "potable", "sewer"], rng), "path": [at(rng), at(rng)]});
+            if k == 0 {
+                mark["date"] = json!("2026-05-04");
+            }
+            mark
+        },
         rng,
     );
+    if document.get("marks").is_some() {
+        document["date"] = json!("2026-06-15");
+    }
     put(
         &mut document,
         "services",

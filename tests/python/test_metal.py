@@ -16,7 +16,7 @@ from sheets import Reader, html_of, legend_of, plan_of
 import underturf as ut
 from underturf.crew.content import content
 from underturf.crew.metal import carries, told_words
-from underturf.methods.metal import ORDER, in_order, lines_of, mended
+from underturf.methods.metal import ORDER, in_order, lines_of
 from underturf.plotting import style
 from underturf.plotting.courses import courses_of, has_course, joined_services
 
@@ -114,19 +114,6 @@ def test_a_tenth_of_gas_is_not_averaged_away():
     table = made({"mainline": 0.89, "gas": 0.06, "electric": 0.05}, {"mainline": 0.95, "gas": 0.05})
     assert table["dangerous"].tolist() == [True, False]
     assert set(ORDER) == set(METAL)
-
-
-def test_a_bend_has_the_width_of_its_legs():
-    """A cross section near the corner meets the other leg 2 m aside; elsewhere widths are what they are."""
-    at = [(k * 0.5, 0.0) for k in range(10)] + [(5.0, 0.5 + k * 0.5) for k in range(10)]
-    table = pd.DataFrame(at, columns=["x_m", "y_m"]).assign(line=0, azimuth_deg=[90.0] * 10 + [0.0] * 10, p_here=1.0)
-    table["half_width_m"] = [0.1] * 9 + [2.0, 2.0] + [0.2] * 9
-    table["between"] = True
-    widths = mended(table)["half_width_m"]
-    assert widths.max() == 0.2
-    assert widths.iloc[:7].eq(0.1).all()
-    straight = table.assign(azimuth_deg=90.0)
-    assert mended(straight)["half_width_m"].max() == 2.0
 
 
 def test_courses_lie_on_their_flags(lines):
@@ -287,3 +274,23 @@ def test_the_example_tells_iron_from_gas():
     assert main.flags >= 12
     table = layouts.assess().table()
     assert table.loc["juniper", "p_gas"] < 0.05 < table.loc["oak", "p_gas"]
+
+
+def test_marks_have_the_colours_of_the_public_code():
+    """The code says red electric, yellow gas, orange communication, blue potable, purple reclaimed and irrigation, green sewer.
+
+    Source: python/docs/trade-values.md, 4.1. A hue may be off by 25 degrees: inks differ, and yellow is printed dark enough to read.
+    """
+    hues = {
+        "electric": 0,
+        "gas": 50,
+        "communication": 30,
+        "potable": 215,
+        "reclaimed": 280,
+        "mainline": 280,
+        "sewer": 135,
+    }
+    for name, hue in hues.items():
+        rgb = mpl.colors.to_rgb(style.MARK_COLOURS[name])
+        off = abs(360 * mpl.colors.rgb_to_hsv(rgb)[0] - hue)
+        assert min(off, 360 - off) < 25, name

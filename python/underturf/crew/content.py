@@ -267,6 +267,7 @@ def zone_convergence(plan: Plan) -> str:
     """Tell whether the chains over zones passed their checks."""
     if plan.layouts.independent:
         return "zones are known or settled; the layouts are independent draws, so there are no chains to check."
-    if plan.layouts.converged:
+    failures = plan.layouts.run_info["failures"]
+    if not failures:
         return "zones are sampled; the chains agree with each other and passed every check."
-    return f"{NOT_CONVERGED}: " + " ".join(plan.layouts.run_info["failures"])
+    return f"{NOT_CONVERGED}: " + " ".join(failures)

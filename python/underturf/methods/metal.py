@@ -13,7 +13,7 @@ from underturf.results.metal_lines import MetalLines
 if TYPE_CHECKING:
     from underturf.layouts import Layouts
 
-__all__ = ["flags", "metal_lines"]
+__all__ = ["flags", "metal_lines", "numbers_of_lines"]
 
 #: Classes to fear for life, the worst first. Metal that nobody can name counts as the worst until its owner has named it.
 DANGEROUS = ("gas", "unknown", "electric")
@@ -27,13 +27,6 @@ SETTLED = 0.5
 #: A line is dangerous as well where the classes to fear have this much of the probability together. Design: a chance of gas
 #: is not averaged away.
 FEARED = 0.1
-
-
-#: Stations that fewer draws pass say nothing of widths; as for lines. Numerical choice.
-LEAST = 0.05
-
-#: Stations turned by more than this are on two legs, degrees; so near a bend their cross sections meet the other leg, metres.
-TURN_DEG, NEAR_BEND_M = 10.0, 1.5
 
 
 class Found(NamedTuple):
@@ -128,13 +121,12 @@ def flags(layouts: Layouts) -> pd.DataFrame:
 def found_metal(layouts: Layouts) -> Found:
     """Return what the engine tells of metal, with lines numbered from 1, dangerous ones first."""
     told: dict[str, Any] = layouts._handle.metal()
-    lines = lines_of(told["lines"], mended(pd.DataFrame(told["stations"])))
+    lines = lines_of(told["lines"], pd.DataFrame(told["stations"]))
     order = in_order(lines)
-    number = np.empty(len(order), dtype=np.int64)
-    number[order] = np.arange(1, len(order) + 1)
+    number = numbers_in(order)
     return Found(
         lines.iloc[order].reset_index(drop=True),
-        mended(renumbered(told["stations"], number, "line")),
+        renumbered(told["stations"], number, "line"),
         renumbered(told["crossings"], number, "line", "crosses"),
         flags_of(told["flags"], number),
         tuple(told["failures"]),
@@ -155,27 +147,17 @@ def lines_of(columns: dict[str, Any], stations: pd.DataFrame) -> pd.DataFrame:
     return table[[*first, "half_width_m", "cover_m", "cover_low_m", "cover_high_m"]]
 
 
-def mended(stations: pd.DataFrame) -> pd.DataFrame:
-    """Return stations that enough draws pass, their widths at bends those of the legs.
+def numbers_of_lines(layouts: Layouts) -> Any:
+    """Return the number in tables of each line as the engine counts them."""
+    told: dict[str, Any] = layouts._handle.metal()
+    return numbers_in(in_order(lines_of(told["lines"], pd.DataFrame(told["stations"]))))
 
-    A cross section near a bend meets the other leg of draws that bend elsewhere, far aside: that is where they bend, and no
-    doubt about where the leg lies. The place of a bend is as doubtful as its two legs are.
-    """
-    table = stations[stations["p_here"] >= LEAST].reset_index(drop=True)
-    widths = table["half_width_m"].to_numpy(float).copy()
-    for _, part in table.groupby("line", sort=False):
-        rows = part.index.to_numpy()
-        at = part[["x_m", "y_m"]].to_numpy(float)
-        turns = np.abs((np.diff(part["azimuth_deg"].to_numpy(float)) + 90) % 180 - 90) > TURN_DEG
-        corners = 0.5 * (at[:-1] + at[1:])[turns]
-        if not len(corners):
-            continue
-        near = (np.hypot(*(at[:, None] - corners).transpose(2, 0, 1)) < NEAR_BEND_M).any(axis=1)
-        clear = np.flatnonzero(~near)
-        for k in np.flatnonzero(near) if len(clear) else ():
-            beside = [*clear[clear < k][-1:], *clear[clear > k][:1]]
-            widths[rows[k]] = min(widths[rows[k]], widths[rows[beside]].max())
-    return table.assign(half_width_m=widths)
+
+def numbers_in(order: list[int]) -> Any:
+    """Return the number of each line, from 1, from the lines in the order of a table."""
+    number = np.empty(len(order), dtype=np.int64)
+    number[order] = np.arange(1, len(order) + 1)
+    return number
 
 
 def in_order(lines: pd.DataFrame) -> list[int]:

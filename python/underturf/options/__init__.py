@@ -8,6 +8,7 @@ from underturf.options.probes import FoundLine, Objective, ProbeOptions, ProbeTo
 from underturf.options.running import Running
 from underturf.options.sheets import SheetOptions
 from underturf.options.spots import SpotOptions
+from underturf.options.sweeps import SweepFor, SweepOptions
 from underturf.options.trees import SETBACK, SETBACK_LIMIT, TreeRules, tree_rules
 from underturf.options.weights import Weights, default_weights, weight_list
 
@@ -21,6 +22,8 @@ __all__ = [
     "Running",
     "SheetOptions",
     "SpotOptions",
+    "SweepFor",
+    "SweepOptions",
     "Tool",
     "TreeRules",
     "Weights",

@@ -15,9 +15,27 @@ if TYPE_CHECKING:
 
     from underturf import _core
     from underturf.digs import Hole, Pit, Trench
-    from underturf.results import AssessedDig, Assessment, MetalLines, ProbePlan, RankedDig, Ranking, Spots, ValvePlan
+    from underturf.results import (
+        AssessedDig,
+        Assessment,
+        MetalLines,
+        ProbePlan,
+        RankedDig,
+        Ranking,
+        Spots,
+        SweepPlan,
+        ValvePlan,
+    )
 
-__all__ = ["plot_assessment", "plot_metal_lines", "plot_probe_plan", "plot_ranking", "plot_spots", "plot_valve_plan"]
+__all__ = [
+    "plot_assessment",
+    "plot_metal_lines",
+    "plot_probe_plan",
+    "plot_ranking",
+    "plot_spots",
+    "plot_sweep_plan",
+    "plot_valve_plan",
+]
 
 
 def plot_assessment(assessment: Assessment, ax: Axes | None = None) -> Axes:
@@ -54,6 +72,13 @@ def plot_valve_plan(plan: ValvePlan, ax: Axes | None = None) -> Axes:
     label = f"may or may not come up with {clean(plan[0].valve, BESIDE)}" if len(plan) else ""
     heads = plan.site._plain().get("heads", [])
     rings = [(head["x"], head["y"], label) for head in heads if head["id"] in unsure]
+    return draw_plan(plan.site, ax, Labelled(), notes=plan.notes, marked=rings, converged=plan.converged)
+
+
+def plot_sweep_plan(plan: SweepPlan, ax: Axes | None = None) -> Axes:
+    """Draw the middles of the passes as rings; see `SweepPlan.plot`."""
+    scale = 0.5 / plan.site.unit_m
+    rings = [((it.x0_m + it.x1_m) * scale, (it.y0_m + it.y1_m) * scale, "pass a detector here") for it in plan]
     return draw_plan(plan.site, ax, Labelled(), notes=plan.notes, marked=rings, converged=plan.converged)
 
 

@@ -11,6 +11,7 @@ from underturf.results.metal_lines import MetalLine, MetalLines
 from underturf.results.probe_plan import PlannedProbe, ProbePlan
 from underturf.results.ranking import RankedDig, Ranking
 from underturf.results.spots import Spot, Spots
+from underturf.results.sweep_plan import PlannedSweep, SweepPlan
 from underturf.results.valve_plan import RankedValve, ValvePlan
 
 __all__ = [
@@ -19,6 +20,7 @@ __all__ = [
     "MetalLine",
     "MetalLines",
     "PlannedProbe",
+    "PlannedSweep",
     "ProbePlan",
     "RankedDig",
     "RankedValve",
@@ -26,5 +28,6 @@ __all__ = [
     "Result",
     "Spot",
     "Spots",
+    "SweepPlan",
     "ValvePlan",
 ]

@@ -4,7 +4,7 @@ use super::state::{Layout, State};
 use super::system_priors::SystemPriors;
 use crate::effort::Effort;
 use crate::error::{Error, Unreachable};
-use crate::inference::posterior::{FindingsLikelihood, GivenRest, SystemPool};
+use crate::inference::posterior::{FindingsLikelihood, GivenRest, MetalFinds, SystemPool};
 use crate::inference::proposals::Proposals;
 use crate::layout::{Draw, OuterPrior, UnmappedLines, pick};
 use crate::model::{Common, LayoutPrior, Psi, ZoningPrior};
@@ -59,6 +59,12 @@ impl<'a> Joint<'a> {
         }
     }
 
+    /// The same where finds may have met metal lines.
+    pub fn with_metal(self, metal: Option<Arc<MetalFinds>>) -> Self {
+        let bearings = self.system_priors.bearings().len();
+        Self { findings: self.findings.with_metal(metal, bearings), ..self }
+    }
+
     /// The same, its work counted there.
     pub fn counting(self, effort: &Effort) -> Self {
         let unmapped = *self.system_priors.unmapped_lines();
@@ -79,10 +85,10 @@ impl<'a> Joint<'a> {
     pub fn chance_given_rest(&self, states: &[&State], found: bool, place: usize) -> f64 {
         let given = |state: &State| -> Option<GivenRest> {
             if found {
-                return self.findings.find_given_rest(&state.pools, place);
+                return self.findings.find_given_rest(state.bearing, &state.pools, place);
             }
             let prior = self.system_priors.assemble(&state.zoning).ok()?;
-            self.findings.clear_given_rest(prior.systems(), &state.pools, place)
+            self.findings.clear_given_rest(state.bearing, prior.systems(), &state.pools, place)
         };
         let given = states.iter().filter_map(|state| given(state));
         given.fold(GivenRest::default(), |sum, one| sum.plus(1.0, one)).chance()

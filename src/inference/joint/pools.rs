@@ -44,7 +44,7 @@ impl State {
             let bearing = pick(joint.system_priors.bearings(), rng);
             match draw_pools(joint, &state.zoning, bearing, rng) {
                 Some(pools) => {
-                    state.log_chance = joint.findings.log_chance(&pools);
+                    state.log_chance = joint.findings.log_chance(bearing, &pools);
                     (state.bearing, state.pools) = (bearing, pools);
                 }
                 None => state.log_chance = f64::NEG_INFINITY,
@@ -68,7 +68,8 @@ impl State {
         pools: Vec<SystemPool>,
         log_chance: f64,
     ) -> Self {
-        let log_chance = if pools.is_empty() { log_chance } else { joint.findings.log_chance(&pools) };
+        let log_chance =
+            if pools.is_empty() { log_chance } else { joint.findings.log_chance(bearing, &pools) };
         Self { zoning, bearing, pools, log_chance, layout: None }
     }
 }
@@ -103,8 +104,9 @@ pub(super) fn spread(joint: &Joint<'_>, state: &State, rng: &mut Stream) -> Opti
     if joint.findings.is_empty() {
         return None;
     }
-    let mut log_chance =
-        || Some(joint.findings.log_chance(&draw_pools(joint, &state.zoning, state.bearing, rng)?));
+    let mut log_chance = || {
+        Some(joint.findings.log_chance(state.bearing, &draw_pools(joint, &state.zoning, state.bearing, rng)?))
+    };
     let logs: Vec<f64> = (0..TRIED).map(|_| log_chance()).collect::<Option<_>>()?;
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let chances: Vec<f64> = logs.iter().map(|log| (log - top).exp()).collect();

@@ -11,7 +11,7 @@ impl GivenBearing<'_> {
     /// One draw; the runs that observations can meet have their attributes known. `None` if no layout agrees with what was
     /// seen, or the effort is spent.
     pub(super) fn draw(&self, rng: &mut impl Rng) -> Option<Draw> {
-        let coefficients = &self.sums.coefficients;
+        let coefficients = self.sums.at(self.bearing);
         let mut chosen: Vec<Chosen<'_>> = Vec::with_capacity(self.systems.len());
         for (k, (_, system)) in self.systems.iter().enumerate() {
             let others = |set: FindSet| -> f64 {
@@ -40,7 +40,7 @@ impl GivenBearing<'_> {
             chosen[k].missed = missed;
             trees[*number] = Some(tree);
         }
-        let unknown = run_attributes::draw(self, &chosen, &mut trees, rng);
+        let (unknown, metal) = run_attributes::draw(self, &chosen, &mut trees, rng);
         if self.attempts.effort.is_spent() {
             return None;
         }
@@ -51,8 +51,8 @@ impl GivenBearing<'_> {
             bearing: self.bearing,
             trees: trees.into_iter().collect::<Option<_>>()?,
             unknown,
-            metal: [].into(),
-            metal_chain: 0,
+            metal: metal.lines,
+            metal_chain: metal.chain,
         })
     }
 

@@ -10,11 +10,13 @@
 use super::attempts::Attempts;
 use super::given_bearing::GivenBearing;
 use super::given_rest::{self, GivenRest, Means};
+use super::metal_finds::MetalFinds;
 use super::pool::SystemPool;
 use super::run_cache::{ObservedRun, RunCache};
 use super::run_likelihoods::RunLikelihoods;
 use super::sample::Sample;
-use super::sums::{Sums, SystemMissed, signed};
+use super::sums::{Sums, signed};
+use super::system_missed::SystemMissed;
 use super::system_observations::{RelevantObservations, SystemObservations};
 use super::weighed::Limits;
 use crate::class::Class;
@@ -46,6 +48,11 @@ impl<'a> FindingsLikelihood<'a> {
             caches: Default::default(),
             attempts: Attempts::new(Limits::default().tries, Effort::unlimited()),
         }
+    }
+
+    /// The same where finds may have met metal lines, at so many bearings.
+    pub fn with_metal(self, metal: Option<Arc<MetalFinds>>, bearings: usize) -> Self {
+        Self { sums: self.sums.with_metal(metal, bearings), ..self }
     }
 
     /// The same, its work counted there.
@@ -105,15 +112,16 @@ impl<'a> FindingsLikelihood<'a> {
         &self.caches[system.class as usize]
     }
 
-    /// Log of the chance of all that was seen, given a pool of every system.
-    pub fn log_chance(&self, pools: &[SystemPool]) -> f64 {
-        signed(&self.sums.coefficients, &missed(pools)).max(0.0).ln()
+    /// Log of the chance of all that was seen, given the bearing and a pool of every system.
+    pub fn log_chance(&self, bearing: usize, pools: &[SystemPool]) -> f64 {
+        signed(self.sums.at(bearing), &missed(pools)).max(0.0).ln()
     }
 
     /// A find given everything else, false finds and unknown lines apart, at these pools. Both chances are shares of the
     /// chance of all that was seen, so that means over sampled states are shares of its evidence.
-    pub fn find_given_rest(&self, pools: &[SystemPool], find: usize) -> Option<GivenRest> {
-        let missed = missed(pools);
+    pub fn find_given_rest(&self, bearing: usize, pools: &[SystemPool], find: usize) -> Option<GivenRest> {
+        let mut missed = missed(pools);
+        missed.extend(self.sums.metal.iter().map(|metal| metal.as_system(bearing)));
         let all = signed(&self.sums.coefficients, &missed);
         let (rest, unmet) = given_rest::find(&self.sums.coefficients, &missed, find);
         (all > 0.0).then(|| GivenRest { rest: rest / all, with: (rest - unmet).max(0.0) / all })
@@ -122,6 +130,7 @@ impl<'a> FindingsLikelihood<'a> {
     /// A clear observation given everything else, unknown lines included, at these pools of these systems; shares as above.
     pub fn clear_given_rest(
         &self,
+        bearing: usize,
         systems: &[System],
         pools: &[SystemPool],
         clear: usize,
@@ -137,8 +146,11 @@ impl<'a> FindingsLikelihood<'a> {
         let means: Vec<Means> = pools.iter().zip(systems).map(means).collect::<Option<_>>()?;
         let systems: Vec<(&SystemObservations, &Means)> =
             pools.iter().map(|pool| &*pool.observations).zip(&means).collect();
-        let GivenRest { rest, with } =
-            given_rest::clear(&without.coefficients, &self.sums.coefficients, &systems);
+        let GivenRest { rest, with } = given_rest::clear(
+            &self.sums.summed(&without.coefficients, bearing),
+            self.sums.at(bearing),
+            &systems,
+        );
         let all = without.unmet * with;
         (all > 0.0).then(|| GivenRest { rest: rest / all, with: 1.0 })
     }

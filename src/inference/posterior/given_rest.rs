@@ -4,7 +4,8 @@
 //! all but cancels.
 
 use super::pool::SystemPool;
-use super::sums::{SystemMissed, all_missed, signed};
+use super::sums::{all_missed, signed};
+use super::system_missed::SystemMissed;
 use super::system_observations::SystemObservations;
 use crate::effort::Work;
 use crate::strike::BySet;
@@ -65,7 +66,7 @@ pub(super) fn clear(
 ) -> GivenRest {
     let missed = |which: usize| -> Vec<SystemMissed<'_>> {
         let missed = systems.iter().map(|(of, means)| (*of, means[which].row()));
-        missed.map(|(observations, missed)| SystemMissed { observations, missed }).collect()
+        missed.map(|(of, missed)| SystemMissed { finds: &of.relevant.finds, missed }).collect()
     };
     GivenRest { rest: signed(without, &missed(0)).max(0.0), with: signed(with, &missed(1)).max(0.0) }
 }

@@ -4,7 +4,7 @@ use super::outer_likelihoods::OuterLikelihoods;
 use super::pool::{Pool, SystemPool};
 use super::run_likelihoods::RunLikelihoods;
 use super::sample::Sample;
-use super::sums::SystemMissed;
+use super::system_missed::SystemMissed;
 use super::system_observations::SystemObservations;
 use crate::effort::Work;
 use rayon::prelude::*;
@@ -38,7 +38,7 @@ impl ObservedSystem {
 
     /// The mean over its pool at a bearing of the chance that nothing is met.
     pub(super) fn missed(&self, bearing: usize) -> SystemMissed<'_> {
-        SystemMissed { observations: &self.observations, missed: self.pools[bearing].mean.row() }
+        SystemMissed { finds: &self.observations.relevant.finds, missed: self.pools[bearing].mean.row() }
     }
 
     /// Its pool at a bearing.

@@ -4,7 +4,7 @@ use super::outer::{Outer, level_at};
 use super::outer_likelihoods::OuterLikelihoods;
 use super::run_likelihoods::RunLikelihoods;
 use super::sample::Sample;
-use super::sums::SystemMissed;
+use super::system_missed::SystemMissed;
 use super::system_observations::SystemObservations;
 use crate::effort::Work;
 use crate::strike::BySet;
@@ -93,7 +93,7 @@ impl SystemPool {
 
     /// The mean over its states of the chance that nothing is met.
     pub(super) fn missed(&self) -> SystemMissed<'_> {
-        SystemMissed { observations: &self.observations, missed: self.pool.mean.row() }
+        SystemMissed { finds: &self.observations.relevant.finds, missed: self.pool.mean.row() }
     }
 
     /// Means over one in `every` outer states of the chance that set and clear observations meet nothing: as these

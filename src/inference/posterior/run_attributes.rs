@@ -3,9 +3,11 @@
 //!
 //! For each run in turn the set H of finds at which it is met is drawn from its exact chance (by inclusion and exclusion
 //! over the sets of finds that miss it) times the chance that what is left explains the other finds. Given H the attributes
-//! are drawn from their prior until they answer. A find that no run of the draw explains is an unknown line or false.
+//! are drawn from their prior until they answer. A find that no run of the draw explains is a metal line, an unknown line or
+//! false.
 
 use super::given_bearing::{Chosen, GivenBearing};
+use super::metal_finds::DrawnMetal;
 use super::system_observations::SystemObservations;
 use crate::class::Class;
 use crate::effort;
@@ -34,13 +36,14 @@ enum Place {
     Line(usize),
 }
 
-/// Draws the attributes of the observed runs in `trees`; returns unknown lines.
+/// Draws the attributes of the observed runs in `trees`; returns unknown lines, and the draw of metal where finds may have
+/// met some.
 pub(super) fn draw(
     given: &GivenBearing<'_>,
     chosen: &[Chosen<'_>],
     trees: &mut [Option<Tree>],
     rng: &mut impl Rng,
-) -> Vec<Piece> {
+) -> (Vec<Piece>, DrawnMetal) {
     let open = open_runs(given, chosen, trees);
     let finds = given.sums.coefficients.finds();
     // rest[r][S]: chance that the runs from r on are missed by S and the clear observations.
@@ -76,7 +79,13 @@ pub(super) fn draw(
             }
         }
     }
-    unknown_lines(given, explained, rng)
+    let (metal, by_metal) = match &given.sums.metal {
+        Some(metal) if given.attempts.effort.spend(metal.price(given.bearing)) => {
+            metal.draw(given.bearing, &given.sums.coefficients, explained, rng)
+        }
+        _ => (DrawnMetal { lines: [].into(), chain: 0 }, FindSet::NONE),
+    };
+    (unknown_lines(given, explained.union(by_metal), rng), metal)
 }
 
 fn open_runs(given: &GivenBearing<'_>, chosen: &[Chosen<'_>], trees: &[Option<Tree>]) -> Vec<OpenRun> {
@@ -105,7 +114,7 @@ fn met_at(
     explained: FindSet,
     rng: &mut impl Rng,
 ) -> FindSet {
-    let coefficients = &given.sums.coefficients;
+    let coefficients = given.sums.at(given.bearing);
     let (own, all) = (FindSet::all(missed.finds()), FindSet::all(coefficients.finds()));
     let weights = BySet::new(missed.finds(), |met| {
         let miss = |unmet: FindSet| unmet.sign() * missed[own.difference(met).union(unmet)];

@@ -1,11 +1,12 @@
 //! Signed sums over find sets. What findings come to whatever the prior of lines is dear, summed over sets of finds and
 //! directions, so priors of one site share it: coefficients, and chances of unknown lines.
 
-use super::system_observations::SystemObservations;
+use super::metal_finds::MetalFinds;
+use super::system_missed::SystemMissed;
 use crate::effort::{Effort, Work};
 use crate::layout::UnmappedLines;
 use crate::strike::{BySet, Find, FindSet, Findings, Observation, mean_beyond};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// Findings among unmapped lines.
 pub struct Sums<'a> {
@@ -18,6 +19,10 @@ pub struct Sums<'a> {
     pub(super) unknown: Vec<f64>,
     /// For each clear observation, the sums without it; worked out where they are asked for.
     without: Vec<OnceLock<Without>>,
+    /// Metal lines that finds may have met.
+    pub(super) metal: Option<Arc<MetalFinds>>,
+    /// With metal, for each bearing the coefficients times the chance that its lines are missed; else empty.
+    with_metal: Vec<BySet<Vec<f64>>>,
 }
 
 /// The sums without one clear observation.
@@ -26,19 +31,6 @@ pub(super) struct Without {
     pub coefficients: BySet<Vec<f64>>,
     /// The chance that the observation meets no unknown line, given that the other clear ones meet none.
     pub unmet: f64,
-}
-
-/// For each set of a system's finds, the chance that it and the clear observations meet nothing.
-pub(super) struct SystemMissed<'m> {
-    pub observations: &'m SystemObservations,
-    pub missed: BySet<&'m [f64]>,
-}
-
-impl SystemMissed<'_> {
-    /// With a set of all finds.
-    pub fn of(&self, set: FindSet) -> f64 {
-        self.missed[self.observations.part(set)]
-    }
 }
 
 impl<'a> Sums<'a> {
@@ -58,6 +50,30 @@ impl<'a> Sums<'a> {
             coefficients: findings.coefficients(unmapped),
             unknown: unknown(unmapped, findings),
             without: findings.clear.iter().map(|_| OnceLock::new()).collect(),
+            metal: None,
+            with_metal: Vec::new(),
+        }
+    }
+
+    /// The same where finds may have met metal lines, at so many bearings.
+    pub fn with_metal(mut self, metal: Option<Arc<MetalFinds>>, bearings: usize) -> Self {
+        self.with_metal = match &metal {
+            Some(metal) => (0..bearings).map(|b| times(&self.coefficients, &metal.as_system(b))).collect(),
+            None => Vec::new(),
+        };
+        Self { metal, ..self }
+    }
+
+    /// For each set its coefficient at a bearing, metal lines summed over.
+    pub(super) fn at(&self, bearing: usize) -> &BySet<Vec<f64>> {
+        self.with_metal.get(bearing).unwrap_or(&self.coefficients)
+    }
+
+    /// The coefficients of others, metal lines summed over.
+    pub(super) fn summed(&self, coefficients: &BySet<Vec<f64>>, bearing: usize) -> BySet<Vec<f64>> {
+        match &self.metal {
+            Some(metal) => times(coefficients, &metal.as_system(bearing)),
+            None => coefficients.clone(),
         }
     }
 
@@ -74,6 +90,10 @@ impl<'a> Sums<'a> {
             }
         })
     }
+}
+
+fn times(coefficients: &BySet<Vec<f64>>, system: &SystemMissed<'_>) -> BySet<Vec<f64>> {
+    BySet::new(coefficients.finds(), |set| coefficients[set] * system.of(set))
 }
 
 /// The chance of what was seen where systems are missed so: the signed sum over find sets.

@@ -6,7 +6,8 @@ use super::given_rest::{self, GivenRest, Means};
 use super::observed_system::ObservedSystem;
 use super::relevant::relevant;
 use super::sample::samples;
-use super::sums::{Sums, SystemMissed, all_missed, signed};
+use super::sums::{Sums, all_missed, signed};
+use super::system_missed::SystemMissed;
 use super::system_observations::SystemObservations;
 use crate::effort::Work;
 use crate::layout::{Draw, OuterPrior, pick};
@@ -150,9 +151,10 @@ impl<'a> Posterior<'a> {
         self.bearings.iter().sum::<f64>().ln()
     }
 
-    /// For each observed system, the mean over its pool at a bearing of the chance that nothing is met.
+    /// For each observed system, the mean over its pool at a bearing of the chance that nothing is met; then the same of metal.
     fn missed(&self, bearing: usize) -> Vec<SystemMissed<'_>> {
-        self.systems.iter().map(|system| system.missed(bearing)).collect()
+        let metal = self.sums.metal.iter().map(|metal| metal.as_system(bearing));
+        self.systems.iter().map(|system| system.missed(bearing)).chain(metal).collect()
     }
 
     /// Bearings by what was seen, and the effective number of outer states.
@@ -223,7 +225,8 @@ impl<'a> Posterior<'a> {
             let systems = self.systems.iter().zip(&means);
             let systems: Vec<(&SystemObservations, &Means)> =
                 systems.map(|(system, means)| (&*system.observations, &means[bearing])).collect();
-            all = all.plus(*p, given_rest::clear(&without.coefficients, &self.sums.coefficients, &systems));
+            let rest = self.sums.summed(&without.coefficients, bearing);
+            all = all.plus(*p, given_rest::clear(&rest, self.sums.at(bearing), &systems));
         }
         Some(GivenRest { with: without.unmet * all.with, ..all })
     }

@@ -6,3 +6,4 @@ pub mod header;
 pub mod loose;
 pub mod pair;
 pub mod split;
+pub mod supply;

@@ -4,7 +4,7 @@ use super::found::{Found, thing_at};
 use crate::planting::Setback;
 use crate::site::alike;
 use crate::site::day::check_day;
-use crate::site::document::{Document, PlantEntry, ProbeEntry};
+use crate::site::document::{Document, OutletKind, PlantEntry, ProbeEntry};
 use crate::site::fault::FaultKind;
 use crate::site::note::{Note, NoteKind};
 use std::collections::{HashMap, HashSet};
@@ -16,6 +16,11 @@ pub(super) fn check(document: &Document, found: &mut Found) {
     counted_valves(document, found);
     alike_zones(document, found);
     document.probes.iter().enumerate().for_each(|(i, probe)| exclusive_keys(i, probe, found));
+    for (i, outlet) in document.outlets.iter().enumerate() {
+        if outlet.kind == OutletKind::QuickCoupler && outlet.fed.is_some() {
+            found.add(format!("outlets[{i}].fed"), FaultKind::CouplerIsFed);
+        }
+    }
     for (i, dig) in document.digs.iter().enumerate() {
         let table = dig.tree.as_ref().map(PlantEntry::table);
         if let Some(name) =
@@ -24,6 +29,9 @@ pub(super) fn check(document: &Document, found: &mut Found) {
             let known = Setback::ALL.map(|row| row.name).to_vec();
             found.add(format!("digs[{i}].tree.setback"), FaultKind::UnknownSetback { name, known });
         }
+    }
+    if let Some(Err(wrong)) = document.date.as_deref().map(check_day) {
+        found.add("date".to_owned(), FaultKind::NotADay(wrong));
     }
     for (i, mark) in document.marks.iter().enumerate() {
         if let Some(Err(wrong)) = mark.date.as_deref().map(check_day) {

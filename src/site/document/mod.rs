@@ -20,7 +20,9 @@ pub use ground::{
 pub use lengths::Xy;
 pub use lengths::{LENGTH, Texts};
 pub use plant::{KEYS as TREE_KEYS, PlantEntry, PlantTable, TreeSize, Vigour, WORD_OR_TABLE};
-pub use works::{BoxEntry, HeadEntry, HeadKind, OutletEntry, OutletKind, SourceEntry, SourceKind};
+pub use works::{
+    BoxEntry, HeadEntry, HeadKind, OutletEntry, OutletFeed, OutletKind, SourceEntry, SourceKind,
+};
 
 use super::units::Units;
 use serde::{Deserialize, Deserializer, Serialize};
@@ -61,6 +63,9 @@ pub struct Document {
     /// Name of the site.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
+    /// Day of the survey or of the dig, `YYYY-MM-DD`: marks are as old as they are then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub date: Option<String>,
     /// Outline of the ground that is dealt with.
     #[serde(default, deserialize_with = "lengths::optional_points", skip_serializing_if = "Option::is_none")]
     pub boundary: Option<Vec<Xy>>,
@@ -125,6 +130,7 @@ impl Document {
             format: Format::V2,
             units,
             name: None,
+            date: None,
             boundary: None,
             frame: None,
             settings: BTreeMap::new(),

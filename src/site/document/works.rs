@@ -118,6 +118,16 @@ pub enum OutletKind {
     QuickCoupler,
 }
 
+/// What feeds an outlet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum OutletFeed {
+    /// Pipe inside the building that it hangs on.
+    House,
+    /// Pipe through the ground.
+    Ground,
+}
+
 /// The end of an always-pressurised line.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -132,4 +142,7 @@ pub struct OutletEntry {
     pub y: f64,
     /// What it is.
     pub kind: OutletKind,
+    /// What feeds it. Absent: not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fed: Option<OutletFeed>,
 }

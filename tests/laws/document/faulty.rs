@@ -35,6 +35,11 @@ const PLANTED: &[(&str, &str, &str)] = &[
     ("obstacles = [{ kind = 'lake', outline = [[0, 5], [1, 5], [1, 6]] }]", "obstacles[0].kind", "pool, bed"),
     ("outlets = [{ id = 'o', x = 1, y = 2, kind = 'tap' }]", "outlets[0].kind", "not one of: hose_bib"),
     (
+        "outlets = [{ id = 'o', x = 1, y = 2, kind = 'quick_coupler', fed = 'ground' }]",
+        "outlets[0].fed",
+        "on the mainline",
+    ),
+    (
         "probes = [{ x = 1, y = 1, radius = 1, depth = 1, found = true, p_detect = 0, p_false = 0 }]",
         "probes[0]",
         "neither a line nor its absence",

@@ -101,7 +101,7 @@ const FULL: &str = "
     heads = [{ id = 1, x = 10, y = 20, kind = 'rotor', zone = 1, sd = 0.1, radius = 30, arc_deg = 90, flow = 2.4 }]
     valve_boxes = [{ id = 'B', x = 1, y = 2, zones = [1], valves = 3, spare = 1 }]
     sources = [{ id = 'S', x = 0, y = 0, kind = 'stub' }]
-    outlets = [{ id = 'O', x = 5, y = 0, kind = 'yard_hydrant' }]
+    outlets = [{ id = 'O', x = 5, y = 0, kind = 'yard_hydrant', fed = 'ground' }]
     obstacles = [{ kind = 'pool', outline = [[40, 40], [50, 40], [50, 50]] }]
     trees = [{ x = 20, y = 40, stem_diameter = 1.25 }]
     station_tests = [{ zone = 1, heads = [1], error = 0.05 }, { valve = 'B', heads = [] }]

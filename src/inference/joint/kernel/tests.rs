@@ -121,7 +121,7 @@ fn step(joint: &Joint<'_>, kind: Kind, how: How, state: &mut State, rng: &mut St
     let mut old = state.clone();
     if how.anew {
         let pools = draw_pools(joint, &state.zoning, state.bearing, rng).expect("outer states");
-        old.log_chance = joint.findings.log_chance(&pools);
+        old.log_chance = joint.findings.log_chance(state.bearing, &pools);
     }
     if offer(joint, &mut old, next, how.accepted, rng) {
         *state = old;
@@ -172,7 +172,7 @@ fn figures(joint: &Joint<'_>, state: &State) -> Vec<f64> {
         state.zoning.log_prior,
     ];
     if let Some(given) =
-        joint.findings.find_given_rest(&state.pools, 0).filter(|_| !joint.findings.is_empty())
+        joint.findings.find_given_rest(state.bearing, &state.pools, 0).filter(|_| !joint.findings.is_empty())
     {
         figures.extend([given.rest, given.with]);
     }

@@ -1,0 +1,298 @@
+//! Where to sweep next: short passes of a detector across places where drawn metal differs from draw to draw.
+//!
+//! A pass sounds where a metal line or a control wire runs under it and is heard, or over junk. In every draw its chance to sound
+//! is known, so what it is expected to teach is exact on the draws (`passes`): bits about the layout, and what it takes off the
+//! expected Brier score of the digs that matter. Passes are chosen one after the other, each given every outcome of those before
+//! it. The choice is made on one half of the draws and judged on the other.
+
+mod passes;
+mod questions;
+
+use super::dig::look;
+use super::known::known;
+use super::loss::{Loss, widening};
+use super::sizes::UP_TO_50_M;
+use crate::error::{Allowed, ArgumentError, Error};
+use crate::geometry::{Footprint, Point};
+use crate::inference::{Layouts, in_batches};
+use crate::layout::{Kind, Piece};
+use crate::monitor::Monitor;
+use crate::site::Dig;
+use crate::strike::RunIndex;
+use passes::Outcomes;
+pub use questions::Question;
+use questions::Questions;
+use std::collections::HashSet;
+use std::f64::consts::PI;
+
+/// Most passes in one plan: outcomes double with each.
+const MOST: usize = 6;
+
+/// Places are looked for along the lines of so many draws, a step apart; the most open ones are weighed. Numerical choices.
+const LOOKED_AT: usize = 100;
+const STEP_M: f64 = 0.5;
+const WEIGHED: usize = 240;
+
+/// A pass that is surer than this to sound, or to stay silent, is not asked. Numerical choice.
+const SURE: f64 = 0.02;
+
+/// What passes are chosen for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum SweepFor {
+    /// Most bits about the layout.
+    Information,
+    /// Least expected Brier score of the digs: the sum of p (1 - p).
+    #[default]
+    Variance,
+}
+
+impl SweepFor {
+    /// Every one.
+    pub const ALL: [Self; 2] = [Self::Information, Self::Variance];
+
+    /// The name used in Python.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Information => "information",
+            Self::Variance => "variance",
+        }
+    }
+}
+
+/// How passes are made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SweepOptions {
+    /// Most passes, 1 to 6.
+    pub n: usize,
+    /// What for.
+    pub by: SweepFor,
+    /// Length of a pass, metres.
+    pub length_m: f64,
+    /// How far to either side of its middle a line is heard, metres.
+    pub reach_m: f64,
+    /// Least distance between the middles of two passes, metres.
+    pub spacing_m: f64,
+    /// Chance that a line under a pass sounds.
+    pub p_detect: f64,
+    /// Chance that a pass sounds where nothing lies.
+    pub p_false: f64,
+}
+
+impl SweepOptions {
+    /// So many passes as a crew makes them: a metre and a half long, a coil's width; slow passes across a suspected line hear
+    /// nine in ten, and junk sounds in one of twenty (common practice, no source).
+    pub fn new(n: usize) -> Self {
+        Self {
+            n,
+            by: SweepFor::default(),
+            length_m: 1.5,
+            reach_m: 0.15,
+            spacing_m: 1.0,
+            p_detect: 0.9,
+            p_false: 0.05,
+        }
+    }
+
+    fn check(&self) -> Result<(), ArgumentError> {
+        if self.n == 0 || self.n > MOST {
+            return Err(ArgumentError::Count { name: "n", count: self.n, least: 1, most: MOST });
+        }
+        UP_TO_50_M.check("length_m", self.length_m)?;
+        Allowed::above(0.0, 5.0).metres().check("reach_m", self.reach_m)?;
+        Allowed::within(0.0, 50.0).metres().check("spacing_m", self.spacing_m)?;
+        Allowed::above(0.0, 1.0).check("p_detect", self.p_detect)?;
+        Allowed::below(0.0, 1.0).check("p_false", self.p_false)
+    }
+}
+
+/// One pass of a plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlannedSweep {
+    /// Its ends, metres.
+    pub ends: [Point; 2],
+    /// Chance that it sounds.
+    pub p_sounds: f64,
+    /// Bits that it is expected to teach about the layout, after the passes before it.
+    pub information_bits: f64,
+    /// What it takes off the sum over digs of p (1 - p), after the passes before it; judged on draws that had no part in the choice.
+    pub variance_gain: Loss,
+    /// What it settles best.
+    pub settles: Question,
+    /// Bits that it tells about that by itself: at most one.
+    pub settles_bits: f64,
+}
+
+/// Passes in the order to make them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SweepPlan {
+    /// The passes; fewer than asked for where no more are open.
+    pub rows: Vec<PlannedSweep>,
+    /// Sum over digs of p (1 - p) as things stand.
+    pub variance_before: f64,
+    /// Places there were to choose from.
+    pub candidates: usize,
+    /// What the reader must know, a sentence each.
+    pub notes: Vec<String>,
+}
+
+/// Plans passes of a detector for digs. Digs inside a tolerance zone or on flagged metal have no part: there marks and hands decide
+/// whatever sounds.
+///
+/// # Errors
+/// [`Error::Argument`]; [`Error::Interrupted`].
+///
+/// # Examples
+/// ```
+/// use underturf::decision::{SweepOptions, plan_sweeps};
+/// use underturf::monitor::Unwatched;
+/// let layouts = underturf::example::layouts()?;
+/// let plan = plan_sweeps(&layouts, &layouts.site().digs, &SweepOptions::new(1), &Unwatched)?;
+/// assert!(plan.rows.is_empty() && plan.notes[0].starts_with("No draw has metal"), "nobody flagged anything");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn plan_sweeps(
+    layouts: &Layouts,
+    digs: &[Dig],
+    options: &SweepOptions,
+    monitor: &dyn Monitor,
+) -> Result<SweepPlan, Error> {
+    options.check()?;
+    let open: Vec<&Dig> = digs.iter().filter(|dig| known(layouts.site(), dig).is_none()).collect();
+    let index = RunIndex::new(layouts.draws());
+    let strikes = in_batches(open.len(), monitor, |k| {
+        Ok(index.chances(layouts.prior(), &look(open[k]), layouts.findings()))
+    })?;
+    let places = places(layouts, options);
+    let sounds =
+        in_batches(places.len(), monitor, |k| Ok(sounds(layouts, &ground(&places[k], options), options)))?;
+    let (places, sounds) = most_open(places, sounds);
+    // Draws may come in chains, one after the other: each half has every second draw.
+    let half =
+        |values: &Vec<f64>, which: usize| values.iter().skip(which).step_by(2).copied().collect::<Vec<f64>>();
+    let of_half =
+        |rows: &[Vec<f64>], which: usize| rows.iter().map(|row| half(row, which)).collect::<Vec<_>>();
+    let choosing = (of_half(&sounds, 0), of_half(&strikes, 0));
+    let judging = (of_half(&sounds, 1), of_half(&strikes, 1));
+    let draws = layouts.draws().len();
+    let (mut before, mut judged) = (Outcomes::none(draws.div_ceil(2)), Outcomes::none(draws / 2));
+    let (questions, wider) = (Questions::new(layouts), widening(layouts));
+    let mut rows: Vec<PlannedSweep> = Vec::new();
+    while rows.len() < options.n {
+        let free = |k: &usize| {
+            let middle = |ends: &[Point; 2]| ends[0].towards(ends[1], 0.5);
+            rows.iter().all(|row| middle(&row.ends).distance(middle(&places[*k])) >= options.spacing_m)
+        };
+        let values = in_batches(places.len(), monitor, |k| {
+            Ok(if !free(&k) {
+                f64::NEG_INFINITY
+            } else if options.by == SweepFor::Variance && !open.is_empty() {
+                before.variance_gain(&choosing.0[k], &choosing.1).loss
+            } else {
+                before.information(&choosing.0[k])
+            })
+        })?;
+        let best = (0..places.len()).max_by(|a, b| values[*a].total_cmp(&values[*b]).then(b.cmp(a)));
+        let Some(best) = best.filter(|k| values[*k] > NOTHING) else { break };
+        let gain = judged.variance_gain(&judging.0[best], &judging.1);
+        let (settles, settles_bits) = questions.best(&ground(&places[best], options), &sounds[best]);
+        rows.push(PlannedSweep {
+            ends: places[best],
+            p_sounds: sounds[best].iter().sum::<f64>() / draws as f64,
+            information_bits: judged.information(&judging.0[best]),
+            variance_gain: Loss { error: gain.error * wider, ..gain },
+            settles,
+            settles_bits,
+        });
+        (before, judged) = (before.after(&choosing.0[best]), judged.after(&judging.0[best]));
+    }
+    let mean = |row: &Vec<f64>| row.iter().sum::<f64>() / draws as f64;
+    let variance_before = strikes.iter().map(mean).map(|p| p * (1.0 - p)).sum();
+    let notes = notes(layouts, digs.len() - open.len(), options.n, rows.len());
+    Ok(SweepPlan { rows, variance_before, candidates: places.len(), notes })
+}
+
+/// A gain below this is rounding.
+const NOTHING: f64 = 1e-9;
+
+fn ground(ends: &[Point; 2], options: &SweepOptions) -> Footprint {
+    Footprint::trench(ends, 2.0 * options.reach_m)
+}
+
+/// Passes across the lines of some draws, evenly spread, a step apart along each; each place and way once.
+fn places(layouts: &Layouts, options: &SweepOptions) -> Vec<[Point; 2]> {
+    let draws = layouts.draws();
+    let (mut seen, mut places) = (HashSet::new(), Vec::new());
+    let boundary = layouts.site().boundary.as_ref();
+    for draw in draws.iter().step_by(draws.len().div_ceil(LOOKED_AT)) {
+        for ends in draw.metal.iter().flat_map(|line| line.path.windows(2)) {
+            let Some(along) = (ends[1] - ends[0]).direction() else { continue };
+            let long = ends[0].distance(ends[1]);
+            let count = (long / STEP_M).ceil().max(1.0) as usize;
+            for k in 0..count {
+                let at = ends[0].towards(ends[1], (k as f64 + 0.5) / count as f64);
+                let turn = (along.y.atan2(along.x).rem_euclid(PI) / (PI / 8.0)).round() as i64 % 8;
+                let cell = |x: f64| (x / STEP_M).floor() as i64;
+                if boundary.is_none_or(|ground| ground.contains(at))
+                    && seen.insert((cell(at.x), cell(at.y), turn))
+                {
+                    let half = along.left() * (0.5 * options.length_m);
+                    places.push([at - half, at + half]);
+                }
+            }
+        }
+    }
+    places
+}
+
+/// For each draw, the chance that a pass over this ground sounds.
+fn sounds(layouts: &Layouts, ground: &Footprint, options: &SweepOptions) -> Vec<f64> {
+    let (low, high) = ground.bounds();
+    let may = |piece: &&Piece| {
+        (piece.kind == Kind::Metal || piece.wire)
+            && piece.a.x.max(piece.b.x) >= low.x
+            && piece.a.x.min(piece.b.x) <= high.x
+            && piece.a.y.max(piece.b.y) >= low.y
+            && piece.a.y.min(piece.b.y) <= high.y
+    };
+    let of_draw = |k: usize| {
+        let under =
+            layouts.pieces().draw(k).iter().filter(may).any(|piece| ground.meets_segment(piece.a, piece.b));
+        1.0 - (1.0 - options.p_false) * (1.0 - if under { options.p_detect } else { 0.0 })
+    };
+    (0..layouts.draws().len()).map(of_draw).collect()
+}
+
+/// The passes whose outcome is most open.
+fn most_open(places: Vec<[Point; 2]>, sounds: Vec<Vec<f64>>) -> (Vec<[Point; 2]>, Vec<Vec<f64>>) {
+    let mean = |row: &Vec<f64>| row.iter().sum::<f64>() / row.len().max(1) as f64;
+    let differs = |row: &Vec<f64>| row.iter().any(|q| (q - row[0]).abs() > 1e-12);
+    let mut order: Vec<usize> = (0..places.len()).collect();
+    order.retain(|k| differs(&sounds[*k]) && (SURE..=1.0 - SURE).contains(&mean(&sounds[*k])));
+    let open = |k: usize| (mean(&sounds[k]) - 0.5).abs();
+    order.sort_by(|a, b| open(*a).total_cmp(&open(*b)).then(a.cmp(b)));
+    order.truncate(WEIGHED);
+    (order.iter().map(|k| places[*k]).collect(), order.iter().map(|k| sounds[*k].clone()).collect())
+}
+
+fn notes(layouts: &Layouts, left_out: usize, asked: usize, found: usize) -> Vec<String> {
+    if layouts.draws().iter().all(|draw| draw.metal.is_empty()) {
+        return vec![
+            "No draw has metal lines: nothing on this site tells of any. Sweep the ground of every dig all the same.".to_owned(),
+        ];
+    }
+    let mut notes = vec![
+        "A pass that stays silent clears nothing: plastic does not sound, and a detector misses lines. Enter flags where it \
+         sounds and swept ground where it does not, sample anew and plan again."
+            .to_owned(),
+    ];
+    if left_out > 0 {
+        notes.push(format!(
+            "Without a part, since marks and hands decide there: {left_out} dig{}.",
+            if left_out == 1 { "" } else { "s" }
+        ));
+    }
+    if found < asked {
+        notes.push(format!("No further pass would tell anything: {found} of the {asked} asked for."));
+    }
+    notes
+}
