@@ -4,7 +4,8 @@ use serde_json::{Value, json};
 use std::sync::Arc;
 use underturf::inference::{Layouts, SampleOptions, sample_layouts};
 use underturf::layout::MetalLine;
-use underturf::metal::Summary;
+use underturf::metal::{Evidence, Law, MetalChains, MetalOptions, Model, Summary};
+use underturf::model::grid_bearings;
 use underturf::monitor::Unwatched;
 use underturf::settings::Settings;
 use underturf::site::io;
@@ -46,12 +47,19 @@ fn everything() -> Value {
 /// setting that is read and used nowhere; so `tape_sd_m`, which has no part in metal, leaves every line as it was.
 #[test]
 fn every_setting_of_metal_changes_the_lines_that_are_drawn() {
-    let of = |change: Option<(&str, f64)>| -> Vec<Arc<[Arc<MetalLine>]>> {
+    // Short chains tell as well: whatever is used moves them.
+    let of = |change: Option<(&str, f64)>| -> Vec<Vec<Arc<MetalLine>>> {
         let mut document = everything();
         if let Some((name, value)) = change {
             document["settings"] = json!({name: value});
         }
-        layouts(&document, 150).draws().iter().map(|draw| draw.metal.clone()).collect()
+        let site = io::from_value(document).unwrap_or_else(|faults| panic!("{faults}"));
+        let bearings: Vec<(f64, f64)> = grid_bearings(&site).iter().map(|b| (b.rad, b.probability)).collect();
+        let evidence = Evidence::of(&site, &bearings, Law::of(&site.settings)).expect("evidence of metal");
+        let model = Model::new(evidence);
+        let options = MetalOptions { chains: 2, sweeps: 40, most: 40, seed: 5 };
+        let chains = MetalChains::run(&model, &options, &Unwatched).expect("nobody stops it");
+        chains.draws(&model, 150, 5).into_iter().map(|draw| draw.lines).collect()
     };
     let shipped = of(None);
     assert!(of(Some(("tape_sd_m", 0.2))) == shipped, "what has no part changes nothing");

@@ -9,14 +9,16 @@ mod join;
 mod left;
 mod part;
 mod place;
+mod rates;
 mod shared;
 mod tails;
 
 use super::model::Model;
 use super::state::State;
-pub use accept::{Rates, Tried};
+pub use accept::Tried;
 pub use exchange::exchange;
 use rand::{Rng, RngExt};
+pub use rates::Rates;
 
 /// Names of the proposals, in the order of the tallies.
 pub const NAMES: [&str; 8] =

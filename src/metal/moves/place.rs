@@ -2,10 +2,11 @@
 //!
 //! Places are drawn by guesses of their shares of the law (`guess`); Metropolis and Hastings put the guess right.
 
-use super::accept::{Rates, Tried, accept};
+use super::accept::{Tried, accept};
 use super::bends::Cuts;
 use super::guess::Guesses;
 use super::left::{Left, Spot};
+use super::rates::Rates;
 use crate::metal::line::Leg;
 use crate::metal::model::{LegKind, Model};
 use crate::metal::state::State;

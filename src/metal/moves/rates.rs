@@ -1,0 +1,41 @@
+//! How often what is asked, and what guesses need of single items.
+
+use super::guess::log_alone;
+use crate::metal::model::Model;
+
+/// How often items are asked: tuned while warming up, then left alone, so that it never depends on the state.
+#[derive(Clone, Debug)]
+pub struct Rates {
+    /// For each item, the chance that a sweep asks it.
+    pub(super) item: Vec<f64>,
+    /// For each item, how often it was asked and how often it moved.
+    pub(super) seen: Vec<(f64, f64)>,
+    /// For each item and each block, `ln` of the density of a line of it alone, as guesses take it.
+    pub(super) log_alone: Vec<f64>,
+    pub(super) log_block_alone: Vec<f64>,
+}
+
+/// Chance that a sweep asks an item that was never seen to move, and the greatest chance. Numerical choices.
+const RARELY: f64 = 0.04;
+const OFTEN: f64 = 0.9;
+
+impl Rates {
+    /// Every item half of the time.
+    pub fn new(model: &Model) -> Self {
+        let items = model.evidence.items.len();
+        Self {
+            item: vec![0.5; items],
+            seen: vec![(0.0, 0.0); items],
+            log_alone: (0..items as u16).map(|item| log_alone(model, &[item])).collect(),
+            log_block_alone: model.blocks.iter().map(|block| log_alone(model, block)).collect(),
+        }
+    }
+
+    /// Items that moved are asked more often from now on.
+    pub fn tune(&mut self) {
+        for (rate, (asked, moved)) in self.item.iter_mut().zip(&mut self.seen) {
+            *rate = (RARELY + 6.0 * (*moved + 0.02) / (*asked + 2.0)).min(OFTEN);
+            (*asked, *moved) = (0.0, 0.0);
+        }
+    }
+}
