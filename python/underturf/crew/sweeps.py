@@ -12,7 +12,7 @@ from underturf.crew.words import percent
 
 if TYPE_CHECKING:
     from underturf.crew.plan import Plan
-    from underturf.results import SweepPlan
+    from underturf.results import PlannedSweep, SweepPlan
 
 __all__ = ["LEAST_BITS", "PASSES", "sweep_block", "sweep_points"]
 
@@ -23,32 +23,41 @@ PASSES = 3
 LEAST_BITS = 0.05
 
 
-def label_of(number: int) -> str:
-    """Return what a pass is called on the sheet."""
-    return f"pass {number}"
+def told(sweeps: SweepPlan) -> list[tuple[str, PlannedSweep]]:
+    """Return the passes that are on the sheet, under the names that they have there."""
+    passes = [it for it in sweeps if it.settles_bits >= LEAST_BITS]
+    return [(f"pass {k + 1}", it) for k, it in enumerate(passes)]
 
 
 def sweep_points(sweeps: SweepPlan) -> list[Point]:
     """Return the ends of the passes, to be tied."""
-    ends = [
-        (f"{label_of(it.number)} {word}", x, y)
-        for it in sweeps
-        for word, x, y in (("from", it.x0_m, it.y0_m), ("to", it.x1_m, it.y1_m))
+    return [
+        Point(f"{name} {end}", x, y)
+        for name, it in told(sweeps)
+        for end, x, y in (("from", it.x0_m, it.y0_m), ("to", it.x1_m, it.y1_m))
     ]
-    return [Point(*end) for end in ends]
+
+
+def settled(words: str) -> str:
+    """Say what a pass settles, metal lines by their names on the sheet.
+
+    Examples
+    --------
+    >>> settled("whether lines 1 and 2 are one"), settled("whether line 3 leads to box 4")
+    ('whether ML1 and ML2 are one', 'whether ML3 leads to box 4')
+    """
+    words = re.sub(r"^whether lines (\d+) and (\d+)", r"whether ML\1 and ML\2", words)
+    return re.sub(r"^whether line (\d+)", r"whether ML\1", words)
 
 
 def sweep_block(plan: Plan) -> list[Block]:
     """List the passes of a detector that tell most, with their ends."""
-    told = [it for it in plan.sweeps if it.settles_bits >= LEAST_BITS]
-    if not told:
-        return []
     rows: list[tuple[str, ...] | Group] = []
-    for it in told:
-        settles = re.sub(r"line(s?) (\d)", lambda found: f"ML{found[2]}", it.settles)
-        settles = re.sub(r" and (\d+) are one", r" and ML\1 are one", settles)
-        rows.append(Group(f"{label_of(it.number)}: it settles {settles}; chance that it sounds {percent(it.p_sounds)}"))
-        rows += [(f"{label_of(it.number)} {end}", *plan.row(f"{label_of(it.number)} {end}")) for end in ("from", "to")]
+    for name, it in told(plan.sweeps):
+        rows.append(Group(f"{name}: it settles {settled(it.settles)}; chance that it sounds {percent(it.p_sounds)}"))
+        rows += [(f"{name} {end}", *plan.row(f"{name} {end}")) for end in ("from", "to")]
+    if not rows:
+        return []
     words = (
         "Before digging, pass a detector slowly from one end to the other, in this order. Flag what sounds and have the sheet "
         "made anew. A pass that stays silent clears nothing."
