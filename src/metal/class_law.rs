@@ -67,7 +67,8 @@ pub(super) fn laws(settings: &Settings) -> [ClassLaw; CLASSES.len()] {
         (s.metal_cover_sewer_m, s.metal_cover_sd_sewer_m),
         (s.metal_cover_unknown_m, s.metal_cover_sd_unknown_m),
     ];
-    let total: f64 = shares.iter().sum();
+    let sum: f64 = shares.iter().sum();
+    let total = if (sum - 1.0).abs() < 1e-9 { 1.0 } else { sum }; // sums of shares round
     std::array::from_fn(|k| ClassLaw {
         share: shares[k] / total,
         cover_m: covers[k].0,

@@ -157,6 +157,7 @@ def test_the_pinned_calls_work_as_they_are_written_down(tmp_path):
     assert len(layouts.best_spots(2, 0.45, 0.4)) == len(layouts.best_spots(n=2, radius_m=0.45, depth_m=0.4)) == 2
     assert isinstance(layouts.plan_probes(digs, n=8, radius_m=0.25), ut.ProbePlan)
     assert isinstance(layouts.plan_station_tests(), ut.ValvePlan)
+    assert isinstance(layouts.plan_sweeps(digs, n=3), ut.SweepPlan)
     assert site.with_probe(4.0, 3.0, 0.25, 0.45, found=True) != site
     assert site.with_station_test("3", ["h21", "h22"]) != site
 

@@ -45,6 +45,7 @@ CASES = {
     "unlabelled": lambda: ut.read_site(ut.example("unlabelled")),
     "feet": lambda: ut.read_site(BASES / "feet.toml"),
     "probed": probed,
+    "metal": lambda: ut.read_site(ut.example("metal")),
 }
 
 
@@ -80,6 +81,9 @@ def numbers_of(site, layouts):
         "pairs": raster(layouts.same_zone_chances()),
         "evidence": table(layouts.evidence_log(draws=50)),
         "lines": table(layouts.likely_lines()),
+        "metal": table(layouts.metal_lines().table()),
+        "courses": table(layouts.metal_lines().courses),
+        "flags": table(layouts.flags()),
         "spots": table(layouts.best_spots(2, radius_m=0.3, depth_m=0.4).table()),
         "map": raster(layouts.strike_map(radius_m=0.3, depth_m=0.4, cell_m=0.5).p),
     }
@@ -91,6 +95,7 @@ def numbers_of(site, layouts):
             "conflicts": table(layouts.tree_conflicts()),
             "probes": table(layouts.plan_probes(n=2, options=ut.ProbeOptions(shift_m=1.0, always=True)).table()),
             "valves": table(layouts.plan_station_tests().table()),
+            "sweeps": table(layouts.plan_sweeps(n=2).table()),
             "shifted": [[round(x, 9) for x in dig_places(dig)] for dig in layouts.shifted()],
             "dig_map": raster(layouts.dig_maps()[0].p),
         }

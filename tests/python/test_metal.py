@@ -279,7 +279,7 @@ def test_the_example_tells_iron_from_gas():
 def test_marks_have_the_colours_of_the_public_code():
     """The code says red electric, yellow gas, orange communication, blue potable, purple reclaimed and irrigation, green sewer.
 
-    Source: python/docs/trade-values.md, 4.1. A hue may be off by 25 degrees: inks differ, and yellow is printed dark enough to read.
+    Source: python/docs/trade-values.md, 4.1. A hue may be off by 25 degrees: inks differ.
     """
     hues = {
         "electric": 0,

@@ -10,6 +10,7 @@ from sheets import plan_of
 
 import underturf as ut
 from underturf.crew.lengths import tape_text, width_text
+from underturf.crew.sweeps import sweep_points
 from underturf.directions import azimuth_deg, direction
 
 
@@ -73,6 +74,7 @@ def test_every_place_of_the_sheet_comes_back_from_its_tapes(sampled):
     plan = plan_of(sampled["terrace"])
     places = [(p.x_m, p.y_m) for p in plan.points] + [(s.x_m, s.y_m) for s in plan.stakes]
     places += [(p.x_m, p.y_m) for find in plan.finds for p in find.points]
+    places += [(p.x_m, p.y_m) for p in sweep_points(plan.sweeps)]
     fixed = np.array([[x, y] for _, x, y in plan.fixed.points])
     back = 0
     for place, tie in zip(places, plan.fixed.ties.itertuples(), strict=True):

@@ -11,6 +11,7 @@ from underturf.crew.lengths import width_text
 from underturf.crew.metal import carries, label_of, metal_block, told_words
 from underturf.crew.points import about, with_unit
 from underturf.crew.spots import PLACE, probes, set_out, spots
+from underturf.crew.sweeps import sweep_block
 from underturf.crew.words import BLANK, IF_HIT, class_words, percent
 from underturf.settings import settings_table
 from underturf.site_tables import counted
@@ -56,7 +57,7 @@ def content(plan: Plan, *, annex: bool = False) -> tuple[Block, ...]:
     blocks += [Map(), *spots(plan)]
     blocks += alarm
     blocks += [*fixed_points(plan), *set_out(plan), *probes(plan), Details()]
-    blocks += [*metal_block(plan), *stakes(plan, annex=annex), *heads(plan)]
+    blocks += [*metal_block(plan), *sweep_block(plan), *stakes(plan, annex=annex), *heads(plan)]
     blocks += [*evidence(plan), *owner(plan)]
     rest = [stake for stake in plan.stakes if stake.near_m > plan.options.near_m]
     if annex and rest:

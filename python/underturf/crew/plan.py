@@ -19,7 +19,9 @@ from underturf.crew.likely_lines import LikelyLine, lines_of
 from underturf.crew.metal import label_of, stations
 from underturf.crew.moves import LEAST_M, Move, Shift, moved, moves_of, shifts_now, unless_there
 from underturf.crew.points import Fixed, Places, Point, Probe, as_digs, as_probes, spot_points, tied
+from underturf.crew.sweeps import PASSES, sweep_points
 from underturf.dig_lists import bind_digs
+from underturf.digs import from_core
 from underturf.directions import y_azimuth_deg
 from underturf.methods.assessment import assess_with_trees
 from underturf.options import Running, SheetOptions, TreeRules, chosen
@@ -27,7 +29,7 @@ from underturf.options import Running, SheetOptions, TreeRules, chosen
 if TYPE_CHECKING:
     from underturf import _core
     from underturf.layouts import Layouts
-    from underturf.results import MetalLines
+    from underturf.results import MetalLines, SweepPlan
     from underturf.site import Site
 
 __all__ = ["Plan", "SheetOptions", "ShutOff", "Stake", "make_plan"]
@@ -84,6 +86,7 @@ class Plan:
     probes: tuple[Probe, ...]
     lines: pd.DataFrame
     metal: MetalLines
+    sweeps: SweepPlan
     stakes: tuple[Stake, ...]
     shut_offs: tuple[ShutOff, ...]
     points: tuple[Point, ...]
@@ -125,6 +128,7 @@ class Plan:
         """The fixed points from which spots, probes, listed stakes and finds are measured."""
         labels = [point.label for point in self.points] + [stake.label for stake in self.listed]
         labels += [point.label for find in self.finds for point in find.points]
+        labels += [point.label for point in sweep_points(self.sweeps)]
         pairs = [self.fixed.records[self.places[label]]["pair"] for label in labels]
         return tuple(sorted({k for pair in pairs if not pd.isna(pair) for k in self.fixed.pairs[int(pair)][:2]}))
 
@@ -155,6 +159,7 @@ def make_plan(
     moves = tuple(moves_of(probes, bound))
     lines = likely_of_pipe(layouts.likely_lines(options.least_chance, options.step_m, run=run))
     metal = layouts.metal_lines()
+    sweeps = layouts.plan_sweeps([from_core(dig) for dig in bound], PASSES, run=run)
     dug = [*bound, *(probe.dig for probe in planned)]
     stakes = (*metal_stakes(metal, options, dug), *stakes_of(lines, dug))
     document = site._plain()
@@ -166,6 +171,7 @@ def make_plan(
         points += spot_points(move.label, moved(bound[move.spot], (move.dx_m, move.dy_m)), turned)
     set_out = [*points, *(Point(stake.label, stake.x_m, stake.y_m) for stake in stakes)]
     set_out += [point for find in finds for point in find.points]
+    set_out += sweep_points(sweeps)
     return Plan(
         site=site,
         document=document,
@@ -183,6 +189,7 @@ def make_plan(
         probes=tuple(planned),
         lines=lines,
         metal=metal,
+        sweeps=sweeps,
         stakes=stakes,
         shut_offs=tuple(shut_offs(site)),
         points=tuple(points),

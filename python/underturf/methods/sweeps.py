@@ -50,10 +50,10 @@ def plan_sweeps(
     SweepPlan
         Iterated over, it gives a `PlannedSweep` each, in the order to make them; ``notes`` are sentences. Its ``table()`` has one
         row a pass, index ``sweep`` from 1: ``x0_m``, ``y0_m``, ``x1_m``, ``y1_m`` (its ends), ``p_sounds`` (chance that it
-        sounds), ``information_bits`` (about the layout), ``variance_gain``, ``variance_gain_mcse`` (what it takes off the expected
-        Brier score of the digs, judged on draws that had no part in the choice; below zero: nothing they can see), both after the
-        passes above, ``settles`` (what it settles best, in words), ``settles_bits`` (about that alone), ``converged``. Fewer than
-        n rows where nothing more is open. A pass that stays silent clears nothing.
+        sounds), ``information_bits`` (about the layout), ``variance_gain``, ``variance_gain_mcse`` (what it takes off the
+        expected Brier score of the digs, judged on draws that had no part in the choice; below zero: nothing they can see), both
+        after the passes above, ``settles`` (what it settles best, in words), ``settles_bits`` (about that alone), ``converged``.
+        Fewer than n rows where nothing more is open. A pass that stays silent clears nothing.
 
     Raises
     ------

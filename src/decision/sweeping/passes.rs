@@ -127,7 +127,7 @@ mod tests {
         let one = before.after(&first);
         let [none, with_first, both] = [
             enumerated(&[], &digs),
-            enumerated(&[first.clone()], &digs),
+            enumerated(std::slice::from_ref(&first), &digs),
             enumerated(&[first.clone(), second.clone()], &digs),
         ];
         assert_relative_eq!(before.variance_gain(&first, &digs).loss, none.0 - with_first.0, epsilon = 1e-12);
