@@ -57,7 +57,7 @@ impl Outcomes {
     }
 
     /// What a pass takes off the sum over digs of p (1 - p), the expected Brier score, with its standard error over the draws
-    /// (delta method; python/docs/model.md, 14.8).
+    /// (delta method; python/docs/model.md, 14.9).
     pub fn variance_gain(&self, sounds: &[f64], digs: &[Vec<f64>]) -> Loss {
         let (next, draws) = (self.after(sounds), sounds.len());
         let mut influence = vec![0.0; draws];
