@@ -85,8 +85,8 @@ def table_of_list(entries: list[dict[str, Any]], key: str, unit_m: float) -> pd.
     Examples
     --------
     >>> table_of_list([{"id": "a", "x": 10.0, "y": 5.0}], "outlets", 0.3048)
-      id    x_m    y_m  kind
-    0  a  3.048  1.524  None
+      id    x_m    y_m  kind  fed
+    0  a  3.048  1.524  None  NaN
     """
     known = LISTS[key]
     further = dict.fromkeys(name for entry in entries for name in entry if name not in known and name != "tree")

@@ -48,7 +48,7 @@ def test_the_sheet_of_a_file_is_that_of_the_plan(layouts, tmp_path, name):
     plan.table().assign(radius_m=0.25, depth_m=plan.depth_m).to_csv(tmp_path / "bare.csv")
     assert main([*words, "--probes", str(tmp_path / "bare.csv"), "-o", str(tmp_path / "bare.html")]) == 0
     lost = (tmp_path / "bare.html").read_text(encoding="utf-8") != by_plan
-    assert lost == (name != "potholes")
+    assert lost or name == "potholes"  # of these a table may keep all
     for tool, said in (("slits", "slit, "), ("rods", "rod, pushed"), ("shifts", "MOVED")):
         assert (said in by_plan.replace("\u00a0", " ")) == (name == tool)
 
