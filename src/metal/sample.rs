@@ -130,11 +130,10 @@ impl Ladder {
         self.rungs.iter_mut().zip(POWERS).for_each(|(rung, power)| rung.sweep(model, power));
         for low in 1..self.rungs.len() {
             let (above, below) = self.rungs.split_at_mut(low);
-            let states = [&mut above[low - 1].state, &mut below[0].state];
-            let [a, b] = states;
+            let powers = [POWERS[low - 1], POWERS[low]];
             for _ in 0..EXCHANGES {
-                let powers = [POWERS[low - 1], POWERS[low]];
-                exchange(model, [&mut *a, &mut *b], powers, &mut self.exchanged, &mut self.rng);
+                let states = [&mut above[low - 1].state, &mut below[0].state];
+                exchange(model, states, powers, &mut self.exchanged, &mut self.rng);
             }
         }
     }

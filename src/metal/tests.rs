@@ -1,10 +1,11 @@
 //! The sampler held against every explanation of a few flags, one by one.
 
 use super::model::LegKind;
-use super::moves::sweep;
+use super::moves::{Move, sweep};
 use super::*;
 use crate::geometry::Point;
 use crate::rng::stream;
+use statrs::distribution::{ChiSquared, ContinuousCDF};
 use std::collections::HashMap;
 
 fn flag(index: usize, x: f64, y: f64) -> Item {
@@ -86,8 +87,8 @@ fn courses(items: &[u16]) -> Vec<Vec<Leg>> {
     all
 }
 
-/// Every explanation of the items by what they share, with its `ln` density.
-fn every(model: &Model, shared: Shared) -> HashMap<String, f64> {
+/// Every explanation of the items under what they share, by its name.
+fn every(model: &Model, shared: Shared) -> HashMap<String, State> {
     fn partitions(items: &[u16]) -> Vec<Vec<Vec<u16>>> {
         let Some((&first, rest)) = items.split_first() else { return vec![vec![]] };
         let mut all = Vec::new();
@@ -131,7 +132,7 @@ fn every(model: &Model, shared: Shared) -> HashMap<String, f64> {
             }
             for way in ways {
                 let state = State::new(model, way, shared);
-                found.insert(key(&state), state.log_density);
+                found.insert(key(&state), state);
             }
         }
     }
@@ -142,12 +143,9 @@ fn every(model: &Model, shared: Shared) -> HashMap<String, f64> {
 /// of a thousandth or more, and the share that such explanations hold.
 fn distance(model: &Model, sweeps: usize, flaw: impl Fn(&mut f64, &str)) -> (f64, f64) {
     let mut exact: HashMap<String, f64> = HashMap::new();
-    for bearing in 0..model.evidence.bearings.len() {
-        for step in 0..7 {
-            for scale in 0..5 {
-                exact.extend(every(model, Shared { bearing, step, scale }));
-            }
-        }
+    for shared in all_shared(model) {
+        let states = every(model, shared);
+        exact.extend(states.into_iter().map(|(key, state)| (key, state.log_density)));
     }
     let top = exact.values().fold(f64::NEG_INFINITY, |top, v| top.max(*v));
     for (key, log) in &mut exact {
@@ -227,4 +225,183 @@ fn sampler_equals_every_explanation() {
         *p *= 0.5f64.powi(bends as i32);
     });
     assert!(flawed > 0.03, "{flawed}");
+}
+
+/// Independent draws from the law of all explanations, raised to a power.
+struct Exact<'a> {
+    model: &'a Model,
+    states: Vec<State>,
+    sums: Vec<f64>,
+}
+
+/// What lines may share.
+fn all_shared(model: &Model) -> Vec<Shared> {
+    let bearings = 0..model.evidence.bearings.len();
+    let of = |bearing| (0..35).map(move |k| Shared { bearing, step: k / 5, scale: k % 5 });
+    bearings.flat_map(of).collect()
+}
+
+impl<'a> Exact<'a> {
+    fn new(model: &'a Model, shared: &[Shared], beta: f64, tilt: impl Fn(&str) -> f64) -> Self {
+        let every = |shared: &Shared| every(model, *shared);
+        let mut states: Vec<(String, State)> = shared.iter().flat_map(every).collect();
+        states.sort_by(|a, b| a.0.cmp(&b.0)); // maps have no order
+        let top = states.iter().map(|it| it.1.log_density).fold(f64::NEG_INFINITY, f64::max);
+        let mut sum = 0.0;
+        let add = |(key, state): &(String, State)| {
+            sum += (beta * (state.log_density - top)).exp() * tilt(key);
+            sum
+        };
+        let sums = states.iter().map(add).collect();
+        Self { model, states: states.into_iter().map(|it| it.1).collect(), sums }
+    }
+
+    fn draw(&self, rng: &mut crate::rng::Stream) -> State {
+        let at = rand::RngExt::random::<f64>(rng) * self.sums[self.sums.len() - 1];
+        let mut state = self.states[self.sums.partition_point(|sum| *sum <= at)].clone();
+        // A line is written either way round, both alike.
+        for line in &mut state.lines {
+            if rand::RngExt::random::<bool>(rng) {
+                let turned =
+                    |leg: &Leg| Leg { kind: leg.kind, items: leg.items.iter().rev().copied().collect() };
+                let legs = line.legs.iter().rev().map(turned).collect();
+                *line = Line::new(self.model, legs, state.shared).expect("the same line").into();
+            }
+        }
+        state
+    }
+}
+
+/// What flows into each explanation less what flows out of it, over many steps that begin with draws from the law: the chance of
+/// squares as great as these where the law stays as it is. Explanations with fewer than 20 moves are one.
+fn chance(moves: &[(String, String)]) -> f64 {
+    let mut flows: HashMap<&str, (f64, f64)> = HashMap::new();
+    for (from, to) in moves.iter().filter(|(from, to)| from != to) {
+        flows.entry(from).or_default().1 += 1.0;
+        flows.entry(to).or_default().0 += 1.0;
+    }
+    let (mut sum, mut freedom, mut rare) = (0.0, 0.0, (0.0, 0.0));
+    for (into, out) in flows.into_values() {
+        if into + out < 20.0 {
+            rare = (rare.0 + into, rare.1 + out);
+        } else {
+            sum += (into - out).powi(2) / (into + out);
+            freedom += 1.0;
+        }
+    }
+    if rare.0 + rare.1 >= 20.0 {
+        sum += (rare.0 - rare.1).powi(2) / (rare.0 + rare.1);
+        freedom += 1.0;
+    }
+    ChiSquared::new(f64::max(freedom, 1.0)).expect("freedom").sf(sum)
+}
+
+/// Exact draws, in the tests of what is shared and of exchanges.
+const DRAWS: usize = 20_000;
+
+/// Flags in a row and one aside; two flags beside a mark of three points. What each kind of move may meet.
+fn small_sites() -> [Model; 2] {
+    let flags = vec![flag(0, 1.0, 1.0), flag(1, 2.9, 1.2), flag(2, 4.2, 1.05), flag(3, 4.5, 2.9)];
+    let mut marked = vec![flag(0, 1.0, 1.0), flag(1, 3.1, 1.1)];
+    for (x, y) in [(1.2, 1.3), (3.6, 1.2), (4.1, 3.0)] {
+        let at = Point::new(x, y);
+        marked.push(Item { at, sd_m: 0.4, origin: Origin::Mark(0), name: None, class: None, depth: None });
+    }
+    let mut marked = evidence(marked);
+    marked.fixtures = vec![(Fixture::ValveBox, Point::new(5.5, 1.2))];
+    [Model::new(evidence(flags)), Model::new(marked)]
+}
+
+const SHARED: Shared = Shared { bearing: 0, step: 2, scale: 2 };
+
+/// That chance for a kind of move, so many steps of it from each of so many exact draws, and how many moved.
+fn chance_of(kind: Move, exact: &Exact<'_>, beta: f64, draws: usize, steps: usize) -> (f64, usize) {
+    let mut rng = stream(23, kind as u64);
+    let (mut rates, mut counts) = (moves::Rates::new(exact.model), [Tried::default(); moves::NAMES.len()]);
+    let mut walk = || {
+        let mut state = exact.draw(&mut rng);
+        let from = key(&state);
+        for _ in 0..steps {
+            kind.make(exact.model, &mut state, beta, &mut rates, &mut counts, &mut rng);
+        }
+        (from, key(&state))
+    };
+    let walks: Vec<(String, String)> = (0..draws).map(|_| walk()).collect();
+    (chance(&walks), walks.iter().filter(|(from, to)| from != to).count())
+}
+
+/// Each kind of move by itself, made a few times from exact draws, on each of two small sites, at the law and at its square root. A
+/// false alarm once in 30,000 runs: 1e-6 in each of 28 checks. Planted fault: explanations are drawn by a law that takes some three
+/// times as often as they should be; seen wherever a thousand draws moved.
+fn each_move_leaves_the_law(draws: usize) {
+    for (site, model) in small_sites().iter().enumerate() {
+        for beta in [1.0, 0.5] {
+            let exact = Exact::new(model, &[SHARED], beta, |_| 1.0);
+            let flawed = Exact::new(model, &[SHARED], beta, |key| if key.len() % 2 == 0 { 3.0 } else { 1.0 });
+            for kind in Move::ALL.into_iter().filter(|kind| *kind != Move::Shared) {
+                let steps = match kind {
+                    Move::Place => 1,
+                    Move::Tails => 40,
+                    _ => 10,
+                };
+                let (right, moved) = chance_of(kind, &exact, beta, draws, steps);
+                println!("{site} {beta} {kind:?}: {right:.1e}, {moved} of {draws} moved");
+                assert!(right > 1e-6, "{site} {beta} {kind:?}: {right}");
+                if beta == 1.0 && moved >= 1_000 {
+                    let planted = chance_of(kind, &flawed, beta, draws, steps).0;
+                    assert!(planted < 1e-6, "{site} {kind:?}: planted {planted}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn each_move_by_itself_leaves_the_law_as_it_is() {
+    each_move_leaves_the_law(5_000);
+}
+
+/// A faulty weight of lines of several items in the exchange of tails was found by this and not by the sampler as a whole.
+#[test]
+#[ignore = "minutes: run with --ignored --nocapture"]
+fn each_move_by_itself_leaves_the_law_as_it_is_in_depth() {
+    each_move_leaves_the_law(100_000);
+}
+
+/// The same for what lines share: three flags, two bearings. Planted fault: the second bearing is drawn half as often again.
+#[test]
+fn what_lines_share_is_moved_by_the_law() {
+    let mut evidence = evidence(vec![flag(0, 1.0, 1.0), flag(1, 2.9, 1.2), flag(2, 4.2, 2.1)]);
+    evidence.bearings = vec![(0.05, 0.6), (0.4, 0.4)];
+    let model = Model::new(evidence);
+    let shared = all_shared(&model);
+    let tilted = |key: &str| if key.contains("bearing: 1") { 1.5 } else { 1.0 };
+    let right = chance_of(Move::Shared, &Exact::new(&model, &shared, 1.0, |_| 1.0), 1.0, DRAWS, 1).0;
+    let planted = chance_of(Move::Shared, &Exact::new(&model, &shared, 1.0, tilted), 1.0, DRAWS, 1).0;
+    assert!(right > 1e-6 && planted < 1e-6, "{right}, planted {planted}");
+}
+
+/// An exchange leaves both laws as they are, the law and its square root: 20,000 from exact draws. Planted fault: the powers are
+/// taken the wrong way round.
+#[test]
+fn an_exchange_leaves_both_laws_as_they_are() {
+    for model in &small_sites() {
+        let betas = [1.0, 0.5];
+        let [one, two] = betas.map(|beta| Exact::new(model, &[SHARED], beta, |_| 1.0));
+        let chance_with = |powers: [f64; 2]| -> f64 {
+            let (mut rng, mut counts) = (stream(29, 0), Tried::default());
+            let (mut firsts, mut seconds) = (Vec::new(), Vec::new());
+            for _ in 0..DRAWS {
+                let (mut a, mut b) = (one.draw(&mut rng), two.draw(&mut rng));
+                let from = (key(&a), key(&b));
+                moves::exchange(model, [&mut a, &mut b], powers, &mut counts, &mut rng);
+                firsts.push((from.0, key(&a)));
+                seconds.push((from.1, key(&b)));
+            }
+            assert!(counts.taken > DRAWS as u64 / 20, "{counts:?}");
+            chance(&firsts).min(chance(&seconds))
+        };
+        let (right, planted) = (chance_with(betas), chance_with([0.5, 1.0]));
+        assert!(right > 1e-6 && planted < 1e-6, "{right}, planted {planted}");
+    }
 }

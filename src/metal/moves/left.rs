@@ -190,6 +190,11 @@ impl Left {
         Some(State::new(model, lines, state.shared))
     }
 
+    /// Whether the line that they were on has several legs.
+    pub(super) fn is_bent(&self, state: &State) -> bool {
+        self.from.is_some_and(|from| state.lines[from].legs.len() > 1)
+    }
+
     /// The legs of the line that the items are on alone, in the order of the items; `None` where they lie in another order.
     pub(super) fn whole(&self, state: &State, items: &[u16]) -> Option<Vec<Leg>> {
         let legs = &state.lines[self.from?].legs;

@@ -24,15 +24,68 @@ pub use rates::Rates;
 pub const NAMES: [&str; 8] =
     ["place", "kind", "bends", "split or merge", "tails", "gather", "shared", "exchange"];
 
-/// Items taken off a leg or put on one in a sweep. Numerical choice.
-const OFF_OR_ON: usize = 2;
+/// A kind of proposal, in the order of the tallies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Move {
+    Place,
+    OffOrOn,
+    Kinds,
+    Bends,
+    Join,
+    Tails,
+    Gather,
+    Shared,
+}
 
-/// Joins and cuts in a sweep, strays gathered or given up, and the chance that tails are exchanged. Numerical choices.
-const JOINS: usize = 1;
-const GATHERS: usize = 4;
-const TAILS: f64 = 0.25;
+impl Move {
+    /// Every kind, each of which leaves the law as it is by itself.
+    pub(super) const ALL: [Self; 8] = [
+        Self::Place,
+        Self::OffOrOn,
+        Self::Kinds,
+        Self::Bends,
+        Self::Join,
+        Self::Tails,
+        Self::Gather,
+        Self::Shared,
+    ];
 
-/// One sweep: items placed anew, kinds and bends of lines, joins, what is shared. `beta` flattens the law where it is below one.
+    /// Proposals of this kind, taken or left.
+    pub(super) fn make(
+        self,
+        model: &Model,
+        state: &mut State,
+        beta: f64,
+        rates: &mut Rates,
+        counts: &mut [Tried; NAMES.len()],
+        rng: &mut impl Rng,
+    ) {
+        let [placed, kinds, bends, joined, tails, gathered, shared, _] = counts;
+        match self {
+            Self::Place => place::items(model, state, beta, rates, placed, rng),
+            Self::OffOrOn => place::off_or_on(model, state, beta, placed, rng),
+            Self::Kinds => bends::kinds(model, state, beta, kinds, rng),
+            Self::Bends => bends::bends(model, state, beta, bends, rng),
+            Self::Join => join::split_or_merge(model, state, beta, joined, rng),
+            Self::Tails => tails::tails(model, state, beta, tails, rng),
+            Self::Gather => gather::gather(model, state, beta, gathered, rng),
+            Self::Shared => shared::shared(model, state, beta, shared, rng),
+        }
+    }
+
+    /// How often a sweep makes it; a part is the chance of one. Numerical choices.
+    fn often(self) -> (usize, f64) {
+        match self {
+            Self::Tails => (0, 0.25),
+            Self::OffOrOn => (2, 0.0),
+            Self::Gather => (4, 0.0),
+            _ => (1, 0.0),
+        }
+    }
+}
+
+/// One sweep: items placed anew, kinds and bends of lines, joins, strays gathered, what is shared. `beta` flattens the law where it
+/// is below one.
 pub fn sweep(
     model: &Model,
     state: &mut State,
@@ -41,20 +94,11 @@ pub fn sweep(
     counts: &mut [Tried; NAMES.len()],
     rng: &mut impl Rng,
 ) {
-    place::items(model, state, beta, rates, &mut counts[0], rng);
-    for _ in 0..OFF_OR_ON {
-        place::off_or_on(model, state, beta, &mut counts[0], rng);
+    for kind in Move::ALL {
+        let (times, chance) = kind.often();
+        let more = usize::from(chance > 0.0 && rng.random::<f64>() < chance);
+        for _ in 0..times + more {
+            kind.make(model, state, beta, rates, counts, rng);
+        }
     }
-    bends::kinds(model, state, beta, &mut counts[1], rng);
-    bends::bends(model, state, beta, &mut counts[2], rng);
-    for _ in 0..JOINS {
-        join::split_or_merge(model, state, beta, &mut counts[3], rng);
-    }
-    if rng.random::<f64>() < TAILS {
-        tails::tails(model, state, beta, &mut counts[4], rng);
-    }
-    for _ in 0..GATHERS {
-        gather::gather(model, state, beta, &mut counts[5], rng);
-    }
-    shared::shared(model, state, beta, &mut counts[6], rng);
 }

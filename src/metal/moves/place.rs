@@ -116,14 +116,7 @@ fn moved(model: &Model, state: &State, items: &[u16], rng: &mut impl Rng) -> Opt
     let log_back = (legs.len() as f64).ln() - (ways_away as f64).ln();
     match left.here {
         Spot::Alone(_) if is_flag => None,
-        Spot::Whole
-            if state
-                .lines
-                .iter()
-                .any(|line| line.legs.len() > 1 && line.items().any(|it| it == items[0])) =>
-        {
-            None
-        }
+        Spot::Whole if left.is_bent(state) => None,
         Spot::Stray | Spot::Alone(_) | Spot::Whole if !legs.is_empty() => {
             let (line, leg) = legs[rng.random_range(0..legs.len())];
             Some((left.put(model, state, items, Spot::On(line, leg))?, log_back))

@@ -52,12 +52,16 @@ fn exchanged(model: &Model, state: &State, beta: f64, rng: &mut impl Rng) -> Opt
         )
     };
     let made = [in_order(model, shared, one)?, in_order(model, shared, two)?];
+    // A cut is told from one end, so each way round that a line may be written counts half; one item has one way.
+    let ways = |lines: [&Line; 2]| lines.into_iter().filter(|line| line.len() > 1).count() as f64;
+    let log_ways =
+        (ways([&state.lines[a], &state.lines[b]]) - ways([&made[0], &made[1]])) * std::f64::consts::LN_2;
     let to = state.with(model, &[a.min(b), a.max(b)], made);
     let n = to.lines.len();
     // The same two cuts lead back: behind the first head, and behind what now precedes the second tail.
     let cut_two = if crossed { cut_b } else { state.lines[a].len() - cut_a };
     let back = Near::to(model, &to, n - 2, cut_a).share(n - 1, cut_two);
-    Some((to, back.ln() + log_a + log_b - forward.ln() - log_one - log_two))
+    Some((to, log_ways + back.ln() + log_a + log_b - forward.ln() - log_one - log_two))
 }
 
 /// The line and the place in it that a number counts to, lines counting so much each.
