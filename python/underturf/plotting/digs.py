@@ -27,11 +27,12 @@ SIGN = 4.0
 
 @dataclass(frozen=True)
 class Labelled:
-    """Digs to draw, each with its words; the last so many are probes to dig."""
+    """Digs to draw, each with its words; the last so many are probes to dig, or what else they are called."""
 
     digs: Sequence[_core.Dig] = ()
     words: Sequence[str] = ()
     probes: int = 0
+    called: str = "probe to dig, to scale"
 
 
 def footprint(dig: _core.Dig, scale: float, shift: tuple[float, float] = (0.0, 0.0), grow: float = 0.0) -> list[Any]:
@@ -91,7 +92,7 @@ def draw_digs(
         ax.add_collection(inner)
         if k in (0, first_probe):
             what = (
-                "probe to dig, to scale"
+                labelled.called
                 if k == first_probe
                 else f"dig, to scale{'' if labelled.probes else ', with its chance'}"
             )

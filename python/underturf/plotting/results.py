@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from underturf.digs import Trench
 from underturf.plotting.digs import Labelled
 from underturf.plotting.names import BESIDE, clean
 from underturf.plotting.site_plan import KNOWN, chance_note, draw_plan
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from underturf import _core
-    from underturf.digs import Hole, Pit, Trench
+    from underturf.digs import Hole, Pit
     from underturf.results import (
         AssessedDig,
         Assessment,
@@ -76,10 +77,18 @@ def plot_valve_plan(plan: ValvePlan, ax: Axes | None = None) -> Axes:
 
 
 def plot_sweep_plan(plan: SweepPlan, ax: Axes | None = None) -> Axes:
-    """Draw the middles of the passes as rings; see `SweepPlan.plot`."""
-    scale = 0.5 / plan.site.unit_m
-    rings = [((it.x0_m + it.x1_m) * scale, (it.y0_m + it.y1_m) * scale, "pass a detector here") for it in plan]
-    return draw_plan(plan.site, ax, Labelled(), notes=plan.notes, marked=rings, converged=plan.converged)
+    """Draw the passes as strips under their numbers; see `SweepPlan.plot`."""
+    ends = [[(it.x0_m, it.y0_m), (it.x1_m, it.y1_m)] for it in plan]
+    strips = [Trench(path, width_m=STRIP_M, depth_m=STRIP_M, id=f"pass {k + 1}") for k, path in enumerate(ends)]
+    words = [f"pass {it.number}\nsounds: {chance_text(it.p_sounds)}" for it in plan]
+    called = "pass a detector along this"
+    labelled = Labelled([bound(strip) for strip in strips], words, probes=len(plan), called=called)
+    notes = [*plan.notes, "Passes are numbered in the order to make them, each with the chance that it sounds."]
+    return draw_plan(plan.site, ax, labelled, notes=notes, converged=plan.converged)
+
+
+# Width of a pass as drawn, metres: the head of a detector.
+STRIP_M = 0.3
 
 
 def plot_metal_lines(metal: MetalLines, ax: Axes | None = None) -> Axes:

@@ -20,9 +20,10 @@ from underturf.results.codec import canonical, decoded, encoded
 from underturf.results.files import read_fields, write_fields
 from underturf.site import Site
 
-__all__ = ["Result", "by_class", "records"]
+__all__ = ["Result", "by_class", "plain_row", "records"]
 
 Row = TypeVar("Row", covariant=True)
+Plain = TypeVar("Plain")
 Self = TypeVar("Self", bound="Result[Any]")
 
 
@@ -219,6 +220,12 @@ def plain(cell: Any) -> Any:
     if isinstance(cell, list):
         return tuple(cell)
     return None if cell is pd.NA or cell != cell else cell
+
+
+def plain_row(kind: type[Plain], name: Any, cells: Mapping[str, Any]) -> Plain:
+    """Return a row of a kind whose first field is its name and whose others are cells."""
+    first, *others = (field.name for field in dataclasses.fields(kind))  # type: ignore[arg-type]
+    return kind(**{first: name}, **{key: cells[key] for key in others})
 
 
 def by_class(cells: Mapping[str, Any]) -> dict[str, float]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Literal, TypeAlias
 
 from underturf._extras import needs
 from underturf.digs import Hole, Pit, Trench
-from underturf.results.base import Result
+from underturf.results.base import Result, plain_row
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -126,7 +126,7 @@ class Ranking(Result[RankedDig]):
         return plot_ranking(self, ax)
 
     def _row(self, name: Any, cells: Mapping[str, Any]) -> RankedDig:
-        return RankedDig(dig=name, **{key: cells[key] for key in RankedDig.__dataclass_fields__ if key != "dig"})
+        return plain_row(RankedDig, name, cells)
 
     def _notes(self) -> tuple[str, ...]:
         return ("A low rank is no clearance.",)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from underturf._extras import needs
-from underturf.results.base import Result
+from underturf.results.base import Result, plain_row
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -121,9 +121,7 @@ class SweepPlan(Result[PlannedSweep]):
         return plot_sweep_plan(self, ax)
 
     def _row(self, name: Any, cells: Mapping[str, Any]) -> PlannedSweep:
-        return PlannedSweep(
-            number=name, **{key: cells[key] for key in PlannedSweep.__dataclass_fields__ if key != "number"}
-        )
+        return plain_row(PlannedSweep, name, cells)
 
     def _notes(self) -> tuple[str, ...]:
         return self.notes

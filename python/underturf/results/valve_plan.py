@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from underturf._extras import needs
-from underturf.results.base import Result
+from underturf.results.base import Result, plain_row
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -104,9 +104,7 @@ class ValvePlan(Result[RankedValve]):
         return plot_valve_plan(self, ax)
 
     def _row(self, name: Any, cells: Mapping[str, Any]) -> RankedValve:
-        return RankedValve(
-            valve=name, **{key: cells[key] for key in RankedValve.__dataclass_fields__ if key != "valve"}
-        )
+        return plain_row(RankedValve, name, cells)
 
     def _notes(self) -> tuple[str, ...]:
         return self.notes
