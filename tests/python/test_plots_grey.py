@@ -123,6 +123,7 @@ def most_visible(dangerous, others):
 
 @pytest.fixture(scope="module")
 def every_class():
+    # Of this seed no likely lateral runs along a mark: what lies beside a line would be taken for its ground.
     return ut.sample_layouts(ut.Site.from_dict(ALL), draws=60, seed=7)
 
 

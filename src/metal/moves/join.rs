@@ -5,11 +5,11 @@
 //! from all ways to cut the new order (`part`), so that bends come and go with the joint. Metropolis and Hastings put the guess right.
 
 use super::accept::{Tried, accept};
+use super::left::scatter;
 use super::part::{Joint, Part, cut, in_order, oriented};
 use crate::metal::leg::Scatter;
 use crate::metal::line::{Leg, Line};
 use crate::metal::model::{LegKind, Model, log_sum};
-use crate::metal::moves::left::scatter;
 use crate::metal::state::State;
 use rand::Rng;
 
