@@ -177,6 +177,7 @@ pub fn plan_sweeps(
     let (mut before, mut judged) = (Outcomes::none(draws.div_ceil(2)), Outcomes::none(draws / 2));
     let (questions, wider) = (Questions::new(layouts), widening(layouts));
     let mut rows: Vec<PlannedSweep> = Vec::new();
+    let for_digs = options.by == SweepFor::Variance && !open.is_empty();
     while rows.len() < options.n {
         let free = |k: &usize| {
             let middle = |ends: &[Point; 2]| ends[0].towards(ends[1], 0.5);
@@ -185,7 +186,7 @@ pub fn plan_sweeps(
         let values = in_batches(places.len(), monitor, |k| {
             Ok(if !free(&k) {
                 f64::NEG_INFINITY
-            } else if options.by == SweepFor::Variance && !open.is_empty() {
+            } else if for_digs {
                 before.variance_gain(&choosing.0[k], &choosing.1).loss
             } else {
                 before.information(&choosing.0[k])
@@ -207,7 +208,7 @@ pub fn plan_sweeps(
     }
     let mean = |row: &Vec<f64>| row.iter().sum::<f64>() / draws as f64;
     let variance_before = strikes.iter().map(mean).map(|p| p * (1.0 - p)).sum();
-    let notes = notes(layouts, digs.len() - open.len(), options.n, rows.len());
+    let notes = notes(layouts, digs.len() - open.len(), for_digs, [options.n, rows.len()]);
     Ok(SweepPlan { rows, variance_before, candidates: places.len(), notes })
 }
 
@@ -274,7 +275,7 @@ fn most_open(places: Vec<[Point; 2]>, sounds: Vec<Vec<f64>>) -> (Vec<[Point; 2]>
     (order.iter().map(|k| places[*k]).collect(), order.iter().map(|k| sounds[*k].clone()).collect())
 }
 
-fn notes(layouts: &Layouts, left_out: usize, asked: usize, found: usize) -> Vec<String> {
+fn notes(layouts: &Layouts, left_out: usize, for_digs: bool, [asked, found]: [usize; 2]) -> Vec<String> {
     if layouts.draws().iter().all(|draw| draw.metal.is_empty()) {
         return vec![
             "No draw has metal lines: nothing on this site tells of any. Sweep the ground of every dig all the same.".to_owned(),
@@ -286,13 +287,12 @@ fn notes(layouts: &Layouts, left_out: usize, asked: usize, found: usize) -> Vec<
             .to_owned(),
     ];
     if left_out > 0 {
-        notes.push(format!(
-            "Without a part, since marks and hands decide there: {left_out} dig{}.",
-            if left_out == 1 { "" } else { "s" }
-        ));
+        let digs = if left_out == 1 { "1 dig is".to_owned() } else { format!("{left_out} digs are") };
+        notes.push(format!("{digs} left out: there marks and flags decide, and hands uncover the line."));
     }
     if found < asked {
-        notes.push(format!("No further pass would tell anything: {found} of the {asked} asked for."));
+        let of = if for_digs { " of these digs" } else { "" };
+        notes.push(format!("No further pass would tell anything{of}: {found} of the {asked} asked for."));
     }
     notes
 }
