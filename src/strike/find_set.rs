@@ -72,11 +72,6 @@ impl FindSet {
         Self(self.0 & !(1 << find))
     }
 
-    /// The finds before this one.
-    pub fn before(self, find: usize) -> Self {
-        self.intersection(Self::all(find))
-    }
-
     /// The finds of either.
     pub fn union(self, other: Self) -> Self {
         Self(self.0 | other.0)
@@ -211,7 +206,6 @@ mod tests {
                 with.insert(find);
                 without.remove(&find);
                 assert_eq!((members(one.with(find)), members(one.without(find))), (with, without));
-                assert!(members(one.before(find)).iter().eq(own.iter().filter(|&&own| own < find)));
             }
             for other in FindSet::each(6) {
                 let others = members(other);

@@ -55,11 +55,43 @@ impl Findings {
         let finds: Vec<&Observation> = self.found.iter().map(|find| &find.look).collect();
         let mut beyond: Vec<Beyond<'_>> =
             (0..finds.len()).map(|j| Beyond::new(unmapped, self, finds[j])).collect();
+        let (places, before) = (self.by_place(), self.before());
         BySet::new(finds.len(), |set| {
             let sign: f64 = self.of_set(set).map(|find| -(1.0 - find.false_find)).product();
-            let mean: f64 = set.finds().map(|find| beyond[find].mean(set.before(find))).sum();
+            let in_turn = places.iter().filter(|find| set.contains(**find));
+            let mean: f64 = in_turn.map(|&find| beyond[find].mean(set.intersection(before[find]))).sum();
             sign * (-mean).exp()
         })
+    }
+
+    /// The finds from west to east. Unknown lines of a set are summed find by find, over strips and slices that are laid from each:
+    /// by place rather than as written, so that the order of probes in a document is nothing.
+    fn by_place(&self) -> Vec<usize> {
+        let key = |find: usize| {
+            let look = &self.found[find].look;
+            let (low, high) = look.footprint.bounds();
+            [low.x, low.y, high.x, high.y, look.depth_m, look.detect]
+        };
+        let mut places: Vec<usize> = (0..self.found.len()).collect();
+        places.sort_by(|a, b| {
+            let pairs = key(*a).into_iter().zip(key(*b));
+            pairs
+                .map(|(a, b)| a.total_cmp(&b))
+                .find(|order| order.is_ne())
+                .unwrap_or(std::cmp::Ordering::Equal)
+        });
+        places
+    }
+
+    /// For each find, those that come before it by place.
+    fn before(&self) -> Vec<FindSet> {
+        let mut before = vec![FindSet::NONE; self.found.len()];
+        let mut all = FindSet::NONE;
+        for find in self.by_place() {
+            before[find] = all;
+            all = all.with(find);
+        }
+        before
     }
 
     /// About what [`Self::coefficients`] cost: for every find, the sets of finds before it that bear on it, summed over
@@ -69,10 +101,11 @@ impl Findings {
             let (low, high) = look.footprint.bounds();
             1 + (low.distance(high) / STRIP_M) as u64
         };
+        let earlier = self.before();
         let of_find = |(j, find): (usize, &Find)| {
             let near = |other: &&Observation| bears_on(unmapped, other, &find.look);
             let before: Vec<u64> =
-                self.found[..j].iter().map(|find| &find.look).filter(near).map(strips).collect();
+                self.of_set(earlier[j]).map(|find| &find.look).filter(near).map(strips).collect();
             let clear: u64 = self.clear.iter().filter(near).map(strips).sum();
             let all = clear + before.iter().sum::<u64>();
             (DIRECTIONS as u64 * (1_500 + 120 * all + all * all))
