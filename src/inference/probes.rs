@@ -7,7 +7,7 @@ use crate::error::{ArgumentError, Error};
 use crate::site::{Probe, Site};
 use crate::strike::{Find, Findings, MOST_FINDS, Observation, Report};
 
-/// Evidence less probable than this given everything else is pointed out (issue: surprise check).
+/// Evidence less probable than this given everything else is pointed out.
 pub const SURPRISE: f64 = 0.001;
 
 /// Clear probes below this chance by the sift are weighed by all outer states. Numerical choice: twenty times the bound.

@@ -101,7 +101,7 @@ impl End {
                 chances.iter_mut().zip(at).for_each(|(chance, at)| *chance += at * (straight + round));
             }
         }
-        chances.map(|chance| chance.max(1e-300))
+        chances
     }
 
     /// How the line goes on, given its class.

@@ -153,14 +153,46 @@ impl Scatter {
         }
     }
 
+    /// The direction given the items as a vector in the doubled angle, and its length.
+    fn toward(&self, prior: &Direction) -> (Point, f64) {
+        let toward = prior.doubled + Point::new(0.25 * (self.xx - self.yy), 0.5 * self.xy);
+        (toward, toward.dot(toward).sqrt())
+    }
+
     /// `ln` of the evidence, the direction given the items as a vector in the doubled angle, and its length.
     fn evidence(&self, prior: &Direction) -> (f64, Point, f64) {
-        let toward = prior.doubled + Point::new(0.25 * (self.xx - self.yy), 0.5 * self.xy);
-        let concentration = toward.dot(toward).sqrt();
+        let (toward, concentration) = self.toward(prior);
         let log = self.log + 0.5 * (TAU / self.weight).ln() - 0.25 * (self.xx + self.yy)
             + ln_i0(concentration)
             - prior.log_normaliser;
         (log, toward, concentration)
+    }
+
+    /// `ln` of the evidence and the direction along the mean course; `None` where the items surely cost so much more than on the best
+    /// of lines.
+    pub(super) fn course(&self, prior: &Direction, most: f64) -> Option<(f64, Point)> {
+        let (toward, concentration) = self.toward(prior);
+        // ln I0(K) is below K.
+        let least = 0.25 * (self.xx + self.yy) + prior.log_normaliser
+            - concentration
+            - 0.5 * (TAU / self.weight).ln();
+        if least > most {
+            return None;
+        }
+        let log = self.log_evidence(prior);
+        let along = if concentration > 0.0 {
+            let (cos, sin) = (toward.x / concentration, toward.y);
+            let half = |x: f64| (0.5 * x.max(0.0)).sqrt();
+            Point::new(half(1.0 + cos), half(1.0 - cos).copysign(sin))
+        } else {
+            Point::unit(prior.angle_rad)
+        };
+        (self.log - log <= most).then_some((log, along))
+    }
+
+    /// Weighted mean of the items.
+    pub(super) fn centre(&self) -> Point {
+        self.centre
     }
 
     /// `ln` of the evidence of the sideways places.
@@ -194,12 +226,14 @@ impl Sums {
     pub(super) fn between(&self, from: usize, to: usize) -> Scatter {
         let [weight, x, y, xx, xy, yy, log] = std::array::from_fn(|k| self.rows[to][k] - self.rows[from][k]);
         let mean = Point::new(x / weight, y / weight);
+        // One item has no direction; a remainder of the differences would give it one.
+        let about = |sum: f64, mean: f64| if to - from > 1 { sum - weight * mean } else { 0.0 };
         Scatter {
             weight,
             centre: self.origin + mean,
-            xx: (xx - weight * mean.x * mean.x).max(0.0),
-            xy: xy - weight * mean.x * mean.y,
-            yy: (yy - weight * mean.y * mean.y).max(0.0),
+            xx: about(xx, mean.x * mean.x).max(0.0),
+            xy: about(xy, mean.x * mean.y),
+            yy: about(yy, mean.y * mean.y).max(0.0),
             log,
         }
     }

@@ -309,9 +309,9 @@ fn classes(model: &Model, legs: &[Leg], fits: &[Fit], directions: &[Point]) -> B
         let law = &model.evidence.law.classes[c];
         *log += depths(items().filter_map(|item| item.depth), law.cover_m, law.cover_sd_m).2;
     }
-    for end in ends(model, legs, fits, directions) {
-        let chances = end.chances(model);
-        log.iter_mut().zip(chances).for_each(|(log, chance)| *log += chance.ln());
+    let [first, last] = ends(model, legs, fits, directions).map(|end| end.chances(model));
+    for ((log, first), last) in log.iter_mut().zip(first).zip(last) {
+        *log += (first * last).max(1e-300).ln();
     }
     log
 }

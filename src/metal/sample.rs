@@ -30,7 +30,7 @@ impl Default for MetalOptions {
     /// Numerical choice: seconds for some tens of flags. On how many simulated walks the checks pass is told in
     /// python/docs/validation.md, 9.7.
     fn default() -> Self {
-        Self { chains: 4, sweeps: 400, most: 3_200, seed: 0 }
+        Self { chains: 4, sweeps: 400, most: 4_800, seed: 0 }
     }
 }
 
@@ -67,12 +67,12 @@ impl MetalChains {
                 chains.par_iter_mut().for_each(|chain| chain.advance(model, PIECE.min(kept - done)));
             }
             let checked = judge(model, &chains);
-            if checked.passed() || 2 * kept > options.most {
+            if checked.passed() || kept >= options.most {
                 return Some(Self::new(chains, kept, checked));
             }
-            // The first half of what did not pass counts as warming up.
-            chains.iter_mut().for_each(|chain| drop(chain.states.drain(..kept / 2)));
-            kept *= 2;
+            // The first quarter of what did not pass counts as warming up.
+            chains.iter_mut().for_each(|chain| drop(chain.states.drain(..kept / 4)));
+            kept = (kept + kept / 2).min(options.most);
         }
     }
 
@@ -143,6 +143,7 @@ impl Ladder {
         (0..WARM).for_each(|_| self.step(model));
         for rung in &mut self.rungs {
             rung.rates.tune();
+            rung.rates.learn(false);
             rung.counts = [Tried::default(); NAMES.len()];
         }
         self.exchanged = Tried::default();
@@ -162,6 +163,9 @@ const FLATTEST: f64 = 0.4;
 const STEPS: usize = 60;
 const SWEEPS: usize = 3;
 
+/// What is learnt of joints is shared after so many steps. Numerical choice.
+const SHARED: usize = 3;
+
 /// Chains that begin where a cooled population ends: explanations are weighed at each step and those of little weight give
 /// way to copies of others (sequential Monte Carlo samplers: Del Moral, Doucet & Jasra, J. R. Stat. Soc. B 68 (2006) 411-436), so
 /// that none is left in a poor corner. Half of the population begins with every flag stray, half with lines by name and by the
@@ -178,6 +182,9 @@ fn cooled(model: &Model, options: &MetalOptions) -> Vec<Ladder> {
         rungs.par_iter_mut().for_each(|rung| (0..SWEEPS).for_each(|_| rung.sweep(model, beta)));
         if step % (STEPS / 3) == STEPS / 6 {
             rungs.iter_mut().for_each(|rung| rung.rates.tune());
+        }
+        if step % SHARED == 0 {
+            Rates::share(rungs.iter_mut().map(|rung| &mut rung.rates));
         }
         if step < STEPS {
             let weighed = log_weights.iter_mut().zip(&rungs);
@@ -201,6 +208,7 @@ fn cooled(model: &Model, options: &MetalOptions) -> Vec<Ladder> {
         ladders.push(Ladder { rungs: own, rng, exchanged: Tried::default(), states: Vec::new() });
     }
     ladders.par_iter_mut().for_each(|ladder| ladder.warm(model));
+    Rates::share(ladders.iter_mut().flat_map(|ladder| &mut ladder.rungs).map(|rung| &mut rung.rates));
     ladders
 }
 
@@ -230,8 +238,9 @@ impl Rung {
             scale: rng.random_range(1..SCALES.len()),
         };
         let state = if k.is_multiple_of(2) { State::apart(model, shared) } else { by_list(model, shared) };
-        let counts = [Tried::default(); NAMES.len()];
-        Self { rng, state, rates: Rates::new(model), counts }
+        let mut rates = Rates::new(model);
+        rates.learn(true);
+        Self { rng, state, rates, counts: [Tried::default(); NAMES.len()] }
     }
 
     fn sweep(&mut self, model: &Model, beta: f64) {

@@ -61,20 +61,10 @@ impl State {
         Self::new(model, all, self.shared)
     }
 
-    /// The same lines where something that they share is another; `None` where legs then do not meet as bends do. Bearings are
-    /// modulo a quarter turn: where the first axis turns by more than an eighth, it is the second one that it was.
+    /// The same lines where something that they share, the bearing apart, is another; `None` where legs then do not meet as
+    /// bends do.
     pub(super) fn at(&self, model: &Model, shared: Shared) -> Option<Self> {
-        let rad = |shared: Shared| model.evidence.bearings[shared.bearing].0;
-        let turned = (rad(shared) - rad(self.shared)).abs() > std::f64::consts::FRAC_PI_4;
-        let other = |kind: LegKind| match kind {
-            LegKind::First if turned => LegKind::Second,
-            LegKind::Second if turned => LegKind::First,
-            kind => kind,
-        };
-        let again = |line: &Arc<Line>| {
-            let leg = |leg: &Leg| Leg { kind: other(leg.kind), items: leg.items.clone() };
-            Line::new(model, line.legs.iter().map(leg).collect(), shared).map(Arc::new)
-        };
+        let again = |line: &Arc<Line>| Line::new(model, line.legs.clone(), shared).map(Arc::new);
         let lines = self.lines.iter().map(again).collect::<Option<Vec<_>>>()?;
         Some(Self::new(model, lines, shared))
     }

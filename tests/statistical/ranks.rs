@@ -1,7 +1,7 @@
 //! Ranks of a truth among draws, and the table that says whether they are uniform: what every simulation-based calibration
 //! here ends with (Talts et al. 2018; bands: `ecdf`).
 
-use crate::ecdf::Bands;
+use crate::ecdf::{Bands, Verdict};
 use crate::installer::Dice;
 use std::cmp::Ordering;
 use std::fmt::Write;
@@ -30,6 +30,15 @@ impl<const M: usize> Ranks<M> {
         }
     }
 
+    /// Of each measure its mean rank and where its ranks stray furthest.
+    pub fn verdicts(&self, bands: &Bands) -> Vec<(&'static str, f64, Verdict)> {
+        let of = |(name, ranks): (&&'static str, &Vec<usize>)| {
+            let mean = ranks.iter().sum::<usize>() as f64 / ranks.len() as f64;
+            (*name, mean, bands.judge(ranks))
+        };
+        self.names.iter().zip(&self.ranks).map(of).collect()
+    }
+
     /// The table, and the measures whose ranks leave the bands.
     pub fn judge(&self, title: &str) -> (String, Vec<&'static str>) {
         let sites = self.ranks[0].len();
@@ -41,9 +50,7 @@ impl<const M: usize> Ranks<M> {
             "| measure | mean rank, of 0 to {RANKED} | worst place | ranks below | band there | p | |\n|---|---|---|---|---|---|---|"
         );
         let mut outside = Vec::new();
-        for (name, ranks) in self.names.iter().zip(&self.ranks) {
-            let v = bands.judge(ranks);
-            let mean = ranks.iter().sum::<usize>() as f64 / sites as f64;
+        for (name, mean, v) in self.verdicts(&bands) {
             let verdict = if v.within { "within" } else { "OUTSIDE" };
             let _ = writeln!(
                 t,
@@ -51,7 +58,7 @@ impl<const M: usize> Ranks<M> {
                 v.z, v.share, v.band.0, v.band.1, v.p
             );
             if !v.within {
-                outside.push(*name);
+                outside.push(name);
             }
         }
         (t, outside)

@@ -131,6 +131,11 @@ impl Guesses {
         self.spots[crate::layout::pick(&weights, rng)]
     }
 
+    /// `ln` of the sum of all guesses, each raised to a power.
+    pub(super) fn log_total(&self, beta: f64) -> f64 {
+        log_sum(&self.spots.iter().map(|it| beta * it.1).collect::<Vec<f64>>())
+    }
+
     /// The guess for a place, if it is one.
     pub(super) fn log_of(&self, spot: Spot) -> Option<f64> {
         self.spots.iter().find(|it| it.0 == spot).map(|it| it.1)
@@ -228,9 +233,13 @@ impl<'a> Beside<'a> {
     fn nearest(&self, leg: &Leg) -> f64 {
         let place = |item: &u16| self.model.evidence.items[*item as usize].at;
         let far = |own: &u16| {
-            leg.items.iter().map(|item| place(item).distance(place(own))).fold(f64::INFINITY, f64::min)
+            let square = |item: &u16| {
+                let to = place(item) - place(own);
+                to.dot(to)
+            };
+            leg.items.iter().map(square).fold(f64::INFINITY, f64::min)
         };
-        self.items.iter().map(far).fold(f64::INFINITY, f64::min)
+        self.items.iter().map(far).fold(f64::INFINITY, f64::min).sqrt()
     }
 
     /// How likely the name is by the names on the line.

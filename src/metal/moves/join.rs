@@ -5,9 +5,9 @@
 //! from all ways to cut the new order (`part`), so that bends come and go with the joint. Metropolis and Hastings put the guess right.
 
 use super::accept::{Tried, accept};
-use super::left::scatter;
+use super::learnt::{Joint as Told, Learnt};
 use super::part::{Joint, Part, cut, in_order, oriented};
-use crate::metal::leg::Scatter;
+use crate::metal::leg::{Scatter, Sums};
 use crate::metal::line::{Leg, Line};
 use crate::metal::model::{LegKind, Model, log_sum};
 use crate::metal::state::State;
@@ -17,10 +17,11 @@ pub(super) fn split_or_merge(
     model: &Model,
     state: &mut State,
     beta: f64,
+    learnt: &mut Learnt,
     counts: &mut Tried,
     rng: &mut impl Rng,
 ) {
-    let choices = Choices::new(model, state, beta);
+    let choices = Choices::new(model, state, learnt, beta);
     if choices.of.is_empty() {
         return;
     }
@@ -29,7 +30,15 @@ pub(super) fn split_or_merge(
         Choice::Cut(line, after) => split(model, state, beta, line, after, rng),
         Choice::Join(a, b) => merge(model, state, beta, a, b, rng),
     };
-    let proposed = proposed.map(|(to, back, log)| (back.ln() - choices.share(k).ln() + log, to));
+    let (told, [a, b]) = choices.of[k].joint(state);
+    let gain = |to: &State, log: f64| to.log_density - state.log_density + log / beta;
+    let too_low =
+        proposed.as_ref().map_or(f64::NEG_INFINITY, |(to, _, log)| gain(to, *log) - choices.logs[k]);
+    let proposed = proposed.and_then(|(to, back, log)| {
+        let back = Choices::new(model, &to, learnt, beta).share_of(back)?;
+        Some((back.ln() - choices.share(k).ln() + log, to))
+    });
+    learnt.tried(told, a, b, too_low);
     match proposed {
         Some((log_ratio, to)) => accept(state, Some(to), log_ratio, beta, counts, rng),
         None => counts.count(false),
@@ -47,9 +56,31 @@ enum Choice {
     Join(End, End),
 }
 
-/// Everything that may be cut or joined, with its weight.
+impl Choice {
+    /// What is done, and the items at the joint.
+    fn joint(self, state: &State) -> (Told, [u16; 2]) {
+        match self {
+            Self::Cut(line, after) => {
+                let mut items = state.lines[line].items().skip(after - 1);
+                let [a, b] =
+                    [items.next(), items.next()].map(|item| item.expect("a cut lies between two items"));
+                (Told::Cut, [a, b])
+            }
+            Self::Join(a, b) => (Told::Joined, [a, b].map(|end| end_item(state, end))),
+        }
+    }
+}
+
+fn end_item(state: &State, (line, first): End) -> u16 {
+    let legs = &state.lines[line].legs;
+    let items = if first { &legs[0].items } else { &legs[legs.len() - 1].items };
+    items[if first { 0 } else { items.len() - 1 }]
+}
+
+/// Everything that may be cut or joined, with the guess from the legs and its weight.
 struct Choices {
     of: Vec<Choice>,
+    logs: Vec<f64>,
     shares: Vec<f64>,
 }
 
@@ -57,21 +88,27 @@ struct Choices {
 const MOST: f64 = 16.0;
 
 impl Choices {
-    fn new(model: &Model, state: &State, beta: f64) -> Self {
-        let (mut of, mut shares) = (Vec::new(), Vec::new());
-        let mut add = |choice: Choice, log: f64| {
+    fn new(model: &Model, state: &State, learnt: &Learnt, beta: f64) -> Self {
+        let (mut of, mut logs, mut shares) = (Vec::new(), Vec::new(), Vec::new());
+        let mut add = |choice: Choice, told: Told, a: u16, b: u16, log: f64| {
             of.push(choice);
+            logs.push(log);
+            let log = log.clamp(-MOST, MOST) + learnt.log(told, a, b);
             shares.push((0.5 * beta * log.clamp(-MOST, MOST)).exp());
         };
         for (k, line) in state.lines.iter().enumerate() {
             let mut after = 0;
             for (at, leg) in line.legs.iter().enumerate() {
+                let sums = Sums::new(leg.items.iter().map(|&item| model.weighted(item, state.shared.scale)));
                 for own in 1..=leg.items.len() {
                     after += 1;
+                    let a = leg.items[own - 1];
                     if own < leg.items.len() {
-                        add(Choice::Cut(k, after), -gain_within(model, state, line, at, own));
+                        let log = -gain_within(model, state, line, at, own, &sums);
+                        add(Choice::Cut(k, after), Told::Cut, a, leg.items[own], log);
                     } else if at + 1 < line.legs.len() {
-                        add(Choice::Cut(k, after), -gain_at_bend(model, state, line, at));
+                        let log = -gain_at_bend(model, state, line, at);
+                        add(Choice::Cut(k, after), Told::Cut, a, line.legs[at + 1].items[0], log);
                     }
                 }
             }
@@ -83,12 +120,14 @@ impl Choices {
                 let same = gain_of_lines(model, &state.lines[a], &state.lines[b]);
                 for one in ends(a) {
                     for two in ends(b) {
-                        add(Choice::Join(one, two), same + gain_of_ends(model, state, one, two));
+                        let log = same + gain_of_ends(model, state, one, two);
+                        let [from, to] = [one, two].map(|end| end_item(state, end));
+                        add(Choice::Join(one, two), Told::Joined, from, to, log);
                     }
                 }
             }
         }
-        Self { of, shares }
+        Self { of, logs, shares }
     }
 
     fn share(&self, k: usize) -> f64 {
@@ -116,11 +155,11 @@ fn is_flag(model: &Model, item: u16) -> bool {
 }
 
 /// The gain of a leg's items as they are over a cut within the leg.
-fn gain_within(model: &Model, state: &State, line: &Line, leg: usize, after: usize) -> f64 {
+fn gain_within(model: &Model, state: &State, line: &Line, leg: usize, after: usize, sums: &Sums) -> f64 {
     let (own, fit) = (&line.legs[leg], &line.fits[leg]);
     let direction = model.direction(own.kind, state.shared.bearing);
-    let of = |items: &[u16]| scatter(model, items, state.shared.scale).log_evidence(direction);
-    let evidence = fit.log_evidence - of(&own.items[..after]) - of(&own.items[after..]);
+    let of = |from: usize, to: usize| sums.between(from, to).log_evidence(direction);
+    let evidence = fit.log_evidence - of(0, after) - of(after, own.items.len());
     let (a, b) = (own.items[after - 1], own.items[after]);
     let flags = parts_have_flags(model, line, leg, after);
     evidence - model.log_first(own.kind) + price(model, flags, distance(model, a, b), state)
@@ -178,11 +217,14 @@ fn gain_of_ends(model: &Model, state: &State, a: End, b: End) -> f64 {
     let straight = |kind: LegKind| {
         joined.log_evidence(model.direction(kind, state.shared.bearing)) + model.log_first(kind) - apart
     };
-    let ways = [straight(LegKind::First), straight(LegKind::Second), straight(LegKind::Any), bend];
+    // Or by a leg between, which takes items of either. The same whichever of the two lines is written first, as all guesses are.
+    let twice =
+        2.0 * model.evidence.law.bends_per_m.ln() - 0.5 * (model.log_first(kind) + model.log_first(other));
+    let ways = [straight(LegKind::First), straight(LegKind::Second), straight(LegKind::Any), bend, twice];
     log_sum(&ways) + price(model, [one.flags > 0, two.flags > 0], distance(model, from, to), state)
 }
 
-/// The explanation with a line cut, the chance of the way back's choice, and `ln` of the ratio of the chances of legs.
+/// The explanation with a line cut, the choice that leads back, and `ln` of the ratio of the chances of legs.
 fn split(
     model: &Model,
     state: &State,
@@ -190,7 +232,7 @@ fn split(
     at: usize,
     after: usize,
     rng: &mut impl Rng,
-) -> Option<(State, f64, f64)> {
+) -> Option<(State, Choice, f64)> {
     let (head, tail, inside) = cut(&state.lines[at].legs, after);
     let (nothing, shared) = (Part::default(), state.shared);
     let (one, log_one) = Joint::new(model, shared, &head, &nothing, beta)?.draw(rng)?;
@@ -200,8 +242,7 @@ fn split(
     let to = state.with(model, &[at], made);
     let n = to.lines.len();
     let first = to.lines[n - 2].len() == 1;
-    let back = Choices::new(model, &to, beta).share_of(Choice::Join((n - 2, first), (n - 1, true)))?;
-    Some((to, back, log_back - log_one - log_two))
+    Some((to, Choice::Join((n - 2, first), (n - 1, true)), log_back - log_one - log_two))
 }
 
 fn merge(
@@ -211,7 +252,7 @@ fn merge(
     a: End,
     b: End,
     rng: &mut impl Rng,
-) -> Option<(State, f64, f64)> {
+) -> Option<(State, Choice, f64)> {
     let head = Part::head(oriented(&state.lines[a.0].legs, a.1));
     let tail = Part::tail(oriented(&state.lines[b.0].legs, !b.1));
     let (nothing, shared) = (Part::default(), state.shared);
@@ -220,6 +261,6 @@ fn merge(
     let log_two = Joint::new(model, shared, &nothing, &tail, beta)?.log_chance(false)?;
     let after = state.lines[a.0].len();
     let to = state.with(model, &[a.0.min(b.0), a.0.max(b.0)], [in_order(model, shared, legs)?]);
-    let back = Choices::new(model, &to, beta).share_of(Choice::Cut(to.lines.len() - 1, after))?;
+    let back = Choice::Cut(to.lines.len() - 1, after);
     Some((to, back, log_one + log_two - log_to))
 }

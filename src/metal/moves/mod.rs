@@ -2,14 +2,17 @@
 
 mod accept;
 mod bends;
+mod cuts;
 mod exchange;
 mod gather;
 mod guess;
 mod join;
+mod learnt;
 mod left;
 mod part;
 mod place;
 mod rates;
+mod several;
 mod shared;
 mod tails;
 
@@ -21,14 +24,15 @@ use rand::{Rng, RngExt};
 pub use rates::Rates;
 
 /// Names of the proposals, in the order of the tallies.
-pub const NAMES: [&str; 8] =
-    ["place", "kind", "bends", "split or merge", "tails", "gather", "shared", "exchange"];
+pub const NAMES: [&str; 9] =
+    ["place", "several", "kind", "bends", "split or merge", "tails", "gather", "shared", "exchange"];
 
 /// A kind of proposal, in the order of the tallies.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Move {
     Place,
     OffOrOn,
+    Several,
     Kinds,
     Bends,
     Join,
@@ -39,9 +43,10 @@ pub(super) enum Move {
 
 impl Move {
     /// Every kind, each of which leaves the law as it is by itself.
-    pub(super) const ALL: [Self; 8] = [
+    pub(super) const ALL: [Self; 9] = [
         Self::Place,
         Self::OffOrOn,
+        Self::Several,
         Self::Kinds,
         Self::Bends,
         Self::Join,
@@ -60,13 +65,14 @@ impl Move {
         counts: &mut [Tried; NAMES.len()],
         rng: &mut impl Rng,
     ) {
-        let [placed, kinds, bends, joined, tails, gathered, shared, _] = counts;
+        let [placed, several, kinds, bends, joined, tails, gathered, shared, _] = counts;
         match self {
             Self::Place => place::items(model, state, beta, rates, placed, rng),
             Self::OffOrOn => place::off_or_on(model, state, beta, placed, rng),
+            Self::Several => several::several(model, state, beta, rates, several, rng),
             Self::Kinds => bends::kinds(model, state, beta, kinds, rng),
             Self::Bends => bends::bends(model, state, beta, bends, rng),
-            Self::Join => join::split_or_merge(model, state, beta, joined, rng),
+            Self::Join => join::split_or_merge(model, state, beta, &mut rates.joints, joined, rng),
             Self::Tails => tails::tails(model, state, beta, tails, rng),
             Self::Gather => gather::gather(model, state, beta, gathered, rng),
             Self::Shared => shared::shared(model, state, beta, shared, rng),
@@ -76,8 +82,9 @@ impl Move {
     /// How often a sweep makes it; a part is the chance of one. Numerical choices.
     fn often(self) -> (usize, f64) {
         match self {
-            Self::Tails => (0, 0.25),
+            Self::Tails => (0, 0.05),
             Self::OffOrOn => (2, 0.0),
+            Self::Several => (1, 0.0),
             Self::Gather => (4, 0.0),
             _ => (1, 0.0),
         }

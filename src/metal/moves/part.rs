@@ -1,8 +1,8 @@
 //! Parts of lines at a joint: legs far from it stay as they are, those near it are cut anew.
 
-use super::bends::Cuts;
+use super::cuts::Cuts;
 use crate::metal::line::{Leg, Line};
-use crate::metal::model::{LegKind, Model, Shared};
+use crate::metal::model::{Model, Shared};
 use rand::Rng;
 
 /// Legs are cut anew so many items to either side of a joint. Numerical choice: a bend is told by fewer.
@@ -99,8 +99,7 @@ impl<'a> Joint<'a> {
         let free: Vec<usize> =
             head.free.iter().copied().chain(joint).chain(tail.free.iter().map(|k| n + k)).collect();
         let order: Vec<u16> = head.order().chain(tail.order()).collect();
-        let kind = |leg: Option<&Leg>| leg.map(|leg| leg.kind);
-        let beside: [Option<LegKind>; 2] = [kind(head.fixed.last()), kind(tail.fixed.first())];
+        let beside = [head.fixed.last(), tail.fixed.first()];
         let cuts = Cuts::new(model, shared, &order, &free, beside, beta);
         Some(Self { head, tail, order, cuts })
     }

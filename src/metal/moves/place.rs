@@ -3,7 +3,7 @@
 //! Places are drawn by guesses of their shares of the law (`guess`); Metropolis and Hastings put the guess right.
 
 use super::accept::{Tried, accept};
-use super::bends::Cuts;
+use super::cuts::Cuts;
 use super::guess::Guesses;
 use super::left::{Left, Spot};
 use super::rates::Rates;

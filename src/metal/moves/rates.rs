@@ -1,6 +1,8 @@
 //! How often what is asked, and what guesses need of single items.
 
 use super::guess::log_alone;
+use super::learnt::Learnt;
+use super::several::nearest;
 use crate::metal::model::Model;
 
 /// How often items are asked: tuned while warming up, then left alone, so that it never depends on the state.
@@ -13,6 +15,10 @@ pub struct Rates {
     /// For each item and each block, `ln` of the density of a line of it alone, as guesses take it.
     pub(super) log_alone: Vec<f64>,
     pub(super) log_block_alone: Vec<f64>,
+    /// For each flag, those nearest to it.
+    pub(super) near: Vec<Vec<u16>>,
+    /// What joints turned out to gain.
+    pub(super) joints: Learnt,
 }
 
 /// Chance that a sweep asks an item that was never seen to move, and the greatest chance. Numerical choices.
@@ -27,6 +33,8 @@ impl Rates {
             item: vec![0.5; items],
             seen: vec![(0.0, 0.0); items],
             log_alone: (0..items as u16).map(|item| log_alone(model, &[item])).collect(),
+            near: nearest(model),
+            joints: Learnt::new(items),
             log_block_alone: model.blocks.iter().map(|block| log_alone(model, block)).collect(),
         }
     }
@@ -36,6 +44,19 @@ impl Rates {
         for (rate, (asked, moved)) in self.item.iter_mut().zip(&mut self.seen) {
             *rate = (RARELY + 6.0 * (*moved + 0.02) / (*asked + 2.0)).min(OFTEN);
             (*asked, *moved) = (0.0, 0.0);
+        }
+    }
+
+    /// From now on cuts and joins are learnt from, or no longer.
+    pub fn learn(&mut self, goes_on: bool) {
+        self.joints.goes_on = goes_on;
+    }
+
+    /// What each learnt of cuts and joins becomes known to all.
+    pub fn share<'a>(all: impl Iterator<Item = &'a mut Self>) {
+        let mut all: Vec<&mut Self> = all.collect();
+        if let Some(pooled) = Learnt::pool(all.iter().map(|rates| &rates.joints)) {
+            all.iter_mut().for_each(|rates| rates.joints.adopt(&pooled));
         }
     }
 }

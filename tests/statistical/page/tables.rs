@@ -78,6 +78,7 @@ const TABLES: &[(&str, &[Judged])] = &[
     ("sbc_zones", &[Engine]),
     ("sbc_zones_other_sites", &[Engine]),
     ("sbc_zones_deaf", &[Engine]),
+    ("sbc_metal", &[Metal]),
     ("walks_named", &[Metal, Walks]),
     ("walks_unnamed", &[Metal, Walks]),
 ];

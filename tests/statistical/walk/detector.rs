@@ -1,5 +1,5 @@
 //! The walk: flags along what was heard, at uneven steps; strays on swept ground; names, depths and tones as a detectorist
-//! writes them down. Steps of 1 to 3 m, strays of 5 to 20 % and names wrong in 1 to 3 % are what issue 15 asks for; a pinpoint is
+//! writes them down. Steps of 1 to 3 m, strays of 5 to 20 % and names wrong in 1 to 3 % were asked for; a pinpoint is
 //! good to 0.05 to 0.15 m on small shallow targets (python/docs/trade-values.md, 6.10) and worse on lines; depths are read to a
 //! quarter. Shares of names on strays, of depths and of tones are common practice, no source.
 

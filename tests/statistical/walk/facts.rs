@@ -1,4 +1,4 @@
-//! Facts that simulated sites must agree with: what issue 15 asks of them, and what makes them a fair test. Measured over 200
+//! Facts that simulated sites must agree with: what was asked of them before any was made, and what makes them a fair test. Measured over 200
 //! sites and printed: `cargo test --test statistical walk::facts -- --nocapture`.
 
 use super::judge::{JUDGED, sites};
@@ -36,7 +36,7 @@ fn a_seed_is_one_site_for_ever_and_another_seed_another() {
 }
 
 #[test]
-fn lines_are_as_many_and_run_as_the_issue_asks() {
+fn lines_are_as_many_and_run_as_asked() {
     let lines: Vec<_> = all().iter().flat_map(|s| &s.truth.lines).collect();
     for n in 1..=5 {
         let k = all().iter().filter(|s| s.truth.lines.len() == n).count();
@@ -151,7 +151,7 @@ fn crossings_and_parallels_occur_as_asked() {
 }
 
 #[test]
-fn walks_are_as_the_issue_asks() {
+fn walks_are_as_asked() {
     let (mut steps, mut gaps, mut ratios) = (Vec::new(), Vec::new(), Vec::new());
     let (mut flags, mut strays, mut depths, mut tones) = (0, 0, 0, 0);
     let (mut named, mut wrong, mut strays_named, mut unflagged, mut partly) = (0, 0, 0, 0, 0);
@@ -219,7 +219,7 @@ fn walks_are_as_the_issue_asks() {
 }
 
 #[test]
-fn marks_are_as_the_issue_asks() {
+fn marks_are_as_asked() {
     let (mut off, mut kinds, mut short) = (Vec::new(), [0usize; 3], 0);
     for s in all() {
         for (mark, origin) in s.survey.marks.iter().zip(&s.truth.marks) {

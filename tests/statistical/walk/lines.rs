@@ -51,7 +51,7 @@ pub fn set_out(lot: &Lot, dice: &mut Dice) -> Vec<Plan> {
     ];
     let mut plans: Vec<Plan> = Vec::new();
     while plans.len() < wanted {
-        // issue 15 asks for crossings: half of the further lines are sought until they cross one that is there
+        // crossings are wanted: half of the further lines are sought until they cross one that is there
         let across = dice.chance(0.5);
         let Some((k, plan)) = (0..60).find_map(|attempt| {
             let k = dice.pick(&kinds.iter().map(|k| k.1).collect::<Vec<_>>());
