@@ -5,8 +5,10 @@
 use crate::installer::Dice;
 use statrs::distribution::{Binomial, DiscreteCDF};
 
-/// Samples of uniform ranks by which the level is found: at 1 % its chance is known to 0.0007.
+/// Samples of uniform ranks by which the level is found, at least: at 1 % its chance is known to 0.0007.
 const SAMPLES: usize = 20_000;
+/// So many samples stray further than the level, at least: its chance is known to a fifth.
+const BEYOND: f64 = 20.0;
 
 /// Bands for `n` ranks on `0..places`.
 pub struct Bands {
@@ -45,14 +47,15 @@ impl Bands {
             .collect();
         let mut bands = Self { n, places, tails, levels: Vec::new(), gamma: 0.0 };
         let mut dice = Dice::new(seed);
-        let mut levels: Vec<f64> = (0..SAMPLES)
+        let samples = SAMPLES.max((BEYOND / alpha).ceil() as usize);
+        let mut levels: Vec<f64> = (0..samples)
             .map(|_| {
                 let ranks: Vec<usize> = (0..n).map(|_| dice.whole(0, places - 1)).collect();
                 bands.furthest(&ranks).1
             })
             .collect();
         levels.sort_by(f64::total_cmp);
-        bands.gamma = levels[(alpha * SAMPLES as f64) as usize];
+        bands.gamma = levels[(alpha * samples as f64) as usize];
         bands.levels = levels;
         bands
     }

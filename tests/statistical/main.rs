@@ -33,6 +33,7 @@ mod probe_law;
 mod probes;
 mod ranks;
 mod sbc;
+mod sbc_metal;
 mod sbc_zones;
 mod scores;
 mod trial;
