@@ -142,7 +142,8 @@ pub fn sweeps<'py>(py: Python<'py>, site: &Site, plan: &SweepPlan) -> PyResult<B
     columns.set_item("x1_m", numbers(|row| row.ends[1].x))?;
     columns.set_item("y1_m", numbers(|row| row.ends[1].y))?;
     columns.set_item("p_sounds", numbers(|row| row.p_sounds))?;
-    columns.set_item("information_bits", numbers(|row| row.information_bits))?;
+    columns.set_item("information_bits", numbers(|row| row.information_bits.loss))?;
+    columns.set_item("information_bits_mcse", numbers(|row| row.information_bits.error))?;
     columns.set_item("variance_gain", numbers(|row| row.variance_gain.loss))?;
     columns.set_item("variance_gain_mcse", numbers(|row| row.variance_gain.error))?;
     columns.set_item("settles_bits", numbers(|row| row.settles_bits))?;
