@@ -118,6 +118,17 @@ pub enum OutletKind {
     QuickCoupler,
 }
 
+impl OutletKind {
+    /// The word in documents.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::HoseBib => "hose_bib",
+            Self::YardHydrant => "yard_hydrant",
+            Self::QuickCoupler => "quick_coupler",
+        }
+    }
+}
+
 /// What feeds an outlet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
