@@ -55,3 +55,23 @@ def test_the_sheet_says_that_the_mainline_lies_with_a_control_wire(plan):
     said = " ".join(block.text for block in content(plan) if isinstance(block, Text))
     assert beside_wire(plan) in said
     assert beside_wire(plan_of(layouts(flags="gas"))) == ""
+
+
+def test_an_accuracy_at_95_per_cent_counts_as_its_standard_deviation():
+    """In Python as in a file: the same draws as of the standard deviation that it says. Planted fault: one as large as it."""
+    flags = [{"x": 3.0 * k, "y": 1.0} for k in range(5)]
+
+    def courses(**good):
+        document = {"format": "underturf-site/2", "units": "ft", "flags": [{**flag, **good} for flag in flags]}
+        site = ut.Site.from_dict(document)
+        return site, ut.sample_layouts(site, draws=50, seed=3).segments()
+
+    site, by_accuracy = courses(accuracy_95="0.5 m")
+    _, by_sd = courses(sd=f"{0.5 / 2.447746830680816} m")
+    _, as_large = courses(sd="0.5 m")
+    assert abs(by_accuracy["x0_m"].sum() - by_sd["x0_m"].sum()) < 1e-6
+    assert abs(by_accuracy["x0_m"].sum() - as_large["x0_m"].sum()) > 1e-3
+    assert site.to_dict()["flags"][0]["accuracy_95"] == "0.5 m"
+    assert site.flags["accuracy_95_m"].tolist() == pytest.approx([0.5] * 5)
+    with pytest.raises(ut.SiteError, match=r"flags\[0\]: give at most one of: sd; accuracy_95"):
+        courses(sd=0.1, accuracy_95=0.2)
