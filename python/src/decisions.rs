@@ -9,8 +9,8 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::class::Class;
 use underturf::decision::{
-    By, Known, MACHINE, Pair, Ranked, Ranking, TreeConflict, TreeRules, Weights, Within, combined_stem_m,
-    critical_root_zone_m, root_protection_m,
+    By, Known, MACHINE, Pair, PlaceOptions, Ranked, Ranking, TreeConflict, TreeRules, Weights, Within,
+    combined_stem_m, critical_root_zone_m, root_protection_m,
 };
 use underturf::planting::{
     BallTable, RootBall, Setback, TableError, root_ball_of_caliper, root_ball_of_container,
@@ -36,6 +36,17 @@ pub fn setback(name: &str) -> PyResult<Setback> {
 /// What trees ask of their places: the setback for all and the greatest chance of a line within it.
 pub fn rules((name, setback_limit): (&str, f64)) -> PyResult<TreeRules> {
     Ok(TreeRules { setback: setback(name)?, setback_limit, ..TreeRules::default() })
+}
+
+/// Where a dig may go instead, and by what a place is judged.
+pub fn places(
+    weights: &Given,
+    (name, limit): &(String, f64),
+    reach_m: f64,
+    cell_m: f64,
+) -> PyResult<PlaceOptions> {
+    let rules = rules((name, *limit))?;
+    Ok(PlaceOptions { weights: self::weights(weights)?, rules, reach_m, cell_m })
 }
 
 /// The order of that name.

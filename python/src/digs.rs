@@ -216,3 +216,8 @@ fn points(array: &PyReadonlyArray2<'_, f64>) -> PyResult<Vec<[f64; 2]>> {
     }
     Ok(view.rows().into_iter().map(|row| [row[0], row[1]]).collect())
 }
+
+/// These digs as the engine takes them.
+pub fn owned(digs: &[PyRef<'_, PyDig>]) -> Vec<Dig> {
+    digs.iter().map(|dig| dig.0.clone()).collect()
+}

@@ -1,7 +1,7 @@
 //! Sampled layouts: what is asked of them, and the answers as columns.
 
 use crate::decisions::{self, Given};
-use crate::digs::{PyDig, method_of};
+use crate::digs::{self, PyDig, method_of};
 use crate::errors::BindingError;
 use crate::guard::detached;
 use crate::map::{DigMaps, PyStrikeMap, class_mask};
@@ -18,11 +18,11 @@ use numpy::{PyArray1, PyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::num::NonZeroUsize;
-use underturf::decision::{self, PlaceOptions, ProbePlan, RankOptions, SpotOptions, SweepOptions, TreeRules};
+use underturf::decision::{self, ProbePlan, RankOptions, SpotOptions, TreeRules};
 use underturf::effort::Effort;
 use underturf::inference::Layouts;
+use underturf::site::Probe;
 use underturf::site::direction::{QUARTER_TURN_DEG, azimuth_deg};
-use underturf::site::{Dig, Probe};
 use underturf::staking;
 
 /// Sampled layouts of one site.
@@ -140,16 +140,22 @@ impl PyLayouts {
     /// Names of zones that cannot be told apart, two or more each.
     #[getter]
     fn exchangeable_zones(&self) -> Vec<Vec<String>> {
-        let zones = &self.0.site().zones;
-        let names = |alike: Vec<usize>| alike.into_iter().map(|zone| zones[zone].name.clone()).collect();
-        decision::exchangeable_zones(self.0.site()).into_iter().map(names).collect()
+        zones::exchangeable(&self.0)
     }
 
-    /// For each head, what its zone is called in the zoning of that number.
-    fn group_names(&self, zoning: usize) -> PyResult<Vec<String>> {
-        let zonings = self.0.zonings();
-        let refused = BindingError::NoSuchNumber { what: "zoning", number: zoning, known: zonings.len() };
-        Ok(decision::group_names(self.0.site(), zonings.get(zoning).ok_or(refused)?))
+    /// Chance of each head to be on each zone, shape (heads, zones).
+    fn zone_chances<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray2<f64>> {
+        zones::chances(py, &decision::zone_chances(&self.0), self.0.site().zones.len())
+    }
+
+    /// Chance of each two heads to be on one zone, shape (heads, heads).
+    fn same_zone_chances<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray2<f64>> {
+        zones::chances(py, &decision::same_zone_chances(&self.0), self.0.site().heads.len())
+    }
+
+    /// For each head, the name of its likely group and how sure it is in it.
+    fn likely_groups<'py>(&self, py: Python<'py>) -> (Vec<String>, Bound<'py, PyArray1<f64>>) {
+        zones::groups(py, &self.0)
     }
 
     /// Ids of the heads.
@@ -177,7 +183,7 @@ impl PyLayouts {
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let (digs, form) = (owned(&digs), self::form(form)?);
+        let (digs, form) = (digs::owned(&digs), self::form(form)?);
         let found = Run { threads, progress }.run(py, |relay| {
             decision::strike_probability(&self.0, &digs, form, relay).map_err(BindingError::from)
         })?;
@@ -186,7 +192,7 @@ impl PyLayouts {
 
     /// What is known to lie where each dig is: `tolerance_zone`, the name of flagged metal, or nothing.
     fn known_there(&self, py: Python<'_>, digs: Vec<PyRef<'_, PyDig>>) -> PyResult<Vec<Option<String>>> {
-        let (digs, site) = (owned(&digs), self.0.site());
+        let (digs, site) = (digs::owned(&digs), self.0.site());
         detached(py, || Ok::<_, BindingError>(digs.iter().map(|dig| known_there(site, dig)).collect()))
     }
 
@@ -203,8 +209,8 @@ impl PyLayouts {
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<(Bound<'py, PyDict>, Bound<'py, PyDict>)> {
-        let digs = owned(&digs);
-        let options = places(&weights, &rules, reach_m, cell_m)?;
+        let digs = digs::owned(&digs);
+        let options = decisions::places(&weights, &rules, reach_m, cell_m)?;
         let found = Run { threads, progress }.run(py, |relay| {
             decision::assess_by(&self.0, &digs, &options, relay).map_err(BindingError::from)
         })?;
@@ -222,7 +228,7 @@ impl PyLayouts {
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let (digs, setback) = (owned(&digs), decisions::setback(setback)?);
+        let (digs, setback) = (digs::owned(&digs), decisions::setback(setback)?);
         let rules = TreeRules { setback, ..TreeRules::default() };
         let found = Run { threads, progress }.run(py, |relay| {
             decision::tree_conflicts(&self.0, &digs, &rules, relay).map_err(BindingError::from)
@@ -242,7 +248,7 @@ impl PyLayouts {
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let digs = owned(&digs);
+        let digs = digs::owned(&digs);
         let options = RankOptions { weights: decisions::weights(&weights)?, by: decisions::by(by)? };
         let found = Run { threads, progress }.run(py, |relay| {
             match longest_draws {
@@ -320,7 +326,7 @@ impl PyLayouts {
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let digs = owned(&digs);
+        let digs = digs::owned(&digs);
         let plan = ProbePlan {
             objective: plans::objective(objective)?,
             depth_m,
@@ -335,8 +341,7 @@ impl PyLayouts {
         plans::probes(py, self.0.site(), &digs, &found)
     }
 
-    /// Passes of a detector, in order: rows and what else is known. `size_m`: length, reach to either side, spacing; `chances`:
-    /// to sound over a line, and over none.
+    /// Passes of a detector, in order: rows and what else is known.
     #[allow(clippy::too_many_arguments)] // the arguments of the Python call
     fn plan_sweeps<'py>(
         &self,
@@ -344,21 +349,13 @@ impl PyLayouts {
         digs: Vec<PyRef<'_, PyDig>>,
         n: usize,
         by: &str,
-        size_m: (f64, f64, f64),
-        chances: (f64, f64),
+        size_m: plans::PassSize,
+        chances: plans::PassChances,
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let digs = owned(&digs);
-        let options = SweepOptions {
-            n,
-            by: plans::sweep_for(by)?,
-            length_m: size_m.0,
-            reach_m: size_m.1,
-            spacing_m: size_m.2,
-            p_detect: chances.0,
-            p_false: chances.1,
-        };
+        let digs = digs::owned(&digs);
+        let options = plans::sweep_options(n, by, size_m, chances)?;
         let found = Run { threads, progress }.run(py, |relay| {
             decision::plan_sweeps(&self.0, &digs, &options, relay).map_err(BindingError::from)
         })?;
@@ -374,7 +371,7 @@ impl PyLayouts {
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Bound<'py, PyDict>> {
-        let (digs, weights) = (owned(&digs), decisions::weights(&weights)?);
+        let (digs, weights) = (digs::owned(&digs), decisions::weights(&weights)?);
         let found = Run { threads, progress }.run(py, |relay| {
             decision::plan_station_tests(&self.0, &digs, &weights, relay).map_err(BindingError::from)
         })?;
@@ -413,7 +410,7 @@ impl PyLayouts {
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<Vec<PyDig>> {
-        let (digs, options) = (owned(&digs), places(&weights, &rules, reach_m, cell_m)?);
+        let (digs, options) = (digs::owned(&digs), decisions::places(&weights, &rules, reach_m, cell_m)?);
         let found = Run { threads, progress }.run(py, |relay| {
             decision::shifted(&self.0, &digs, &options, relay).map_err(BindingError::from)
         })?;
@@ -433,19 +430,10 @@ impl PyLayouts {
         threads: Option<NonZeroUsize>,
         progress: Option<Py<PyAny>>,
     ) -> PyResult<DigMaps> {
-        let (digs, options) = (owned(&digs), places(&weights, &rules, reach_m, cell_m)?);
+        let (digs, options) = (digs::owned(&digs), decisions::places(&weights, &rules, reach_m, cell_m)?);
         let found = Run { threads, progress }.run(py, |relay| {
             decision::dig_maps(&self.0, &digs, &options, relay).map_err(BindingError::from)
         })?;
         Ok(found.into_iter().map(|found| PyStrikeMap::with_shift(py, found)).collect())
     }
-}
-
-fn places(weights: &Given, rules: &(String, f64), reach_m: f64, cell_m: f64) -> PyResult<PlaceOptions> {
-    let rules = decisions::rules((&rules.0, rules.1))?;
-    Ok(PlaceOptions { weights: decisions::weights(weights)?, rules, reach_m, cell_m })
-}
-
-fn owned(digs: &[PyRef<'_, PyDig>]) -> Vec<Dig> {
-    digs.iter().map(|dig| dig.0.clone()).collect()
 }

@@ -6,7 +6,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use underturf::decision::{
     After, Objective, Plan, PlannedProbe, PlannedSweep, ProbePlan, Question, StationPlan, StationRow,
-    SweepFor, SweepPlan,
+    SweepFor, SweepOptions, SweepPlan,
 };
 use underturf::site::direction::{HALF_TURN_DEG, azimuth_deg};
 use underturf::site::{Dig, Site};
@@ -127,9 +127,21 @@ fn outcomes<'py>(py: Python<'py>, digs: &[Dig], plan: &Plan) -> PyResult<Bound<'
     Ok(columns)
 }
 
-/// What passes are chosen for, by name.
-pub fn sweep_for(name: &str) -> PyResult<SweepFor> {
-    word("by", name, SweepFor::ALL, SweepFor::name)
+/// Metres: length of a pass, how far to either side a line is heard, spacing.
+pub type PassSize = (f64, f64, f64);
+
+/// Chances that a pass sounds: over a line, and over none.
+pub type PassChances = (f64, f64);
+
+/// How passes are made and what they are chosen for.
+pub fn sweep_options(
+    n: usize,
+    by: &str,
+    (length_m, reach_m, spacing_m): PassSize,
+    (p_detect, p_false): PassChances,
+) -> PyResult<SweepOptions> {
+    let by = word("by", by, SweepFor::ALL, SweepFor::name)?;
+    Ok(SweepOptions { n, by, length_m, reach_m, spacing_m, p_detect, p_false })
 }
 
 /// A plan of passes as columns, with what else is known of it. Of the question that a pass settles: its name, one or two lines as
@@ -142,7 +154,8 @@ pub fn sweeps<'py>(py: Python<'py>, site: &Site, plan: &SweepPlan) -> PyResult<B
     columns.set_item("x1_m", numbers(|row| row.ends[1].x))?;
     columns.set_item("y1_m", numbers(|row| row.ends[1].y))?;
     columns.set_item("p_sounds", numbers(|row| row.p_sounds))?;
-    columns.set_item("information_bits", numbers(|row| row.information_bits))?;
+    columns.set_item("information_bits", numbers(|row| row.information_bits.loss))?;
+    columns.set_item("information_bits_mcse", numbers(|row| row.information_bits.error))?;
     columns.set_item("variance_gain", numbers(|row| row.variance_gain.loss))?;
     columns.set_item("variance_gain_mcse", numbers(|row| row.variance_gain.error))?;
     columns.set_item("settles_bits", numbers(|row| row.settles_bits))?;

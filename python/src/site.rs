@@ -10,11 +10,12 @@ use pyo3::types::PyDict;
 use std::sync::Arc;
 use underturf::geometry::Point;
 use underturf::inference;
+use underturf::model::house_fed_chances;
 use underturf::settings::Settings;
 use underturf::site::io::{self, ReadError};
 use underturf::site::plausible::{self, Rule};
 use underturf::site::spelling::folded;
-use underturf::site::{KeepOff, Note, Site};
+use underturf::site::{KeepOff, Note, Outlet, Site};
 use underturf::staking;
 
 /// A checked site.
@@ -136,6 +137,13 @@ impl PySite {
     fn shut_offs(&self) -> Vec<(String, f64, f64, bool)> {
         let row = |shut: staking::ShutOff| (shut.words, shut.at.x, shut.at.y, shut.of_source);
         staking::shut_offs(&self.0).into_iter().map(row).collect()
+    }
+
+    /// Outlets that their building may feed: id, kind, the chance of that before any probe.
+    fn house_fed(&self) -> Vec<(String, &'static str, f64)> {
+        let outlets = self.0.outlets.iter().zip(house_fed_chances(&self.0));
+        let row = |(it, chance): (&Outlet, f64)| (it.id.clone(), it.kind.name(), chance);
+        outlets.filter(|(_, chance)| *chance > 0.0).map(row).collect()
     }
 
     /// The digs that the document proposes.

@@ -5,6 +5,7 @@ use numpy::{IntoPyArray, PyArray1, PyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use std::collections::HashSet;
+use underturf::decision;
 use underturf::inference::{Convergence, Layouts, Watched};
 use underturf::mcmc::diagnostics::{Kind, Row};
 
@@ -75,4 +76,22 @@ pub fn zonings<'py>(
     let (zonings, heads) = (layouts.zonings(), layouts.site().heads.len());
     let zone_of = Array2::from_shape_fn((zonings.len(), heads), |(k, head)| zonings[k][head] as i64);
     (zone_of.into_pyarray(py), layouts.zoning_shares().to_vec().into_pyarray(py))
+}
+
+/// Names of zones that cannot be told apart, two or more each.
+pub fn exchangeable(layouts: &Layouts) -> Vec<Vec<String>> {
+    let zones = &layouts.site().zones;
+    let names = |alike: Vec<usize>| alike.into_iter().map(|zone| zones[zone].name.clone()).collect();
+    decision::exchangeable_zones(layouts.site()).into_iter().map(names).collect()
+}
+
+/// A square or oblong of chances, one row a head.
+pub fn chances<'py>(py: Python<'py>, rows: &[Vec<f64>], columns: usize) -> Bound<'py, PyArray2<f64>> {
+    Array2::from_shape_fn((rows.len(), columns), |(row, column)| rows[row][column]).into_pyarray(py)
+}
+
+/// For each head, the name of its group and how sure it is in it.
+pub fn groups<'py>(py: Python<'py>, layouts: &Layouts) -> (Vec<String>, Bound<'py, PyArray1<f64>>) {
+    let found = decision::likely_groups(layouts);
+    (found.names, found.probability.into_pyarray(py))
 }

@@ -260,7 +260,7 @@ class Site:
 
     @property
     def heads(self) -> pd.DataFrame:
-        """Sprinkler heads: ``id``, ``x_m``, ``y_m``, ``kind``, ``zone``, ``sd_m``, ``radius_m``, ``arc_deg``, ``flow``."""
+        """Heads: ``id``, place, ``kind``, ``zone``, ``sd_m``, ``accuracy_95_m``, ``radius_m``, ``arc_deg``, ``flow``."""
         return self._list("heads")
 
     @property
@@ -300,7 +300,7 @@ class Site:
 
     @property
     def flags(self) -> pd.DataFrame:
-        """Flags of a metal detector: ``x_m``, ``y_m``, ``sd_m``, ``line``."""
+        """Flags of a metal detector: ``x_m``, ``y_m``, ``sd_m``, ``accuracy_95_m``, ``line``."""
         return self._list("flags")
 
     @property
@@ -310,7 +310,7 @@ class Site:
 
     @property
     def marks(self) -> pd.DataFrame:
-        """Marks of utility locators: ``class``, ``path_m``, ``sd_m``, ``half_zone_m``, ``quality``, ``date``."""
+        """Utility marks: ``class``, ``path_m``, ``sd_m``, ``accuracy_95_m``, ``half_zone_m``, ``quality``, ``date``."""
         return self._list("marks")
 
     @property

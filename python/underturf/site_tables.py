@@ -14,14 +14,28 @@ __all__ = ["LISTS", "counted", "table_of_list"]
 #: Keys that hold lengths or points.
 LENGTHS = frozenset(
     (
-        *("x", "y", "radius", "path", "width", "outline", "depth", "cover", "sd", "half_zone", "from", "to"),
+        *(
+            "x",
+            "y",
+            "radius",
+            "path",
+            "width",
+            "outline",
+            "depth",
+            "cover",
+            "sd",
+            "accuracy_95",
+            "half_zone",
+            "from",
+            "to",
+        ),
         *("stem_diameter", "caliper", "root_radius"),
     )
 )
 
 #: Lists of a document in the order in which a summary names them, with their keys; a document may leave most of them out.
 LISTS: dict[str, tuple[str, ...]] = {
-    "heads": ("id", "x", "y", "kind", "zone", "sd", "radius", "arc_deg", "flow"),
+    "heads": ("id", "x", "y", "kind", "zone", "sd", "accuracy_95", "radius", "arc_deg", "flow"),
     "valve_boxes": ("id", "x", "y", "zones", "valves", "spare"),
     "sources": ("id", "x", "y", "kind"),
     "outlets": ("id", "x", "y", "kind", "fed"),
@@ -29,9 +43,9 @@ LISTS: dict[str, tuple[str, ...]] = {
     "trees": ("x", "y", "stem_diameter"),
     "station_tests": ("zone", "valve", "heads", "error"),
     "probes": ("x", "y", "radius", "path", "width", "depth", "found", "class", "cover", "tool", "p_detect", "p_false"),
-    "flags": ("x", "y", "sd", "line", "class", "depth"),
+    "flags": ("x", "y", "sd", "accuracy_95", "line", "class", "depth"),
     "swept": ("outline", "p_detect"),
-    "marks": ("class", "path", "sd", "half_zone", "quality", "date"),
+    "marks": ("class", "path", "sd", "accuracy_95", "half_zone", "quality", "date"),
     "services": ("class", "from", "to"),
     "sketches": ("path", "trust"),
     "digs": ("id", "x", "y", "radius", "path", "width", "outline", "depth", "method"),

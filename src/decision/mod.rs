@@ -27,6 +27,7 @@ mod tree_conflicts;
 mod tree_rules;
 mod valves;
 mod verdict;
+mod zones;
 
 pub use assess::{Assessment, assess, assess_by, strike_probability};
 pub use bars::{Bar, bar, half_zone_m};
@@ -51,3 +52,4 @@ pub use tree_conflicts::{TreeConflict, Within, tree_conflict, tree_conflicts};
 pub use tree_rules::TreeRules;
 pub use valves::{UNSEEN_VALVE, VALVE_OF, exchangeable_zones, group_names, telling_names};
 pub use verdict::Verdict;
+pub use zones::{LikelyGroups, likely_groups, same_zone_chances, zone_chances};

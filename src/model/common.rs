@@ -238,14 +238,35 @@ impl Common {
 
     /// Chance that an outlet is fed by the building it hangs on.
     fn indoors(&self, outlet: &Outlet) -> f64 {
-        let on_wall = self.buildings.iter().any(|outline| {
-            outline.contains(outlet.at) || outline.distance_to_boundary(outlet.at) <= ON_WALL_M
-        });
-        match (on_wall, outlet.fed) {
-            (_, Some(OutletFeed::Ground)) | (false, None) => 0.0,
-            (_, Some(OutletFeed::House)) => 1.0,
-            (true, None) => self.shared.settings.house_fed_share,
-        }
+        indoors(outlet, &self.buildings, &self.shared.settings)
+    }
+}
+
+/// Chance of each outlet of the site to be fed by the building it hangs on: 1 or 0 where the document says.
+///
+/// # Examples
+/// ```
+/// use underturf::model::house_fed_chances;
+/// use underturf::site::io::parse_toml;
+/// let text = underturf::example::LAWN.to_owned()
+///     + "outlets = [{ id = 'bib', x = 8, y = -1.9, kind = 'hose_bib' }, { id = 'post', x = 0, y = 3, kind = 'hose_bib' }]";
+/// assert_eq!(house_fed_chances(&parse_toml(&text)?), [0.85, 0.0], "on a wall, and in the open");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn house_fed_chances(site: &Site) -> Vec<f64> {
+    let buildings = outlines(site, &[ObstacleKind::Building]);
+    site.outlets.iter().map(|outlet| indoors(outlet, &buildings, &site.settings)).collect()
+}
+
+fn indoors(outlet: &Outlet, buildings: &[Polygon], settings: &Settings) -> f64 {
+    let on_wall = buildings
+        .iter()
+        .any(|outline| outline.contains(outlet.at) || outline.distance_to_boundary(outlet.at) <= ON_WALL_M);
+    match (on_wall, outlet.fed) {
+        _ if outlet.kind == OutletKind::QuickCoupler => 0.0,
+        (_, Some(OutletFeed::Ground)) | (false, None) => 0.0,
+        (_, Some(OutletFeed::House)) => 1.0,
+        (true, None) => settings.house_fed_share,
     }
 }
 

@@ -22,7 +22,7 @@ mod zone;
 mod zoning;
 
 pub use bearing::{Bearing, bearings as grid_bearings};
-pub use common::{Common, Valve};
+pub use common::{Common, Valve, house_fed_chances};
 pub use layout_prior::LayoutPrior;
 pub use psi::Psi;
 pub use system::SystemPrior;

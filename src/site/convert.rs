@@ -4,7 +4,9 @@ use super::checked_site::Site;
 use super::clean;
 use super::day::days_between;
 use super::direction::angle_rad;
-use super::document::{Document, HeadEntry, HeadKind, Method, PlantTable, QualityLevel, Tool, Vigour, Xy};
+use super::document::{
+    Document, HeadEntry, HeadKind, Method, PlantTable, QualityLevel, Tool, Vigour, Xy, standard_deviation,
+};
 use super::fault::{Fault, FaultKind, SiteFaults};
 use super::items::{
     Dig, Flag, Head, Mark, Obstacle, Outlet, Plant, Probe, Service, Sketch, Source, StationTest, Swept, Tree,
@@ -34,7 +36,7 @@ pub(super) fn site(document: Document) -> Result<Site, SiteFaults> {
     let heads: Vec<Head> = merged
         .entries
         .iter()
-        .map(|it| (it, scale.or(it.sd, Head::SD_M)))
+        .map(|it| (it, scale.or(standard_deviation(it.sd, it.accuracy_95), Head::SD_M)))
         .map(|(it, sd_m)| Head {
             id: it.id.clone(),
             at: walls.put(scale.point([it.x, it.y]), sd_m, Thing::Head),
@@ -246,7 +248,7 @@ fn station_tests(document: &Document, zones: &[Zone], index_of_head: &[usize]) -
 fn flags(document: &Document, scale: Scale) -> Vec<Flag> {
     let flag = |it: &super::document::FlagEntry| Flag {
         at: scale.point([it.x, it.y]),
-        sd_m: scale.or(it.sd, Flag::SD_M),
+        sd_m: scale.or(standard_deviation(it.sd, it.accuracy_95), Flag::SD_M),
         line: it.line.clone(),
         class: it.class,
         depth_m: scale.optional(it.depth),
@@ -258,7 +260,7 @@ fn marks(document: &Document, scale: Scale) -> Vec<Mark> {
     let mark = |it: &super::document::MarkEntry| Mark {
         class: it.class,
         path: scale.path(&it.path),
-        sd_m: scale.or(it.sd, Mark::sd_m_of(it.quality)),
+        sd_m: scale.or(standard_deviation(it.sd, it.accuracy_95), Mark::sd_m_of(it.quality)),
         half_zone_m: scale.optional(it.half_zone),
         quality: it.quality,
         date: it.date.clone(),

@@ -2,12 +2,12 @@
 
 use super::day::NotADay;
 use super::document::ObstacleKind;
+use super::fault_words::{did_you_mean, setting, setting_hint, unknown_key};
 use super::figures::{about, length, place, typed};
-use super::former;
 use super::length::LengthError;
 use super::spelling;
 use super::units::Units;
-use crate::settings::{Fight, OutOfRange, Settings};
+use crate::settings::{Fight, OutOfRange};
 use std::fmt;
 
 /// One fault of a document.
@@ -413,34 +413,6 @@ impl FaultKind {
             other => other,
         }
     }
-}
-
-fn did_you_mean(meant: Option<&str>) -> String {
-    meant.map_or_else(String::new, |name| format!("; did you mean {name:?}?"))
-}
-
-/// What a setting is called now, or the one that may be meant.
-fn setting_hint(name: &str) -> String {
-    let former = former::hint(name);
-    if former.is_empty() {
-        spelling::hint(name, Settings::FIELDS.iter().map(|field| field.name))
-    } else {
-        former
-    }
-}
-
-/// A setting outside its range, or shares of one whole that exceed it.
-fn setting(fault: &OutOfRange) -> String {
-    let OutOfRange { name, value, least, greatest } = fault;
-    let said = format!("{} is outside {} to {}", typed(*value), typed(*least), typed(*greatest));
-    if name.contains(" + ") { format!("{name} = {said}: they are shares of one whole") } else { said }
-}
-
-/// An unknown key with the one that may be meant, and those that are known.
-fn unknown_key(key: &str, allowed: &[&str]) -> String {
-    let hint = spelling::key_hint(key, allowed);
-    let stop = if hint.ends_with('?') { "" } else { ";" };
-    format!("unknown key{hint}{stop} known here: {}", allowed.join(", "))
 }
 
 /// Every fault of a document.

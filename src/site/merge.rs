@@ -5,7 +5,7 @@
 //! each other: that is a fault, and nobody chooses between them here.
 
 use super::clean::SAME_PLACE_M;
-use super::document::{Document, HeadEntry};
+use super::document::{Document, HeadEntry, standard_deviation};
 use crate::geometry::Point;
 
 /// For each head of the document, the index of the first head at its place: its own for nearly all.
@@ -58,10 +58,12 @@ pub(super) fn heads(document: &Document) -> Heads {
 
 /// What one head leaves open the other says.
 fn fill(head: &mut HeadEntry, other: &HeadEntry) {
-    let HeadEntry { id: _, x: _, y: _, kind, zone, sd, radius, arc_deg, flow } = other.clone();
+    let HeadEntry { id: _, x: _, y: _, kind, zone, sd, accuracy_95, radius, arc_deg, flow } = other.clone();
     head.kind = head.kind.or(kind);
     head.zone = head.zone.take().or(zone);
-    head.sd = head.sd.or(sd);
+    if head.accuracy_95.is_none() && head.sd.is_none() {
+        (head.sd, head.accuracy_95) = (sd, accuracy_95);
+    }
     head.radius = head.radius.or(radius);
     head.arc_deg = head.arc_deg.or(arc_deg);
     head.flow = head.flow.or(flow);
@@ -72,9 +74,10 @@ pub(super) fn contradictions(head: &HeadEntry, other: &HeadEntry) -> Vec<&'stati
     fn differ<T: PartialEq>(a: Option<&T>, b: Option<&T>) -> bool {
         a.zip(b).is_some_and(|(a, b)| a != b)
     }
+    let sd = |it: &HeadEntry| standard_deviation(it.sd, it.accuracy_95);
     [
         ("kind", differ(head.kind.as_ref(), other.kind.as_ref())),
-        ("sd", differ(head.sd.as_ref(), other.sd.as_ref())),
+        ("sd", differ(sd(head).as_ref(), sd(other).as_ref())),
         ("radius", differ(head.radius.as_ref(), other.radius.as_ref())),
         ("arc_deg", differ(head.arc_deg.as_ref(), other.arc_deg.as_ref())),
         ("flow", differ(head.flow.as_ref(), other.flow.as_ref())),

@@ -13,6 +13,7 @@ mod day;
 pub mod direction;
 pub mod document;
 mod fault;
+mod fault_words;
 mod figures;
 mod former;
 mod frame;

@@ -127,6 +127,8 @@ pub enum NoteKind {
         /// Days that a ticket holds.
         life: f64,
     },
+    /// An outlet that its house feeds, on a site without any building.
+    NoHouse,
     /// A probe that met the line of a utility.
     UtilityMet {
         /// What the line carries.
@@ -163,6 +165,7 @@ impl NoteKind {
             Self::FormerWords { .. } => "former_words",
             Self::Frame { .. } => "frame",
             Self::MarkAge { .. } => "mark_age",
+            Self::NoHouse => "no_house",
             Self::UtilityMet { .. } => "utility_met",
             Self::Odd { rule, .. } => rule,
         }
@@ -309,6 +312,10 @@ impl fmt::Display for NoteKind {
                 f,
                 "is {days} days old; marks count as faded after {life} (setting mark_life_days). It is less sure and less exact than a fresh \
                  one. Call the one-call centre and have it set anew before you dig."
+            ),
+            Self::NoHouse => f.write_str(
+                "is fed by the house (fed = \"house\"), and the document has no building: no pipe to it counts in any chance. Draw the \
+                 building, or write fed = \"ground\".",
             ),
             Self::UtilityMet { class } => write!(
                 f,

@@ -102,6 +102,8 @@ rules! {
         "Twice the greatest extent of a site. Numerical choice.";
     DIG_OUTSIDE = "dig_outside", None, Some(0.0), "m", false, "How far outside the boundary a whole dig lies",
         "Nothing is known of the ground there. Common practice, no source.";
+    HOUSE_FED_FAR = "house_fed_far", None, Some(3.0), "m", false, "How far from every building an outlet stands that its house feeds",
+        "Pipe inside a building does not reach a tap in the open: beyond a porch or a measure that is off, it runs through the ground. Common practice, no source.";
     SAME_DIG = "same_dig", Some(0.01), None, "m", false, "Way between two digs of one shape",
         "One dig was written twice. Common practice, no source.";
     PROBE_RADIUS_LIMIT = "probe_radius_limit", None, Some(3.0), "m", true, "Radius of a probe, or half of a slit's width",

@@ -148,6 +148,11 @@ const ELSEWHERE: &[(&[&str], &str, &str)] = &[
     ),
     (&["line", "polyline", "points", "coordinates", "route", "course"], "path", ""),
     (&["size"], "stem_diameter", ""),
+    (
+        &["accuracy", "accuracyr", "horizontalaccuracy", "hacc", "nssda"],
+        "accuracy_95",
+        "It is the horizontal accuracy at 95 %, after NSSDA; a standard deviation is sd",
+    ),
     (&["accuracy", "error", "uncertainty", "sigma", "stdev", "std"], "sd", ""),
     (&["hit", "result", "struck"], "found", ""),
     (&["detect", "pod", "sensitivity"], "p_detect", ""),

@@ -6,12 +6,12 @@ use super::{happens, one};
 use rand::RngExt;
 use serde_json::{Value, json};
 use underturf::rng::Stream;
-use underturf::settings::Settings;
+use underturf::settings::{Field, Settings};
 
 /// The document with one to five changes.
 pub fn changed(mut document: Value, rng: &mut Stream) -> Value {
     for _ in 0..rng.random_range(1..=5) {
-        match rng.random_range(0..14) {
+        match rng.random_range(0..15) {
             0 | 1 => slit_across(&mut document, rng),
             2 => many_finds(&mut document, rng),
             3 => ring(&mut document, rng),
@@ -23,6 +23,7 @@ pub fn changed(mut document: Value, rng: &mut Stream) -> Value {
             10 => tests(&mut document, rng),
             11 => digs(&mut document, rng),
             12 => drop_list(&mut document, rng),
+            13 => metal(&mut document, rng),
             _ => drawn(&mut document, rng),
         }
     }
@@ -153,13 +154,63 @@ fn settings(document: &mut Value, rng: &mut Stream) {
     }
     for _ in 0..rng.random_range(1..=4) {
         let field = one(Settings::FIELDS, rng);
-        let value = match rng.random_range(0..3) {
-            0 => field.least,
-            1 => field.greatest,
-            _ => field.least + (field.greatest - field.least) * rng.random::<f64>(),
-        };
-        document["settings"][field.name] = json!(value);
+        set(document, field, rng);
     }
+}
+
+/// Whether a setting acts on metal lines, marks, and what shares a trench or a wall with them. Among all settings these are
+/// rarely met on a site that has such things.
+pub fn of_metal(field: &Field) -> bool {
+    let shares = ["house_fed_share", "wire_with_metal_share", "main_with_wire_share"];
+    field.name.starts_with("metal_") || field.name.starts_with("mark_") || shares.contains(&field.name)
+}
+
+/// A row of flags, a mark and an outlet with its feed, and settings that act on them.
+fn metal(document: &mut Value, rng: &mut Stream) {
+    let (scale, [x, y]) = (scale(document), *one(&places(document), rng));
+    let class = *one(&["control_wire", "mainline", "potable", "reclaimed", "gas"], rng);
+    let good = *one(&["sd", "accuracy_95"], rng);
+    for k in 0..rng.random_range(1..=5) {
+        let mut flag = json!({"x": x + 1.2 * f64::from(k) * scale, "y": y + 0.3 * scale});
+        flag[good] = json!(*one(&[0.0, 0.1, 3.0], rng) * scale);
+        if happens(0.5, rng) {
+            flag["class"] = json!(class);
+        }
+        list(document, "flags").push(flag);
+    }
+    if happens(0.5, rng) {
+        let mut mark = json!({"class": class, "path": [[x, y], [x + 4.0 * scale, y]], "date": "2026-01-02"});
+        mark[good] = json!(0.3 * scale);
+        list(document, "marks").push(mark);
+        document["date"] = json!("2026-06-15");
+    }
+    if happens(0.5, rng) {
+        let place = x - 5.0 * scale;
+        let id = format!("bib{}", list(document, "outlets").len());
+        let mut outlet = json!({"id": id, "x": place, "y": y, "kind": "hose_bib"});
+        if happens(0.5, rng) {
+            outlet["fed"] = json!(*one(&["house", "ground"], rng));
+        }
+        list(document, "outlets").push(outlet);
+    }
+    let fields: Vec<&Field> = Settings::FIELDS.iter().filter(|field| of_metal(field)).collect();
+    if !document["settings"].is_object() {
+        document["settings"] = json!({});
+    }
+    for _ in 0..rng.random_range(1..=3) {
+        let field = *one(&fields, rng);
+        set(document, field, rng);
+    }
+}
+
+/// A setting at its least, its greatest, or between.
+fn set(document: &mut Value, field: &Field, rng: &mut Stream) {
+    let value = match rng.random_range(0..3) {
+        0 => field.least,
+        1 => field.greatest,
+        _ => field.least + (field.greatest - field.least) * rng.random::<f64>(),
+    };
+    document["settings"][field.name] = json!(value);
 }
 
 /// Heads nearly on each other, on one line, far apart, or of a poor survey.
@@ -181,7 +232,10 @@ fn heads(document: &mut Value, rng: &mut Stream) {
             }
             1 => head["y"] = json!(y),
             2 => head["x"] = json!(at(head)[0] * *one(&[0.01, 10.0, 100.0], rng)),
-            3 => head["sd"] = json!(*one(&[0.0, 0.5, 5.0, 100.0], rng) * scale),
+            3 => {
+                head.as_object_mut().expect("a table").remove("accuracy_95");
+                head["sd"] = json!(*one(&[0.0, 0.5, 5.0, 100.0], rng) * scale);
+            }
             _ => head["flow"] = json!(*one(&[1e-6, 0.1, 1e3], rng)),
         }
     }

@@ -70,6 +70,9 @@ pub fn invented(rng: &mut Stream) -> Value {
         if happens(0.3, rng) {
             head["kind"] = json!(*one(&["spray", "rotor", "bubbler", "drip", "other"], rng));
         }
+        if happens(0.15, rng) {
+            head["accuracy_95"] = json!(round(rng.random_range(0.02..0.6) * scale));
+        }
         heads.push(head);
     }
     let names: Vec<String> = (1..=zones).map(|zone| zone.to_string()).collect();
@@ -142,7 +145,11 @@ pub fn invented(rng: &mut Stream) -> Value {
         4,
         &mut |_, rng| {
             let [x, y] = at(rng);
-            json!({"x": x, "y": y, "line": "iron"})
+            let mut flag = json!({"x": x, "y": y, "line": "iron"});
+            if happens(0.3, rng) {
+                flag["accuracy_95"] = json!(round(rng.random_range(0.05..0.6) * scale));
+            }
+            flag
         },
         rng,
     );
@@ -155,6 +162,9 @@ pub fn invented(rng: &mut Stream) -> Value {
             let mut mark = json!({"class": *one(&["gas", "electric", "potable", "sewer"], rng), "path": [at(rng), at(rng)]});
             if k == 0 {
                 mark["date"] = json!("2026-05-04");
+            }
+            if happens(0.3, rng) {
+                mark["accuracy_95"] = json!(round(rng.random_range(0.1..1.0) * scale));
             }
             mark
         },

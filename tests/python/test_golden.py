@@ -96,6 +96,7 @@ def numbers_of(site, layouts):
             "probes": table(layouts.plan_probes(n=2, options=ut.ProbeOptions(shift_m=1.0, always=True)).table()),
             "valves": table(layouts.plan_station_tests().table()),
             "sweeps": table(layouts.plan_sweeps(n=2).table()),
+            "sweeps_bits": table(layouts.plan_sweeps(n=2, options=ut.SweepOptions(by="information")).table()),
             "shifted": [[round(x, 9) for x in dig_places(dig)] for dig in layouts.shifted()],
             "dig_map": raster(layouts.dig_maps()[0].p),
         }

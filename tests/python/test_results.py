@@ -42,7 +42,7 @@ MADE = {
     "no probes": lambda it: it.plan_probes(n=2, options=ut.ProbeOptions(probe_cost=1e6)),
     "no valves": lambda it: it.plan_station_tests(),
     "metal lines": lambda it: it.metal_lines(),
-    "sweeps": lambda it: it.plan_sweeps(n=2),
+    "sweeps": lambda it: it.plan_sweeps(n=2, options=ut.SweepOptions(by="information")),
     "no sweeps": lambda it: it.plan_sweeps([], options=ut.SweepOptions(p_detect=1e-9)),
 }
 

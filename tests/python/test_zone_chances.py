@@ -9,7 +9,6 @@ from pictures import text_of
 from unlabelled import few_heads
 
 import underturf as ut
-from underturf.methods.zones import nearest_zoning, together
 
 mpl.use("agg")
 from matplotlib import pyplot as plt
@@ -176,11 +175,15 @@ def test_named_zones_keep_their_names(site):
 def test_the_likely_grouping_is_the_nearest_drawn(layouts):
     """Against the sum of squares itself, written out, over all draws."""
     zone_of, shares = layouts._handle.zonings()
-    mean = together(zone_of, shares)
-    losses = [((np.equal.outer(zones, zones) - mean) ** 2).sum() for zones in zone_of]
-    assert losses[nearest_zoning(zone_of, shares)] == pytest.approx(min(losses), abs=1e-6)
+    pairs = np.array([np.equal.outer(zones, zones) for zones in zone_of])
+    mean = np.tensordot(shares, pairs, 1)
+    losses = ((pairs - mean) ** 2).sum(axis=(1, 2))
     groups = layouts.likely_groups()
+    chosen = np.equal.outer(*[groups["group"].to_numpy()] * 2)
+    assert ((chosen - mean) ** 2).sum() == pytest.approx(losses.min(), abs=1e-6)
+    assert losses.max() > losses.min() + 0.1
     same = layouts.same_zone_chances()
+    np.testing.assert_allclose(same.to_numpy(), mean, atol=1e-12)
     first = groups.index[groups["group"] == groups.loc["h02", "group"]].drop("h02")
     assert groups.loc["h02", "probability"] == pytest.approx(same.loc["h02", first].mean())
 

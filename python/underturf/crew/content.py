@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.crew.blocks import Alarm, Block, Details, Group, Heading, Items, Map, Table, Text, Together
@@ -13,7 +13,6 @@ from underturf.crew.points import about, with_unit
 from underturf.crew.spots import PLACE, probes, set_out, spots
 from underturf.crew.sweeps import sweep_block
 from underturf.crew.words import BLANK, IF_HIT, class_words, percent
-from underturf.settings import settings_table
 from underturf.site_tables import counted
 
 if TYPE_CHECKING:
@@ -235,15 +234,32 @@ def evidence(plan: Plan) -> list[Block]:
         ("Assumed", assumptions(plan)),
         ("Convergence", convergence(plan)),
     ]
+    items += [("Outlets", words) for words in [fed_indoors(plan)] if words]
     noted = [note for note in plan.layouts.warnings if note not in plan.site.warnings]
     if noted:
         items.append(("Notes", " ".join(noted[:6]) + (f" And {len(noted) - 6} more." if len(noted) > 6 else "")))
     return [Heading("What this rests on"), Items(tuple(items))]
 
 
+def fed_indoors(plan: Plan) -> str:
+    """Say which outlets are fed by their house, by the document or perhaps."""
+    outlets = plan.site._handle.house_fed()
+    told = [f"{class_words(kind)} {clean_lines(name)}" for name, kind, chance in outlets if chance >= 1.0]
+    perhaps = [f"{class_words(kind)} {clean_lines(name)}" for name, kind, chance in outlets if chance < 1.0]
+    words = []
+    if told:
+        words.append(f"Fed from inside the house, so that no pipe to it counts: {', '.join(told)}.")
+    if perhaps:
+        share = percent(plan.settings["house_fed_share"])
+        words.append(
+            f"Perhaps fed from inside the house ({share} before any probe): {', '.join(perhaps)}. Look where the pipe comes from."
+        )
+    return " ".join(words)
+
+
 def assumptions(plan: Plan) -> str:
     """Tell the settings that matter to a reader, and those that the document changes."""
-    settings: dict[str, Any] = settings_table()["default"].to_dict() | plan.document.get("settings", {})
+    settings = plan.settings
     changed = ", ".join(f"{name} = {value:g}" for name, value in plan.document.get("settings", {}).items())
     return (
         "how crews lay pipe (common practice, most of it without a source); the ground is flat; "

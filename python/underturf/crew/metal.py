@@ -101,8 +101,21 @@ def metal_block(plan: Plan) -> list[Block]:
         "map). Cover: 9 of 10 lie between. Tolerance zones and keep-off strips hold whatever stands here. Metal that nobody "
         "flagged or marked is not in this list."
     )
+    words += beside_wire(plan)
     head = ("line", "carries", "chance", "told by", "leads to", "doubt", "cover")
     return [Heading("Metal lines"), Text(words), Table(head, rows)]
+
+
+def beside_wire(plan: Plan) -> str:
+    """Say of lines of control wire that the mainline commonly lies with them."""
+    wires = [label_of(line) for line in plan.metal if line.treat_as == "control_wire"]
+    if not wires:
+        return ""
+    share = plan.settings["main_with_wire_share"]
+    carry = "is control wire" if len(wires) == 1 else "are control wire"
+    return (
+        f" {' and '.join(wires)} {carry}: the mainline commonly lies in the same trench ({percent(share)} of layouts)."
+    )
 
 
 def doubt(line: MetalLine, units: str) -> str:

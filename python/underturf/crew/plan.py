@@ -25,6 +25,7 @@ from underturf.digs import from_core
 from underturf.directions import y_azimuth_deg
 from underturf.methods.assessment import assess_with_trees
 from underturf.options import Running, SheetOptions, TreeRules, chosen
+from underturf.settings import settings_table
 
 if TYPE_CHECKING:
     from underturf import _core
@@ -104,6 +105,11 @@ class Plan:
     def y_azimuth_deg(self) -> float:
         """Azimuth of the plan's y axis."""
         return y_azimuth_deg(self.document)
+
+    @functools.cached_property
+    def settings(self) -> dict[str, float]:
+        """Every setting as the document has it, or as shipped, in the units of the table of settings."""
+        return {**settings_table()["default"].to_dict(), **self.document.get("settings", {})}
 
     def cells(self, label: str) -> tuple[str, str, str]:
         """Write the tie of the point with that label: two tapes, along, and aside."""

@@ -22,6 +22,9 @@ PASSES = 3
 #: A pass that tells less about what it settles best is not on the sheet, bits. Design: it would hardly change a chance.
 LEAST_BITS = 0.05
 
+#: What the sheet says where metal is told of and no pass is seen to pay.
+NONE_PAYS = "No pass of a detector is seen to pay; sweep the ground of each spot before you dig it all the same."
+
 
 def told(sweeps: SweepPlan) -> list[tuple[str, PlannedSweep]]:
     """Return the passes that are on the sheet, under the names that they have there."""
@@ -51,13 +54,13 @@ def settled(words: str) -> str:
 
 
 def sweep_block(plan: Plan) -> list[Block]:
-    """List the passes of a detector that tell most, with their ends."""
+    """List the passes of a detector that tell most, with their ends, or say that none is seen to pay."""
     rows: list[tuple[str, ...] | Group] = []
     for name, it in told(plan.sweeps):
         rows.append(Group(f"{name}: it settles {settled(it.settles)}; chance that it sounds {percent(it.p_sounds)}"))
         rows += [(f"{name} {end}", *plan.row(f"{name} {end}")) for end in ("from", "to")]
     if not rows:
-        return []
+        return [Text(NONE_PAYS)] if len(plan.metal) else []
     words = (
         "Before digging, pass a detector slowly from one end to the other, in this order. Flag what sounds and have the sheet "
         "made anew. A pass that stays silent clears nothing."

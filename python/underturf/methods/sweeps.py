@@ -30,8 +30,11 @@ def plan_sweeps(
 ) -> SweepPlan:
     """Choose where to pass a detector next: which places settle most of what is open about metal lines.
 
-    Passes are a metre or two long, across places where drawn metal differs: where a line may go on, where two lines may be one,
-    at a crossing or a bend. Enter a flag where a pass sounds and swept ground where it stays silent, sample anew, plan again.
+    Passes are a metre or two long, across places where drawn metal differs: where a line may go on, where two lines may be
+    one, at a crossing or a bend. They end at the boundary and at walls; one that would lose more than a third of its length is
+    not made. A pass is offered only if its gain, of the kind that ``options.by`` asks for, is above twice its Monte Carlo
+    error; the first that is not ends the plan. Enter a flag where a pass sounds and swept ground where it stays silent, sample
+    anew, plan again.
 
     Parameters
     ----------
@@ -50,10 +53,12 @@ def plan_sweeps(
     SweepPlan
         Iterated over, it gives a `PlannedSweep` each, in the order to make them; ``notes`` are sentences. Its ``table()`` has one
         row a pass, index ``sweep`` from 1: ``x0_m``, ``y0_m``, ``x1_m``, ``y1_m`` (its ends), ``p_sounds`` (chance that it
-        sounds), ``information_bits`` (about the layout), ``variance_gain``, ``variance_gain_mcse`` (what it takes off the
-        expected Brier score of the digs, judged on draws that had no part in the choice; below zero: nothing they can see), both
-        after the passes above, ``settles`` (what it settles best, in words), ``settles_bits`` (about that alone), ``converged``.
-        Fewer than n rows where nothing more is open. A pass that stays silent clears nothing.
+        sounds), ``information_bits``, ``information_bits_mcse`` (about the layout), ``variance_gain``,
+        ``variance_gain_mcse`` (what it takes off the expected Brier score of the digs; where bits are asked for it may be below
+        zero: nothing that the draws can see), both after the passes above and judged on draws that had no part in the choice,
+        ``settles`` (what it settles best, in words), ``settles_bits`` (about that alone), ``converged``. Fewer than n rows where
+        nothing more is open, or the next is not seen to pay; none at all where no pass is. A pass that stays silent clears
+        nothing.
 
     Raises
     ------
@@ -69,7 +74,7 @@ def plan_sweeps(
     --------
     >>> import underturf as ut
     >>> layouts = ut.sample_layouts(ut.read_site(ut.example("metal")), draws=100, seed=7)
-    >>> plan = layouts.plan_sweeps("oak", n=2)
+    >>> plan = layouts.plan_sweeps(n=2, options=ut.SweepOptions(by="information"))
     >>> plan.table().index.tolist(), bool(plan[0].settles.startswith("whether "))
     ([1, 2], True)
     """

@@ -6,10 +6,9 @@ draw. What does not depend on their names is which heads share one.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from underturf.methods.tables import marked
@@ -18,9 +17,6 @@ if TYPE_CHECKING:
     from underturf.layouts import Layouts
 
 __all__ = ["likely_groups", "same_zone_chances", "zone_chances"]
-
-Floats: TypeAlias = npt.NDArray[np.float64]
-Zonings: TypeAlias = npt.NDArray[np.int64]
 
 
 def zone_chances(layouts: Layouts) -> pd.DataFrame:
@@ -48,11 +44,7 @@ def zone_chances(layouts: Layouts) -> pd.DataFrame:
     {'1': 0.0, '2': 1.0, '3': 0.0, 'likely_zone': '2', 'converged': True}
     """
     names = layouts._handle.zone_names
-    zone_of, shares = layouts._handle.zonings()
-    chances = np.zeros((len(layouts._handle.heads), len(names)))
-    for zone in range(len(names)):
-        chances[:, zone] = shares @ (zone_of == zone)
-    chances /= chances.sum(axis=1, keepdims=True)  # shares sum to one but for rounding
+    chances = layouts._handle.zone_chances()
     table = pd.DataFrame(chances, index=pd.Index(layouts._handle.heads, name="head"), columns=names)
     table["likely_zone"] = np.array(names, dtype=object)[chances.argmax(axis=1)] if names else []
     return marked(layouts, table)
@@ -75,9 +67,8 @@ def same_zone_chances(layouts: Layouts) -> pd.DataFrame:
     >>> float(together.loc["h01", "h02"]), float(together.loc["h01", "h13"])
     (1.0, 0.0)
     """
-    zone_of, shares = layouts._handle.zonings()
     heads = pd.Index(layouts._handle.heads, name="head")
-    return pd.DataFrame(together(zone_of, shares), index=heads, columns=heads.rename("with"))
+    return pd.DataFrame(layouts._handle.same_zone_chances(), index=heads, columns=heads.rename("with"))
 
 
 def likely_groups(layouts: Layouts) -> pd.DataFrame:
@@ -107,61 +98,8 @@ def likely_groups(layouts: Layouts) -> pd.DataFrame:
     >>> groups.loc["h13"].to_dict()
     {'group': '2', 'probability': 1.0, 'converged': True}
     """
-    names = layouts._handle.zone_names
-    zone_of, shares = layouts._handle.zonings()
-    nearest = nearest_zoning(zone_of, shares)
-    chosen, groups = zone_of[nearest], np.array(layouts._handle.group_names(nearest), dtype=object)
-    nameless = {name for alike in layouts._handle.exchangeable_zones for name in alike}
-    chance = [
-        shared_with_group(head, chosen, zone_of, shares)
-        if names[zone] in nameless
-        else float(shares @ (zone_of[:, head] == zone))
-        for head, zone in enumerate(chosen)
-    ]
+    groups, probability = layouts._handle.likely_groups()
     heads = pd.Index(layouts._handle.heads, name="head")
-    return marked(layouts, pd.DataFrame({"group": groups, "probability": np.clip(chance, 0.0, 1.0)}, index=heads))
-
-
-def together(zone_of: Zonings, shares: Floats) -> Floats:
-    """Chance of each two heads to be on one zone, from zonings of shape (zonings, heads) with their shares.
-
-    Examples
-    --------
-    >>> together(np.array([[0, 0, 1], [0, 1, 1]]), np.array([0.25, 0.75])).tolist()
-    [[1.0, 0.25, 0.0], [0.25, 1.0, 0.75], [0.0, 0.75, 1.0]]
-    """
-    heads = zone_of.shape[1]
-    found = np.zeros((heads, heads))
-    for zone in np.unique(zone_of):
-        on = (zone_of == zone).astype(float)
-        found += on.T @ (shares[:, None] * on)
-    found = np.clip((found + found.T) / 2, 0.0, 1.0)  # sums in another order differ in their last digit
-    np.fill_diagonal(found, 1.0)
-    return found
-
-
-def nearest_zoning(zone_of: Zonings, shares: Floats) -> int:
-    """Index of the zoning whose pairs on one zone come nearest, by squares, to the chances of being together.
-
-    Examples
-    --------
-    >>> nearest_zoning(np.array([[0, 1, 1], [0, 0, 1], [1, 1, 0], [0, 0, 0]]), np.full(4, 0.25))
-    1
-    """
-    # (s - p)^2 = s (1 - 2 p) + p^2 for s = 0 or 1, and the last part is the same for all.
-    cost = 1.0 - 2.0 * together(zone_of, shares)
-    loss = np.zeros(len(zone_of))
-    for zone in np.unique(zone_of):
-        on = (zone_of == zone).astype(float)
-        loss += ((on @ cost) * on).sum(axis=1)
-    return int(np.argmin(loss.round(9)))  # rounded, so that of equals the first is taken on every machine
-
-
-def shared_with_group(head: int, chosen: npt.NDArray[np.int64], zone_of: Zonings, shares: Floats) -> float:
-    """Chance of a head to share its zone with another of its group, mean over these; of one alone, to be alone."""
-    same = zone_of == zone_of[:, [head]]
-    others = chosen == chosen[head]
-    others[head] = False
-    if not others.any():
-        return float(shares @ (same.sum(axis=1) == 1))
-    return float((shares @ same[:, others]).mean())
+    return marked(
+        layouts, pd.DataFrame({"group": np.array(groups, dtype=object), "probability": probability}, index=heads)
+    )

@@ -22,9 +22,9 @@ class SweepOptions:
     ----------
     by : {"variance", "information"}
         What to make small or large: the expected Brier score of the digs, the sum of p (1 - p), or bits about the layout. Without
-        digs it is bits.
+        digs it is bits. A pass whose gain of this kind is not above twice its Monte Carlo error is not offered.
     length_m : float or str
-        Length of a pass, metres.
+        Length of a pass, metres; less where it ends at the boundary or at a wall.
     reach_m : float or str
         How far to either side of the middle of a pass a line is heard, metres.
     spacing_m : float or str

@@ -27,11 +27,10 @@ class PlannedSweep:
         Its ends, metres.
     p_sounds : float
         Chance that it sounds.
-    information_bits : float
-        About the layout, after the passes before it.
+    information_bits, information_bits_mcse : float
+        About the layout, after the passes before it, judged on draws that had no part in the choice, and its Monte Carlo error.
     variance_gain, variance_gain_mcse : float
-        What it takes off the expected Brier score of the digs after the passes before it, judged on draws that had no part in the
-        choice, and its Monte Carlo error; below zero: nothing they can see.
+        What it takes off the expected Brier score of the digs, likewise; below zero: nothing that the draws can see.
     settles : str
         What it settles best, in words; metal lines by their number in `Layouts.metal_lines`.
     settles_bits : float
@@ -47,6 +46,7 @@ class PlannedSweep:
     y1_m: float
     p_sounds: float
     information_bits: float
+    information_bits_mcse: float
     variance_gain: float
     variance_gain_mcse: float
     settles: str
@@ -58,7 +58,7 @@ class PlannedSweep:
 class SweepPlan(Result[PlannedSweep]):
     """Passes in the order to make them. Made by `Layouts.plan_sweeps`; iterating gives a `PlannedSweep` each.
 
-    A pass that stays silent clears nothing.
+    A pass whose gain is not above twice its Monte Carlo error is not in it. A pass that stays silent clears nothing.
 
     Attributes
     ----------

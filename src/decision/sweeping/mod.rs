@@ -3,9 +3,10 @@
 //! A pass sounds where a metal line or a control wire runs under it and is heard, or over junk. In every draw its chance to sound
 //! is known, so what it is expected to teach is exact on the draws (`passes`): bits about the layout, and what it takes off the
 //! expected Brier score of the digs that matter. Passes are chosen one after the other, each given every outcome of those before
-//! it. The choice is made on one half of the draws and judged on the other.
+//! it. The choice is made on one half of the draws and judged on the other: a pass that is not seen to pay there is not offered.
 
 mod passes;
+mod places;
 mod questions;
 
 use super::dig::look;
@@ -20,21 +21,21 @@ use crate::monitor::Monitor;
 use crate::site::Dig;
 use crate::strike::RunIndex;
 use passes::Outcomes;
+use places::places;
 pub use questions::Question;
 use questions::Questions;
-use std::collections::HashSet;
-use std::f64::consts::PI;
 
 /// Most passes in one plan: outcomes double with each.
 const MOST: usize = 6;
 
-/// Places are looked for along the lines of so many draws, a step apart; the most open ones are weighed. Numerical choices.
-const LOOKED_AT: usize = 100;
-const STEP_M: f64 = 0.5;
+/// The most open places are weighed. Numerical choice.
 const WEIGHED: usize = 240;
 
 /// A pass that is surer than this to sound, or to stay silent, is not asked. Numerical choice.
 const SURE: f64 = 0.02;
+
+/// A pass is offered where its gain is above so many of its Monte Carlo errors: below, it may be nothing. Design.
+const SEEN: f64 = 2.0;
 
 /// What passes are chosen for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -112,9 +113,10 @@ pub struct PlannedSweep {
     pub ends: [Point; 2],
     /// Chance that it sounds.
     pub p_sounds: f64,
-    /// Bits that it is expected to teach about the layout, after the passes before it.
-    pub information_bits: f64,
-    /// What it takes off the sum over digs of p (1 - p), after the passes before it; judged on draws that had no part in the choice.
+    /// Bits that it is expected to teach about the layout, after the passes before it; judged on draws that had no part in the
+    /// choice.
+    pub information_bits: Loss,
+    /// What it takes off the sum over digs of p (1 - p), after the passes before it; judged on the same draws.
     pub variance_gain: Loss,
     /// What it settles best.
     pub settles: Question,
@@ -125,7 +127,7 @@ pub struct PlannedSweep {
 /// Passes in the order to make them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SweepPlan {
-    /// The passes; fewer than asked for where no more are open.
+    /// The passes; fewer than asked for where no more are open, or the next is not seen to pay.
     pub rows: Vec<PlannedSweep>,
     /// Sum over digs of p (1 - p) as things stand.
     pub variance_before: f64,
@@ -162,7 +164,7 @@ pub fn plan_sweeps(
     let strikes = in_batches(open.len(), monitor, |k| {
         Ok(index.chances(layouts.prior(), &look(open[k]), layouts.findings()))
     })?;
-    let places = places(layouts, options);
+    let places = places(layouts, options.length_m);
     let sounds =
         in_batches(places.len(), monitor, |k| Ok(sounds(layouts, &ground(&places[k], options), options)))?;
     let (places, sounds) = most_open(places, sounds);
@@ -176,7 +178,7 @@ pub fn plan_sweeps(
     let draws = layouts.draws().len();
     let (mut before, mut judged) = (Outcomes::none(draws.div_ceil(2)), Outcomes::none(draws / 2));
     let (questions, wider) = (Questions::new(layouts), widening(layouts));
-    let mut rows: Vec<PlannedSweep> = Vec::new();
+    let (mut rows, mut unseen) = (Vec::<PlannedSweep>::new(), false);
     let for_digs = options.by == SweepFor::Variance && !open.is_empty();
     while rows.len() < options.n {
         let free = |k: &usize| {
@@ -189,18 +191,25 @@ pub fn plan_sweeps(
             } else if for_digs {
                 before.variance_gain(&choosing.0[k], &choosing.1).loss
             } else {
-                before.information(&choosing.0[k])
+                before.information(&choosing.0[k]).loss
             })
         })?;
         let best = (0..places.len()).max_by(|a, b| values[*a].total_cmp(&values[*b]).then(b.cmp(a)));
         let Some(best) = best.filter(|k| values[*k] > NOTHING) else { break };
-        let gain = judged.variance_gain(&judging.0[best], &judging.1);
+        let wide = |gain: Loss| Loss { error: gain.error * wider, ..gain };
+        let variance_gain = wide(judged.variance_gain(&judging.0[best], &judging.1));
+        let information_bits = wide(judged.information(&judging.0[best]));
+        // The next best would be judged on draws that have just refused this one: the plan ends here.
+        if !seen(if for_digs { &variance_gain } else { &information_bits }) {
+            unseen = true;
+            break;
+        }
         let (settles, settles_bits) = questions.best(&ground(&places[best], options), &sounds[best]);
         rows.push(PlannedSweep {
             ends: places[best],
             p_sounds: sounds[best].iter().sum::<f64>() / draws as f64,
-            information_bits: judged.information(&judging.0[best]),
-            variance_gain: Loss { error: gain.error * wider, ..gain },
+            information_bits,
+            variance_gain,
             settles,
             settles_bits,
         });
@@ -208,41 +217,22 @@ pub fn plan_sweeps(
     }
     let mean = |row: &Vec<f64>| row.iter().sum::<f64>() / draws as f64;
     let variance_before = strikes.iter().map(mean).map(|p| p * (1.0 - p)).sum();
-    let notes = notes(layouts, digs.len() - open.len(), for_digs, [options.n, rows.len()]);
+    let told =
+        Told { left_out: digs.len() - open.len(), for_digs, unseen, asked: options.n, found: rows.len() };
+    let notes = notes(layouts, &told);
     Ok(SweepPlan { rows, variance_before, candidates: places.len(), notes })
 }
 
 /// A gain below this is rounding.
 const NOTHING: f64 = 1e-9;
 
-fn ground(ends: &[Point; 2], options: &SweepOptions) -> Footprint {
-    Footprint::trench(ends, 2.0 * options.reach_m)
+/// Whether a gain stands out from its Monte Carlo error.
+fn seen(gain: &Loss) -> bool {
+    gain.loss > SEEN * gain.error
 }
 
-/// Passes across the lines of some draws, evenly spread, a step apart along each; each place and way once.
-fn places(layouts: &Layouts, options: &SweepOptions) -> Vec<[Point; 2]> {
-    let draws = layouts.draws();
-    let (mut seen, mut places) = (HashSet::new(), Vec::new());
-    let boundary = layouts.site().boundary.as_ref();
-    for draw in draws.iter().step_by(draws.len().div_ceil(LOOKED_AT)) {
-        for ends in draw.metal.iter().flat_map(|line| line.path.windows(2)) {
-            let Some(along) = (ends[1] - ends[0]).direction() else { continue };
-            let long = ends[0].distance(ends[1]);
-            let count = (long / STEP_M).ceil().max(1.0) as usize;
-            for k in 0..count {
-                let at = ends[0].towards(ends[1], (k as f64 + 0.5) / count as f64);
-                let turn = (along.y.atan2(along.x).rem_euclid(PI) / (PI / 8.0)).round() as i64 % 8;
-                let cell = |x: f64| (x / STEP_M).floor() as i64;
-                if boundary.is_none_or(|ground| ground.contains(at))
-                    && seen.insert((cell(at.x), cell(at.y), turn))
-                {
-                    let half = along.left() * (0.5 * options.length_m);
-                    places.push([at - half, at + half]);
-                }
-            }
-        }
-    }
-    places
+fn ground(ends: &[Point; 2], options: &SweepOptions) -> Footprint {
+    Footprint::trench(ends, 2.0 * options.reach_m)
 }
 
 /// For each draw, the chance that a pass over this ground sounds.
@@ -275,7 +265,16 @@ fn most_open(places: Vec<[Point; 2]>, sounds: Vec<Vec<f64>>) -> (Vec<[Point; 2]>
     (order.iter().map(|k| places[*k]).collect(), order.iter().map(|k| sounds[*k].clone()).collect())
 }
 
-fn notes(layouts: &Layouts, left_out: usize, for_digs: bool, [asked, found]: [usize; 2]) -> Vec<String> {
+/// What the notes of a plan speak of.
+struct Told {
+    left_out: usize,
+    for_digs: bool,
+    unseen: bool,
+    asked: usize,
+    found: usize,
+}
+
+fn notes(layouts: &Layouts, told: &Told) -> Vec<String> {
     if layouts.draws().iter().all(|draw| draw.metal.is_empty()) {
         return vec![
             "No draw has metal lines: nothing on this site tells of any. Sweep the ground of every dig all the same.".to_owned(),
@@ -286,13 +285,37 @@ fn notes(layouts: &Layouts, left_out: usize, for_digs: bool, [asked, found]: [us
          sounds and swept ground where it does not, sample anew and plan again."
             .to_owned(),
     ];
-    if left_out > 0 {
+    if told.left_out > 0 {
+        let left_out = told.left_out;
         let digs = if left_out == 1 { "1 dig is".to_owned() } else { format!("{left_out} digs are") };
         notes.push(format!("{digs} left out: there marks and flags decide, and hands uncover the line."));
     }
-    if found < asked {
-        let of = if for_digs { " of these digs" } else { "" };
-        notes.push(format!("No further pass would tell anything{of}: {found} of the {asked} asked for."));
+    let (found, asked) = (told.found, told.asked);
+    let further = if found == 0 { "No pass" } else { "No further pass" };
+    if told.unseen {
+        notes.push(format!(
+            "{further} is seen to pay: what the next would teach is not above twice its Monte Carlo error on these draws. {found} of \
+             the {asked} asked for."
+        ));
+    } else if found < asked {
+        let of = if told.for_digs { " of these digs" } else { "" };
+        notes.push(format!("{further} would tell anything{of}: {found} of the {asked} asked for."));
     }
     notes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand. Planted fault: a gain of one error and a half passes where one error is the limit.
+    #[test]
+    fn a_gain_within_twice_its_error_is_not_seen() {
+        let gain = |loss: f64| Loss { loss, error: 0.01 };
+        for (loss, is) in [(0.0201, true), (0.02, false), (0.015, false), (0.0, false), (-0.05, false)] {
+            assert_eq!(seen(&gain(loss)), is, "{loss}");
+        }
+        assert!(gain(0.015).loss > gain(0.015).error);
+        assert!(!seen(&Loss { loss: 0.0, error: 0.0 }), "nothing is no gain, however sure");
+    }
 }

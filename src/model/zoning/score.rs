@@ -128,6 +128,7 @@ mod tests {
             kind: None,
             zone: (k != 5).then(|| (k % 3).to_string()),
             sd: None,
+            accuracy_95: None,
             radius: None,
             arc_deg: None,
             flow: None,

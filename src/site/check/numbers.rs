@@ -1,7 +1,7 @@
 //! Numbers: finite, of the right sign, and within what is physically possible.
 
 use super::found::Found;
-use crate::site::document::{Document, PlantEntry, ProbeEntry};
+use crate::site::document::{ACCURACY_KEYS, Document, PlantEntry, ProbeEntry};
 use crate::site::fault::FaultKind;
 use crate::site::plausible::{self, Rule};
 use crate::site::units::Units;
@@ -15,7 +15,7 @@ pub(super) fn check(document: &Document, found: &mut Found) {
         found.range("frame.lat".into(), Some(frame.lat), -90.0, 90.0);
     }
     for (i, head) in document.heads.iter().enumerate() {
-        found.not_negative(format!("heads[{i}].sd"), head.sd);
+        found.accuracy(&format!("heads[{i}]"), head.sd, head.accuracy_95);
         found.positive(format!("heads[{i}].radius"), head.radius);
         found.positive(format!("heads[{i}].flow"), head.flow);
         found.positive(format!("heads[{i}].arc_deg"), head.arc_deg);
@@ -38,14 +38,14 @@ pub(super) fn check(document: &Document, found: &mut Found) {
         probe(i, entry, units, found);
     }
     for (i, flag) in document.flags.iter().enumerate() {
-        found.not_negative(format!("flags[{i}].sd"), flag.sd);
+        found.accuracy(&format!("flags[{i}]"), flag.sd, flag.accuracy_95);
         found.possible(format!("flags[{i}].depth"), "depth", flag.depth, &plausible::DEPTH_LIMIT, units);
     }
     for (i, swept) in document.swept.iter().enumerate() {
         found.probability(format!("swept[{i}].p_detect"), swept.p_detect);
     }
     for (i, mark) in document.marks.iter().enumerate() {
-        found.not_negative(format!("marks[{i}].sd"), mark.sd);
+        found.accuracy(&format!("marks[{i}]"), mark.sd, mark.accuracy_95);
         found.positive(format!("marks[{i}].half_zone"), mark.half_zone);
     }
     for (i, sketch) in document.sketches.iter().enumerate() {
@@ -148,6 +148,15 @@ impl Found {
 
     fn not_negative(&mut self, place: String, value: Option<f64>) {
         self.test(place, value, |v| v >= 0.0, |value| FaultKind::Negative { value });
+    }
+
+    /// A standard deviation, or an accuracy instead of it.
+    fn accuracy(&mut self, place: &str, sd: Option<f64>, accuracy_95: Option<f64>) {
+        self.not_negative(format!("{place}.sd"), sd);
+        self.not_negative(format!("{place}.accuracy_95"), accuracy_95);
+        if sd.is_some() && accuracy_95.is_some() {
+            self.add(place, FaultKind::AtMostOne { choices: ACCURACY_KEYS });
+        }
     }
 
     fn probability(&mut self, place: String, value: Option<f64>) {

@@ -5,8 +5,9 @@ use super::found::{Found, thing_at};
 use super::places::boundary;
 use crate::class::Class;
 use crate::geometry::{Footprint, Point, Polygon};
-use crate::site::document::{DigEntry, Document};
+use crate::site::document::{DigEntry, Document, ObstacleKind, OutletFeed};
 use crate::site::figures::{length, limit};
+use crate::site::note::NoteKind;
 use crate::site::plausible;
 use crate::site::shape::{self, DigShape};
 
@@ -17,6 +18,7 @@ pub(super) fn note(document: &Document, found: &mut Found) {
         marks_outside(document, &boundary, found);
     }
     same_digs(document, found);
+    far_from_the_house(document, found);
     (0..document.probes.len()).for_each(|i| deep_find(document, i, found));
 }
 
@@ -88,6 +90,34 @@ fn marks_outside(document: &Document, boundary: &Polygon, found: &mut Found) {
             length(distance_m, document.units)
         );
         found.odd(document, format!("marks[{i}]"), rule, distance_m, passed, said);
+    }
+}
+
+/// Outlets that their house feeds, far from every building.
+fn far_from_the_house(document: &Document, found: &mut Found) {
+    let (scale, rule) = (document.units.metres_per_unit(), &plausible::HOUSE_FED_FAR);
+    let buildings = || document.obstacles.iter().filter(|it| it.kind == ObstacleKind::Building);
+    for (i, outlet) in document.outlets.iter().enumerate() {
+        if outlet.fed != Some(OutletFeed::House) {
+            continue;
+        }
+        let (at, place) = (Point::new(outlet.x, outlet.y) * scale, format!("outlets[{i}]"));
+        if buildings().next().is_none() {
+            found.note(document, place, NoteKind::NoHouse);
+            continue;
+        }
+        let away = |outline: &[[f64; 2]]| {
+            let outline = Polygon::new(outline.iter().map(|&corner| Point::from(corner) * scale).collect());
+            if outline.contains(at) { 0.0 } else { outline.distance_to_boundary(at) }
+        };
+        let distance_m = buildings().map(|it| away(&it.outline)).fold(f64::INFINITY, f64::min);
+        let Some(passed) = rule.passed(distance_m).filter(|_| distance_m.is_finite()) else { continue };
+        let said = format!(
+            "is fed by the house (fed = \"house\"), and stands {} from the nearest building: no pipe to it counts in any chance. \
+             Correct its place or the building, or write fed = \"ground\".",
+            length(distance_m, document.units)
+        );
+        found.odd(document, place, rule, distance_m, passed, said);
     }
 }
 

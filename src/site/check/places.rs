@@ -2,7 +2,7 @@
 
 use super::found::{Found, thing, thing_at};
 use crate::geometry::{Point, Polygon};
-use crate::site::document::{Document, Xy};
+use crate::site::document::{Document, Xy, standard_deviation};
 use crate::site::fault::FaultKind;
 use crate::site::items::Head;
 use crate::site::merge;
@@ -60,7 +60,10 @@ pub(super) fn boundary(document: &Document) -> Option<Polygon> {
 
 fn inside_obstacles(document: &Document, heads: &[Point], scale: f64, found: &mut Found) {
     let at = |x, y| metres([x, y], scale);
-    let sd = |i: usize| document.heads[i].sd.map_or(Head::SD_M, |sd| sd * scale);
+    let sd = |i: usize| {
+        let head = &document.heads[i];
+        standard_deviation(head.sd, head.accuracy_95).map_or(Head::SD_M, |sd| sd * scale)
+    };
     let heads = heads.iter().enumerate().map(|(i, &p)| (format!("heads[{i}]"), p, sd(i), Thing::Head));
     let other = |list: &str, i: usize, p: Point| (format!("{list}[{i}]"), p, OTHER_SD_M, Thing::Other);
     let boxes =

@@ -104,6 +104,9 @@ pub struct FlagEntry {
     /// Standard deviation of x and of y, document units; 0.1 m when absent.
     #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub sd: Option<f64>,
+    /// Horizontal accuracy at 95 %, document units, instead of `sd` (FGDC-STD-007.3-1998).
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
+    pub accuracy_95: Option<f64>,
     /// Name shared by the flags that were traced along one line.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line: Option<String>,

@@ -86,6 +86,9 @@ pub struct MarkEntry {
     /// Standard deviation of its sideways place, document units; 0.25 m when absent.
     #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub sd: Option<f64>,
+    /// Horizontal accuracy at 95 %, document units, instead of `sd` (FGDC-STD-007.3-1998).
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
+    pub accuracy_95: Option<f64>,
     /// Half width of its tolerance zone, document units; the setting `tolerance_half_zone_m` when absent.
     #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub half_zone: Option<f64>,

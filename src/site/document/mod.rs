@@ -5,6 +5,7 @@
 //! without loss. Enumerations name their least harmful member last: a reader that has to go on past a word it does not know
 //! takes that one.
 
+mod accuracy;
 mod digs;
 mod findings;
 mod ground;
@@ -12,6 +13,7 @@ mod lengths;
 mod plant;
 mod works;
 
+pub use accuracy::{ACCURACY_KEYS, SDS_OF_ACCURACY_95, standard_deviation};
 pub use digs::{DigEntry, Method};
 pub use findings::{FlagEntry, ProbeEntry, StationTestEntry, SweptEntry, Tool};
 pub use ground::{

@@ -40,6 +40,9 @@ pub struct HeadEntry {
     /// Standard deviation of x and of y, document units; 0.05 m when absent.
     #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub sd: Option<f64>,
+    /// Horizontal accuracy at 95 %, document units, instead of `sd` (FGDC-STD-007.3-1998).
+    #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
+    pub accuracy_95: Option<f64>,
     /// Throw, document units.
     #[serde(default, deserialize_with = "lengths::optional", skip_serializing_if = "Option::is_none")]
     pub radius: Option<f64>,
@@ -116,6 +119,17 @@ pub enum OutletKind {
     YardHydrant,
     /// Flush valve on the mainline.
     QuickCoupler,
+}
+
+impl OutletKind {
+    /// The word in documents.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::HoseBib => "hose_bib",
+            Self::YardHydrant => "yard_hydrant",
+            Self::QuickCoupler => "quick_coupler",
+        }
+    }
 }
 
 /// What feeds an outlet.

@@ -31,7 +31,8 @@ fn head() -> impl Strategy<Value = HeadEntry> {
     (point(0.0, 50.0), kind, zone, size.clone(), size, arc).prop_map(
         |([x, y], kind, zone, sd, radius, arc_deg)| {
             let zone = zone.map(str::to_owned);
-            HeadEntry { id: String::new(), x, y, kind, zone, sd, radius, arc_deg, flow: radius }
+            let (sd, accuracy_95) = if arc_deg.is_some() { (sd, None) } else { (None, sd) };
+            HeadEntry { id: String::new(), x, y, kind, zone, sd, accuracy_95, radius, arc_deg, flow: radius }
         },
     )
 }
@@ -146,6 +147,7 @@ fn document() -> impl Strategy<Value = Document> {
                 class: Class::Gas,
                 path,
                 sd: Some(0.1 + 0.2),
+                accuracy_95: None,
                 half_zone: None,
                 quality,
                 date: Some("2026-05-04".to_owned()),
