@@ -93,6 +93,7 @@ pub(crate) fn spending(
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
+    sampling::check_draws(site, options, monitor)?;
     let metal = Metal::sample(site, options, effort, monitor)?;
     let told = |metal: &Metal| {
         Arc::new(site.with_bearing_evidence(metal.bearing_evidence()).with_metal_supply(metal.supply()))

@@ -36,6 +36,19 @@ const HEAD_BYTES: usize = 680;
 const STATE_BYTES: usize = 1_600;
 const KEPT_BYTES: usize = 60_000_000;
 
+/// Refuses numbers of draws that are too few, or that do not fit in memory, before any work.
+///
+/// # Errors
+/// [`ArgumentError::TooFewDraws`]; [`Error::Memory`].
+pub(super) fn check_draws(site: &Site, options: &SampleOptions, monitor: &dyn Monitor) -> Result<(), Error> {
+    if options.draws < SampleOptions::LEAST_DRAWS {
+        return Err(
+            ArgumentError::TooFewDraws { draws: options.draws, least: SampleOptions::LEAST_DRAWS }.into()
+        );
+    }
+    memory::check(monitor, MemoryUse::Draws, options.draws, DRAW_BYTES + HEAD_BYTES * site.heads.len(), 0)
+}
+
 /// Samples layouts.
 ///
 /// # Errors
@@ -49,13 +62,7 @@ pub(super) fn sample(
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
-    if options.draws < SampleOptions::LEAST_DRAWS {
-        return Err(
-            ArgumentError::TooFewDraws { draws: options.draws, least: SampleOptions::LEAST_DRAWS }.into()
-        );
-    }
     let findings = findings(site)?;
-    memory::check(monitor, MemoryUse::Draws, options.draws, DRAW_BYTES + HEAD_BYTES * site.heads.len(), 0)?;
     let listed = |list: &ListedZonings| known_zones::share(site, list) >= NEARLY_ALL;
     let settled = ListedZonings::settled(site, effort)?
         .filter(|list| Psi::new(&site.settings).is_one() && listed(list));
