@@ -41,7 +41,13 @@ impl Beside {
     /// What it starts from in a case.
     pub fn supplied(&self, case: usize) -> Supplied {
         let metal = self.metal.get(case).cloned().unwrap_or_default();
-        Supplied { metal, hidden: self.hidden, indoors: self.indoors.clone(), laid: OnceLock::new() }
+        Supplied {
+            metal,
+            hidden: self.hidden,
+            indoors: self.indoors.clone(),
+            laid: OnceLock::new(),
+            anew: OnceLock::new(),
+        }
     }
 }
 
@@ -52,6 +58,8 @@ pub struct Supplied {
     indoors: Arc<[Indoors]>,
     /// What may be laid, and what lies there in any case.
     laid: OnceLock<(Vec<Candidate>, Vec<Arc<Run>>)>,
+    /// What may be laid where the metal lines leave some end out of reach.
+    anew: OnceLock<Vec<Candidate>>,
 }
 
 impl Supplied {
@@ -60,12 +68,19 @@ impl Supplied {
         &self.indoors
     }
 
-    /// The state of a combination. `None` if some end cannot be reached.
+    /// The state of a combination. `None` if some end cannot be reached. Metal lines that leave an end out of reach (the only ways to
+    /// it keep to them, and they do not lead there) are routed as if they did not carry the supply: a site is not refused for
+    /// what a detector told.
     pub fn state(&self, zone: &Zone, combination: usize) -> Option<OuterState> {
         let laid =
             || (supply::candidates(zone, &self.metal, self.hidden), supply::along_wires(zone, &self.metal));
         let (candidates, along) = self.laid.get_or_init(laid);
         let indoors = &self.indoors[combination].0;
-        supply::state(zone, (&self.metal, self.hidden), (candidates, along), indoors)
+        let state = supply::state(zone, (&self.metal, self.hidden), (candidates, along), indoors);
+        if state.is_some() || self.metal.is_empty() {
+            return state;
+        }
+        let anew = self.anew.get_or_init(|| supply::candidates(zone, &[], self.hidden));
+        supply::state(zone, (&[], self.hidden), (anew, &[]), indoors)
     }
 }

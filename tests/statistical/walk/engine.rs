@@ -134,6 +134,15 @@ mod tests {
         }
     }
 
+    /// Metal that carries the supply may leave a box out of reach of every pipe but itself: site 38 was refused for that, as were
+    /// 12 and 117.
+    #[test]
+    fn no_walk_is_refused_for_its_supply() {
+        let all = sites(38..39, Names::NotGiven);
+        let forecast = engine(60).forecast(&all[0].survey, &all[0].holes);
+        assert!(forecast.is_ok(), "{:?}", forecast.err());
+    }
+
     /// The engine on two sites: most flags right, the score of holes below that of a constant rate. Fault that it catches: an
     /// adapter that hands on lines or holes in another order.
     #[test]
