@@ -2,7 +2,6 @@
 
 use super::guess::log_alone;
 use super::learnt::Learnt;
-use super::several::nearest;
 use crate::metal::model::Model;
 
 /// How often items are asked: tuned while warming up, then left alone, so that it never depends on the state.
@@ -59,4 +58,21 @@ impl Rates {
             all.iter_mut().for_each(|rates| rates.joints.adopt(&pooled));
         }
     }
+}
+
+/// So many neighbours of a flag are known. Numerical choice.
+const NEAREST: usize = 8;
+
+/// For each flag those nearest to it.
+fn nearest(model: &Model) -> Vec<Vec<u16>> {
+    let flags = model.evidence.flags;
+    let place = |item: usize| model.evidence.items[item].at;
+    let of = |flag: usize| {
+        let mut others: Vec<usize> = (0..flags).filter(|other| *other != flag).collect();
+        let far = |other: &usize| place(*other).distance(place(flag));
+        others.sort_by(|a, b| far(a).total_cmp(&far(b)).then(a.cmp(b)));
+        others.truncate(NEAREST);
+        others.into_iter().map(|other| other as u16).collect()
+    };
+    (0..flags).map(of).collect()
 }

@@ -12,9 +12,8 @@ use crate::metal::model::Model;
 use crate::metal::state::State;
 use rand::{Rng, RngExt};
 
-/// So many flags at most are taken, of so many nearest to one of them. Numerical choices.
+/// So many flags at most are taken. Numerical choice.
 const MOST: usize = 4;
-pub(super) const NEAREST: usize = 8;
 
 pub(super) fn several(
     model: &Model,
@@ -76,18 +75,4 @@ fn again(
         }
     }
     Some((at, log_ratio))
-}
-
-/// For each flag those nearest to it.
-pub(super) fn nearest(model: &Model) -> Vec<Vec<u16>> {
-    let flags = model.evidence.flags;
-    let place = |item: usize| model.evidence.items[item].at;
-    let of = |flag: usize| {
-        let mut others: Vec<usize> = (0..flags).filter(|other| *other != flag).collect();
-        let far = |other: &usize| place(*other).distance(place(flag));
-        others.sort_by(|a, b| far(a).total_cmp(&far(b)).then(a.cmp(b)));
-        others.truncate(NEAREST);
-        others.into_iter().map(|other| other as u16).collect()
-    };
-    (0..flags).map(of).collect()
 }
