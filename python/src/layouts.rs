@@ -164,7 +164,9 @@ impl PyLayouts {
         self.0.site().heads.iter().map(|head| head.id.clone()).collect()
     }
 
-    /// The zone of every head in each zoning, shape (zonings, heads), and the shares of these.
+    /// The zone of every head in each zoning, shape (zonings, heads), and the shares of these: what tests sum by themselves.
+    #[cfg(feature = "test-hooks")]
+    #[pyo3(name = "_zonings")]
     fn zonings<'py>(&self, py: Python<'py>) -> (Bound<'py, PyArray2<i64>>, Bound<'py, PyArray1<f64>>) {
         zones::zonings(py, &self.0)
     }

@@ -69,6 +69,7 @@ fn matrix<'py>(py: Python<'py>, watched: &Watched) -> Bound<'py, PyArray2<f64>> 
 }
 
 /// The zone of every head in each zoning, shape (zonings, heads), and the shares of these.
+#[cfg(feature = "test-hooks")]
 pub fn zonings<'py>(
     py: Python<'py>,
     layouts: &Layouts,

@@ -44,7 +44,7 @@ def close():
 
 
 def test_chances_of_zones_are_shares_of_draws(layouts):
-    zone_of, _ = layouts._handle.zonings()
+    zone_of, _ = layouts._handle._zonings()
     assert zone_of.shape == (layouts.draws, 25)
     chances = layouts.zone_chances()
     assert list(chances.index) == [f"h{k:02d}" for k in range(1, 26)]
@@ -75,14 +75,14 @@ def test_valves_of_one_box_are_the_same_to_every_head(site):
     assert error < 0.024
     chances = layouts.zone_chances().drop(columns=NO_CHANCES).to_numpy()
     assert np.abs(chances - 1 / 3).max() < 5 * error
-    zone_of, _ = layouts._handle.zonings()
+    zone_of, _ = layouts._handle._zonings()
     by_place = (zone_of == zone_of[:, [0]]).mean(axis=0)
     assert np.abs(by_place - 1 / 3).max() > 5 * error
 
 
 def test_zones_of_a_draw_are_those_of_its_pieces(layouts):
     """A lateral of its own zone begins or ends at every head, in the draw of the same number; not so in the next one."""
-    zone_of, _ = layouts._handle.zonings()
+    zone_of, _ = layouts._handle._zonings()
     names = np.array([f"zone {name}" for name in layouts._handle.zone_names])
     heads = np.array([(head["x"], head["y"]) for head in layouts.site.to_dict()["heads"]])
     table = layouts.segments()
@@ -174,7 +174,7 @@ def test_named_zones_keep_their_names(site):
 
 def test_the_likely_grouping_is_the_nearest_drawn(layouts):
     """Against the sum of squares itself, written out, over all draws."""
-    zone_of, shares = layouts._handle.zonings()
+    zone_of, shares = layouts._handle._zonings()
     pairs = np.array([np.equal.outer(zones, zones) for zones in zone_of])
     mean = np.tensordot(shares, pairs, 1)
     losses = ((pairs - mean) ** 2).sum(axis=(1, 2))
@@ -191,7 +191,7 @@ def test_the_likely_grouping_is_the_nearest_drawn(layouts):
 def test_a_head_alone_in_its_group_is_as_sure_as_it_is_alone(small):
     tested = small.with_station_test(None, ["h01", "h02", "h03", "h04"], valve="box", error=0.2)
     layouts = ut.sample_layouts(tested, 200, 7)
-    zone_of, _ = layouts._handle.zonings()
+    zone_of, _ = layouts._handle._zonings()
     alone = ((zone_of == zone_of[:, [4]]).sum(axis=1) == 1).mean()
     groups = layouts.likely_groups()
     assert (groups["group"] == groups.loc["far", "group"]).sum() == 1
