@@ -56,7 +56,7 @@ fn site(lines: usize, flags: usize, rng: &mut Stream) -> Value {
     for _ in 0..places.len() / 20 {
         places.push([long * rng.random::<f64>(), long * rng.random::<f64>()]);
     }
-    let flag = |(k, [x, y]): (usize, &[f64; 2])| json!({"id": format!("f{k}"), "x": x, "y": y, "sd": 0.12});
+    let flag = |[x, y]: &[f64; 2]| json!({"x": x, "y": y, "sd": 0.12});
     let low = -3.0;
     let high = long + 3.0;
     json!({
@@ -64,7 +64,7 @@ fn site(lines: usize, flags: usize, rng: &mut Stream) -> Value {
         "boundary": [[low, low], [high, low], [high, high], [low, high]],
         "heads": [{"id": "h", "x": 1.0, "y": 1.0, "kind": "spray", "zone": "1"}],
         "sources": [{"id": "m", "x": low, "y": low, "kind": "meter"}],
-        "flags": places.iter().enumerate().map(flag).collect::<Vec<_>>()
+        "flags": places.iter().map(flag).collect::<Vec<_>>()
     })
 }
 

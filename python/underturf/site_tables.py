@@ -14,22 +14,8 @@ __all__ = ["LISTS", "counted", "table_of_list"]
 #: Keys that hold lengths or points.
 LENGTHS = frozenset(
     (
-        *(
-            "x",
-            "y",
-            "radius",
-            "path",
-            "width",
-            "outline",
-            "depth",
-            "cover",
-            "sd",
-            "accuracy_95",
-            "half_zone",
-            "from",
-            "to",
-        ),
-        *("stem_diameter", "caliper", "root_radius"),
+        *("x", "y", "radius", "path", "width", "outline", "depth", "cover", "sd", "half_zone", "from", "to"),
+        *("accuracy_95", "stem_diameter", "caliper", "root_radius"),
     )
 )
 

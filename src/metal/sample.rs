@@ -172,7 +172,9 @@ const SHARED: usize = 3;
 /// order of the list.
 fn cooled(model: &Model, options: &MetalOptions) -> Vec<Ladder> {
     let count = options.chains * POWERS.len();
-    let start = |k: usize| Rung::start(model, k, options.seed);
+    let mut rates = Rates::new(model);
+    rates.learn(true);
+    let start = |k: usize| Rung::start(model, k, options.seed, rates.clone());
     let mut rungs: Vec<Rung> = (0..count).into_par_iter().map(start).collect();
     let mut rng = stream(options.seed, count as u64);
     let mut log_weights = vec![0.0; count];
@@ -230,7 +232,7 @@ pub fn systematic(weights: &[f64], count: usize, at: f64) -> Vec<usize> {
 }
 
 impl Rung {
-    fn start(model: &Model, k: usize, seed: u64) -> Self {
+    fn start(model: &Model, k: usize, seed: u64, rates: Rates) -> Self {
         let mut rng = stream(seed, k as u64);
         let shared = Shared {
             bearing: rng.random_range(0..model.evidence.bearings.len()),
@@ -238,8 +240,6 @@ impl Rung {
             scale: rng.random_range(1..SCALES.len()),
         };
         let state = if k.is_multiple_of(2) { State::apart(model, shared) } else { by_list(model, shared) };
-        let mut rates = Rates::new(model);
-        rates.learn(true);
         Self { rng, state, rates, counts: [Tried::default(); NAMES.len()] }
     }
 

@@ -48,63 +48,45 @@ struct Prices {
     slack_m: f64,
 }
 
+/// Items in the order in which they lie, and where it may be cut.
+pub(super) struct Order<'a> {
+    pub(super) items: &'a [u16],
+    /// Places where it may be cut, ascending, inside it.
+    pub(super) free: &'a [usize],
+    /// Legs that stay before it and behind it, if there are any.
+    pub(super) beside: [Option<&'a Leg>; 2],
+    /// Whether it is cut at all of these places: each leg keeps its items, in whatever order they lie along it then.
+    pub(super) at_all: bool,
+}
+
 impl Cuts {
-    /// Ways to cut an order at some of these places (ascending, inside it) between two legs that stay, if there are any.
-    pub(super) fn new(
-        model: &Model,
-        shared: Shared,
-        order: &[u16],
-        free: &[usize],
-        beside: [Option<&Leg>; 2],
-        beta: f64,
-    ) -> Self {
-        Self::between(model, shared, order, free, beside, beta, usize::MAX)
-    }
-
-    /// Ways that a line's legs may run, each with the items that it has.
-    pub(super) fn kinds(model: &Model, shared: Shared, legs: &[Leg], beta: f64) -> (Vec<u16>, Self) {
-        let order: Vec<u16> = legs.iter().flat_map(|leg| leg.items.iter().copied()).collect();
-        let ends = legs.iter().scan(0, |at, leg| {
-            *at += leg.items.len();
-            Some(*at)
-        });
-        let free: Vec<usize> = ends.take(legs.len() - 1).collect();
-        let cuts = Self::between(model, shared, &order, &free, [None; 2], beta, 1);
-        (order, cuts)
-    }
-
-    /// Ways where no leg spans more than so many places to cut and the next.
-    fn between(
-        model: &Model,
-        shared: Shared,
-        order: &[u16],
-        free: &[usize],
-        beside: [Option<&Leg>; 2],
-        beta: f64,
-        most: usize,
-    ) -> Self {
-        let bounds: Vec<usize> = [0].into_iter().chain(free.iter().copied()).chain([order.len()]).collect();
+    /// All ways to cut an order.
+    pub(super) fn new(model: &Model, shared: Shared, order: &Order<'_>, beta: f64) -> Self {
+        let inside = order.free.iter().copied();
+        let bounds: Vec<usize> = [0].into_iter().chain(inside).chain([order.items.len()]).collect();
         let fixed = |leg: &Leg| Some((leg.kind, Course::of_leg(model, leg, shared)?));
-        let [before, after] = beside.map(|leg| leg.and_then(fixed));
+        let [before, after] = order.beside.map(|leg| leg.and_then(fixed));
         let mut cuts = Self {
             legs: Vec::new(),
-            ending: vec![std::ops::Range::default()],
+            ending: vec![Range::default()],
             sum: Vec::new(),
             prices: Prices::new(model, beta),
             after,
             log_total: f64::NEG_INFINITY,
             bounds,
         };
-        let sums = Sums::new(order.iter().map(|&item| model.weighted(item, shared.scale)));
+        let sums = Sums::new(order.items.iter().map(|&item| model.weighted(item, shared.scale)));
         let n = cuts.bounds.len();
         let mut parts: Vec<f64> = Vec::with_capacity(n * KINDS);
         for end in 1..n {
             let start = cuts.legs.len();
-            for from in end.saturating_sub(most)..end {
-                let items = &order[cuts.bounds[from]..cuts.bounds[end]];
+            for from in if order.at_all { end - 1 } else { 0 }..end {
+                let items = &order.items[cuts.bounds[from]..cuts.bounds[end]];
                 // Between two bends lie two items or more.
-                let between = (from > 0 || beside[0].is_some()) && (end + 1 < n || beside[1].is_some());
-                if between && items.len() < 2 {
+                let [opens, closes] = [from == 0, end + 1 == n];
+                let is_first = opens && order.beside[0].is_none();
+                let is_last = closes && order.beside[1].is_none();
+                if items.len() < 2 && !is_first && !is_last {
                     continue;
                 }
                 let scatter = sums.between(cuts.bounds[from], cuts.bounds[end]);
@@ -112,23 +94,21 @@ impl Cuts {
                     let Some((log, mut course)) = Course::new(model, &scatter, items, kind, shared) else {
                         continue;
                     };
-                    // Legs that keep their items take them in another order where they run another way: of where these
-                    // lie nothing is asked, so that the ways are those of the items, whatever their order.
-                    if most == 1 {
+                    if order.at_all {
+                        // So that the ways are those of the items, whatever their order.
                         course.is_anyhow = true;
                     } else if !course.is_in_order(model, items) {
                         continue;
                     }
-                    let entry = if from > 0 {
-                        parts.clear();
-                        parts.extend(cuts.before(from, kind, &course).map(|(_, log)| log));
-                        log_sum(&parts)
-                    } else {
-                        match &before {
-                            Some((other, beside)) => cuts.prices.turn((*other, beside), (kind, &course)),
-                            None if beside[0].is_some() => f64::NEG_INFINITY,
-                            None => cuts.prices.first[kind as usize],
+                    let entry = match &before {
+                        _ if !opens => {
+                            parts.clear();
+                            parts.extend(cuts.before(from, kind, &course).map(|(_, log)| log));
+                            log_sum(&parts)
                         }
+                        Some((other, beside)) => cuts.prices.turn((*other, beside), (kind, &course)),
+                        None if is_first => cuts.prices.first[kind as usize],
+                        None => f64::NEG_INFINITY,
                     };
                     if entry > f64::NEG_INFINITY {
                         cuts.legs.push(Stretch { from, kind, course });
@@ -138,7 +118,7 @@ impl Cuts {
             }
             cuts.ending.push(start..cuts.legs.len());
         }
-        if beside[1].is_none() || cuts.after.is_some() {
+        if order.beside[1].is_none() || cuts.after.is_some() {
             parts.clear();
             parts.extend(cuts.last().map(|(_, log)| log));
             cuts.log_total = log_sum(&parts);
@@ -147,9 +127,22 @@ impl Cuts {
     }
 
     /// All ways to cut an order of items that are a line by themselves.
-    pub(super) fn all(model: &Model, shared: Shared, order: &[u16], beta: f64) -> Self {
-        let free: Vec<usize> = (1..order.len()).collect();
-        Self::new(model, shared, order, &free, [None; 2], beta)
+    pub(super) fn all(model: &Model, shared: Shared, items: &[u16], beta: f64) -> Self {
+        let free: Vec<usize> = (1..items.len()).collect();
+        Self::new(model, shared, &Order { items, free: &free, beside: [None; 2], at_all: false }, beta)
+    }
+
+    /// Ways that a line's legs may run, each with the items that it has; the items of the line in order.
+    pub(super) fn kinds(model: &Model, shared: Shared, legs: &[Leg], beta: f64) -> (Vec<u16>, Self) {
+        let items: Vec<u16> = legs.iter().flat_map(|leg| leg.items.iter().copied()).collect();
+        let ends = legs.iter().scan(0, |at, leg| {
+            *at += leg.items.len();
+            Some(*at)
+        });
+        let free: Vec<usize> = ends.take(legs.len() - 1).collect();
+        let order = Order { items: &items, free: &free, beside: [None; 2], at_all: true };
+        let cuts = Self::new(model, shared, &order, beta);
+        (items, cuts)
     }
 
     /// `ln` of the sum over all ways.

@@ -4,27 +4,30 @@
 //! joints are asked about again and again, so what came of them puts the guess right. It is a figure for two items, fixed once chains
 //! are kept, so the choice of a joint leaves the law as it is.
 
+use std::collections::HashMap;
+use std::sync::Arc;
+
 /// Figures for joints; of cuts, and of joins.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Learnt {
-    items: usize,
-    /// For each pair of items, and for a cut between them or a join of them: trials, and the sum over them of the factor by which the
-    /// guess was too low.
-    seen: Vec<[(f64, f64); 2]>,
-    /// The same of all that were pooled with it before.
-    others: Vec<[(f64, f64); 2]>,
-    /// `ln` of the mean over both.
-    log: Vec<[f64; 2]>,
+    /// What it tried since it was pooled with others.
+    seen: Trials,
+    /// What all of these had tried before.
+    others: Arc<Trials>,
     /// Whether more is learnt.
     pub(super) goes_on: bool,
 }
 
 /// A joint is cut, or joined.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Joint {
     Cut,
     Joined,
 }
+
+/// For each joint that was tried, with its two items: trials, and the sum over them of the factor by which the guess was too low.
+/// Few of all pairs of items ever meet.
+type Trials = HashMap<(Joint, u16, u16), (f64, f64)>;
 
 /// So many trials count as many as what is known before any. Numerical choice.
 const PRIOR: f64 = 0.5;
@@ -33,56 +36,42 @@ const PRIOR: f64 = 0.5;
 const MOST: f64 = 20.0;
 
 impl Learnt {
-    pub(super) fn new(items: usize) -> Self {
-        let pairs = items * items;
-        let none = vec![[(0.0, 0.0); 2]; pairs];
-        Self { items, seen: none.clone(), others: none, log: vec![[0.0; 2]; pairs], goes_on: false }
-    }
-
-    fn at(&self, a: u16, b: u16) -> usize {
-        usize::from(a.min(b)) * self.items + usize::from(a.max(b))
-    }
-
-    /// `ln` of the factor on a guess.
+    /// `ln` of the factor on a guess: of the mean over all trials, nothing where there is none.
     pub(super) fn log(&self, joint: Joint, a: u16, b: u16) -> f64 {
-        self.log[self.at(a, b)][joint as usize]
+        let key = key(joint, a, b);
+        let of = |trials: &Trials| trials.get(&key).copied().unwrap_or_default();
+        let (count, sum) = sum(of(&self.seen), of(&self.others));
+        if count == 0.0 { 0.0 } else { ((sum + PRIOR) / (count + PRIOR)).ln() }
     }
 
     /// A trial, and by how much its guess was too low, in `ln`; minus infinity where nothing could be made.
     pub(super) fn tried(&mut self, joint: Joint, a: u16, b: u16, log: f64) {
-        if !self.goes_on {
-            return;
+        if self.goes_on {
+            let seen = self.seen.entry(key(joint, a, b)).or_default();
+            *seen = sum(*seen, (1.0, log.min(MOST).exp()));
         }
-        let at = self.at(a, b);
-        let seen = &mut self.seen[at][joint as usize];
-        *seen = (seen.0 + 1.0, seen.1 + log.min(MOST).exp());
-        self.log[at][joint as usize] = mean(sum(*seen, self.others[at][joint as usize]));
     }
 
-    /// What all of them learnt together.
-    pub(super) fn pool<'a>(all: impl Iterator<Item = &'a Self>) -> Option<Vec<[(f64, f64); 2]>> {
-        let mut pooled: Option<Vec<[(f64, f64); 2]>> = None;
+    /// What each learnt becomes known to all. Figures of a joint are added in the order of the list.
+    pub(super) fn pool(all: &mut [&mut Self]) {
+        let Some(first) = all.first() else { return };
+        let mut pooled = (*first.others).clone();
+        for (key, seen) in all.iter().flat_map(|one| &one.seen) {
+            let all = pooled.entry(*key).or_default();
+            *all = sum(*all, *seen);
+        }
+        let pooled = Arc::new(pooled);
         for one in all {
-            let pooled = pooled.get_or_insert_with(|| one.others.clone());
-            for (all, own) in pooled.iter_mut().zip(&one.seen) {
-                *all = [sum(all[0], own[0]), sum(all[1], own[1])];
-            }
+            one.seen.clear();
+            one.others = pooled.clone();
         }
-        pooled
     }
+}
 
-    /// What was pooled is known from now on.
-    pub(super) fn adopt(&mut self, pooled: &[[(f64, f64); 2]]) {
-        self.others.clone_from_slice(pooled);
-        self.seen.fill([(0.0, 0.0); 2]);
-        self.log = pooled.iter().map(|seen| seen.map(mean)).collect();
-    }
+fn key(joint: Joint, a: u16, b: u16) -> (Joint, u16, u16) {
+    (joint, a.min(b), a.max(b))
 }
 
 fn sum(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
     (a.0 + b.0, a.1 + b.1)
-}
-
-fn mean((count, sum): (f64, f64)) -> f64 {
-    ((sum + PRIOR) / (count + PRIOR)).ln()
 }

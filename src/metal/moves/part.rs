@@ -1,6 +1,6 @@
 //! Parts of lines at a joint: legs far from it stay as they are, those near it are cut anew.
 
-use super::cuts::Cuts;
+use super::cuts::{Cuts, Order};
 use crate::metal::line::{Leg, Line};
 use crate::metal::model::{Model, Shared};
 use rand::Rng;
@@ -100,7 +100,8 @@ impl<'a> Joint<'a> {
             head.free.iter().copied().chain(joint).chain(tail.free.iter().map(|k| n + k)).collect();
         let order: Vec<u16> = head.order().chain(tail.order()).collect();
         let beside = [head.fixed.last(), tail.fixed.first()];
-        let cuts = Cuts::new(model, shared, &order, &free, beside, beta);
+        let free = Order { items: &order, free: &free, beside, at_all: false };
+        let cuts = Cuts::new(model, shared, &free, beta);
         Some(Self { head, tail, order, cuts })
     }
 

@@ -33,7 +33,7 @@ impl Rates {
             seen: vec![(0.0, 0.0); items],
             log_alone: (0..items as u16).map(|item| log_alone(model, &[item])).collect(),
             near: nearest(model),
-            joints: Learnt::new(items),
+            joints: Learnt::default(),
             log_block_alone: model.blocks.iter().map(|block| log_alone(model, block)).collect(),
         }
     }
@@ -53,10 +53,7 @@ impl Rates {
 
     /// What each learnt of cuts and joins becomes known to all.
     pub fn share<'a>(all: impl Iterator<Item = &'a mut Self>) {
-        let mut all: Vec<&mut Self> = all.collect();
-        if let Some(pooled) = Learnt::pool(all.iter().map(|rates| &rates.joints)) {
-            all.iter_mut().for_each(|rates| rates.joints.adopt(&pooled));
-        }
+        Learnt::pool(&mut all.map(|rates| &mut rates.joints).collect::<Vec<_>>());
     }
 }
 
