@@ -23,7 +23,7 @@ PASSES = 3
 LEAST_BITS = 0.05
 
 #: What the sheet says where metal is told of and no pass is seen to pay.
-NONE_PAYS = "No pass of a detector is seen to pay; sweep the ground of each spot before you dig it all the same."
+NONE_PAYS = "No place stands out for another pass of the detector. Sweep each spot before you dig it all the same."
 
 
 def told(sweeps: SweepPlan) -> list[tuple[str, PlannedSweep]]:
