@@ -241,7 +241,7 @@ settings! {
     metal_axis_sd_deg = 2.5 in 0.2..20.0, "deg", "Scatter of a metal line's legs about the site's axes: trenches follow walls and kerbs. Common practice, no source.";
     metal_axis_share = 0.8 in 0.01..0.99, "1", "Share of legs of metal lines that follow an axis. Common practice, no source.";
     metal_bends_per_m = 0.04 in 0.0001..1.0, "1/m", "Bends per metre of metal line: one or two on a lot. Common practice, no source.";
-    metal_wander_m = 0.07 in 0.0..1.0, "m", "Wander of a metal line's trench about straight. Common practice, no source.";
+    metal_wander_m = 0.04 in 0.0..1.0, "m", "How far a metal line lies aside of straight: anywhere across a cut trench of 0.10 to 0.15 m, whose width over the root of 12 this is. Common practice, no source.";
     metal_name_error = 0.02 in 0.0001..0.5, "1", "Chance that a flag bears the name of another line. Common practice, no source.";
     metal_class_error = 0.05 in 0.001..0.8, "1", "Chance that a class stated by a flag or a mark is wrong; of a service or of a find it is a fifth of that. Common practice, no source.";
     metal_in_order = 0.5 in 0.0..0.99, "1", "Chance that flags are listed in the order of the walk, before the list is read. Set it near one where they are, to zero where they are not. Common practice, no source.";

@@ -88,7 +88,7 @@ pub fn strike_probability(
         if layouts.convergence().is_some() {
             return Err(Error::DeterminantNeedsZones);
         }
-        if layouts.metal().is_some_and(|metal| metal.is_met(layouts.findings())) {
+        if layouts.metal().is_some_and(|metal| metal.is_met()) {
             return Err(Error::DeterminantKnowsNoMetal);
         }
         let (states, each) = outer_states(layouts);

@@ -7,6 +7,7 @@
 //! (systematic resampling: Kitagawa, J. Comput. Graph. Stat. 5 (1996) 1-25). What probes met is weighed over both together
 //! (`posterior::MetalFinds`).
 
+use super::convergence::Watched;
 use super::options::SampleOptions;
 use super::posterior::{DrawnMetal, MetalFinds};
 use super::probes;
@@ -14,7 +15,7 @@ use crate::class::Class;
 use crate::effort::Effort;
 use crate::error::Error;
 use crate::layout::MetalLine;
-use crate::mcmc::diagnostics::{Checked, Failure};
+use crate::mcmc::diagnostics::{Checked, Failure, Kind};
 use crate::metal::{
     Evidence, Law, MetalChains, MetalDraw, MetalOptions, Model, Summary, supply_cases, systematic,
 };
@@ -26,8 +27,18 @@ use crate::strike::{Findings, Observation};
 use rand::RngExt;
 use std::sync::Arc;
 
-/// What was sampled of metal lines.
+/// What layouts keep of metal lines: what they rest on and how far they can be relied on. The lines are in the draws.
 pub struct Metal {
+    pub(super) model: Model,
+    /// Numbers of each explanation, by chain, and what the convergence checks say of them.
+    pub(super) watched: Vec<Watched>,
+    pub(super) checked: Checked,
+    /// Whether some find may have met one of its lines: then draws of layouts were made with metal.
+    pub(super) met: bool,
+}
+
+/// Metal lines as sampled, before they are joined to layouts.
+pub(super) struct SampledMetal {
     model: Model,
     chains: MetalChains,
     /// Draws kept, with what probes left clear.
@@ -55,6 +66,43 @@ const UNSEEN: f64 = 1e-5;
 const SWEPT_ITEM: u64 = 3_000;
 
 impl Metal {
+    /// Whether the chains passed their checks.
+    pub fn checked(&self) -> &Checked {
+        &self.checked
+    }
+
+    /// Numbers of each explanation, chain after chain, that the checks judge.
+    pub fn watched(&self) -> &[Watched] {
+        &self.watched
+    }
+
+    /// Whether some find may have met one of its lines: then draws of layouts hold metal already.
+    pub fn is_met(&self) -> bool {
+        self.met
+    }
+
+    /// The lines, flag by flag and line by line, over the draws.
+    pub fn summary(&self, draws: &[&[Arc<MetalLine>]]) -> Summary {
+        Summary::new(&self.model, draws)
+    }
+
+    /// What it rests on.
+    pub fn evidence(&self) -> &Evidence {
+        &self.model.evidence
+    }
+}
+
+/// What a site tells of metal lines; `None` where nothing on it tells of any.
+pub(super) fn model_of(site: &Site) -> Option<Model> {
+    if site.flags.is_empty() && site.marks.is_empty() && site.services.is_empty() {
+        return None;
+    }
+    let bare = site.with_bearing_evidence(Vec::new()).with_metal_supply(None);
+    let bearings: Vec<(f64, f64)> = grid_bearings(&bare).iter().map(|b| (b.rad, b.probability)).collect();
+    Evidence::of(site, &bearings, Law::of(&site.settings)).map(Model::new)
+}
+
+impl SampledMetal {
     /// Samples the metal lines of a site; `None` where nothing on it tells of any.
     ///
     /// # Errors
@@ -65,18 +113,8 @@ impl Metal {
         effort: &Effort,
         monitor: &dyn Monitor,
     ) -> Result<Option<Self>, Error> {
-        let bearings: Vec<(f64, f64)> =
-            if site.flags.is_empty() && site.marks.is_empty() && site.services.is_empty() {
-                return Ok(None);
-            } else {
-                grid_bearings(&site.with_bearing_evidence(Vec::new()))
-                    .iter()
-                    .map(|b| (b.rad, b.probability))
-                    .collect()
-            };
-        let Some(evidence) = Evidence::of(site, &bearings, Law::of(&site.settings)) else { return Ok(None) };
-        let items = evidence.items.len() as u64;
-        let model = Model::new(evidence);
+        let Some(model) = model_of(site) else { return Ok(None) };
+        let items = model.evidence.items.len() as u64;
         let metal = MetalOptions { seed: options.seed, ..MetalOptions::default() };
         let chains = MetalChains::run(&model, &metal, monitor).ok_or(Error::Interrupted)?;
         effort.spend(SWEPT_ITEM * items * (chains.kept * metal.chains) as u64);
@@ -123,7 +161,7 @@ impl Metal {
     /// The draws that go with a bearing of the grid and a case of the supply: those of the case at the nearest bearing that any
     /// has.
     pub(super) fn at_bearing(&self, at: &Bearing) -> Vec<usize> {
-        let gap = |draw: &MetalDraw| (self.evidence().bearings[draw.bearing].0 - at.rad).abs();
+        let gap = |draw: &MetalDraw| (self.model.evidence.bearings[draw.bearing].0 - at.rad).abs();
         let least = self.draws.iter().map(gap).fold(f64::INFINITY, f64::min);
         let goes_with = |k: &usize| gap(&self.draws[*k]) <= least + 1e-9 && self.cases[*k] == at.case;
         (0..self.draws.len()).filter(goes_with).collect()
@@ -172,9 +210,17 @@ impl Metal {
     }
 
     /// Whether some find may have met one of its lines: then draws of layouts hold metal already.
-    pub fn is_met(&self, findings: &Findings) -> bool {
+    pub(super) fn is_met(&self, findings: &Findings) -> bool {
         let lines = || self.draws.iter().flat_map(|draw| &draw.lines);
         findings.found.iter().any(|find| lines().any(|line| find.look.meets_drawn(line) > 0.0))
+    }
+
+    /// What layouts keep of it.
+    pub(super) fn kept(self, findings: &Findings) -> Metal {
+        let met = self.is_met(findings);
+        let MetalChains { watched, checked, .. } = self.chains;
+        let watched = watched.into_iter().map(|(name, chains)| Watched { name, kind: Kind::Scalar, chains });
+        Metal { watched: watched.collect(), model: self.model, checked, met }
     }
 
     /// What the user must know where finds left so many effective draws of metal.
@@ -190,21 +236,6 @@ impl Metal {
     /// Seed of the draws.
     pub(super) fn seed(&self) -> u64 {
         self.seed
-    }
-
-    /// Whether the chains passed their checks.
-    pub fn checked(&self) -> &Checked {
-        &self.chains.checked
-    }
-
-    /// The lines, flag by flag and line by line, over the draws.
-    pub fn summary(&self, draws: &[&[Arc<MetalLine>]]) -> Summary {
-        Summary::new(&self.model, draws)
-    }
-
-    /// What it rests on.
-    pub fn evidence(&self) -> &Evidence {
-        &self.model.evidence
     }
 }
 
@@ -250,10 +281,10 @@ mod tests {
         let options = SampleOptions { draws: 50, seed: 1 };
         let mut layouts = sample_layouts(&site, &options, &Unwatched).expect("layouts");
         let reported = [Reported { name: "a dig".to_owned(), p: 0.5, mcse: 0.001 }];
-        layouts.metal.as_mut().expect("flags").chains.checked.failures.clear();
+        layouts.metal.as_mut().expect("flags").checked.failures.clear();
         assert!(layouts.passed() && layouts.rely(&reported).expect("reported") == [true]);
         let failure = Failure::EssBulk { quantity: "legs".to_owned(), value: 3.0, limit: 400.0 };
-        layouts.metal.as_mut().expect("flags").chains.checked.failures.push(failure);
+        layouts.metal.as_mut().expect("flags").checked.failures.push(failure);
         assert!(!layouts.passed() && layouts.rely(&reported).expect("reported") == [false]);
     }
 }

@@ -24,6 +24,7 @@ pub use batches::in_batches;
 pub use convergence::{Convergence, Moved, NOT_CONVERGED, Reported, Watched};
 pub use layouts::Layouts;
 pub use metal::Metal;
+use metal::SampledMetal;
 pub use notes::{chance_of_contradictions, warnings};
 pub use options::{RunBudget, SampleOptions};
 use posterior::Limits;
@@ -94,8 +95,8 @@ pub(crate) fn spending(
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {
     sampling::check_draws(site, options, monitor)?;
-    let metal = Metal::sample(site, options, effort, monitor)?;
-    let told = |metal: &Metal| {
+    let metal = SampledMetal::sample(site, options, effort, monitor)?;
+    let told = |metal: &SampledMetal| {
         Arc::new(site.with_bearing_evidence(metal.bearing_evidence()).with_metal_supply(metal.supply()))
     };
     let informed = metal.as_ref().map(told);
@@ -113,7 +114,7 @@ pub(crate) fn spending(
     }
 }
 
-fn joined(layouts: Layouts, metal: Option<Metal>) -> Layouts {
+fn joined(layouts: Layouts, metal: Option<SampledMetal>) -> Layouts {
     match metal {
         Some(metal) => with_metal::with_metal(layouts, metal),
         None => layouts,

@@ -3,7 +3,7 @@
 use super::batches::in_batches;
 use super::known_zones::{self, KnownZones};
 use super::layouts::{Layouts, assessed};
-use super::metal::Metal;
+use super::metal::SampledMetal;
 use super::notes;
 use super::options::{RunBudget, SampleOptions};
 use super::probes::{findings, surprises};
@@ -58,7 +58,7 @@ pub(super) fn sample(
     options: &SampleOptions,
     limits: Limits,
     budget: &RunBudget,
-    metal: Option<&Metal>,
+    metal: Option<&SampledMetal>,
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<Layouts, Error> {

@@ -2,7 +2,7 @@
 
 use super::batches::in_batches;
 use super::convergence::{Convergence, Moved, Watched, weigh};
-use super::metal::Metal;
+use super::metal::SampledMetal;
 use super::options::{RunBudget, SampleOptions};
 use super::probes::surprises_by;
 use crate::class::Class;
@@ -64,7 +64,7 @@ pub(super) fn sample(
     options: &SampleOptions,
     budget: &RunBudget,
     findings: &Findings,
-    metal: Option<&Metal>,
+    metal: Option<&SampledMetal>,
     effort: &Effort,
     monitor: &dyn Monitor,
 ) -> Result<UnknownZones, Error> {

@@ -1,7 +1,7 @@
 //! Metal lines joined to the draws of layouts that share their bearing and their case of the supply.
 
 use super::layouts::Layouts;
-use super::metal::{Metal, STREAMS};
+use super::metal::{STREAMS, SampledMetal};
 use crate::class::Class;
 use crate::layout::MetalLine;
 use crate::model::Bearing;
@@ -17,7 +17,7 @@ const LIKELY: f64 = 0.5;
 const WIRES: u64 = STREAMS + 2;
 
 /// The layouts with metal lines in every draw.
-pub(super) fn with_metal(mut layouts: Layouts, metal: Metal) -> Layouts {
+pub(super) fn with_metal(mut layouts: Layouts, metal: SampledMetal) -> Layouts {
     if metal.is_met(&layouts.findings) {
         layouts.warnings.extend(metal.thinned(effective(&layouts)));
     } else {
@@ -36,13 +36,13 @@ pub(super) fn with_metal(mut layouts: Layouts, metal: Metal) -> Layouts {
     layouts.assessed[Class::ControlWire as usize] |= wired.is_some();
     layouts.bearings = Bearing::merged(&layouts.bearings);
     layouts.warnings.extend(metal.warnings());
-    layouts.metal = Some(metal);
+    layouts.metal = Some(metal.kept(&layouts.findings));
     layouts
 }
 
 /// Gives each layout a draw of metal at its bearing and of its case. Each draw of metal serves in turn; where that starts is by
 /// the seed, so that no draw is favoured.
-fn in_turn(layouts: &mut Layouts, metal: &Metal) {
+fn in_turn(layouts: &mut Layouts, metal: &SampledMetal) {
     let draws = metal.draws();
     let shared = layouts.models[0].prior.grid_bearings();
     let lists: Vec<Vec<usize>> = shared.iter().map(|at| metal.at_bearing(at)).collect();

@@ -11,10 +11,12 @@ use std::sync::Arc;
 /// The tree of one system in one draw.
 #[derive(Clone)]
 pub struct Tree {
-    /// The outer state that it was drawn from.
-    pub state: Arc<OuterState>,
-    /// Indices of its runs among the candidates.
+    /// Routing family of the outer state that it was drawn from.
+    pub family: &'static str,
+    /// Indices of its runs among the candidates of that state.
     pub edges: Vec<usize>,
+    /// Pipes beyond two at each place, summed over the places that pipes join.
+    pub branches: usize,
     /// Its runs, one for each edge; those that evidence bears on with their attributes known.
     pub runs: Vec<Arc<Run>>,
     /// The cover level, as a node of the prior's quadrature, where evidence has fixed it.
@@ -112,8 +114,20 @@ impl Tree {
         let lines = extent.map_or_else(|| state.fixed.clone(), |(first, last)| state.lines(first, last));
         let wired = wired_edges(&state, &edges);
         let runs = edges.iter().map(|&edge| state.runs[edge].clone()).collect();
-        Self { state, edges, runs, level: None, extent, lines, wired }
+        let branches = further_branches(&state, &edges);
+        Self { family: state.family, edges, branches, runs, level: None, extent, lines, wired }
     }
+}
+
+/// Pipes at places beyond two at each.
+fn further_branches(state: &OuterState, edges: &[usize]) -> usize {
+    let network = &state.network;
+    let mut pipes = vec![0usize; network.nodes() + 1];
+    for edge in edges.iter().map(|&edge| network.edges()[edge]) {
+        pipes[edge.a] += 1;
+        pipes[edge.b] += 1;
+    }
+    pipes[..network.nodes()].iter().map(|pipes| pipes.saturating_sub(2)).sum()
 }
 
 /// The edges that lie between the root and a node which the wire must reach.

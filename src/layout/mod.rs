@@ -12,7 +12,7 @@ mod run_attributes;
 pub use draw::{Draw, Tree};
 pub use id::{RunId, StateId};
 pub use metal_line::MetalLine;
-pub use outer::{Extent, HeaderLines, Lines, OuterPrior, OuterState, System, UnmappedLines};
+pub use outer::{Extent, FAMILIES, HeaderLines, Lines, OuterPrior, OuterState, System, UnmappedLines};
 pub use pick::{listed_state, pick};
 pub use piece::{Kind, Piece, Pieces};
 pub use run::{CLEAR, Route, Run, Stock};

@@ -53,6 +53,9 @@ pub struct Extent {
 /// Extents less probable than this are left out of sums over extents.
 const EXTENT_LEAST: f64 = 1e-9;
 
+/// Every routing family, for tables.
+pub const FAMILIES: [&str; 5] = ["direct", "loose", "header", "split", "chain"];
+
 /// One outer state of one system.
 pub struct OuterState {
     id: StateId,

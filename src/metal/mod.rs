@@ -36,7 +36,7 @@ pub use leg::{Direction, Fit, Weighted};
 pub use line::{Leg, Line};
 pub use model::{LegKind, Model, Shared};
 pub use moves::{NAMES, Rates, Tried, exchange, sweep};
-pub use sample::{MetalChains, MetalOptions, systematic};
+pub use sample::{MetalChains, MetalOptions, judge, systematic};
 pub use state::State;
 pub use stations::Station;
 pub use summary::{Crossing, ItemSummary, LineSummary, Summary, class_names};

@@ -40,7 +40,9 @@ pub struct MetalChains {
     pub states: Vec<Arc<State>>,
     /// States of each chain.
     pub kept: usize,
-    /// What the checks found; they judge `ln` density, number of lines, strays, bends.
+    /// What the checks judge, by chain: `ln` density, numbers of lines, strays, legs.
+    pub watched: Vec<(String, Vec<Vec<f64>>)>,
+    /// What the checks found.
     pub checked: Checked,
     /// Proposals by kind.
     pub counts: [(&'static str, Tried); NAMES.len()],
@@ -66,9 +68,10 @@ impl MetalChains {
                 }
                 chains.par_iter_mut().for_each(|chain| chain.advance(model, PIECE.min(kept - done)));
             }
-            let checked = judge(model, &chains);
+            let watched = watched(model, &chains);
+            let checked = judge(&watched);
             if checked.passed() || kept >= options.most {
-                return Some(Self::new(chains, kept, checked));
+                return Some(Self::new(chains, kept, watched, checked));
             }
             // The first quarter of what did not pass counts as warming up.
             chains.iter_mut().for_each(|chain| drop(chain.states.drain(..kept / 4)));
@@ -76,7 +79,12 @@ impl MetalChains {
         }
     }
 
-    fn new(chains: Vec<Ladder>, kept: usize, checked: Checked) -> Self {
+    fn new(
+        chains: Vec<Ladder>,
+        kept: usize,
+        watched: Vec<(String, Vec<Vec<f64>>)>,
+        checked: Checked,
+    ) -> Self {
         let mut counts = NAMES.map(|name| (name, Tried::default()));
         for chain in &chains {
             let mut own = chain.rungs[0].counts;
@@ -87,7 +95,7 @@ impl MetalChains {
             }
         }
         let states = chains.into_iter().flat_map(|chain| chain.states).collect();
-        Self { states, kept, checked, counts }
+        Self { states, kept, watched, checked, counts }
     }
 
     /// Lines drawn from so many of the explanations, evenly spread; each with a stream of its own, whatever the threads.
@@ -282,22 +290,28 @@ fn by_list(model: &Model, shared: Shared) -> State {
 /// Flags of one walk stand no further apart, metres. Where chains begin; no part of the law.
 const STEP_M: f64 = 4.0;
 
-fn judge(model: &Model, chains: &[Ladder]) -> Checked {
-    let of = |value: &dyn Fn(&State) -> f64| {
-        let rows: Vec<Vec<f64>> =
-            chains.iter().map(|chain| chain.states.iter().map(|state| value(state)).collect()).collect();
-        Chains::new(&rows).expect("chains are as long as each other")
+fn watched(model: &Model, chains: &[Ladder]) -> Vec<(String, Vec<Vec<f64>>)> {
+    let of = |name: &str, value: &dyn Fn(&State) -> f64| {
+        let rows = chains.iter().map(|chain| chain.states.iter().map(|state| value(state)).collect());
+        (name.to_owned(), rows.collect())
     };
     let items = model.evidence.items.len() as f64;
-    let scalars = [
-        ("log density", of(&|state| state.log_density)),
-        ("metal lines", of(&|state| state.lines.len() as f64)),
-        ("stray flags", of(&|state| items - state.lines.iter().map(|line| line.len()).sum::<usize>() as f64)),
-        ("legs", of(&|state| state.lines.iter().map(|line| line.legs.len()).sum::<usize>() as f64)),
-    ];
-    let quantities: Vec<Quantity<'_>> = scalars
+    let on_lines = |state: &State| state.lines.iter().map(|line| line.len()).sum::<usize>() as f64;
+    vec![
+        of("log density", &|state| state.log_density),
+        of("metal lines", &|state| state.lines.len() as f64),
+        of("stray flags", &|state| items - on_lines(state)),
+        of("legs", &|state| state.lines.iter().map(|line| line.legs.len()).sum::<usize>() as f64),
+    ]
+}
+
+/// What the convergence checks say of numbers, chain after chain.
+pub fn judge(watched: &[(String, Vec<Vec<f64>>)]) -> Checked {
+    let rows: Vec<(&String, Chains)> = watched
         .iter()
-        .map(|(name, chains)| Quantity { name: (*name).to_owned(), kind: Kind::Scalar, chains })
+        .map(|(name, rows)| (name, Chains::new(rows).expect("chains are as long as each other")))
         .collect();
+    let quantity = |(name, chains)| Quantity { name: String::clone(name), kind: Kind::Scalar, chains };
+    let quantities: Vec<Quantity<'_>> = rows.iter().map(|(name, chains)| quantity((name, chains))).collect();
     check(&quantities, &Thresholds::default(), None).expect("numbers to be judged")
 }

@@ -60,16 +60,7 @@ impl Psi {
 
 /// Pipes at heads beyond two at each.
 fn further_branches(draw: &Draw) -> usize {
-    let of_tree = |tree: &crate::layout::Tree| -> usize {
-        let network = &tree.state.network;
-        let mut pipes = vec![0usize; network.nodes() + 1];
-        for edge in tree.edges.iter().map(|&edge| network.edges()[edge]) {
-            pipes[edge.a] += 1;
-            pipes[edge.b] += 1;
-        }
-        pipes[..network.nodes()].iter().map(|pipes| pipes.saturating_sub(2)).sum()
-    };
-    draw.trees.iter().map(of_tree).sum()
+    draw.trees.iter().map(|tree| tree.branches).sum()
 }
 
 /// Places where pipes of two systems cross.

@@ -146,7 +146,7 @@ fn no_unshifted_route_enters_a_building() {
     let layouts = layouts(200);
     let mut routes = 0;
     for tree in layouts.draws().iter().flat_map(|draw| &draw.trees) {
-        let runs = tree.edges.iter().map(|&edge| &tree.state.runs[edge]).chain(tree.lines.iter());
+        let runs = tree.runs.iter().chain(tree.lines.iter());
         for route in runs.flat_map(|run| &run.routes) {
             let corners = route.path.at(0.0);
             assert!(!corners.windows(2).any(|leg| building.blocks(leg[0], leg[1])), "{corners:?}");
@@ -265,13 +265,13 @@ fn each_habit_pipes_its_share_of_zones() {
     for (family, p) in
         [("header", 0.225), ("chain", 0.225), ("split", 0.225), ("loose", 0.1), ("direct", 0.225)]
     {
-        let seen = zones.iter().filter(|tree| tree.state.family == family).count() as f64;
+        let seen = zones.iter().filter(|tree| tree.family == family).count() as f64;
         let n = zones.len() as f64;
         assert!((seen - n * p).abs() < 4.5 * (n * p * (1.0 - p)).sqrt(), "{family}: {seen} of {n}");
     }
     let heads = [8, 8];
     for draw in layouts.draws() {
-        for (tree, heads) in draw.trees.iter().zip(heads).filter(|(tree, _)| tree.state.family == "chain") {
+        for (tree, heads) in draw.trees.iter().zip(heads).filter(|(tree, _)| tree.family == "chain") {
             assert_eq!((tree.lines.len(), tree.edges.len()), (heads, 0));
             let ends = |k: usize| {
                 let path = &tree.lines[k].routes[0].path;
