@@ -4,6 +4,7 @@ use crate::decisions::{self, Given};
 use crate::digs::{self, PyDig, method_of};
 use crate::errors::BindingError;
 use crate::guard::detached;
+use crate::keep;
 use crate::map::{DigMaps, PyStrikeMap, class_mask};
 use crate::metal;
 use crate::monitor::Run;
@@ -129,6 +130,22 @@ impl PyLayouts {
     /// How chains over zonings went; None where draws are independent.
     fn convergence<'py>(&self, py: Python<'py>) -> PyResult<Option<Bound<'py, PyDict>>> {
         self.0.convergence().map(|convergence| zones::convergence(py, convergence)).transpose()
+    }
+
+    /// Everything that a file has to hold, as columns by their names.
+    fn keep<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        keep::kept(py, &self.0)
+    }
+
+    /// Layouts of a site from such columns.
+    #[staticmethod]
+    fn take_up(py: Python<'_>, site: &PySite, columns: &Bound<'_, PyDict>) -> PyResult<Self> {
+        keep::taken_up(py, site, columns).map(Self)
+    }
+
+    /// Numbers of every draw by their names: kind, and an array of shape (chains, draws).
+    fn quantities<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        keep::quantities(py, &self.0)
     }
 
     /// Names of the zones of the site.

@@ -11,6 +11,7 @@ mod errors;
 mod guard;
 #[cfg(feature = "test-hooks")]
 mod hooks;
+mod keep;
 mod layouts;
 mod map;
 mod metal;

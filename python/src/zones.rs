@@ -44,7 +44,7 @@ fn diagnostics<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, Py
     Ok(columns)
 }
 
-const fn kind(kind: Kind) -> &'static str {
+pub const fn kind(kind: Kind) -> &'static str {
     match kind {
         Kind::Scalar => "scalar",
         Kind::Probability => "probability",
@@ -54,7 +54,7 @@ const fn kind(kind: Kind) -> &'static str {
 /// Proposals of each kind, tried and made, as columns.
 fn moves<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, PyDict>> {
     let columns = PyDict::new(py);
-    columns.set_item("move", of.moves.iter().map(|moved| moved.name).collect::<Vec<_>>())?;
+    columns.set_item("move", of.moves.iter().map(|moved| moved.name.clone()).collect::<Vec<_>>())?;
     columns
         .set_item("tried", of.moves.iter().map(|moved| moved.tried).collect::<Vec<_>>().into_pyarray(py))?;
     columns.set_item("made", of.moves.iter().map(|moved| moved.made).collect::<Vec<_>>().into_pyarray(py))?;
@@ -62,7 +62,7 @@ fn moves<'py>(py: Python<'py>, of: &Convergence) -> PyResult<Bound<'py, PyDict>>
 }
 
 /// Draws of one quantity, shape (chains, draws).
-fn matrix<'py>(py: Python<'py>, watched: &Watched) -> Bound<'py, PyArray2<f64>> {
+pub fn matrix<'py>(py: Python<'py>, watched: &Watched) -> Bound<'py, PyArray2<f64>> {
     let length = watched.chains.first().map_or(0, Vec::len);
     Array2::from_shape_fn((watched.chains.len(), length), |(chain, draw)| watched.chains[chain][draw])
         .into_pyarray(py)

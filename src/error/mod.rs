@@ -1,6 +1,7 @@
 //! What can go wrong, each with the value that broke the rule.
 
 mod argument;
+mod kept;
 mod numbers;
 mod out_of_effort;
 mod too_much_memory;
@@ -14,6 +15,7 @@ use std::fmt;
 use too_much_memory::too_much_memory;
 
 pub use argument::{Allowed, ArgumentError, GridUse};
+pub use kept::KeptFault;
 pub use out_of_effort::Unexplained;
 pub use too_much_memory::MemoryUse;
 pub use weights::WeightFault;
@@ -136,6 +138,9 @@ pub enum Error {
         /// Every fault of them.
         faults: Vec<WeightFault>,
     },
+    /// Kept layouts that cannot be taken up again.
+    #[error("these layouts cannot be taken up again: {0}")]
+    Kept(#[from] KeptFault),
     /// Draws that no diagnostic can judge; no layout should give such.
     #[error(transparent)]
     Chains(#[from] ChainsError),

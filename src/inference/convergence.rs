@@ -20,10 +20,10 @@ pub struct Watched {
 }
 
 /// Proposals of one kind in the chain at the target.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Moved {
     /// Name of the kind.
-    pub name: &'static str,
+    pub name: String,
     /// How many were tried, those that would have changed nothing among them.
     pub tried: u64,
     /// How many were made.
@@ -82,14 +82,26 @@ pub(super) fn weigh(
     [zonings, trees]: [Sets; 2],
     thresholds: &Thresholds,
 ) -> Result<(Checked, [Option<f64>; 2]), Error> {
+    let of = |sets: Sets| SetChains::new(sets).ok().and_then(|sets| frechet_ess(&sets));
+    let sizes = [of(zonings), of(trees)];
+    Ok((judged(watched, sizes, thresholds)?, sizes))
+}
+
+/// What the convergence checks say on these quantities and effective numbers of zonings and of trees.
+///
+/// # Errors
+/// As [`weigh`].
+pub(super) fn judged(
+    watched: &[Watched],
+    [zoning_ess, tree_ess]: [Option<f64>; 2],
+    thresholds: &Thresholds,
+) -> Result<Checked, Error> {
     let chains: Vec<Chains> = watched.iter().map(|w| Chains::new(&w.chains)).collect::<Result<_, _>>()?;
     let quantities: Vec<Quantity<'_>> = watched
         .iter()
         .zip(&chains)
         .map(|(w, chains)| Quantity { name: w.name.clone(), kind: w.kind, chains })
         .collect();
-    let of = |sets: Sets| SetChains::new(sets).ok().and_then(|sets| frechet_ess(&sets));
-    let (zoning_ess, tree_ess) = (of(zonings), of(trees));
     let mut checked = check(&quantities, thresholds, zoning_ess.filter(|ess| *ess > 0.0))?;
     for (ess, quantity) in [(zoning_ess, "which heads share a zone"), (tree_ess, "which places a pipe joins")]
     {
@@ -98,7 +110,7 @@ pub(super) fn weigh(
             checked.failures.push(Failure::EssBulk { quantity, value, limit: thresholds.ess });
         }
     }
-    Ok((checked, [zoning_ess, tree_ess]))
+    Ok(checked)
 }
 
 impl Convergence {

@@ -5,7 +5,7 @@ use super::convergence::{Convergence, Moved, Watched, weigh};
 use super::metal::SampledMetal;
 use super::options::{RunBudget, SampleOptions};
 use super::probes::surprises_by;
-use crate::class::Class;
+use super::quantities::{LATERALS, chance_of, laterals_m};
 use crate::effort::Effort;
 use crate::error::{Error, Unreachable};
 use crate::geometry::{Point, nearest};
@@ -144,10 +144,6 @@ fn converge(
         kind: Kind::Scalar,
         chains: chains.iter().map(|chain| chain.iter().map(|state| value(state)).collect()).collect(),
     };
-    let lateral = |layout: &Layout| -> f64 {
-        let pieces = layout.pieces.iter().filter(|piece| piece.class == Class::Lateral);
-        pieces.map(|piece| piece.a.distance(piece.b)).sum()
-    };
     let heads = |zone: usize, state: &State| state.zoning.parts[zone].heads.len() as f64;
     let mut watched = vec![
         scalar("log density of zones and probes", &State::log_density),
@@ -156,9 +152,9 @@ fn converge(
             (0..state.zoning.parts.len()).map(|zone| heads(zone, state)).fold(0.0, f64::max)
         }),
         Watched {
-            name: "length of laterals, m".to_owned(),
+            name: LATERALS.to_owned(),
             kind: Kind::Scalar,
-            chains: by_chain(layouts.iter().map(lateral).collect()),
+            chains: by_chain(layouts.iter().map(|layout| laterals_m(&layout.pieces)).collect()),
         },
     ];
     let draws: Vec<Draw> = layouts.iter().map(|layout| layout.draw.clone()).collect();
@@ -167,7 +163,7 @@ fn converge(
         let look = Observation::dig(dig.shape.footprint(), dig.depth_m);
         let chances = index.chances(prior, &look, findings);
         watched.push(Watched {
-            name: format!("strike chance of {}", dig.id),
+            name: chance_of(&dig.id),
             kind: Kind::Probability,
             chains: by_chain(chances),
         });
@@ -195,7 +191,10 @@ fn converge(
         betas: run.ladder().betas().to_vec(),
         barrier: run.barrier().map(|barrier| barrier.global()),
         round_trips: run.round_trips(),
-        moves: moves.iter().map(|m| Moved { name: m.name, tried: m.tried, made: m.accepted }).collect(),
+        moves: moves
+            .iter()
+            .map(|m| Moved { name: m.name.to_owned(), tried: m.tried, made: m.accepted })
+            .collect(),
         passed,
         thresholds: budget.thresholds,
         accept_unconverged: budget.accept_unconverged,

@@ -45,6 +45,16 @@ impl Offset {
         Self { mean: offset_m, parts: [(1.0, KNOWN_SD_M), (0.0, KNOWN_SD_M)] }
     }
 
+    /// A prior by its mean, metres, and the share and standard deviation of each part, metres, as [`Self::parts`] gives them.
+    pub fn of_parts(mean_m: f64, parts: [(f64, f64); 2]) -> Self {
+        Self { mean: mean_m, parts }
+    }
+
+    /// The mean, metres, and the share and standard deviation of each part, metres.
+    pub fn parts(&self) -> (f64, [(f64, f64); 2]) {
+        (self.mean, self.parts)
+    }
+
     /// Probability that the offset lies in `[low, high]`.
     pub fn within(&self, low: f64, high: f64) -> f64 {
         let (low, high) = (low - self.mean, high - self.mean);

@@ -175,7 +175,7 @@ fn moves_without_a_proposal_are_tried_and_not_made() {
     let layouts = layouts.expect("layouts");
     let convergence = layouts.convergence().expect("chains");
     let names = ProposalKind::ALL.map(ProposalKind::name);
-    let labels = convergence.moves.iter().filter(|moved| names.contains(&moved.name));
+    let labels = convergence.moves.iter().filter(|moved| names.contains(&moved.name.as_str()));
     let (tried, made) = labels.fold((0, 0), |(tried, made), moved| (tried + moved.tried, made + moved.made));
     let chains = convergence.watched[0].chains.len();
     assert_eq!(tried, (chains * convergence.sweeps * (4 + 12 * 2)) as u64, "{:?}", convergence.moves);

@@ -12,6 +12,7 @@ mod fuzz;
 mod ground;
 mod integral_geometry;
 mod joint;
+mod kept;
 mod labels;
 mod layering;
 mod memory;
