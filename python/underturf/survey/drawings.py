@@ -1,0 +1,162 @@
+"""DXF drawings: layers and blocks by the mapping, curves flattened to a stated tolerance, units from the header or asked for."""
+
+from __future__ import annotations
+
+import logging
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from underturf._extras import needs
+from underturf.survey.context import Context
+from underturf.survey.observed import Batch, Observed, Plane
+from underturf.survey.units import UNITS
+
+__all__ = ["read_drawing"]
+
+#: Values of the header variable ``$INSUNITS`` and the units that they name (DXF Reference).
+INSUNITS: dict[int, str] = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 7: "km", 10: "yd", 21: "us_ft"}
+
+#: Entities that are lines or areas.
+LINES = frozenset(["LINE", "LWPOLYLINE", "POLYLINE", "ARC", "SPLINE", "ELLIPSE"])
+
+#: Those that may be curved.
+CURVES = frozenset(["ARC", "SPLINE", "ELLIPSE"])
+
+
+def read_drawing(path: Path, file: str, context: Context) -> list[Batch]:
+    """Return the things in model space. A thing is known by its block where that says something, else by its layer."""
+    needs(f"reading {file}", "ezdxf")
+    import ezdxf
+
+    if not path.stat().st_size:
+        context.faults.add(file, "", "is empty")
+        return []
+    with quiet():
+        try:
+            drawing = ezdxf.readfile(path)
+            unit = unit_of(file, drawing, context)
+            if unit is None:
+                return []
+            batch = place_batch(file, *unit, context)
+            tolerance = context.flatten_m / (unit[0] if unit[0] is not None else 1.0)
+            for entity in drawing.modelspace():
+                add_entity(batch, entity, unit[0], tolerance, context)
+            papers = sum(len(layout) for layout in drawing.layouts if layout.name != "Model")
+        except Exception as error:  # the library raises many kinds on broken files
+            context.faults.add(file, "", f"is no DXF that can be read, or is cut off: {error}")
+            return []
+    if papers:
+        batch.left.append(("paper space", f"{papers} entities", "only model space holds the ground"))
+    gathered(batch)
+    if not batch.observed:
+        batch.left.append(("", "drawing", "its model space holds no points, lines or blocks"))
+    if any(of.curved for of in batch.observed):
+        batch.notes.append(
+            f"{file}: curves are flattened; no chord lies more than {context.flatten_m:g} m from its curve."
+        )
+    return [batch]
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Keep the library from writing to the log what is reported here."""
+    log = logging.getLogger("ezdxf")
+    before = log.level
+    log.setLevel(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        log.setLevel(before)
+
+
+def unit_of(file: str, drawing: Any, context: Context) -> tuple[float | None, str, str] | None:
+    """Return metres in a unit of the drawing, the unit's name, and what was changed; note where no unit is told."""
+    number = int(drawing.header.get("$INSUNITS", 0))
+    own, stated = context.words(file).units, INSUNITS.get(number)
+    if own is not None:
+        changed = f"the header says {stated}, the mapping {own}" if stated not in (None, own) else ""
+        return UNITS[own], own, changed
+    if number and stated is None:
+        context.faults.add(
+            file,
+            "header",
+            f'$INSUNITS is {number}, a unit in which no site is drawn; say it in the mapping: [files."{file}"] units = "m"',
+        )
+        return None
+    unit = stated or context.mapping.units
+    if unit is None:
+        if context.system(file) is not None:
+            return None, "", ""
+        context.faults.add(
+            file,
+            "header",
+            f'the drawing has no unit ($INSUNITS is 0); say units="ft" or "m", or [files."{file}"] units = "ft" in the mapping',
+        )
+        return None
+    return UNITS[unit], unit, ""
+
+
+def place_batch(file: str, unit_m: float | None, unit: str, changed: str, context: Context) -> Batch:
+    """Return an empty batch in the coordinates of the drawing."""
+    system = context.system(file)
+    batch = Batch(file, Plane(unit) if system is None else system, unit_m)
+    if changed:
+        batch.changed.append(("header", "unit", changed))
+    return batch
+
+
+def add_entity(batch: Batch, entity: Any, unit_m: float | None, tolerance: float, context: Context) -> None:
+    """Add an entity of model space, or say why it is left."""
+    kind, layer = entity.dxftype(), str(entity.dxf.get("layer", "0"))
+    place = f"layer {layer}, {kind} {entity.dxf.handle}"
+    scale = 1.0 if unit_m is None or not isinstance(batch.coordinates, Plane) else unit_m
+    code, channel, attributes = layer, "layer", {}
+    if kind == "INSERT":
+        attributes = {attrib.dxf.tag: attrib.dxf.text for attrib in entity.attribs if attrib.dxf.text.strip()}
+        block = str(entity.dxf.name)
+        if context.code(block, "block")[0] is not None or context.code(layer, "layer")[0] is None:
+            code, channel, place = block, "block", f"block {block}, {entity.dxf.handle}"
+    points, closed, radius, flat = shape_of(entity, kind, tolerance)
+    if not points:
+        batch.left.append((f"layer {layer}", kind, "such an entity is no point, line or block"))
+        return
+    for name in list(attributes):
+        if context.column(name)[0] == "code":
+            code, channel = " ".join(str(attributes.pop(name)).split()), "code"
+        elif context.column(name)[0] is None:
+            batch.left.append((f"block {code}, attribute {name}", "attribute", "no key is called so"))
+    if any(abs(point[2]) > 1e-9 for point in points):
+        batch.left.append((f"layer {layer}", "height", "a site is flat: heights are left out"))
+    scaled = tuple((point[0] * scale, point[1] * scale) for point in points)
+    shape = "area" if closed and len(scaled) > 2 else "line" if len(scaled) > 1 else "point"
+    batch.observed.append(
+        Observed(shape, scaled, place, code, channel, attributes, None if radius is None else radius * scale, 0, flat)  # type: ignore[arg-type]
+    )
+
+
+def shape_of(entity: Any, kind: str, tolerance: float) -> tuple[list[Any], bool, float | None, bool]:
+    """Return places, whether they close, the radius of a circle, and whether curves were flattened."""
+    from ezdxf import path as paths
+
+    if kind == "POINT":
+        return [entity.dxf.location], False, None, False
+    if kind == "INSERT":
+        return [entity.ocs().to_wcs(entity.dxf.insert)], False, None, False
+    if kind == "CIRCLE":
+        return [entity.ocs().to_wcs(entity.dxf.center)], False, float(entity.dxf.radius), False
+    if kind not in LINES or (kind == "POLYLINE" and not (entity.is_2d_polyline or entity.is_3d_polyline)):
+        return [], False, None, False
+    way = paths.make_path(entity)
+    points = list(way.flattening(tolerance))
+    closed = len(points) > 3 and points[0].isclose(points[-1], abs_tol=1e-9)
+    curved = kind in CURVES or bool(way.has_curves)
+    return (points[:-1] if closed else points), closed, None, curved
+
+
+def gathered(batch: Batch) -> None:
+    """Say once, with a count, what was left for the same reason at the same place."""
+    counts = Counter(batch.left)
+    batch.left[:] = [(place, what if n == 1 else f"{n} x {what}", why) for (place, what, why), n in counts.items()]
