@@ -188,7 +188,8 @@ def fresh_toml(document: Mapping[str, Any], remark: Remark, head: Sequence[str])
 
     Examples
     --------
-    >>> print(fresh_toml({"units": "m", "trees": [{"x": 1.0}]}, lambda key, k: "a.csv" if key == "trees" else "", ["New."]), end="")
+    >>> remark = lambda key, k: "a.csv" if key == "trees" else ""
+    >>> print(fresh_toml({"units": "m", "trees": [{"x": 1.0}]}, remark, ["New."]), end="")
     # New.
     units = "m"
     trees = [

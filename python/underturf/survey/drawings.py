@@ -22,6 +22,9 @@ INSUNITS: dict[int, str] = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 7: "km",
 #: Entities that are lines or areas.
 LINES = frozenset(["LINE", "LWPOLYLINE", "POLYLINE", "ARC", "SPLINE", "ELLIPSE"])
 
+#: How binary drawings begin.
+BINARY = b"AutoCAD Binary DXF"
+
 #: Those that may be curved.
 CURVES = frozenset(["ARC", "SPLINE", "ELLIPSE"])
 
@@ -31,8 +34,12 @@ def read_drawing(path: Path, file: str, context: Context) -> list[Batch]:
     needs(f"reading {file}", "ezdxf")
     import ezdxf
 
-    if not path.stat().st_size:
+    data = path.read_bytes()
+    if not data:
         context.faults.add(file, "", "is empty")
+        return []
+    if not data.startswith(BINARY) and b"SECTION" in data and not data.rstrip(b"\x1a \r\n\t").endswith(b"EOF"):
+        context.faults.add(file, "", "is cut off: it does not end with EOF")
         return []
     with quiet():
         try:
@@ -46,7 +53,8 @@ def read_drawing(path: Path, file: str, context: Context) -> list[Batch]:
                 add_entity(batch, entity, unit[0], tolerance, context)
             papers = sum(len(layout) for layout in drawing.layouts if layout.name != "Model")
         except Exception as error:  # the library raises many kinds on broken files
-            context.faults.add(file, "", f"is no DXF that can be read, or is cut off: {error}")
+            said = str(error).replace(str(path), file)
+            context.faults.add(file, "", f"is no DXF that can be read, or is cut off: {said}")
             return []
     if papers:
         batch.left.append(("paper space", f"{papers} entities", "only model space holds the ground"))

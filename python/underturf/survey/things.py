@@ -97,7 +97,7 @@ def things_of(batch: Batch, places: Sequence[Points], context: Context) -> tuple
         if code is None or not code.list:
             rows.append(ReportRow(batch.file, of.place, of.code or of.kind, "left", left_reason(of, code, context)))
             continue
-        if of.kind == "point" and code.shape in ("outline", "path"):
+        if of.kind == "point" and of.radius is None and code.shape in ("outline", "path"):
             corners.setdefault((code.code, name), []).append((of, points, code))
             continue
         entry = entry_of(batch, of, code, useless, context)
