@@ -78,16 +78,29 @@ def restyled(text: str, document: Mapping[str, Any], remark: Remark = no_remark)
     """
     import tomlkit
 
+    if says(text, document):
+        return text
     styled = tomlkit.parse(text)
     for key in list(styled):
         if key not in document and not empty(plain_value(styled[key])):
             del styled[key]
     for key, value in document.items():
         settle(styled, key, value, remark)
-        if not same(tomllib.loads(tomlkit.dumps(styled)).get(key), value):  # the style stood in the way
-            del styled[key]
-            styled[key] = tomlkit.item(value)
-    return tomlkit.dumps(styled)
+    made = tomlkit.dumps(styled)
+    if not says(made, document):
+        raise ArgumentError(
+            "the file is written in a way that cannot be kept while what it says changes; write over it: keep_comments=False"
+        )
+    return made
+
+
+def says(text: str, document: Mapping[str, Any]) -> bool:
+    """Whether a text says a document; keys that hold nothing do not count."""
+    try:
+        found = tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        return False
+    return same({key: value for key, value in found.items() if key in document or not empty(value)}, dict(document))
 
 
 def settle(holder: MutableMapping[str, Any], key: str, value: Any, remark: Remark = no_remark) -> None:
@@ -105,8 +118,11 @@ def settle(holder: MutableMapping[str, Any], key: str, value: Any, remark: Remar
             del old[name]
         for name, inner in value.items():
             settle(old, name, inner)
-    elif isinstance(old, list) and isinstance(value, list):
+    elif isinstance(old, list) and isinstance(value, list) and table_list(plain_value(old)) == table_list(value):
         settle_list(old, value, key, remark)
+    elif isinstance(old, list | MutableMapping) or isinstance(value, list | Mapping):
+        del holder[key]
+        holder[key] = tomlkit.item(value)
     else:
         holder[key] = worded(old, value)
 

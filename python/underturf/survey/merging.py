@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterable
 
 from underturf.survey.report import ReportRow
@@ -58,10 +59,14 @@ def merged(things: Iterable[Thing], base: Iterable[Thing] = ()) -> tuple[list[Th
     Things of two files, or two of one name, are one where their places agree. The place is the mean weighted by 1/sd2; entries of
     the site document keep theirs. What one says and the other does not is kept.
     """
-    kept, rows = list(base), []
+    things, held = list(things), list(base)
+    kept = Neighbours([*held, *things])
+    for of in held:
+        kept.add(of)
     fresh: list[Thing] = []
+    rows: list[ReportRow] = []
     for thing in things:
-        near = [of for of in kept if of.key == thing.key and of.shape == thing.shape and is_near(of, thing)]
+        near = [of for of in kept.about(thing) if is_near(of, thing)]
         near.sort(key=lambda of: distance(of, thing))
         twin = next((of for of in near if may_be_one(of, thing) and apart_because(of, thing) is None), None)
         if twin is not None:
@@ -73,9 +78,42 @@ def merged(things: Iterable[Thing], base: Iterable[Thing] = ()) -> tuple[list[Th
                 said = f"{distance(of, thing):.2f} m from {where(of)}, kept apart: {reason}"
                 rows.append(thing.row("changed", said))
         rows.append(thing.row("taken"))
-        kept.append(thing)
+        kept.add(thing)
         fresh.append(thing)
     return fresh, rows
+
+
+class Neighbours:
+    """Things by list, shape and square of the plane, so that few are compared.
+
+    Parameters
+    ----------
+    things : list of Thing
+        All that will be looked at: squares are as wide as the least certain of them needs.
+    """
+
+    def __init__(self, things: list[Thing]) -> None:
+        worst = max((standard_deviation_m(thing) for thing in things), default=0.0)
+        # A mean may have moved by as much again as things may lie apart.
+        self.side_m = 2 * max(LEAST_M, 2 * math.sqrt(2) * worst)
+        self.squares: defaultdict[tuple[str, str, int, int], list[Thing]] = defaultdict(list)
+
+    def square(self, thing: Thing) -> tuple[int, int]:
+        """Return the square that a point lies in; outlines and paths share one, since they may begin anywhere."""
+        if thing.shape != "point":
+            return 0, 0
+        x, y = thing.points[0]
+        return math.floor(x / self.side_m), math.floor(y / self.side_m)
+
+    def add(self, thing: Thing) -> None:
+        """Put a thing in."""
+        self.squares[thing.key, thing.shape, *self.square(thing)].append(thing)
+
+    def about(self, thing: Thing) -> list[Thing]:
+        """Return the things that may be near."""
+        i, j = self.square(thing)
+        steps = [(0, 0)] if thing.shape != "point" else [(a, b) for a in (-1, 0, 1) for b in (-1, 0, 1)]
+        return [of for a, b in steps for of in self.squares.get((thing.key, thing.shape, i + a, j + b), ())]
 
 
 def where(thing: Thing) -> str:
