@@ -150,9 +150,12 @@ def settle_list(old: Any, value: list[Any], key: str, remark: Remark) -> None:
             del old[k]
         for n, item in enumerate(value[j0 + shared : j1]):
             made = entry_of(old, item)
-            old.insert(i0 + shared + n, made)
             said = remark(key, j0 + shared + n)
-            if said and hasattr(made, "comment") and type(old).__name__ == "AoT":
+            if said and type(old).__name__ == "Array" and i0 + shared + n == len(old) and isinstance(item, Mapping):
+                old.add_line(made, indent="  ", comment=said)
+                continue
+            old.insert(i0 + shared + n, made)
+            if said and type(old).__name__ == "AoT":
                 made.comment(said)
         for k in range(shared):
             was, now = old[i0 + k], value[j0 + k]

@@ -63,6 +63,15 @@ def test_one_file_may_list_neighbours(tmp_path):
     assert len(survey_of(tmp_path, flags).site.flags) == 6
 
 
+def test_a_thing_is_one_with_no_more_than_one_of_another_file(tmp_path):
+    """A walk with a phone: five flags within its error of one flag of the walk before."""
+    one = "x_m,y_m,code,sd_m\n2,0,FLAG,2\n"
+    walk = "x_m,y_m,code,sd_m\n" + "".join(f"{k},0,FLAG,2\n" for k in range(5))
+    survey = survey_of(tmp_path, one, walk)
+    assert len(survey.site.flags) == 5
+    assert survey.report.counts()["merged"] == 1
+
+
 def test_a_row_that_was_written_twice_is_one(tmp_path):
     survey = survey_of(tmp_path, "id,x_m,y_m,code\nh1,1,2,SPR\nh1,1,2.02,SPR\nh1,8,2,SPR\n")
     assert list(survey.site.heads["id"]) == ["h1", "h1-2"]

@@ -246,10 +246,11 @@ def test_a_site_document_is_added_to_and_keeps_what_it_says(tmp_path):
     ]
     assert survey.report.counts() == {"taken": 1, "left": 0, "merged": 1, "changed": 0}
     survey.write(base)
-    text = base.read_text(encoding="utf-8")
-    assert "# my garden (invented)" in text
-    assert "# by the gate" in text
-    assert 'x = "10 ft", y = 20,' in text
+    assert base.read_text(encoding="utf-8") == (
+        '# my garden (invented)\nformat = "underturf-site/2"\nunits = "ft"\nheads = [\n'
+        '  { id = "h1", x = "10 ft", y = 20, kind = "spray", zone = "1"}, # by the gate\n'
+        '  {id = "head1", x = 22.0, y = 20.0, kind = "spray", zone = "1"}, # more.csv, row 3\n]\n'
+    )
     again = ut.read_survey([base, tmp_path / "more.csv"])
     assert again.site == survey.site, "reading the same survey again adds nothing"
     assert again.report.counts()["merged"] == 2
@@ -259,11 +260,12 @@ def test_tape_notes_are_taken_from_their_adjustment(tmp_path, monkeypatch):
     (tmp_path / "yard.tapes.toml").write_text("", encoding="utf-8")
     point = types.SimpleNamespace(name="h1", x_m=1.0, y_m=2.0, sd_m=0.03, attributes={"kind": "spray", "zone": "1"})
     other = types.SimpleNamespace(name="A", x_m=0.0, y_m=0.0, sd_m=0.0, attributes={})
-    notes = types.SimpleNamespace(solve=lambda: types.SimpleNamespace(points=[point, other]))
+    notes = types.SimpleNamespace(solve=lambda: types.SimpleNamespace(points=[point, other], agrees=False))
     monkeypatch.setitem(sys.modules, "underturf.tapes", types.SimpleNamespace(read_tapes=lambda _: notes))
     survey = ut.read_survey(tmp_path / "yard.tapes.toml")
     assert survey.document["heads"] == [{"id": "h1", "x": 1.0, "y": 2.0, "kind": "spray", "sd": 0.03, "zone": "1"}]
     assert [(row.place, row.action) for row in survey.report] == [("point A", "left"), ("point h1", "taken")]
+    assert any("WARNING, the tapes do not agree" in note for note in survey.report.notes)
 
 
 def test_geojson_in_a_json_file_is_told_from_a_site_document(tmp_path):

@@ -48,8 +48,8 @@ def read_drawing(path: Path, file: str, context: Context) -> list[Batch]:
             if unit is None:
                 return []
             batch = place_batch(file, *unit, context)
-            tolerance = context.flatten_m / (unit[0] if unit[0] is not None else 1.0)
-            for entity in drawing.modelspace():
+            tolerance = context.flatten_m / unit[0]
+            for entity in singles(drawing.modelspace()):
                 add_entity(batch, entity, unit[0], tolerance, context)
             papers = sum(len(layout) for layout in drawing.layouts if layout.name != "Model")
         except Exception as error:  # the library raises many kinds on broken files
@@ -68,6 +68,15 @@ def read_drawing(path: Path, file: str, context: Context) -> list[Batch]:
     return [batch]
 
 
+def singles(model: Any) -> Iterator[Any]:
+    """Yield entities, those of an array of blocks one by one."""
+    for entity in model:
+        if entity.dxftype() == "INSERT" and entity.mcount > 1:
+            yield from entity.multi_insert()
+        else:
+            yield entity
+
+
 @contextmanager
 def quiet() -> Iterator[None]:
     """Keep the library from writing to the log what is reported here."""
@@ -80,34 +89,50 @@ def quiet() -> Iterator[None]:
         log.setLevel(before)
 
 
-def unit_of(file: str, drawing: Any, context: Context) -> tuple[float | None, str, str] | None:
+def unit_of(file: str, drawing: Any, context: Context) -> tuple[float, str, str] | None:
     """Return metres in a unit of the drawing, the unit's name, and what was changed; note where no unit is told."""
     number = int(drawing.header.get("$INSUNITS", 0))
     own, stated = context.words(file).units, INSUNITS.get(number)
-    if own is not None:
-        changed = f"the header says {stated}, the mapping {own}" if stated not in (None, own) else ""
-        return UNITS[own], own, changed
-    if number and stated is None:
-        context.faults.add(
-            file,
-            "header",
-            f'$INSUNITS is {number}, a unit in which no site is drawn; say it in the mapping: [files."{file}"] units = "m"',
-        )
+    if number and stated is None and own is None:
+        said = f'$INSUNITS is {number}, a unit in which no site is drawn; say it in the mapping: [files."{file}"] units = "m"'
+        context.faults.add(file, "header", said)
         return None
-    unit = stated or context.mapping.units
+    changed = f"the header says {stated}, the mapping {own}" if own is not None and stated not in (None, own) else ""
+    unit = own or stated
+    system = context.system(file)
+    if system is not None:
+        return unit_of_system(file, system, unit, changed, context)
+    unit = unit or context.mapping.units
     if unit is None:
-        if context.system(file) is not None:
-            return None, "", ""
-        context.faults.add(
-            file,
-            "header",
-            f'the drawing has no unit ($INSUNITS is 0); say units="ft" or "m", or [files."{file}"] units = "ft" in the mapping',
-        )
+        said = f'the drawing has no unit ($INSUNITS is 0); say units="ft" or "m", or [files."{file}"] units = "ft" in the mapping'
+        context.faults.add(file, "header", said)
         return None
-    return UNITS[unit], unit, ""
+    return UNITS[unit], unit, changed
 
 
-def place_batch(file: str, unit_m: float | None, unit: str, changed: str, context: Context) -> Batch:
+def unit_of_system(
+    file: str, system: str, unit: str | None, changed: str, context: Context
+) -> tuple[float, str, str] | None:
+    """Return the unit of a drawing in a reference system, which is that of the system; note where the drawing says another."""
+    needs(f"reading {file}", "pyproj")
+    import pyproj
+
+    crs = pyproj.CRS.from_user_input(system)
+    if not crs.is_projected:
+        context.faults.add(file, "", f"is a drawing, and {crs.name} is in degrees; name a projected system")
+        return None
+    axis = crs.axis_info[0]
+    factor = float(axis.unit_conversion_factor)
+    if unit is not None and abs(UNITS[unit] / factor - 1) > 1e-9:
+        said = (
+            f"the drawing is in {unit}, {crs.name} in {axis.unit_name}; if the header is wrong, say so in the mapping"
+        )
+        context.faults.add(file, "header", f'{said}: [files."{file}"] units')
+        return None
+    return factor, unit or axis.unit_name, changed
+
+
+def place_batch(file: str, unit_m: float, unit: str, changed: str, context: Context) -> Batch:
     """Return an empty batch in the coordinates of the drawing."""
     system = context.system(file)
     batch = Batch(file, Plane(unit) if system is None else system, unit_m)
@@ -116,11 +141,11 @@ def place_batch(file: str, unit_m: float | None, unit: str, changed: str, contex
     return batch
 
 
-def add_entity(batch: Batch, entity: Any, unit_m: float | None, tolerance: float, context: Context) -> None:
+def add_entity(batch: Batch, entity: Any, unit_m: float, tolerance: float, context: Context) -> None:
     """Add an entity of model space, or say why it is left."""
     kind, layer = entity.dxftype(), str(entity.dxf.get("layer", "0"))
     place = f"layer {layer}, {kind} {entity.dxf.handle}"
-    scale = 1.0 if unit_m is None or not isinstance(batch.coordinates, Plane) else unit_m
+    scale = unit_m if isinstance(batch.coordinates, Plane) else 1.0
     code, channel, attributes = layer, "layer", {}
     if kind == "INSERT":
         attributes = {attrib.dxf.tag: attrib.dxf.text for attrib in entity.attribs if attrib.dxf.text.strip()}
@@ -141,7 +166,7 @@ def add_entity(batch: Batch, entity: Any, unit_m: float | None, tolerance: float
     scaled = tuple((point[0] * scale, point[1] * scale) for point in points)
     shape = "area" if closed and len(scaled) > 2 else "line" if len(scaled) > 1 else "point"
     batch.observed.append(
-        Observed(shape, scaled, place, code, channel, attributes, None if radius is None else radius * scale, 0, flat)  # type: ignore[arg-type]
+        Observed(shape, scaled, place, code, channel, attributes, None if radius is None else radius * unit_m, 0, flat)  # type: ignore[arg-type]
     )
 
 

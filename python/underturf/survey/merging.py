@@ -123,7 +123,8 @@ def where(thing: Thing) -> str:
 
 def may_be_one(one: Thing, other: Thing) -> bool:
     """Whether things may be two measurements: of two files, or of one name. One file lists each thing once."""
-    return one.file != other.file or (one.name() is not None and one.name() == other.name())
+    apart = one.file != other.file and other.file not in one.files
+    return apart or (one.name() is not None and one.name() == other.name())
 
 
 def distance(one: Thing, other: Thing) -> float:
@@ -156,20 +157,27 @@ def apart_because(one: Thing, other: Thing) -> str | None:
         mine, yours = one.entry.get(key), other.entry.get(key)
         if mine is None or yours is None:
             continue
-        differ = abs(mine - yours) > 0.001 if isinstance(mine, float) and isinstance(yours, float) else mine != yours
-        if differ:
+        if differ(mine, yours):
             return f"{TELLING.get(key, key)} {mine} and {yours}"
     return None
+
+
+def differ(mine: object, yours: object) -> bool:
+    """Whether two values of a key say different things; a millimetre is rounding."""
+    if isinstance(mine, float) and isinstance(yours, float):
+        return abs(mine - yours) > 0.001
+    return mine != yours
 
 
 def merge(kept: Thing, thing: Thing) -> str:
     """Put a second measurement into the first; return what was done, in words."""
     away = distance(kept, thing)
+    kept.files.add(thing.file)
     said = f"the same as {where(kept)}, {away:.3f} m away"
     unlike = [
         key
         for key, value in thing.entry.items()
-        if key in kept.entry and kept.entry[key] != value and key not in ("sd", "accuracy_95")
+        if key in kept.entry and differ(kept.entry[key], value) and key not in ("id", "sd", "accuracy_95")
     ]
     if kept.is_base:
         said += "; the document keeps its place"

@@ -31,7 +31,7 @@ class Observed:
     attributes : mapping
         Other fields by their name in the file.
     radius : float or None
-        Radius of a circle, in the same coordinates; the centre is its one point.
+        Radius of a circle, in metres; the centre is its one point.
     holes : int
         Openings of an area that its corners leave out.
     curved : bool

@@ -9,9 +9,13 @@ from typing import Any
 from underturf._checks import absent
 from underturf.errors import UnderturfError
 from underturf.survey.context import Context
+from underturf.survey.keys import entry_keys
 from underturf.survey.observed import Batch, Observed, Plane
 
 __all__ = ["read_tape_notes"]
+
+#: Standard deviation of a point that notes give as exact, metres.
+LEAST_SD_M = 0.001
 
 #: Attributes of a point that say what it is, the first that does.
 CODES = ("code", "list", "kind")
@@ -32,13 +36,16 @@ def read_tape_notes(path: Path, file: str, context: Context) -> list[Batch]:
         code = next(
             (str(fields[name]) for name in CODES if name in fields and context.code(str(fields[name]), "code")[0]), ""
         )
-        fields = {name: value for name, value in fields.items() if name not in ("code", "list") and value != code}
         if not code:
-            batch.left.append((place, "point", "it does not say what it is: it served the tapes alone"))
+            batch.left.append((place, "point", "it does not say what it is (code): it served the tapes alone"))
             continue
-        batch.observed.append(
-            Observed(
-                "point", ((point.x_m, point.y_m),), place, code, "code", {"id": point.name, "sd": point.sd_m, **fields}
-            )
+        fields = {name: value for name, value in fields.items() if name not in ("code", "list") and value != code}
+        known = entry_keys(made.list if (made := context.code(code, "code")[0]) is not None else "")
+        own = {"id": point.name, "sd": max(point.sd_m, LEAST_SD_M)}
+        told = {**{name: value for name, value in own.items() if name in known}, **fields}
+        batch.observed.append(Observed("point", ((point.x_m, point.y_m),), place, code, "code", told))
+    if not solution.agrees:
+        batch.notes.append(
+            f"{file}: WARNING, the tapes do not agree; see ut.read_tapes(...).solve().report() before you use them."
         )
     return [batch]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from underturf import _core
@@ -63,6 +63,8 @@ class Thing:
         What its place weighs where it was measured more than once; 0 before that.
     is_base : bool
         Whether it stands in the site document that things are added to.
+    files : set of str
+        Other files whose measurements were merged into it.
     """
 
     key: str
@@ -75,6 +77,7 @@ class Thing:
     made_id: str = ""
     weight: float = 0.0
     is_base: bool = False
+    files: set[str] = field(default_factory=set)
 
     def name(self) -> str | None:
         """Return its name, given or made of its code."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import json
 import re
 from typing import Any
 
@@ -51,8 +52,8 @@ def entry_value(key: str, value: Any, unit: str | None, bare_m: float | None, de
     >>> entry_value("found", "No", None, None, "."), entry_value("zones", "1; 2", None, None, ".")
     (False, ['1', '2'])
     """
-    if hasattr(value, "item") and not isinstance(value, str):
-        value = value.item()
+    if hasattr(value, "tolist"):
+        value = value.tolist()
     if key in LENGTH_KEYS:
         return metres(key, value, unit, bare_m, decimal)
     if unit is not None:
@@ -72,8 +73,7 @@ def entry_value(key: str, value: Any, unit: str | None, bare_m: float | None, de
     if key == "date":
         return a_day(value)
     if key == "zones":
-        parts = value if isinstance(value, list | tuple) else re.split(r"[;,/|]", name(value))
-        return [name(part) for part in parts if name(part)]
+        return names(value)
     return name(value)
 
 
@@ -102,6 +102,17 @@ def name(value: Any) -> str:
     if isinstance(value, int | float) and float(value).is_integer():
         return str(int(value))
     return " ".join(str(value).split())
+
+
+def names(value: Any) -> list[str]:
+    """Return a list of names: one as such, one as JSON, as some libraries hand it on, or parted by marks."""
+    if isinstance(value, str) and value.lstrip().startswith("["):
+        try:
+            value = json.loads(value)
+        except ValueError:
+            raise ArgumentError(f"is {value!r}, no list of names") from None
+    parts = value if isinstance(value, list | tuple) else re.split(r"[;,/|]", name(value))
+    return [name(part) for part in parts if name(part)]
 
 
 def a_day(value: Any) -> str:
