@@ -273,7 +273,7 @@ MISTAKES: dict[str, Mistake] = {
         vector(None, ["HD", "HD"], [(8.1234567, 50.1), (8.1234, 50.10001)]),
         "no reference system",
         "look like degrees",
-        'crs="EPSG:4326"',
+        "EPSG:4326",
     ),
     "a shapefile without system": only(
         "a.shp", vector(None, ["HD"], [(500.0, 900.0)]), "no reference system", 'units="m"'
@@ -302,6 +302,10 @@ MISTAKES: dict[str, Mistake] = {
         "a.dxf", drawing(("point", ((1, 2),), "HEDS")), "layer 'HEDS' is not known", 'did you mean "HEADS"?'
     ),
     "a two-cornered building": only("a.dxf", drawing(("line", ((0, 0), (9, 0)), "BLD")), "layer BLD", "has 2 corners"),
+    "a line round the Earth": only(
+        "a.dxf", drawing(("arc", ((0, 0), 1e9, 0, 90), "GAS")), "layer GAS, ARC", "m wide, more than 20000 m"
+    ),
+    "an endless place": only("a.dxf", drawing(("point", ((1, float("inf")),), "HD")), "layer HD", "no finite numbers"),
     "a circle as a mark": only("a.dxf", drawing(("circle", ((0, 0), 4), "GAS")), "has 1 points; it needs 2"),
     # files
     "no ending that is known": only("a.docx", "hello", "must end in .csv, .tsv"),
@@ -368,6 +372,6 @@ MISTAKES: dict[str, Mistake] = {
         {"mapping": {"columns": {"Tiefe": "dept"}}},
     ),
     "several at once": csv_of(
-        "x_m,y_m,code,radius_m\nb,2,HD,\n1,2,DIG,x\n1,c,HD,\n", "2 faults in the survey", "row 2", "row 4"
+        "x_m,y_m,code,radius_m\nb,2,HD,\n1,2,DIG,x\n1,c,HD,\n", "3 faults in the survey", "row 2", "row 3", "row 4"
     ),
 }

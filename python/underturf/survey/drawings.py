@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from underturf._extras import needs
+from underturf.errors import ArgumentError
 from underturf.survey.context import Context
 from underturf.survey.observed import Batch, Observed, Plane
 from underturf.survey.units import UNITS
@@ -21,6 +22,9 @@ INSUNITS: dict[int, str] = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 7: "km",
 
 #: Entities that are lines or areas.
 LINES = frozenset(["LINE", "LWPOLYLINE", "POLYLINE", "ARC", "SPLINE", "ELLIPSE"])
+
+#: Widest thing of a drawing that is taken, metres.
+WIDEST_M = 20_000.0
 
 #: How binary drawings begin.
 BINARY = b"AutoCAD Binary DXF"
@@ -152,7 +156,11 @@ def add_entity(batch: Batch, entity: Any, unit_m: float, tolerance: float, conte
         block = str(entity.dxf.name)
         if context.code(block, "block")[0] is not None or context.code(layer, "layer")[0] is None:
             code, channel, place = block, "block", f"block {block}, {entity.dxf.handle}"
-    points, closed, radius, flat = shape_of(entity, kind, tolerance)
+    try:
+        points, closed, radius, flat = shape_of(entity, kind, tolerance, unit_m)
+    except ArgumentError as error:
+        context.faults.add(batch.file, place, error)
+        return
     if not points:
         batch.left.append((f"layer {layer}", kind, "such an entity is no point, line or block"))
         return
@@ -170,7 +178,7 @@ def add_entity(batch: Batch, entity: Any, unit_m: float, tolerance: float, conte
     )
 
 
-def shape_of(entity: Any, kind: str, tolerance: float) -> tuple[list[Any], bool, float | None, bool]:
+def shape_of(entity: Any, kind: str, tolerance: float, unit_m: float) -> tuple[list[Any], bool, float | None, bool]:
     """Return places, whether they close, the radius of a circle, and whether curves were flattened."""
     from ezdxf import path as paths
 
@@ -179,14 +187,23 @@ def shape_of(entity: Any, kind: str, tolerance: float) -> tuple[list[Any], bool,
     if kind == "INSERT":
         return [entity.ocs().to_wcs(entity.dxf.insert)], False, None, False
     if kind == "CIRCLE":
+        in_reach(2 * float(entity.dxf.radius) * unit_m)
         return [entity.ocs().to_wcs(entity.dxf.center)], False, float(entity.dxf.radius), False
     if kind not in LINES or (kind == "POLYLINE" and not (entity.is_2d_polyline or entity.is_3d_polyline)):
         return [], False, None, False
     way = paths.make_path(entity)
+    ends = [(point.x, point.y) for point in way.control_vertices()]
+    in_reach(max(max(of) - min(of) for of in zip(*ends, strict=True)) * unit_m if ends else 0.0)
     points = list(way.flattening(tolerance))
     closed = len(points) > 3 and points[0].isclose(points[-1], abs_tol=1e-9)
     curved = kind in CURVES or bool(way.has_curves)
     return (points[:-1] if closed else points), closed, None, curved
+
+
+def in_reach(wide_m: float) -> None:
+    """Refuse what is wider than any site, before it is flattened into more points than memory holds."""
+    if not wide_m <= WIDEST_M:
+        raise ArgumentError(f"is {wide_m:.4g} m wide, more than {WIDEST_M:g} m: no part of a site")
 
 
 def gathered(batch: Batch) -> None:

@@ -15,7 +15,6 @@ from typing import Any
 from underturf import _core
 from underturf._checks import as_path
 from underturf.errors import ArgumentError, must_be
-from underturf.site_tables import LISTS
 from underturf.survey.codes import SHAPES, Code, code_key, shipped_codes
 from underturf.survey.faults import Faults
 from underturf.survey.keys import COLUMN_KEYS, entry_keys
@@ -202,7 +201,7 @@ def code_of(said: object, place: str, name: str, faults: Faults) -> Code:
 
 def check_entry(owner: str, entry: object, place: str, name: str, faults: Faults) -> None:
     """Check keys that a mapping gives to the entries of a list."""
-    lists = [*LISTS, "boundary"]
+    lists = [key for key in SHAPES if key]
     if owner not in SHAPES or not owner:
         faults.add(name, place, f"there is no list {owner!r}; there are {', '.join(lists)}{hint(owner, lists)}")
         return

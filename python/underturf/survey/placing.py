@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -89,6 +90,11 @@ def made_frame(batches: Sequence[Batch]) -> LocalFrame | None:
 
 def placed(batch: Batch, frame: LocalFrame | None, origin_m: tuple[float, float], faults: Faults) -> list[Places]:
     """Return the places of every thing of a batch on the plane of the site, in metres; note those that cannot be there."""
+    endless = [of for of in batch.observed if not all(map(math.isfinite, [v for point in of.points for v in point]))]
+    for of in endless:
+        faults.add(batch.file, of.place, "its coordinates are no finite numbers")
+    if endless:
+        return [[] for _ in batch.observed]
     if isinstance(batch.coordinates, Plane):
         look_like_degrees(batch, faults)
         return [[(x - origin_m[0], y - origin_m[1]) for x, y in of.points] for of in batch.observed]

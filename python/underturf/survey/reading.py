@@ -121,7 +121,7 @@ def read_survey(
     >>> survey.site.to_dict()["digs"]
     [{'id': '6', 'x': 8.0, 'y': 30.0, 'radius': 0.5, 'depth': 2.5}]
     >>> [(row.place, row.what) for row in survey.report if row.action == "taken"]
-    [('row 6', 'heads: SPRY'), ('row 7', 'digs: POST'), ('row 2 to row 5', 'obstacles: BLD1, 4 points')]
+    [('row 6', 'SPRY (heads)'), ('row 7', 'POST (digs)'), ('row 2 to row 5', 'BLD1 (obstacles)')]
     """
     named = None if units is None else unit_named(units, "units")
     own_frame = frame_of(frame)
@@ -131,6 +131,9 @@ def read_survey(
     systems(context)
     unknown_files(words, files, context.faults)
     base, batches = read_all(files, context)
+    if context.faults.lines:
+        first_frame, _ = settled_frame(own_frame, base, batches, Faults())
+        gathered(batches, first_frame, (0.0, 0.0), context, whole=False)
     context.faults.stop()
     own_frame, frame_notes = settled_frame(own_frame, base, batches, context.faults)
     context.faults.stop()
@@ -284,16 +287,25 @@ def origin_of(origin: object, words: SurveyMapping, batches: Sequence[Batch]) ->
 
 
 def gathered(
-    batches: Sequence[Batch], frame: LocalFrame | None, origin_m: tuple[float, float], context: Context
+    batches: Sequence[Batch],
+    frame: LocalFrame | None,
+    origin_m: tuple[float, float],
+    context: Context,
+    whole: bool = True,
 ) -> tuple[list[Thing], list[ReportRow]]:
-    """Return the things of all files, and rows of the report about what was left or changed."""
+    """Return the things of all files, and rows of the report about what was left or changed.
+
+    Where some of the files could not be read whole, this only looks for further faults, and joins no corners.
+    """
     things: list[Thing] = []
     rows: list[ReportRow] = []
     for batch in batches:
+        if frame is None and batch.observed and not isinstance(batch.coordinates, Plane):
+            continue
         before = len(context.faults.lines)
         places = placed(batch, frame, origin_m, context.faults)
         if len(context.faults.lines) == before:
-            found, said = things_of(batch, places, context)
+            found, said = things_of(batch, places, context, whole)
             things, rows = [*things, *found], [*rows, *said]
     return things, rows
 
@@ -334,7 +346,8 @@ def finished(
     """Return the survey: things merged, named, written into a document and checked by the engine."""
     base, unit, frame = whole
     if not things and base is None:
-        why = "; ".join(dict.fromkeys(f"{row.file}, {row.place}: {row.what}: {row.reason}" for row in rows[:5]))
+        left = [row for row in rows if row.action == "left"][:5]
+        why = "; ".join(f"{row.file}{', ' if row.place else ''}{row.place}: {row.what}: {row.reason}" for row in left)
         faults.add("", "nothing of the files makes a site", why or "they hold nothing")
         faults.stop()
     held = base_things(base)

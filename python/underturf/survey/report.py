@@ -46,7 +46,7 @@ class SurveyReport:
 
     Examples
     --------
-    >>> report = SurveyReport((ReportRow("a.csv", "row 2", "heads: HD", "taken", ""),), ("Rounded to 0.001 m.",))
+    >>> report = SurveyReport((ReportRow("a.csv", "row 2", "HD (heads)", "taken", ""),), ("Rounded to 0.001 m.",))
     >>> report
     <SurveyReport: 1 taken, 0 left, 0 merged, 0 changed>
     >>> report.table()["action"].tolist()

@@ -88,8 +88,13 @@ class Thing:
         return ReportRow(self.file, self.place, self.what, action, reason)
 
 
-def things_of(batch: Batch, places: Sequence[Points], context: Context) -> tuple[list[Thing], list[ReportRow]]:
-    """Return the entries that a batch makes, and rows of the report about what it leaves or changes."""
+def things_of(
+    batch: Batch, places: Sequence[Points], context: Context, whole: bool = True
+) -> tuple[list[Thing], list[ReportRow]]:
+    """Return the entries that a batch makes, and rows of the report about what it leaves or changes.
+
+    Corners are joined only where the whole of the files could be read.
+    """
     rows = [ReportRow(batch.file, place, what, "left", why) for place, what, why in batch.left]
     rows += [ReportRow(batch.file, place, what, "changed", why) for place, what, why in batch.changed]
     found: list[Thing] = []
@@ -106,7 +111,7 @@ def things_of(batch: Batch, places: Sequence[Points], context: Context) -> tuple
         entry = entry_of(batch, of, code, useless, context)
         if entry is not None:
             found += shaped(batch, (of, list(points), code, name, entry), rows, context)
-    for (_, name), group in corners.items():
+    for (_, name), group in corners.items() if whole else ():
         found += joined(batch, name, group, useless, context)
     rows += [
         ReportRow(batch.file, f"column {column}", f"{count} values", "left", f"{owner} have no such key")
@@ -178,7 +183,7 @@ def shaped(
 ) -> list[Thing]:
     """Return the things of one geometry; note where it does not fit its code."""
     of, points, code, name, entry = seen
-    what = f"{code.list}: {of.code}"
+    what = f"{of.code} ({code.list})"
     thing = Thing(code.list, "point", points, entry, batch.file, of.place, what)
     if code.list == "flags":
         if name and "line" not in entry:
@@ -295,9 +300,7 @@ def joined(
     points = [point for _, found, _ in group for point in found]
     first, last = group[0][0].place, group[-1][0].place
     place = first if len(group) == 1 else f"{first} to {last}"
-    thing = Thing(
-        code.list, code.shape, points, entry, batch.file, place, f"{code.list}: {code.code}{name}, {len(group)} points"
-    )
+    thing = Thing(code.list, code.shape, points, entry, batch.file, place, f"{code.code}{name} ({code.list})")
     if thing.shape == "outline" and len(points) > 3 and math.dist(points[0], points[-1]) <= CLOSES_M:
         thing.points = points[:-1]
     if code.list in ROUND:

@@ -104,10 +104,12 @@ def system_of(file: str, layer: str, frame: Any, context: Context) -> tuple[Any,
     system = context.system(file)
     if system is not None:
         return system, context.unit_m(file), 1.0
-    said = f'name it: crs="EPSG:4326" in read_survey, or [files."{file}"] crs = "EPSG:4326" in the mapping'
+    said = f'name it: crs="EPSG:..." in read_survey, or [files."{file}"] crs = "EPSG:..." in the mapping'
     if -180 <= bounds[0] <= bounds[2] <= 180 and -90 <= bounds[1] <= bounds[3] <= 90 and bounds[2] - bounds[0] < 0.05:
         context.faults.add(
-            file, f"layer {layer}", f"has no reference system, and its numbers look like degrees; {said}"
+            file,
+            f"layer {layer}",
+            f"has no reference system, and its numbers look like degrees (EPSG:4326 is longitude and latitude); {said}",
         )
         return None
     unit_name = context.unit(file)
