@@ -126,6 +126,36 @@ def test_a_table_without_header_is_read_by_the_names_of_its_mapping(tmp_path):
     assert (survey.document["valve_boxes"][0]["x"], survey.document["valve_boxes"][0]["y"]) == (0.0, 0.0)
 
 
+def test_a_file_says_more_than_a_code_and_a_code_more_than_defaults(tmp_path):
+    words = {
+        "units": "m",
+        "codes": {"NZ": {"list": "heads", "radius": 5, "accuracy_95": 0.2}},
+        "defaults": {"heads": {"radius": 3, "sd": 0.01, "zone": "1"}, "digs": {"radius": "1 m", "depth": "1 m"}},
+    }
+    text = "id,x,y,code,radius,diameter_cm,flow_gpm\na,1,1,NZ,,,\nb,5,1,NZ,6,,3\nc,9,1,SPR,,,\nd,9,9,POST,,40,\n"
+    document = survey_of(tmp_path, text, mapping=words).document
+    assert [(of["radius"], of.get("accuracy_95"), of.get("sd")) for of in document["heads"]] == [
+        (5, 0.2, None),
+        (6, 0.2, None),
+        (3, None, 0.01),
+    ]
+    assert document["heads"][1]["flow"] == pytest.approx(3 * 3.785411784 / 60, abs=1e-6)
+    assert document["digs"][0]["radius"] == 0.2, "a diameter of the file goes before a radius of the defaults"
+
+
+def test_of_two_fields_for_one_key_the_one_of_its_name_counts_and_the_other_is_reported(tmp_path):
+    from survey_mistakes import geojson
+
+    place = {"type": "Point", "coordinates": [8, 50]}
+    (tmp_path / "a.geojson").write_text(geojson(place, code="HD", name="left of the gate", id="h1"), encoding="utf-8")
+    survey = ut.read_survey(tmp_path / "a.geojson")
+    assert survey.document["heads"][0]["id"] == "h1"
+    assert ("column name", "id says the id already") in [(row.place, row.reason) for row in survey.report]
+    (tmp_path / "a.geojson").write_text(geojson(place, code="HD", name="a", point="b"), encoding="utf-8")
+    with pytest.raises(ut.ArgumentError, match="say different things of id"):
+        ut.read_survey(tmp_path / "a.geojson")
+
+
 def test_columns_that_nobody_knows_are_reported(tmp_path):
     survey = survey_of(
         tmp_path,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from underturf.site_tables import LISTS
 from underturf.survey.codes import SHAPES
 
@@ -60,6 +62,7 @@ CALLED: dict[str, str] = {
 }
 
 
+@cache
 def column_key(name: str) -> str | None:
     """Return the key that a column without its unit fills, if it is a known name.
 

@@ -12,7 +12,7 @@ from underturf import _core
 from underturf.errors import ArgumentError
 from underturf.survey.codes import Code
 from underturf.survey.context import Context
-from underturf.survey.keys import ROUND, entry_keys
+from underturf.survey.keys import FLOWS, ROUND, entry_keys
 from underturf.survey.observed import Batch, Observed
 from underturf.survey.report import ReportRow
 from underturf.survey.units import UNITS
@@ -31,6 +31,9 @@ NEEDED: dict[str, tuple[str, ...]] = {
     "probes": ("depth", "found"),
     "digs": ("depth",),
 }
+
+#: Keys that say how far a place may be off; an entry has one of them.
+ERRORS = frozenset(["sd", "accuracy_95"])
 
 #: Words for one thing of a shape.
 SHAPE_WORDS = {"point": "a point", "line": "a line", "area": "an area"}
@@ -114,8 +117,8 @@ def things_of(
     for (_, name), group in corners.items() if whole else ():
         found += joined(batch, name, group, useless, context)
     rows += [
-        ReportRow(batch.file, f"column {column}", f"{count} values", "left", f"{owner} have no such key")
-        for (column, owner), count in useless.items()
+        ReportRow(batch.file, f"column {column}", f"{count} values", "left", why)
+        for (column, why), count in useless.items()
     ]
     return found, rows
 
@@ -136,43 +139,60 @@ def entry_of(
     batch: Batch, of: Observed, code: Code, useless: Counter[tuple[str, str]], context: Context
 ) -> dict[str, Any] | None:
     """Return the keys of an entry: of its file, else of its code, else of the defaults; None where one is no good."""
-    known, entry, good = entry_keys(code.list), dict[str, Any](), True
+    known, entry = entry_keys(code.list), dict[str, Any]()
+    sources: dict[str, str] = {}
+    before = len(context.faults.lines)
     for column, value in of.attributes.items():
         key, unit = context.column(column)
         if key is None or key == "ignore":
             continue
         if key not in known:
-            useless[column, code.list] += 1
+            useless[column, f"{code.list} have no such key"] += 1
             continue
         try:
-            said = entry_value(key, value, unit, batch.unit_m, context.mapping.decimal)
+            key, said = plain_key(key, entry_value(key, value, unit, batch.unit_m, context.mapping.decimal))
         except ArgumentError as error:
             context.faults.add(batch.file, of.place, f"{column} {error}")
-            good = False
             continue
-        settled = code.set.get(key)
-        if key in ("kind", "class") and settled is not None and said.lower() != settled:
-            context.faults.add(
-                batch.file, of.place, f"its code {of.code} says {key} {settled}, the field {column} says {said}"
-            )
-            good = False
-        entry[key] = settled if key in ("kind", "class") and settled is not None else said
+        if key in sources and entry[key] != said:
+            exact = [name for name in (sources[key], column) if name.strip().lower() == key]
+            if len(exact) != 1:
+                context.faults.add(batch.file, of.place, f"{sources[key]} and {column} say different things of {key}")
+                continue
+            useless[column if exact[0] != column else sources[key], f"{exact[0]} says the {key} already"] += 1
+            if exact[0] != column:
+                continue
+        entry[key], sources[key] = settled(batch, of, code, (key, column, said), context), column
     own = None if context.mapping.units is None else UNITS[context.mapping.units]
-    for key, value in {**context.mapping.defaults.get(code.list, {}), **code.set}.items():
-        if (
-            key not in entry
-            and not (key == "sd" and "accuracy_95" in entry)
-            and not (key == "accuracy_95" and "sd" in entry)
-        ):
+    for given in (code.set, context.mapping.defaults.get(code.list, {})):
+        held = dict(entry)
+        for key, value in given.items():
             try:
-                entry[key] = entry_value(key, value, None, own, ".")
+                key, said = plain_key(key, entry_value(key, value, None, own, "."))
             except ArgumentError as error:
                 context.faults.add("mapping", "", f"{key} of {code.list} {error}")
-                good = False
-    for key, factor in (("flow_l_s", 1.0), ("flow_gpm", 3.785411784 / 60)):
-        if key in entry:
-            entry["flow"] = entry.pop(key) * factor
-    return entry if good else None
+                continue
+            if key not in held and not (key in ERRORS and ERRORS & held.keys()):
+                entry[key] = said
+    return entry if len(context.faults.lines) == before else None
+
+
+def plain_key(key: str, value: Any) -> tuple[str, Any]:
+    """Return a key and value as documents have them: a radius for a diameter, a flow for one that names its unit."""
+    if key == "diameter":
+        return "radius", value / 2
+    return ("flow", value * FLOWS[key]) if key in FLOWS else (key, value)
+
+
+def settled(batch: Batch, of: Observed, code: Code, given: tuple[str, str, Any], context: Context) -> Any:
+    """Return the value of a key; note a kind or class other than the code says."""
+    key, column, said = given
+    own = code.set.get(key)
+    if key not in ("kind", "class") or own is None:
+        return said
+    if said.lower() != own:
+        context.faults.add(batch.file, of.place, f"its code {of.code} says {key} {own}, the field {column} says {said}")
+    return own
 
 
 def shaped(
@@ -244,15 +264,12 @@ def misfit(batch: Batch, of: Observed, said: str, context: Context) -> list[Thin
 
 def rounded(thing: Thing, of: Observed) -> None:
     """Put the radius of a round dig or probe under its key."""
-    if "diameter" in thing.entry:
-        thing.entry.setdefault("radius", thing.entry.pop("diameter") / 2)
     if of.radius is not None:
         thing.entry.setdefault("radius", of.radius)
     unused = {"point": "width", "path": "radius", "outline": "both"}[thing.shape]
     for key in ("radius", "width"):
         if unused in (key, "both"):
             thing.entry.pop(key, None)
-    thing.entry.pop("diameter", None)
 
 
 def complete(thing: Thing, context: Context) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 
 from underturf import _core
 from underturf.errors import ArgumentError, must_be
@@ -57,6 +58,7 @@ def unit_named(name: object, argument: str) -> str:
     return found
 
 
+@cache
 def split_unit(header: str) -> tuple[str, str | None]:
     """Return a header without the unit that ends it, and the unit.
 
