@@ -65,6 +65,7 @@ from underturf.results import (
 from underturf.sample import sample_layouts
 from underturf.settings import plausibility_table, settings_table
 from underturf.site import Note, Site
+from underturf.survey import ReportRow, Survey, SurveyReport, read_survey
 from underturf.trees import (
     RootBall,
     Tree,
@@ -108,6 +109,7 @@ __all__ = [
     "RankedDig",
     "RankedValve",
     "Ranking",
+    "ReportRow",
     "Result",
     "RootBall",
     "Running",
@@ -119,6 +121,8 @@ __all__ = [
     "SpotOptions",
     "Spots",
     "StrikeMap",
+    "Survey",
+    "SurveyReport",
     "SweepOptions",
     "SweepPlan",
     "Tree",
@@ -136,6 +140,7 @@ __all__ = [
     "plausibility_table",
     "read_probes",
     "read_site",
+    "read_survey",
     "root_ball",
     "root_protection_m",
     "sample_layouts",

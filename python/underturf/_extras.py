@@ -9,8 +9,16 @@ __all__ = ["needs"]
 #: Package -> extra.
 EXTRAS = {
     "arviz_stats": "diagnostics",
+    "ezdxf": "cad",
+    "geopandas": "geo",
+    "gpxpy": "geo",
     "jinja2": "paper",
     "matplotlib": "plot",
+    "openpyxl": "tables",
+    "pyogrio": "geo",
+    "pyproj": "geo",
+    "shapely": "geo",
+    "tomlkit": "toml",
     "typst": "paper",
     "xarray": "xarray",
 }

@@ -14,11 +14,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 import pandas as pd
 
 from underturf import _core
-from underturf._checks import as_path, at_least, document_ending, document_text
+from underturf._atomic import replacing
+from underturf._checks import as_path, at_least, document_ending, document_text, flag
 from underturf._extras import needs
 from underturf._page import page
 from underturf.methods import findings
 from underturf.site_tables import LISTS, counted, table_of_list
+from underturf.toml_style import kept_toml
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -159,8 +161,7 @@ class Site:
         >>> ut.Site.from_dict({"format": "underturf-site/2", "units": "m"}).to_dict()
         {'format': 'underturf-site/2', 'units': 'm'}
         """
-        document: dict[str, JsonValue] = self._document()
-        return document
+        return self._document()
 
     def to_json(self) -> str:
         """Return the document as JSON text.
@@ -176,13 +177,11 @@ class Site:
 
     def _document(self) -> dict[str, Any]:
         """Return the document as Python dicts and lists."""
-        document: dict[str, Any] = json.loads(self._handle.to_json())
-        return document
+        return dict(json.loads(self._handle.to_json()))
 
     def _plain(self) -> dict[str, Any]:
         """Return the document with every length as a number in its unit, for those that compute."""
-        document: dict[str, Any] = json.loads(self._handle.to_plain_json())
-        return document
+        return dict(json.loads(self._handle.to_plain_json()))
 
     def to_toml(self) -> str:
         """Return the document as TOML text.
@@ -196,13 +195,20 @@ class Site:
         """
         return self._handle.to_toml()
 
-    def write(self, path: str | os.PathLike[str]) -> None:
+    def write(self, path: str | os.PathLike[str], *, keep_comments: bool = True) -> None:
         """Write the document to a file whose name ends in ``.toml`` or ``.json``.
+
+        Parameters
+        ----------
+        path : str or path
+            The file; it is put in place whole.
+        keep_comments : bool, optional
+            Whether a TOML file that is there keeps comments and order.
 
         Raises
         ------
         ArgumentError
-            If the name ends in anything else.
+            If the name ends in anything else, or comments cannot be kept (no TOML, or no extra ``toml``).
         OSError
             If the file cannot be written.
 
@@ -212,12 +218,13 @@ class Site:
         >>> site = ut.read_site(ut.example("green"))
         >>> with tempfile.TemporaryDirectory() as folder:
         ...     site.write(f"{folder}/green.json")
-        ...     ut.read_site(f"{folder}/green.json") == site
-        True
         """
         path = as_path(path)
-        text = self.to_toml() if document_ending(path) == ".toml" else self.to_json()
-        path.write_text(text, encoding="utf-8")
+        text = self.to_toml() if (ending := document_ending(path)) == ".toml" else self.to_json()
+        if flag(keep_comments, "keep_comments") and ending == ".toml" and path.is_file():
+            text = kept_toml(path, self._document(), text)
+        with replacing(path) as part:
+            part.write_text(text, encoding="utf-8")
 
     # what it holds
 
@@ -245,9 +252,7 @@ class Site:
     def warnings(self) -> tuple[str, ...]:
         """Every sentence about the document that its reader must know, though it is no fault.
 
-        What counts as metal lines, what takes no part in any chance, what is taken otherwise than written (heads at a wall,
-        corners left out, heads merged, valves out of sight), what is odd, and station tests that contradict what is written
-        elsewhere.
+        What counts as metal lines, what takes no part in any chance, what is read otherwise than written, what is odd.
         """
         return tuple(self._handle.warnings)
 
