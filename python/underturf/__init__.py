@@ -65,6 +65,7 @@ from underturf.results import (
 from underturf.sample import sample_layouts
 from underturf.settings import plausibility_table, settings_table
 from underturf.site import Note, Site
+from underturf.tapes import TapeBlunder, TapeNotes, TapePoint, TapeSolution, read_tapes
 from underturf.trees import (
     RootBall,
     Tree,
@@ -121,6 +122,10 @@ __all__ = [
     "StrikeMap",
     "SweepOptions",
     "SweepPlan",
+    "TapeBlunder",
+    "TapeNotes",
+    "TapePoint",
+    "TapeSolution",
     "Tree",
     "TreeRules",
     "Trench",
@@ -136,6 +141,7 @@ __all__ = [
     "plausibility_table",
     "read_probes",
     "read_site",
+    "read_tapes",
     "root_ball",
     "root_protection_m",
     "sample_layouts",
