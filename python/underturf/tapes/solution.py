@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -20,6 +21,9 @@ Attribute: TypeAlias = "bool | int | float | str | list[Attribute] | dict[str, A
 
 #: A point whose error in its worst direction is greater than this is called poorly fixed. Design.
 POOR_M = 0.15
+
+#: Width of a report, characters.
+WIDTH = 90
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +62,25 @@ class TapePoint:
     attributes: Mapping[str, Attribute]
     place: str
     fixed: bool
+
+    def entry(self, sd: bool = False) -> dict[str, Attribute]:
+        """Return the point as an entry of a site document: ``id``, ``x`` and ``y`` to the millimetre, and its keys but ``code``.
+
+        Parameters
+        ----------
+        sd : bool
+            Whether to add ``sd``, which heads and flags have.
+
+        Examples
+        --------
+        >>> import underturf as ut
+        >>> point = ut.TapePoint("h1", 3.0, 4.0, 0.03, 0.04, 0.5, {"code": "SH", "kind": "spray"}, "points[0]", False)
+        >>> point.entry(sd=True)
+        {'id': 'h1', 'x': '3.000 m', 'y': '4.000 m', 'sd': '0.035 m', 'kind': 'spray'}
+        """
+        place: dict[str, Attribute] = {"id": self.name, "x": f"{self.x_m:.3f} m", "y": f"{self.y_m:.3f} m"}
+        error: dict[str, Attribute] = {"sd": f"{max(self.sd_m, 0.001):.3f} m"} if sd else {}
+        return {**place, **error, **{key: value for key, value in self.attributes.items() if key != "code"}}
 
     @property
     def sd_m(self) -> float:
@@ -221,7 +244,8 @@ class TapeSolution:
         table = pd.DataFrame(rows).to_string(index=False)
         unit = "feet and inches" if self.units == "ft" else "m"
         foot = f"Lengths in {unit}; errors are standard deviations, rounded up."
-        return "\n".join([head, *self._sentences(), table, foot, caution_text(120)])
+        said = [textwrap.fill(sentence, WIDTH) for sentence in self._sentences()]
+        return "\n".join([head, *said, table, foot, caution_text(WIDTH)])
 
     def _sentences(self) -> list[str]:
         """Say what the tests found and which points are poorly fixed or not checked."""
@@ -264,11 +288,18 @@ class TapeSolution:
         return f"The measurements do not agree: {found}. The errors below are too small until that is mended.{more}"
 
     def _unchecked(self) -> list[str]:
-        """Return the points one of whose measurements no other checks."""
+        """Return the points none of whose measurements another one checks."""
         rows = self._residuals
-        bare = rows[rows.standardised.isna() & (rows.what != "x") & (rows.what != "y")]
-        ends = {*bare["to"], *bare.loc[bare.what == "tape", "from"]}
-        return [point.name for point in self.points if point.name in ends and not point.fixed]
+        ends = [
+            {*([start] if what == "tape" else []), end}
+            for what, start, end in zip(rows.what, rows["from"], rows.to, strict=True)
+        ]
+        return [
+            point.name
+            for point in self.points
+            if point.worst_sd_m > 0
+            and all(size != size for size, of in zip(rows.standardised, ends, strict=True) if point.name in of)
+        ]
 
     def __getitem__(self, name: str) -> TapePoint:
         for point in self.points:
