@@ -13,6 +13,8 @@ from scipy import stats
 from tape_yards import CORNERS, best_of, network, noisy, notes, toml, yard
 
 import underturf as ut
+from underturf.tapes.measurements import Fixed, Offset, Point, Side, Tape
+from underturf.tapes.network import Network
 from underturf.tapes.quantiles import chi_square_tail, normal_quantile, normal_tail
 from underturf.tapes.snooping import run_tests
 from underturf.tapes.solving import covariance_of
@@ -102,6 +104,24 @@ def test_standardised_residuals_are_standard_normal(weighted):
     assert np.abs(sizes.var(axis=0) - 1).max() < 0.16
     plain = sizes * np.sqrt(tests[0].redundancy)
     assert np.abs(plain.var(axis=0) - 1).max() > 0.16
+
+
+@given(st.integers(0, 10**6))
+def test_derivatives_are_those_by_differences(seed):
+    """Tapes, ways along lines, offsets and known coordinates, by every coordinate; central differences, to 1e-6. Catches a term
+    of the turning line left out."""
+    rng = np.random.default_rng(seed)
+    points = [Point(name, "", Fixed(0, 0, 0.1) if name == "a" else None) for name in "abp"]
+    line = Offset("a", "b", "p", 1.0, 1.0, Side("left", left=True), (0.1, 0.1), "")
+    start = {name: tuple(rng.uniform(0, 10, 2) + (20 * (name == "b"), 0)) for name in "abp"}
+    of = Network(points, [line, Tape("b", "p", 3.0, 0.1, "")], start, None)
+    _, rows = of.computed(of.start)
+    assert [seen.what for seen in of.observations] == ["tape", "along", "offset", "x", "y"]
+    for k in range(of.start.size):
+        step = np.zeros(of.start.size)
+        step[k] = 1e-5
+        ahead, behind = (of.computed(of.start + sign * step.reshape(-1, 2))[0] for sign in (1, -1))
+        assert rows[:, k] == pytest.approx((ahead - behind) / 2e-5, abs=1e-6)
 
 
 def test_redundancy_adds_up_to_what_is_to_spare(weighted):

@@ -31,7 +31,7 @@ ATTRIBUTES = (
 LENGTHS = frozenset({"radius", "depth", "stem_diameter", "cover", "caliper", "root_radius"})
 
 #: How well a tape is read, where notes do not say: 0.02 m and a thousandth of its length; offsets square to 1 degree. Common
-#: practice, no source.
+#: practice, no source; 0.025 m at 5 m is the tape of python/docs/trade-values.md, 6.8.
 SD_M, PER_LENGTH, SQUARE_DEG = 0.02, 0.001, 1.0
 
 #: Least and greatest length of a tape, metres. The greatest is beyond any tape: a slip of the units.

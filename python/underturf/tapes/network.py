@@ -200,7 +200,7 @@ class Network:
         for _ in range(MOST_STEPS):
             weighted = rows[:, self.unknowns] / self.sds[:, None]
             step = damped_step(weighted, misfit, damping)
-            if float(np.abs(step).max(initial=0.0)) < 1e-12 * extent:
+            if float(np.abs(step).max(initial=0.0)) < 1e-11 * extent:
                 break
             tried = places.copy()
             tried.ravel()[self.unknowns] += step
