@@ -66,6 +66,7 @@ from underturf.sample import sample_layouts
 from underturf.settings import plausibility_table, settings_table
 from underturf.site import Note, Site
 from underturf.survey import ReportRow, Survey, SurveyReport, read_survey
+from underturf.tapes import TapeBlunder, TapeNotes, TapePoint, TapeSolution, read_tapes
 from underturf.trees import (
     RootBall,
     Tree,
@@ -125,6 +126,10 @@ __all__ = [
     "SurveyReport",
     "SweepOptions",
     "SweepPlan",
+    "TapeBlunder",
+    "TapeNotes",
+    "TapePoint",
+    "TapeSolution",
     "Tree",
     "TreeRules",
     "Trench",
@@ -141,6 +146,7 @@ __all__ = [
     "read_probes",
     "read_site",
     "read_survey",
+    "read_tapes",
     "root_ball",
     "root_protection_m",
     "sample_layouts",

@@ -1,5 +1,9 @@
-"""Every notebook runs from top to bottom, and is stored without outputs."""
+"""Every notebook runs from top to bottom, and is stored without outputs.
 
+With `UNDERTURF_NOTEBOOKS` set to a folder they are kept there with their outputs, for the documentation.
+"""
+
+import os
 from pathlib import Path
 
 import nbformat
@@ -21,3 +25,6 @@ def test_notebook_runs(path):
     assert all(not cell.outputs for cell in notebook.cells if cell.cell_type == "code"), "stored with outputs"
     NotebookClient(notebook, timeout=120, kernel_name="python3").execute()
     assert any(cell.outputs for cell in notebook.cells if cell.cell_type == "code")
+    if folder := os.environ.get("UNDERTURF_NOTEBOOKS"):
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        nbformat.write(notebook, Path(folder) / path.name)
