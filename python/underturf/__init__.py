@@ -29,9 +29,11 @@ from underturf.errors import (
     SiteError,
     UnderturfError,
 )
+from underturf.exploring import Exploration
 from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
 from underturf.options import (
+    ExploreOptions,
     FoundLine,
     ProbeOptions,
     ProbeTool,
@@ -89,6 +91,8 @@ __all__ = [
     "DigError",
     "DocumentSyntaxError",
     "EffortError",
+    "Exploration",
+    "ExploreOptions",
     "FoundLine",
     "Hole",
     "InternalError",

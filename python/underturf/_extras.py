@@ -8,6 +8,7 @@ __all__ = ["needs"]
 
 #: Package -> extra.
 EXTRAS = {
+    "anywidget": "widget",
     "arviz_stats": "diagnostics",
     "jinja2": "paper",
     "matplotlib": "plot",

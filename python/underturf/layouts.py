@@ -21,6 +21,7 @@ from underturf.methods import (
     convergence,
     crew_sheets,
     evidence,
+    exploring,
     lines,
     maps,
     metal,
@@ -189,6 +190,9 @@ class Layouts:
     crew_sheet = crew_sheets.crew_sheet
 
     # looks
+
+    explore = exploring.explore
+    explore_widget = exploring.explore_widget
 
     def plot(self, ax: Axes | None = None, *, digs: Digs = None, draws: int = 5) -> Axes:
         """Draw a plan of the site with some draws and the chances of digs; see `underturf.plotting.plot_site`.

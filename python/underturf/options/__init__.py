@@ -4,6 +4,7 @@ Values are checked when an option is made. Lengths may be texts with a unit (``"
 """
 
 from underturf.options.checks import chosen
+from underturf.options.exploring import ExploreOptions
 from underturf.options.probes import FoundLine, Objective, ProbeOptions, ProbeTool, Tool
 from underturf.options.running import Running
 from underturf.options.sheets import SheetOptions
@@ -15,6 +16,7 @@ from underturf.options.weights import Weights, default_weights, weight_list
 __all__ = [
     "SETBACK",
     "SETBACK_LIMIT",
+    "ExploreOptions",
     "FoundLine",
     "Objective",
     "ProbeOptions",
