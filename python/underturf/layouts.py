@@ -28,7 +28,9 @@ from underturf.methods import (
     probes,
     ranking,
     samples,
+    sensitivity,
     shifts,
+    site_report,
     spots,
     sweeps,
     valves,
@@ -173,6 +175,8 @@ class Layouts:
     strike_map = maps.strike_map
     dig_maps = maps.dig_maps
 
+    sensitivity = sensitivity.sensitivity
+
     # what to do
 
     assess = assessment.assess
@@ -188,6 +192,10 @@ class Layouts:
 
     likely_lines = lines.likely_lines
     crew_sheet = crew_sheets.crew_sheet
+
+    # for the file
+
+    report = site_report.report
 
     # looks
 

@@ -118,9 +118,9 @@ class Browser:
         return png
 
     def printed(self):
-        """Return the page as it is printed, a PDF on A4."""
-        paper = {"paperWidth": 8.27, "paperHeight": 11.69, "printBackground": True}
-        return base64.b64decode(self("Page.printToPDF", **paper)["data"])
+        """Return the page as it is printed, as PDF, on the paper that it asks for."""
+        how = {"preferCSSPageSize": True, "printBackground": True}
+        return base64.b64decode(self("Page.printToPDF", **how)["data"])
 
     @property
     def asked_for(self):

@@ -7,6 +7,7 @@ from underturf.options.checks import chosen
 from underturf.options.exploring import ExploreOptions
 from underturf.options.probes import FoundLine, Objective, ProbeOptions, ProbeTool, Tool
 from underturf.options.running import Running
+from underturf.options.sensitivity import MovedSettings, SensitivityOptions
 from underturf.options.sheets import SheetOptions
 from underturf.options.spots import SpotOptions
 from underturf.options.sweeps import SweepFor, SweepOptions
@@ -18,10 +19,12 @@ __all__ = [
     "SETBACK_LIMIT",
     "ExploreOptions",
     "FoundLine",
+    "MovedSettings",
     "Objective",
     "ProbeOptions",
     "ProbeTool",
     "Running",
+    "SensitivityOptions",
     "SheetOptions",
     "SpotOptions",
     "SweepFor",
