@@ -53,6 +53,7 @@ def test_flagged_metal_is_stored_as_such():
         "flags": [{"x": 4.0, "y": 6.0}],
     })  # fmt: skip
     layouts = ut.sample_layouts(site, draws=50, seed=1)
+    assert answer_to(layouts, {"x_m": 4.0, "y_m": 6.0, "radius_m": 0.3, "depth_m": 0.45})["known"] == "flagged_metal"
     grid = content_of(layouts, None, FEW)["grid"]
     barred = stored(grid["barred"][0], "u1").reshape(grid["rows"], grid["cols"])
     col, row = round((4.0 - grid["x0_m"]) / 0.5), round((grid["y0_m"] - 6.0) / 0.5)

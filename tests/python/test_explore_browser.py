@@ -149,6 +149,23 @@ def test_layers_can_be_switched_and_marks_cannot(browser, pages):
     assert len(pictures) == len(shown) + 1  # every layer changes the picture
 
 
+def test_words_of_known_lines_and_digs_do_not_lie_on_each_other(browser, pages):
+    browser.look(DESK)
+    for link in ("", "#tap=12,6"):
+        browser.open(pages["green"], link)
+        browser.run("new Promise((done) => setTimeout(done, 50))")
+        boxes = browser.run("""[...document.querySelectorAll('.ut-word span:not([hidden])')].map((one) =>
+          (({ left, right, top, bottom }) => [one.textContent, left, right, top, bottom])(one.getBoundingClientRect()))""")
+        assert {"GAS", "maple", "lamp-post"} <= {box[0] for box in boxes}
+        met = [
+            (a[0], b[0])
+            for k, a in enumerate(boxes)
+            for b in boxes[:k]
+            if a[1] < b[2] and b[1] < a[2] and a[3] < b[4] and b[3] < a[4]
+        ]
+        assert met == []
+
+
 def test_layouts_are_shown_one_by_one(browser, pages):
     browser.look(DESK)
     pictures = set()

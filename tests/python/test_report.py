@@ -148,6 +148,29 @@ def test_names_that_look_like_markup_are_escaped(tmp_path):
     assert "<h3>&lt;i&gt;x&lt;/i&gt;: " in text
 
 
+@pytest.mark.parametrize(
+    "held",
+    [
+        {},
+        {"boundary": [[0, 0], [9, 0], [9, 9], [0, 9]]},
+        {"marks": [{"class": "gas", "path": [[1, 1], [8, 8]]}]},
+        {"heads": [{"id": "a", "x": 1, "y": 1, "zone": "1"}]},
+    ],
+    ids=["nothing", "boundary", "mark", "head"],
+)
+def test_a_site_that_holds_next_to_nothing_has_a_page_and_a_report(browser, tmp_path, held):
+    site = ut.Site.from_dict({"format": "underturf-site/2", "units": "ft", **held})
+    layouts = ut.sample_layouts(site, draws=10, seed=1)
+    browser.look(DESK)
+    for path in (
+        layouts.explore(tmp_path / "page.html", options=ut.ExploreOptions(cell_m=0.5)),
+        layouts.report(tmp_path / "report.html"),
+    ):
+        browser.open(path)
+        assert browser.complaints == []
+        assert ut.CAUTIONS[0] in browser.text("body")
+
+
 def test_unconverged_layouts_mark_head_and_foot(sampled, tmp_path, monkeypatch):
     monkeypatch.setattr(ut.Layouts, "converged", property(lambda _: False))
     text = sampled["bare"].report(tmp_path / "r.html", sensitivity=False).read_text(encoding="utf-8")

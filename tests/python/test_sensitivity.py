@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pickle
+
 import numpy as np
 import pytest
 from matplotlib.figure import Figure
@@ -114,6 +116,7 @@ def test_effects_keep_their_order_and_come_back_from_a_file(effects, tmp_path):
         assert keys == sorted(keys)
     for ending in ("json", "csv"):
         assert ut.Sensitivity.load(effects.save(tmp_path / f"effects.{ending}")) == effects
+    assert pickle.loads(pickle.dumps(effects)) == effects  # noqa: S301  our own
     assert effects.draws == 180
     assert "A probability is not a clearance" in str(effects)
 

@@ -174,7 +174,7 @@ WITHOUT_EXAMPLE = {
     **dict.fromkeys(["LayoutError", "ConvergenceError", "EffortError", "MemoryLimitError"], "raised after long work"),
     "InternalError": "nobody can ask for it",
     **dict.fromkeys(
-        ["AssessedDig", "MetalLine", "PlannedProbe", "PlannedSweep", "RankedDig", "RankedValve", "Spot"],
+        ["AssessedDig", "Effect", "MetalLine", "PlannedProbe", "PlannedSweep", "RankedDig", "RankedValve", "Spot"],
         "a row; its result has one",
     ),
     "Result": "the results have one each",

@@ -51,7 +51,8 @@ def answer_to(layouts: Layouts, hole: dict[str, Any]) -> dict[str, Any]:
     except (UnderturfError, TypeError) as error:
         return {"hole": asked, "error": str(error)}
     chances = {"p": float(row["p_strike"]), "mcse": float(row["mcse"]), "upper95": float(row["p_upper95"])}
-    return {"hole": asked, "known": known, **chances, "converged": bool(row["converged"])}
+    kind = known if known in (None, "tolerance_zone") else "flagged_metal"  # the engine names the metal
+    return {"hole": asked, "known": kind, **chances, "converged": bool(row["converged"])}
 
 
 def make_widget(layouts: Layouts, content: dict[str, Any]) -> Any:

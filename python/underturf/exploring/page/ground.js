@@ -18,10 +18,8 @@ function groundLayers(content, panes) {
   ]);
   const trees = ground.trees.map((tree) =>
     new Sign(place(tree.x, tree.y), { ...signs, shape: "circle", radius: SIGN_PX, color: "#3f5d22", fillColor: "#dbe8cc", letter: "T" }));
-  const zones = ground.zones;
   const heads = ground.heads.map((head) => new Sign(place(head.x, head.y), {
-    ...signs, shape: "circle", radius: SIGN_PX, fillColor: looks.paper, letter: head.zone ?? "?",
-    color: head.zone === null ? looks.faint : looks.zones[zones.indexOf(head.zone) % looks.zones.length],
+    ...signs, shape: "circle", radius: SIGN_PX, fillColor: looks.paper, ...zoneLook(head.zone, content),
   }));
   const fixtures = ground.fixtures.map((item) => new Sign(place(item.x, item.y), {
     ...signs, shape: "square", radius: SIGN_PX, color: looks.ink, fillColor: item.kind === "valve box" ? "#d9d9d9" : looks.paper,
@@ -42,6 +40,16 @@ function groundLayers(content, panes) {
     ...signs, shape: "triangle", radius: 6, color: looks.paper, fillColor: looks.ink,
   }));
   return { edge, obstacles, trees, heads, fixtures, found, flags };
+}
+
+// Colour and letters of a zone; long names are shortened as far as they stay apart.
+function zoneLook(zone, { ground, looks }) {
+  if (zone === null) return { color: looks.faint, letter: "?" };
+  const short = (n) => ground.zones.map((name) => name.slice(0, n));
+  const n = [1, 2].find((count) => new Set(short(count)).size === ground.zones.length) ?? 3;
+  const whole = ground.zones.every((name) => name.length < 4);
+  const color = looks.zones[ground.zones.indexOf(zone) % looks.zones.length];
+  return { color, letter: whole ? zone : zone.slice(0, n) };
 }
 
 function centreOf(outline) {

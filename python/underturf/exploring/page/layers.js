@@ -63,7 +63,7 @@ function legendRows(content, layers, surface, sampled) {
     [hatchSample(1, looks), "tolerance zone: the mark counts, not the chance"],
     ...(known.strips.length ? [[hatchSample(-1, looks), "flagged metal: uncover by hand first"]] : []),
   ];
-  const zones = unique(ground.heads.map((head) => head.zone));
+  const zones = [...ground.zones, ...(ground.heads.some((head) => head.zone === null) ? [null] : [])];
   return [
     ["chance", [surface.chances], [[chanceSample(looks), "chance of a strike, from <0.1 % (light) to >99.9 % (dark)"]]],
     [null, null, [...hatches, [sample(drawing("rect", { x: 3, y: 3, width: 38, height: 14, fill: looks.grass, stroke: looks.ink })), "no colour: out of bounds for this hole"]]],
@@ -78,13 +78,15 @@ function legendRows(content, layers, surface, sampled) {
     ["likely", layers.likely, unique(likely.map((line) => line.class)).map((of) => [
       likelySample(of, looks), `likely ${className(of)}, with its band of doubt`])],
     ["sampled", [sampled.group], sampled.numbers.length ? [[likelySample("lateral", looks, false, looks.ink), "one sampled layout"]] : []],
-    ["heads", layers.heads, zones.length
-      ? [[signSample("1", looks.zones[0], looks.paper, looks.ink, true), "sprinkler head, with its zone"]] : []],
+    ["heads", layers.heads, zones.map((zone) => {
+      const { color, letter } = zoneLook(zone, content);
+      return [signSample(letter, color, looks.paper, looks.ink, true), zone === null ? "head, zone unknown" : `head of zone ${zone}`];
+    })],
     ["fixtures", layers.fixtures, unique(ground.fixtures.map((item) => item.kind)).map((kind) => [
       signSample(LETTERS[kind] ?? "", looks.ink, kind === "valve box" ? "#d9d9d9" : looks.paper, looks.ink), looks.fixtures[kind]])],
     ["found", [...layers.found, ...layers.flags], [
       ...(ground.probes.length ? [[signSample("X", looks.probe, looks.paper, looks.ink), "probe: X found a line, - found none"]] : []),
-      ...(ground.flags.length ? [[signSample("", looks.ink, looks.ink, looks.paper), "detector flag (triangle)"]] : []),
+      ...(ground.flags.length ? [[sample(drawing("path", { d: "M22 3 L29 16 L15 16 Z", fill: looks.ink })), "detector flag"]] : []),
       ...(ground.swept.length ? [[sample(stroke(looks.swept, 1.5, "8 3 2 3")), "ground swept with a detector"]] : []),
       ...(ground.sketches.length ? [[sample(stroke(looks.sketch, 2, "2 4")), "line of an old drawing"]] : []),
     ]],

@@ -114,6 +114,7 @@ function mount(root, content, { linked, ask }) {
   map.on("zoomend resize layeradd layerremove", later(() => placeWords(map)));
   map.on("click", (event) => tap(event.latlng.lng, event.latlng.lat));
   hoverOf(map, answers, radius, depth);
+  later(() => placeWords(map))();
   new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(box);
   return { map, grid, tap, update, showExact, radius, depth, slider, legend, refit: () => map.fitBounds(grid.bounds, { animate: false }) };
 }
