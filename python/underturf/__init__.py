@@ -29,13 +29,16 @@ from underturf.errors import (
     SiteError,
     UnderturfError,
 )
+from underturf.exploring import Exploration
 from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
 from underturf.options import (
+    ExploreOptions,
     FoundLine,
     ProbeOptions,
     ProbeTool,
     Running,
+    SensitivityOptions,
     SheetOptions,
     SpotOptions,
     SweepOptions,
@@ -48,6 +51,7 @@ from underturf.report import chance_text, text_table
 from underturf.results import (
     AssessedDig,
     Assessment,
+    Effect,
     MetalLine,
     MetalLines,
     PlannedProbe,
@@ -57,6 +61,7 @@ from underturf.results import (
     RankedValve,
     Ranking,
     Result,
+    Sensitivity,
     Spot,
     Spots,
     SweepPlan,
@@ -90,7 +95,10 @@ __all__ = [
     "Dig",
     "DigError",
     "DocumentSyntaxError",
+    "Effect",
     "EffortError",
+    "Exploration",
+    "ExploreOptions",
     "FoundLine",
     "Hole",
     "InternalError",
@@ -114,6 +122,8 @@ __all__ = [
     "Result",
     "RootBall",
     "Running",
+    "Sensitivity",
+    "SensitivityOptions",
     "SheetOptions",
     "Shift",
     "Site",

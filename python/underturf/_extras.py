@@ -8,6 +8,7 @@ __all__ = ["needs"]
 
 #: Package -> extra.
 EXTRAS = {
+    "anywidget": "widget",
     "arviz_stats": "diagnostics",
     "ezdxf": "cad",
     "geopandas": "geo",

@@ -21,13 +21,16 @@ from underturf.methods import (
     convergence,
     crew_sheets,
     evidence,
+    exploring,
     lines,
     maps,
     metal,
     probes,
     ranking,
     samples,
+    sensitivity,
     shifts,
+    site_report,
     spots,
     sweeps,
     valves,
@@ -172,6 +175,8 @@ class Layouts:
     strike_map = maps.strike_map
     dig_maps = maps.dig_maps
 
+    sensitivity = sensitivity.sensitivity
+
     # what to do
 
     assess = assessment.assess
@@ -188,7 +193,14 @@ class Layouts:
     likely_lines = lines.likely_lines
     crew_sheet = crew_sheets.crew_sheet
 
+    # for the file
+
+    report = site_report.report
+
     # looks
+
+    explore = exploring.explore
+    explore_widget = exploring.explore_widget
 
     def plot(self, ax: Axes | None = None, *, digs: Digs = None, draws: int = 5) -> Axes:
         """Draw a plan of the site with some draws and the chances of digs; see `underturf.plotting.plot_site`.

@@ -20,6 +20,8 @@ CALLS = {
     "ranking": ("plot", lambda layouts: layouts.rank().plot()),
     "spots": ("plot", lambda layouts: layouts.best_spots(1, radius_m=0.3, depth_m=0.4).plot()),
     "sheet": ("plot,paper", lambda layouts: layouts.crew_sheet("never.pdf")),
+    "report": ("plot", lambda layouts: layouts.report("never.html")),
+    "widget": ("widget", lambda layouts: layouts.explore_widget()),
     "dataset": ("xarray", lambda layouts: smap(layouts).to_xarray()),
     "tree": ("xarray", lambda layouts: layouts.to_datatree()),
 }
@@ -28,7 +30,7 @@ CALLS = {
 @pytest.mark.parametrize("name", CALLS)
 def test_what_needs_an_extra_names_it(sampled, name, monkeypatch):
     extra, call = CALLS[name]
-    for package in ("matplotlib", "jinja2", "typst", "xarray"):
+    for package in ("anywidget", "matplotlib", "jinja2", "typst", "xarray"):
         monkeypatch.setitem(sys.modules, package, None)
     with pytest.raises(ImportError, match=rf"underturf\[{extra}\]"):
         call(sampled["green"])

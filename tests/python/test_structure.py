@@ -175,6 +175,7 @@ WITHOUT_EXAMPLE = {
     "InternalError": "nobody can ask for it",
     **dict.fromkeys(
         ["AssessedDig", "MetalLine", "PlannedProbe", "PlannedSweep", "RankedDig", "RankedValve", "ReportRow", "Spot"],
+        ["AssessedDig", "Effect", "MetalLine", "PlannedProbe", "PlannedSweep", "RankedDig", "RankedValve", "Spot"],
         "a row; its result has one",
     ),
     "Result": "the results have one each",

@@ -4,8 +4,10 @@ Values are checked when an option is made. Lengths may be texts with a unit (``"
 """
 
 from underturf.options.checks import chosen
+from underturf.options.exploring import ExploreOptions
 from underturf.options.probes import FoundLine, Objective, ProbeOptions, ProbeTool, Tool
 from underturf.options.running import Running
+from underturf.options.sensitivity import MovedSettings, SensitivityOptions
 from underturf.options.sheets import SheetOptions
 from underturf.options.spots import SpotOptions
 from underturf.options.sweeps import SweepFor, SweepOptions
@@ -15,11 +17,14 @@ from underturf.options.weights import Weights, default_weights, weight_list
 __all__ = [
     "SETBACK",
     "SETBACK_LIMIT",
+    "ExploreOptions",
     "FoundLine",
+    "MovedSettings",
     "Objective",
     "ProbeOptions",
     "ProbeTool",
     "Running",
+    "SensitivityOptions",
     "SheetOptions",
     "SpotOptions",
     "SweepFor",

@@ -10,6 +10,7 @@ from underturf.results.base import Result
 from underturf.results.metal_lines import MetalLine, MetalLines
 from underturf.results.probe_plan import PlannedProbe, ProbePlan
 from underturf.results.ranking import RankedDig, Ranking
+from underturf.results.sensitivity import Effect, Sensitivity
 from underturf.results.spots import Spot, Spots
 from underturf.results.sweep_plan import PlannedSweep, SweepPlan
 from underturf.results.valve_plan import RankedValve, ValvePlan
@@ -17,6 +18,7 @@ from underturf.results.valve_plan import RankedValve, ValvePlan
 __all__ = [
     "AssessedDig",
     "Assessment",
+    "Effect",
     "MetalLine",
     "MetalLines",
     "PlannedProbe",
@@ -26,6 +28,7 @@ __all__ = [
     "RankedValve",
     "Ranking",
     "Result",
+    "Sensitivity",
     "Spot",
     "Spots",
     "SweepPlan",
