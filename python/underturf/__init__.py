@@ -30,6 +30,7 @@ from underturf.errors import (
     UnderturfError,
 )
 from underturf.exploring import Exploration
+from underturf.keeping import load
 from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
 from underturf.options import (
@@ -152,6 +153,7 @@ __all__ = [
     "default_weights",
     "example",
     "examples",
+    "load",
     "plausibility_table",
     "read_probes",
     "read_site",

@@ -13,6 +13,8 @@ EXTRAS = {
     "ezdxf": "cad",
     "geopandas": "geo",
     "gpxpy": "geo",
+    "h5netcdf": "keep",
+    "h5py": "keep",
     "jinja2": "paper",
     "matplotlib": "plot",
     "openpyxl": "tables",

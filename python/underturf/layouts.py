@@ -7,7 +7,9 @@ which the document holds no evidence is *not assessed*: NaN in numbers, never a 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
@@ -241,6 +243,43 @@ class Layouts:
         from underturf.plotting import plot_zones
 
         return plot_zones(self, ax)
+
+    # what keeps them
+
+    def save(self, path: str | os.PathLike[str]) -> Path:
+        """Write the layouts to one file that keeps all of them; see `underturf.keeping.save`.
+
+        Raises
+        ------
+        ArgumentError
+            If the name does not end in ``.nc``.
+        ImportError
+            If h5netcdf or xarray is not installed (``pip install underturf[keep]``).
+        OSError
+            If the file cannot be written.
+
+        Examples
+        --------
+        >>> import tempfile, underturf as ut
+        >>> layouts = ut.sample_layouts(ut.read_site(ut.example("bare")), draws=50, seed=7)
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     ut.load(layouts.save(f"{folder}/bare.nc")).seed
+        7
+        """
+        from underturf.keeping.writing import save
+
+        return save(self, path)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        from underturf.keeping.reading import unpickled
+
+        return unpickled, (self._site.to_json(), self._handle.keep())
+
+    def __copy__(self) -> Layouts:
+        return self
+
+    def __deepcopy__(self, memo: dict[int, Any]) -> Layouts:
+        return self
 
     def _repr_html_(self) -> str:
         table = pd.DataFrame(

@@ -12,7 +12,6 @@ import pandas as pd
 
 from underturf._extras import needs
 from underturf.diagnostics import to_datatree as labelled_chains
-from underturf.errors import ArgumentError
 from underturf.methods.tables import marked
 
 if TYPE_CHECKING:
@@ -119,19 +118,19 @@ def run_info(layouts: Layouts) -> RunInfo:
 
 
 def to_datatree(layouts: Layouts) -> xarray.DataTree:
-    """Hand the chains over to ArviZ and other tools that read labelled arrays.
+    """Hand the draws over to ArviZ and other tools that read labelled arrays.
 
     Returns
     -------
     xarray.DataTree
         Group ``posterior`` with one variable a quantity of `diagnostics`, dimensions ``chain`` and ``draw``, named
-        as there with ``/`` written ``|``. Group ``proposals`` with ``tried`` and ``accepted_share`` of `proposals`, dimension
-        ``proposal``: all chains together, so they are no ``sample_stats``. Attributes tell seed, convergence and run.
+        as there with ``/`` written ``|``. Where draws are independent they are one chain, of the length of laterals and the
+        strike chance of every dig of the site. Where there are chains, group ``proposals`` has ``tried`` and
+        ``accepted_share`` of `proposals`, dimension ``proposal``: all chains together, so they are no ``sample_stats``.
+        Attributes tell seed, convergence and run.
 
     Raises
     ------
-    ArgumentError
-        Where draws are independent: there are no chains.
     ImportError
         If xarray is not installed (``pip install underturf[diagnostics]``).
 
@@ -139,22 +138,20 @@ def to_datatree(layouts: Layouts) -> xarray.DataTree:
     --------
     >>> import underturf as ut
     >>> site = ut.read_site(ut.example("green"))
-    >>> ut.sample_layouts(site, draws=50, seed=7).to_datatree()
-    Traceback (most recent call last):
-    underturf.errors.ArgumentError: these draws are independent: there are no chains to hand over
+    >>> tree = ut.sample_layouts(site, draws=50, seed=7).to_datatree()
+    >>> list(tree["posterior"].data_vars)[:2], dict(tree["posterior"].sizes)
+    (['length of laterals, m', 'strike chance of maple'], {'chain': 1, 'draw': 50})
     """
     needs("an xarray tree", "xarray")
     import xarray
 
-    convergence = layouts._handle.convergence()
-    if convergence is None:
-        raise ArgumentError("these draws are independent: there are no chains to hand over")
-    names = [name.replace("/", "|") for name in convergence["diagnostics"]["quantity"]]
-    chains = dict(zip(names, convergence["chains"], strict=True))
+    quantities = layouts._handle.quantities()
+    chains = {name.replace("/", "|"): values for name, (_, values) in quantities.items()}
     run = {name: value for name, value in run_info(layouts).items() if value is not None}
     # Numbers for truth values: netCDF knows no others.
     about = {"source": "underturf", "seed": str(layouts._handle.seed), "converged": int(layouts.converged)}
     tree = labelled_chains({"posterior": chains}, about | run)
-    tried = layouts.proposals().set_index("proposal")[["tried", "accepted_share"]]
-    tree["proposals"] = xarray.DataTree(tried.to_xarray().assign_attrs(about | run))
+    if not layouts.independent:
+        tried = layouts.proposals().set_index("proposal")[["tried", "accepted_share"]]
+        tree["proposals"] = xarray.DataTree(tried.to_xarray().assign_attrs(about | run))
     return tree
