@@ -1,0 +1,76 @@
+"""``underturf survey``: other people's files made into a site document."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+import underturf as ut
+from underturf._checks import DOCUMENT_ENDINGS
+from underturf.commands.answers import Answer, about, json_rows, say
+from underturf.commands.given import Given, command, option, out_option
+from underturf.commands.later import part
+from underturf.commands.writing import target
+
+__all__ = ["survey"]
+
+OPTIONS = (
+    click.argument("files", nargs=-1, required=True, metavar="FILES..."),
+    option("--mapping", metavar="FILE", help="What codes, columns, layers and blocks mean, .toml."),
+    option(
+        "--units", type=click.Choice(("m", "ft")), help="Unit of the document, and of files that do not say theirs."
+    ),
+    option(
+        "--frame",
+        metavar="LON,LAT[,AZIMUTH]",
+        help="Where the origin lies, degrees east and north, and the azimuth of the y axis, degrees clockwise from north.",
+    ),
+    *out_option("Where the document goes, .toml or .json; standard output if not given."),
+)
+
+
+@command("survey", OPTIONS)
+def survey(given: Given) -> None:
+    """Make a site document of FILES: tables of points, GPX, GeoJSON, GeoPackage, shapefiles, DXF, tape notes.
+
+    What was taken, what was left and why goes to standard error.
+    """
+    frame = None if given.frame is None else frame_of(given.frame)
+    if given.out is None and not given.state.json:
+        given.out = "-"
+    place = target(given, DOCUMENT_ENDINGS)
+    found = part(ut, "read_survey")([Path(name) for name in given.files], given.mapping, units=given.units, frame=frame)
+    site = found.site
+    if not given.state.json:
+        click.echo(str(found.report), err=True)
+    if place is not None:
+        place.write_site(site)
+    known, files = about(site), [] if place is None else place.files
+    text = "" if place is None else place.said("Document")
+    rows = json_rows(found.report.table())
+    result = {"document": site.to_dict()}
+    say(given, Answer(text=text, about=known, rows=rows, result=result, files=files))
+
+
+def frame_of(text: str) -> dict[str, Any]:
+    """Return a frame as it was typed.
+
+    Examples
+    --------
+    >>> frame_of("-122.5, 45.5, 10")
+    {'lon': -122.5, 'lat': 45.5, 'azimuth_deg': 10.0}
+    """
+    try:
+        parts = [float(part) for part in text.split(",")]
+    except ValueError:
+        parts = []
+    if len(parts) not in (2, 3):
+        raise ut.ArgumentError(f'--frame: "{text}" must be LON,LAT or LON,LAT,AZIMUTH in degrees, such as -122.5,45.5')
+    lon, lat = parts[:2]
+    if not (-180 <= lon <= 180 and -90 <= lat <= 90):
+        raise ut.ArgumentError(
+            f'--frame: "{text}": longitude lies in -180 to 180, latitude in -90 to 90; longitude comes first'
+        )
+    return dict(zip(("lon", "lat", "azimuth_deg"), parts, strict=False))
