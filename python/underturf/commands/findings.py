@@ -30,7 +30,7 @@ from underturf.commands.reading import STDIN, read_document, sized, source, type
 from underturf.commands.sampling import sampled
 from underturf.commands.texts import Column, page, table
 from underturf.commands.writing import Target, target
-from underturf.digs import Hole
+from underturf.digs import Hole, Trench
 
 __all__ = ["add_dig", "add_probe", "add_test", "evidence"]
 
@@ -145,12 +145,29 @@ def planned(given: Given, site: ut.Site, line: ut.FoundLine | None) -> ut.Site:
     if given.probe not in numbers:
         known = ", ".join(map(str, numbers)) or "none"
         raise ut.ArgumentError(f"--probe: the plan has no probe {given.probe}; it has {known}")
-    dig = plan.digs[numbers.index(given.probe)]
+    dig = rounded(plan.digs[numbers.index(given.probe)], site.unit_m)
     depth = dig.depth_m if given.depth is None else typed_as_written(given.depth, "--depth", site)
     if isinstance(dig, Hole):
         tool = tool_of(given, plan.tool)
         return site.with_probe(dig.x_m, dig.y_m, dig.radius_m, depth, given.found, line=line, tool=tool)
     return site.with_slit(dig.path_m, dig.width_m, depth, given.found, line=line, tool=tool_of(given, "slit"))
+
+
+def rounded(dig: Hole | Trench, unit_m: float) -> Hole | Trench:
+    """Return a planned probe with lengths rounded to a thousandth of the unit: nobody digs closer, and people read the document.
+
+    Examples
+    --------
+    >>> rounded(Hole(1.23456, 0.3048, 0.25, 0.45), 0.3048).x_m / 0.3048
+    4.05
+    """
+
+    def near(length_m: float) -> float:
+        return round(length_m / unit_m, 3) * unit_m
+
+    if isinstance(dig, Hole):
+        return Hole(near(dig.x_m), near(dig.y_m), near(dig.radius_m), near(dig.depth_m))
+    return Trench(tuple((near(x), near(y)) for x, y in dig.path_m), near(dig.width_m), near(dig.depth_m))
 
 
 TEST = (
@@ -259,7 +276,9 @@ def written(given: Given, site: ut.Site, later: ut.Site, key: str, place: Target
     )
     say(
         given,
-        Answer(text=text, about={**known, "warnings": news}, rows=[entry], result={"entry": number}, files=place.files),
+        Answer(
+            text=text, about={**known, "warnings": news}, result={"place": number, "entry": entry}, files=place.files
+        ),
     )
 
 
@@ -272,9 +291,13 @@ def word(value: object) -> str:
 
     Examples
     --------
-    >>> word(True), word("2in"), word([1.0, 2.0])
-    ('yes', '2in', '[1.0, 2.0]')
+    >>> word(True), word("2in"), word([1.0, 2.0]), word(["h1", "h2"])
+    ('yes', '2in', '[1.0, 2.0]', 'h1, h2')
     """
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {word(part)}" for name, part in value.items())
+    if isinstance(value, list) and all(isinstance(item, str) for item in value):
+        return ", ".join(value) or "none"
     return ("yes" if value else "no") if isinstance(value, bool) else str(value)
 
 

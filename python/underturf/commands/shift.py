@@ -26,7 +26,7 @@ from underturf.commands.given import (
 from underturf.commands.placed import write_digs
 from underturf.commands.reading import read_document, source, typed, weights
 from underturf.commands.sampling import asked_digs, rules, running, sampled
-from underturf.commands.texts import Column, page, place_text, table
+from underturf.commands.texts import Column, page, place_text, table, told
 from underturf.commands.writing import target
 from underturf.dig_lists import bind_digs
 from underturf.digs import Hole, Pit, Trench, from_core
@@ -62,6 +62,8 @@ def shift(given: Given) -> None:
     before = [from_core(dig) for dig in bind_digs(digs, site)]
     moved = layouts.shifted(before, reach_m, costs, rules=rules(given), cell_m=cell_m, run=running(given))
     drawn, there = (layouts.strikes(digs, run=running(given)) for digs in (before, list(moved)))
+    assessed = layouts.assess(before, reach_m=reach_m, weights=costs, rules=rules(given), run=running(given)).table()
+    notes = assessed["shift_note"].fillna("")
     known = {**about(layouts), "converged": moved.converged}
     if place is not None:
         write_digs(site, moved, place, known, source(given))
@@ -71,7 +73,10 @@ def shift(given: Given) -> None:
             "p_drawn": drawn["p_strike"].iloc[k],
             **{key: there[key].iloc[k] for key in ("p_strike", "mcse", "p_upper95")},
         }
-    text = page(table([{**row, **words(site, row)} for row in rows], SHOWN, site.units), known, said=[CHOSEN])
+        row["shift_note"] = notes.loc[row["dig"]] or None
+    lines = [told(row["dig"], row["shift_note"]) for row in rows if row["shift_note"]]
+    body = table([{**row, **words(site, row)} for row in rows], SHOWN, site.units)
+    text = page(body, known, said=[CHOSEN], lines=lines)
     if place is not None:
         text += f"\n\n{place.said('Digs', moved.converged)}"
     say(given, Answer(text=text, about=known, rows=rows, files=[] if place is None else place.files))

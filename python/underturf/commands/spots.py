@@ -9,7 +9,6 @@ import click
 import underturf as ut
 from underturf import _core
 from underturf._checks import at_least, length
-from underturf.cautions import CHOSEN
 from underturf.commands.answers import Answer, about, facts, json_rows, say
 from underturf.commands.given import (
     DEFAULTS,
@@ -80,6 +79,9 @@ PLACES = (
     number("--chance-limit", None, "Name the spots whose chance may be at or above this.", "P"),
     *out_option("Write the answer, .csv or .json, or the document with the spots as digs, .toml;"),
 )
+
+#: What the chances of places are that were chosen by them.
+CHOSEN = "The chance of a chosen place is the least of many and too low: dig there by hand first as well."
 
 SHOWN = (
     Column("id", "spot"),
