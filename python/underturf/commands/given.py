@@ -6,6 +6,8 @@ exit code. Lengths stay texts here, since a bare number is in the unit of a docu
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from types import SimpleNamespace
@@ -18,6 +20,7 @@ from underturf._limits import memory_limit
 from underturf.options import SETBACK, SETBACK_LIMIT
 
 __all__ = [
+    "CLOSED",
     "DIGS",
     "RULES",
     "SAMPLING",
@@ -28,6 +31,7 @@ __all__ = [
     "State",
     "command",
     "count",
+    "leave_quietly",
     "length_option",
     "number",
     "option",
@@ -43,6 +47,10 @@ UNITS = (
 
 #: What an argument SITE is.
 SITE_IS = "SITE is a site document, .toml or .json, or - for standard input."
+
+
+#: Exit code where the reader of standard output has gone, as shells have it.
+CLOSED = 141
 
 
 @dataclass
@@ -81,8 +89,12 @@ def command(name: str, *groups: Parts) -> Callable[[Callable[[Given], None]], cl
         def callback(**values: Any) -> None:
             state = click.get_current_context().ensure_object(State)
             state.command, state.json = name, values["json"]
-            with memory_limit(values.get("memory_limit_gb")):
-                run(Given(**values, state=state))
+            try:
+                with memory_limit(values.get("memory_limit_gb")):
+                    run(Given(**values, state=state))
+            except BrokenPipeError:
+                leave_quietly()
+                raise click.exceptions.Exit(CLOSED) from None
 
         parts = [part for group in groups for part in group]
         wrapped: Any = callback
@@ -92,6 +104,13 @@ def command(name: str, *groups: Parts) -> Callable[[Callable[[Given], None]], cl
         return click.command(name, cls=Command, help=run.__doc__)(wrapped)
 
     return made
+
+
+def leave_quietly() -> None:
+    """Say nothing more: whoever read standard output has gone, and Python shall not try to write there as it ends."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)
 
 
 def option(*names: str, **more: Any) -> Decorator:

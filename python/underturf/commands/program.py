@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import errno
-import os
 import sys
 from collections.abc import Sequence
 
@@ -31,13 +29,13 @@ from underturf.commands import (
 from underturf.commands import check as checking
 from underturf.commands import sheet as sheets
 from underturf.commands.answers import refusal
-from underturf.commands.given import UNITS, State
+from underturf.commands.given import CLOSED, UNITS, State, leave_quietly
 from underturf.commands.group import Program
 
 __all__ = ["cli", "main"]
 
 #: What the exit codes mean.
-DONE, REFUSED, USAGE, UNCONVERGED, STOPPED, CLOSED = 0, 1, 2, 3, 130, 141
+DONE, REFUSED, UNCONVERGED, STOPPED = 0, 1, 3, 130
 
 EXIT_CODES = (
     "Exit codes: 0 done. 1 refused: the message says why and what to do. 2 wrong usage. 3 not converged: no answer, or a marked "
@@ -100,11 +98,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except (click.Abort, KeyboardInterrupt):
         print("stopped", file=sys.stderr)
         return STOPPED
+    except BrokenPipeError:
+        leave_quietly()
+        return CLOSED
     except (ut.UnderturfError, OSError, ImportError) as error:
-        if isinstance(error, OSError) and error.errno == errno.EPIPE:
-            # Whoever read the output has gone; nothing more can be said there, and Python shall not try.
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-            return CLOSED
         code = UNCONVERGED if isinstance(error, ut.ConvergenceError) else REFUSED
         print(said(error), file=sys.stderr)
         if state.json:
