@@ -74,12 +74,45 @@ Parts: TypeAlias = Sequence[Decorator]
 
 
 class Command(click.Command):
-    """A command whose help ends with how lengths and days are written."""
+    """A command whose help ends with how lengths and days are written, and that knows what a mistyped option may have been."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         takes_site = any(isinstance(part, click.Argument) and part.name == "site" for part in self.params)
         self.epilog = f"{SITE_IS} {UNITS}" if takes_site else UNITS
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Parse words, and say in our own words what is no option or takes two values.
+
+        Raises
+        ------
+        UsageError
+            If an option does not exist, or one of two lengths is followed by another option.
+        """
+        try:
+            left = super().parse_args(ctx, args)
+        except click.NoSuchOption as error:
+            known = [
+                name for part in self.get_params(ctx) for name in (*part.opts, *part.secondary_opts) if name[:2] == "--"
+            ]
+            hint = _core.spelling_hint(error.option_name, known)
+            raise click.UsageError(f'there is no option "{error.option_name}"{hint}', ctx) from None
+        for part in self.params:
+            if part.nargs == 2 and any(is_option(value) for value in flat(ctx.params.get(str(part.name)))):
+                raise click.UsageError(f"{part.opts[0]} takes two values, {part.metavar}; one is missing", ctx)
+        return left
+
+
+def is_option(value: object) -> bool:
+    """Whether a value looks like an option."""
+    return isinstance(value, str) and value.startswith("--")
+
+
+def flat(value: Any) -> list[Any]:
+    """Return what an option of two values holds, given once or several times, as one list."""
+    if isinstance(value, tuple):
+        return [item for part in value for item in flat(part)]
+    return [value]
 
 
 def command(name: str, *groups: Parts) -> Callable[[Callable[[Given], None]], click.Command]:
