@@ -1,4 +1,4 @@
-"""Files are written whole or not at all: a kill at any moment leaves the old file or the new one."""
+"""Files that are whole at any moment: written beside their place, then put there in one step of the file system."""
 
 from __future__ import annotations
 
@@ -12,36 +12,35 @@ __all__ = ["replacing"]
 
 
 @contextmanager
-def replacing(path: str | os.PathLike[str]) -> Iterator[Path]:
-    """Yield a temporary path beside a file; what is written there takes the file's place, unless something fails.
+def replacing(path: Path) -> Iterator[Path]:
+    """Give a temporary path in the same folder; put what was written there onto the path, or remove it after a failure.
+
+    A kill at any moment leaves the old file or the new one.
 
     Examples
     --------
     >>> with tempfile.TemporaryDirectory() as folder:
-    ...     with replacing(f"{folder}/a.txt") as path:
-    ...         written = path.write_text("new")
-    ...     Path(folder, "a.txt").read_text(), os.listdir(folder)
-    ('new', ['a.txt'])
+    ...     with replacing(Path(folder, "a.txt")) as part:
+    ...         _ = part.write_text("whole")
+    ...     [file.name for file in Path(folder).iterdir()], Path(folder, "a.txt").read_text()
+    (['a.txt'], 'whole')
     """
-    target = Path(os.path.realpath(path))
-    handle, name = tempfile.mkstemp(suffix=target.suffix, prefix=f".{target.stem[:40]}-", dir=target.parent)
+    handle, name = tempfile.mkstemp(prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent)
     os.close(handle)
-    temporary = Path(name)
+    part = Path(name)
     try:
-        yield temporary
-        temporary.chmod(mode_of(target))
-        with temporary.open("rb+") as file:
+        yield part
+        with part.open("rb") as file:
             os.fsync(file.fileno())
-        temporary.replace(target)
+        part.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~umask())
+        part.replace(path)
     except BaseException:
-        temporary.unlink(missing_ok=True)
+        part.unlink(missing_ok=True)
         raise
 
 
-def mode_of(target: Path) -> int:
-    """Return who may read and write a file: as it is, or as new files are made here."""
-    if target.exists():
-        return target.stat().st_mode & 0o777
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
+def umask() -> int:
+    """Return the mask of new files' permissions."""
+    found = os.umask(0)
+    os.umask(found)
+    return found

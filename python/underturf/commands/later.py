@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import importlib
+import importlib.util
 from collections.abc import Callable
+from types import ModuleType
 from typing import Any
 
 from underturf.errors import ArgumentError
 
-__all__ = ["part"]
+__all__ = ["module", "part"]
 
 
 def part(thing: object, name: str) -> Callable[..., Any]:
@@ -28,3 +31,21 @@ def part(thing: object, name: str) -> Callable[..., Any]:
         raise ArgumentError(f"this version of underturf has no {name}")
     made: Callable[..., Any] = found
     return made
+
+
+def module(name: str) -> ModuleType:
+    """Return a module of the package.
+
+    Raises
+    ------
+    ArgumentError
+        If there is none.
+
+    Examples
+    --------
+    >>> module("report").__name__
+    'underturf.report'
+    """
+    if importlib.util.find_spec(f"underturf.{name.partition('.')[0]}") is None:
+        raise ArgumentError(f"this version of underturf has no {name.partition('.')[0]}")
+    return importlib.import_module(f"underturf.{name}")

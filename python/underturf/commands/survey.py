@@ -8,9 +8,9 @@ from typing import Any
 import click
 
 import underturf as ut
-from underturf._checks import DOCUMENT_ENDINGS
+from underturf._checks import DOCUMENT_ENDINGS, length
 from underturf.commands.answers import Answer, about, json_rows, say
-from underturf.commands.given import Given, command, option, out_option
+from underturf.commands.given import Given, command, length_option, option, out_option
 from underturf.commands.later import part
 from underturf.commands.writing import target
 
@@ -19,14 +19,15 @@ __all__ = ["survey"]
 OPTIONS = (
     click.argument("files", nargs=-1, required=True, metavar="FILES..."),
     option("--mapping", metavar="FILE", help="What codes, columns, layers and blocks mean, .toml."),
-    option(
-        "--units", type=click.Choice(("m", "ft")), help="Unit of the document, and of files that do not say theirs."
-    ),
+    option("--units", metavar="UNIT", help="Unit of files that do not say theirs: m, ft, us_ft, in, cm, mm or yd."),
+    option("--crs", metavar="NAME", help="Reference system of files that do not say theirs, such as EPSG:26915."),
+    option("--origin", nargs=2, metavar="X Y", help="Taken off x and y of files in plane coordinates."),
     option(
         "--frame",
         metavar="LON,LAT[,AZIMUTH]",
         help="Where the origin lies, degrees east and north, and the azimuth of the y axis, degrees clockwise from north.",
     ),
+    length_option("--flatten", "1cm", "How far the chord of a flattened curve may lie from it."),
     *out_option("Where the document goes, .toml or .json; standard output if not given."),
 )
 
@@ -38,20 +39,31 @@ def survey(given: Given) -> None:
     What was taken, what was left and why goes to standard error.
     """
     frame = None if given.frame is None else frame_of(given.frame)
+    flatten_m = length(given.flatten, "--flatten")
     if given.out is None and not given.state.json:
         given.out = "-"
     place = target(given, DOCUMENT_ENDINGS)
-    found = part(ut, "read_survey")([Path(name) for name in given.files], given.mapping, units=given.units, frame=frame)
+    found = part(ut, "read_survey")(
+        [Path(name) for name in given.files],
+        given.mapping,
+        units=given.units,
+        frame=frame,
+        origin=given.origin,
+        crs=given.crs,
+        flatten_m=flatten_m,
+    )
     site = found.site
     if not given.state.json:
         click.echo(str(found.report), err=True)
-    if place is not None:
-        place.write_site(site)
+    if place is not None and place.path is not None:
+        found.write(place.path)  # whole or not at all, with a comment where each thing came from
+    elif place is not None:
+        with place.file() as path:
+            found.write(path)
     known, files = about(site), [] if place is None else place.files
     text = "" if place is None else place.said("Document")
     rows = json_rows(found.report.table())
-    result = {"document": site.to_dict()}
-    say(given, Answer(text=text, about=known, rows=rows, result=result, files=files))
+    say(given, Answer(text=text, about=known, rows=rows, result={"document": site.to_dict()}, files=files))
 
 
 def frame_of(text: str) -> dict[str, Any]:
@@ -70,7 +82,6 @@ def frame_of(text: str) -> dict[str, Any]:
         raise ut.ArgumentError(f'--frame: "{text}" must be LON,LAT or LON,LAT,AZIMUTH in degrees, such as -122.5,45.5')
     lon, lat = parts[:2]
     if not (-180 <= lon <= 180 and -90 <= lat <= 90):
-        raise ut.ArgumentError(
-            f'--frame: "{text}": longitude lies in -180 to 180, latitude in -90 to 90; longitude comes first'
-        )
+        said = "longitude lies in -180 to 180, latitude in -90 to 90; longitude comes first"
+        raise ut.ArgumentError(f'--frame: "{text}": {said}')
     return dict(zip(("lon", "lat", "azimuth_deg"), parts, strict=False))
