@@ -117,14 +117,24 @@ def test_findings_as_json_name_the_entry_and_the_file(capsys, feet, tmp_path):
     assert ut.read_site(feet).dig_ids == ("oak",), "the document that was read is as it was"
 
 
+def test_what_is_odd_is_written_only_if_it_is_said(feet, capsys):
+    words = ["add-probe", str(feet), "--at", "10", "10", "--radius", "1", "--depth", "18", "--clear"]
+    assert main(words) == 1
+    said = capsys.readouterr().err
+    assert "depth of 18 ft" in said
+    assert "Nothing was written. Bare numbers are ft." in said
+    assert "probes" not in ut.read_site(feet).to_dict()
+    assert main([*words, "--odd"]) == 0
+    assert ut.read_site(feet).to_dict()["probes"][0]["depth"] == 18.0
+    assert "Note: Probe (probes[0]) has a depth of 18 ft" in capsys.readouterr().out
+
+
 # lengths that people read are lengths that they can type
 
 
 @given(st.floats(-300, 300), st.sampled_from(["m", "ft"]))
 def test_places_that_are_shown_can_be_typed(x_m, units):
     text = place_text(x_m, units)
-    if text.startswith("-"):
-        return  # no coordinate is shown below nought without its sign, and the grammar takes the sign in front
     assert abs(length(text, "--at") - x_m) <= (0.00636 if units == "ft" else 0.00501)
 
 
@@ -208,6 +218,7 @@ def test_moved_digs_go_into_the_document_and_others_keep_their_words():
     stays, goes = ut.Hole(4, 4.5, 0.3, 0.5, id="oak"), ut.Hole(8.5, 3.25, 0.2, 0.4, id="dig2")
     digs = site_with(site, [stays, goes]).to_dict()["digs"]
     assert digs[0] == site.to_dict()["digs"][0]
+    assert digs[1]["radius"] == 0.2
     assert (digs[1]["x"], digs[1]["y"]) == (8.5, 3.25)
     assert len(digs) == 2
 

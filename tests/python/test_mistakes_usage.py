@@ -126,6 +126,16 @@ MISTAKES = [
         REFUSED,
         '--at: "6paces"',
     ),
+    (
+        ["add-probe", "SITE", *AT, "--radius", "0.25", "--depth", "3", "--clear"],
+        REFUSED,
+        "Nothing was written. Bare numbers are m.",
+    ),
+    (
+        ["add-dig", "SITE", "--at", "60", "4", "--radius", "1", "--depth", "1", "--id", "far"],
+        REFUSED,
+        "--odd writes it as it is",
+    ),
     # station tests and digs
     (["add-test", "SITE", "h0"], USAGE, "which valve was run? Give --zone"),
     (["add-test", "SITE", "--zone", "1"], USAGE, "which heads came up? Name them after the document, or give --none"),

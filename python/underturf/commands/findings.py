@@ -13,6 +13,7 @@ import click
 import underturf as ut
 from underturf import _core
 from underturf._checks import DOCUMENT_ENDINGS, length
+from underturf._written import LENGTHS
 from underturf.commands.answers import Answer, about, json_rows, say
 from underturf.commands.given import (
     SAMPLING,
@@ -26,6 +27,7 @@ from underturf.commands.given import (
     out_option,
     switch,
 )
+from underturf.commands.placed import site_with
 from underturf.commands.reading import STDIN, read_document, sized, source, typed_as_written
 from underturf.commands.sampling import sampled
 from underturf.commands.texts import Column, page, table
@@ -35,6 +37,9 @@ from underturf.digs import Hole, Trench
 __all__ = ["add_dig", "add_probe", "add_test", "evidence"]
 
 AGAIN = switch("--again", help="Write it though the document says just the same already.")
+
+#: What is odd about an entry is most often its unit.
+ODD = switch("--odd", help="Write it though its size or place is odd.")
 
 #: Where the document goes.
 BACK = out_option("Where the document goes, .toml or .json; back to SITE if not given.")
@@ -62,6 +67,7 @@ PROBE = (
     number("--p-detect", None, "Chance that a line within it would be met; that of the tool if not given.", "P"),
     number("--p-false", None, "Chance of a find where there is no line.", "P"),
     AGAIN,
+    ODD,
 )
 
 
@@ -177,6 +183,7 @@ TEST = (
     number("--error", None, "Chance that one head was noted wrongly.", "P"),
     switch("--none", help="No head came up."),
     AGAIN,
+    ODD,
 )
 
 
@@ -207,6 +214,7 @@ DIG = (
     ),
     length_option("--caliper", None, "Its stem as bought, such as 2in."),
     number("--container", None, "Trade number of its container instead."),
+    ODD,
 )
 
 
@@ -235,7 +243,7 @@ def add_dig(given: Given) -> None:
     )
     x_m, y_m = (length(value, "--at") for value in (x, y))
     hole = ut.Hole(x_m, y_m, radius, depth, id=given.id, method=given.method, tree=tree)
-    written(given, site, site.with_digs(hole), "digs", back(given))
+    written(given, site, site_with(site, [hole], new=True), "digs", back(given))
 
 
 def back(given: Given) -> Target:
@@ -259,15 +267,21 @@ def written(given: Given, site: ut.Site, later: ut.Site, key: str, place: Target
     if entries[-1] in entries[:-1] and not getattr(given, "again", True):
         same = entries.index(entries[-1])
         raise ut.ArgumentError(f"{key}[{same}] says just the same already; give --again to write it once more")
-    place.write_site(later, source(given))
     number = f"{key}[{len(entries) - 1}]"
+    rules = ut.plausibility_table().index
+    odd = [note.sentence for note in later.notes if note.place == number and note.kind in rules]
+    if odd and not given.odd:
+        raise ut.ArgumentError(
+            "\n".join([*odd, f"Nothing was written. Bare numbers are {site.units}. --odd writes it as it is."])
+        )
+    place.write_site(later, source(given))
     entry = dict(entries[-1])
-    said = ", ".join(f"{name} {word(value)}" for name, value in entry.items())
+    said = ", ".join(f"{name} {word(value, name, site.units)}" for name, value in entry.items())
     known = about(later)
     news = [note for note in later.warnings if note not in site.warnings]
     text = "\n".join(
         [
-            f"{number}: {said} (lengths without a unit in {site.units})",
+            f"{number}: {said}",
             f"{place.said('Document')}",
             "",
             SAMPLE_ANEW,
@@ -286,16 +300,18 @@ def written(given: Given, site: ut.Site, later: ut.Site, key: str, place: Target
 SAMPLE_ANEW = "Answers and sheets made before do not know this: make them anew."
 
 
-def word(value: object) -> str:
-    """Write a value of a document.
+def word(value: object, key: str = "", units: str = "") -> str:
+    """Write a value of a document; a length without a unit gets that of the document.
 
     Examples
     --------
-    >>> word(True), word("2in"), word([1.0, 2.0]), word(["h1", "h2"])
-    ('yes', '2in', '[1.0, 2.0]', 'h1, h2')
+    >>> word(True), word("2in"), word(2.0, "x", "ft"), word([1.0, 2.0]), word(["h1", "h2"])
+    ('yes', '2in', '2 ft', '[1.0, 2.0]', 'h1, h2')
     """
     if isinstance(value, dict):
-        return ", ".join(f"{name} {word(part)}" for name, part in value.items())
+        return ", ".join(f"{name} {word(part, name, units)}" for name, part in value.items())
+    if isinstance(value, float):
+        return f"{value:.6g}{f' {units}' if key in LENGTHS and units else ''}"
     if isinstance(value, list) and all(isinstance(item, str) for item in value):
         return ", ".join(value) or "none"
     return ("yes" if value else "no") if isinstance(value, bool) else str(value)

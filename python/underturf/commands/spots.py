@@ -25,6 +25,7 @@ from underturf.commands.given import (
     out_option,
     switch,
 )
+from underturf.commands.placed import site_with
 from underturf.commands.reading import read_document, sized, source, typed, weights
 from underturf.commands.results import keep
 from underturf.commands.sampling import running, sampled
@@ -204,6 +205,6 @@ def chance_limit(given: Given) -> float | None:
 def written(given: Given, site: ut.Site, found: ut.Spots, place: Target | None) -> list[Path]:
     """Write spots to where they are asked for."""
     if place is not None and place.ending == ".toml":
-        place.write_site(site.with_digs(found.digs), source(given))
+        place.write_site(site_with(site, found.digs, new=True), source(given))
         return place.files
     return keep(found, place)

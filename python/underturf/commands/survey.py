@@ -43,15 +43,7 @@ def survey(given: Given) -> None:
     if given.out is None and not given.state.json:
         given.out = "-"
     place = target(given, DOCUMENT_ENDINGS)
-    found = part(ut, "read_survey")(
-        [Path(name) for name in given.files],
-        given.mapping,
-        units=given.units,
-        frame=frame,
-        origin=given.origin,
-        crs=given.crs,
-        flatten_m=flatten_m,
-    )
+    found = read(given, frame=frame, flatten_m=flatten_m)
     site = found.site
     if not given.state.json:
         click.echo(str(found.report), err=True)
@@ -64,6 +56,19 @@ def survey(given: Given) -> None:
     text = "" if place is None else place.said("Document")
     rows = json_rows(found.report.table())
     say(given, Answer(text=text, about=known, rows=rows, result={"document": site.to_dict()}, files=files))
+
+
+def read(given: Given, **more: object) -> Any:
+    """Read the files; where a refusal speaks of what Python calls are given, say how the command line calls it."""
+    files = [Path(name) for name in given.files]
+    reader = part(ut, "read_survey")
+    try:
+        return reader(files, given.mapping, units=given.units, origin=given.origin, crs=given.crs, **more)
+    except ut.ArgumentError as error:
+        named = [name for name in ("units", "frame", "origin", "crs", "mapping") if name in str(error)]
+        if named:
+            error.add_note(f"On the command line: {', '.join(f'--{name}' for name in named)}.")
+        raise
 
 
 def frame_of(text: str) -> dict[str, Any]:
