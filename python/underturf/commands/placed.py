@@ -39,8 +39,8 @@ def site_with(site: ut.Site, digs: Sequence[Hole | Pit | Trench], new: bool = Fa
     --------
     >>> site = ut.read_site(ut.example("green"))
     >>> later = site_with(site, [ut.Hole(4.0, 3.0, 0.3, 0.5, id="maple"), ut.Hole(1 / 3, 3.0, 0.3, 0.5, id="new")])
-    >>> later.dig_ids[0], later.dig_ids[-1], later.digs["x_m"].iloc[0], later.digs["x_m"].iloc[-1]
-    ('maple', 'new', 4.0, 0.333)
+    >>> later.dig_ids[0], later.dig_ids[-1], later.digs["x_m"].tolist()[::6]
+    ('maple', 'new', [4.0, 0.333])
     """
     document: dict[str, Any] = dict(site.to_dict())
     entries: list[Any] = list(document.get("digs", []))

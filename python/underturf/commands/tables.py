@@ -142,7 +142,8 @@ def read_cell(text: str, name: str, cell: Cell, unit: str, unit_m: float) -> Any
         has_unit = bool(unit) or _core.read_length(text)[1] if is_length(text) else True
         if cell.kind == "sized" and not has_unit:
             raise ArgumentError(f'{name}: "{text}" has no unit; write "{text} in", or name the column {name}_in')
-        return length(text, name, length(f"1 {unit}", name) if unit else unit_m)
+        bare = bool(unit) and is_length(text) and not _core.read_length(text)[1]
+        return length(f"{text} {unit}" if bare else text, name, unit_m)
     if cell.kind == "points":
         return read_points(text, name, length(f"1 {unit}", name) if unit else unit_m)
     if cell.kind in ("number", "count"):
