@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 
@@ -35,7 +36,10 @@ from underturf.commands.group import Program
 __all__ = ["cli", "main"]
 
 #: What the exit codes mean.
-DONE, REFUSED, UNCONVERGED, STOPPED = 0, 1, 3, 130
+DONE, REFUSED, USAGE, UNCONVERGED, STOPPED = 0, 1, 2, 3, 130
+
+#: Set where a shell asks what words may follow.
+COMPLETE = "_UNDERTURF_COMPLETE"
 
 EXIT_CODES = (
     "Exit codes: 0 done. 1 refused: the message says why and what to do. 2 wrong usage. 3 not converged: no answer, or a marked "
@@ -89,6 +93,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     state = State()
     words = sys.argv[1:] if arguments is None else list(arguments)
+    if not words and COMPLETE not in os.environ:
+        click.echo(cli.get_help(click.Context(cli, info_name="underturf", **cli.context_settings)), err=True)
+        return USAGE
     try:
         code = cli.main(words, prog_name="underturf", standalone_mode=False, obj=state)
         sys.stdout.flush()
