@@ -9,6 +9,7 @@ import numpy as np
 
 import underturf as ut
 from underturf._checks import DOCUMENT_ENDINGS
+from underturf._notes import verdict
 from underturf.cautions import CHOSEN
 from underturf.commands.answers import Answer, about, say
 from underturf.commands.given import (
@@ -64,6 +65,7 @@ def shift(given: Given) -> None:
     drawn, there = (layouts.strikes(digs, run=running(given)) for digs in (before, list(moved)))
     assessed = layouts.assess(before, reach_m=reach_m, weights=costs, rules=rules(given), run=running(given)).table()
     notes = assessed["shift_note"].fillna("")
+    verdicts = [verdict(words, by) for words, by in zip(assessed["verdict"], assessed["blocked_by"], strict=True)]
     known = {**about(layouts), "converged": moved.converged}
     if place is not None:
         write_digs(site, moved, place, known, source(given))
@@ -73,8 +75,10 @@ def shift(given: Given) -> None:
             "p_drawn": drawn["p_strike"].iloc[k],
             **{key: there[key].iloc[k] for key in ("p_strike", "mcse", "p_upper95")},
         }
-        row["shift_note"] = notes.loc[row["dig"]] or None
-    lines = [told(row["dig"], row["shift_note"]) for row in rows if row["shift_note"]]
+        row |= {"shift_note": notes.iloc[k] or None, "verdict_drawn": verdicts[k]}
+        row |= {name: bool(assessed[name].iloc[k]) for name in ("in_tolerance_zone", "on_flagged_metal")}
+    stay = [row for row in rows if row["azimuth_deg"] is None]
+    lines = [told(row["dig"], "; ".join(filter(None, (row["shift_note"], row["verdict_drawn"])))) for row in stay]
     body = table([{**row, **words(site, row)} for row in rows], SHOWN, site.units)
     text = page(body, known, said=[CHOSEN], lines=lines)
     if place is not None:
