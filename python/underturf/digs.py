@@ -7,6 +7,7 @@ costs, never its probability.
 from __future__ import annotations
 
 import abc
+import copyreg
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Literal, Protocol, TypeAlias, runtime_checkable
@@ -298,6 +299,15 @@ def as_name(name: object) -> str | None:
     if isinstance(name, float) and name.is_integer():
         name = int(name)
     return " ".join(str(name).split())
+
+
+def bound(dig: Hole | Pit | Trench, name: str) -> _core.Dig:
+    """Hand a dig that was pickled to the engine again."""
+    return dig._bind(name)
+
+
+#: Maps of one dig hold it as the engine has it.
+copyreg.pickle(_core.Dig, lambda dig: (bound, (from_core(dig), dig.id)))
 
 
 def from_core(dig: _core.Dig) -> Hole | Pit | Trench:

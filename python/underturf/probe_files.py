@@ -18,7 +18,7 @@ __all__ = ["read_probes", "write_probes"]
 
 
 def write_probes(plan: ProbePlan | pd.DataFrame, path: str | os.PathLike[str]) -> Path:
-    """Write a plan of probes as CSV, with all that `read_probes` and ``python -m underturf sheet --probes`` need.
+    """Write a plan of probes as CSV, with all that `read_probes` and ``underturf sheet --probes`` need.
 
     Parameters
     ----------
