@@ -63,7 +63,7 @@ def load(path: str | os.PathLike[str]) -> Layouts | Result[Any]:
 
 def layouts_of(path: Path) -> Layouts:
     """Read layouts."""
-    needs("a file of layouts", "h5netcdf", "h5py")
+    needs("a file of layouts", "h5py")
     path.open("rb").close()  # what the system says of a file that is not there or not to be read
     try:
         attributes, columns = content(path)
@@ -84,20 +84,27 @@ def taken_up(document: str, columns: dict[str, Any]) -> Layouts:
 
 def content(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
     """Return the attributes of a file, and its columns."""
-    import h5netcdf
     import h5py
 
-    with h5py.File(path, "r") as whole, h5netcdf.File(whole, "r") as file:
-        attributes = dict(file.attrs)
-        if LAYOUTS not in file.groups:
-            return attributes, {}
+    with h5py.File(path, "r") as file:
+        attributes = {name: told(value) for name, value in file.attrs.items()}
         columns: dict[str, Any] = {}
-        for group, place in file[LAYOUTS].groups.items():
-            if not int(place.attrs["rows"]):
-                empty = (text.split(":") for text in str(place.attrs["columns"]).split())
+        for group, place in file.get(LAYOUTS, {}).items():
+            if not told(place.attrs["rows"]):
+                empty = (text.split(":") for text in str(told(place.attrs["columns"])).split())
                 columns |= {f"{group}/{name}": [] if kind == "str" else np.empty(0, kind) for name, kind in empty}
-            columns |= {f"{group}/{name}": column(variable[...]) for name, variable in place.variables.items()}
+            # A dimension is written as a dataset of its own name.
+            variables = {name: rows for name, rows in place.items() if name != group}
+            columns |= {f"{group}/{name}": column(rows[...]) for name, rows in variables.items()}
     return attributes, columns
+
+
+def told(attribute: Any) -> Any:
+    """Return what an attribute says; one number is kept as an array of one."""
+    if np.size(attribute) != 1:
+        return attribute
+    only = np.ravel(attribute)[0]
+    return only.decode() if isinstance(only, bytes) else str(only) if isinstance(only, str) else only
 
 
 def column(rows: Any) -> Any:
