@@ -1,8 +1,8 @@
-//! What of a frame is used: the direction of north, on plans and in compass words. Longitude and latitude are only kept.
+//! What a frame is used for: the direction of north, on plans and in compass words; longitude and latitude, in files for others.
 
 use super::document::Frame;
 
-/// One sentence that says what of the frame is used and what is not.
+/// What is said of the frame: what its parts are used for.
 pub(super) fn frame_note(frame: &Frame) -> Option<String> {
     let north = match frame.azimuth_deg {
         None => "North is up on plans and sheets, since frame.azimuth_deg is not given.".to_owned(),
@@ -13,7 +13,7 @@ pub(super) fn frame_note(frame: &Frame) -> Option<String> {
     };
     let (lon, lat) = (frame.lon, frame.lat);
     Some(format!(
-        "frame.lon = {lon} and frame.lat = {lat} are kept but not used: no output is placed on Earth. {north}"
+        "frame.lon = {lon} and frame.lat = {lat} place surveys and exports on Earth, and weigh nothing. {north}"
     ))
 }
 
@@ -25,7 +25,10 @@ mod tests {
     #[test]
     fn what_is_used_and_what_is_not_is_said() {
         let said = |azimuth_deg| frame_note(&Frame { lon: 0.5, lat: -12.0, azimuth_deg }).unwrap_or_default();
-        assert!(said(None).contains("lat = -12 are kept but not used") && said(None).contains("North is up"));
+        assert!(
+            said(None).contains("lat = -12 place surveys and exports on Earth")
+                && said(None).contains("North is up")
+        );
         assert!(said(Some(30.0)).contains("frame.azimuth_deg = 30"));
     }
 }

@@ -258,9 +258,9 @@ def test_findings_that_are_refused(site, call, said):
 
 
 def test_a_frame_says_what_of_it_is_used():
-    """Longitude and latitude place nothing on Earth: whoever gives them must know."""
+    """Longitude and latitude place surveys and exports alone: whoever gives them must know."""
     turned = ut.Site.from_dict(plain(frame={"lon": 0.5, "lat": 50, "azimuth_deg": 90})).warnings
-    assert any("lon = 0.5 and frame.lat = 50 are kept but not used" in said for said in turned)
+    assert any("lon = 0.5 and frame.lat = 50 place surveys and exports on Earth" in said for said in turned)
     assert any("take north from frame.azimuth_deg = 90" in said for said in turned)
     level = ut.Site.from_dict(plain(frame={"lon": 0.5, "lat": 50})).warnings
     assert any("North is up on plans and sheets" in said for said in level)

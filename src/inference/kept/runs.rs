@@ -7,6 +7,9 @@ use crate::layout::{Kind, Offset, Route, Run, RunId};
 use std::collections::HashMap;
 use std::sync::Arc;
 
+/// Mean, and the share and standard deviation of each part.
+type OffsetParts = (f64, [(f64, f64); 2]);
+
 /// The distinct runs of draws, numbered as they are met.
 #[derive(Default)]
 pub(super) struct Numbered {
@@ -26,15 +29,14 @@ impl Numbered {
     /// Puts the runs in.
     pub(super) fn keep(&self, columns: &mut Columns) {
         let runs = || self.runs.iter();
-        let parts = |of: &dyn Fn((f64, [(f64, f64); 2])) -> f64| -> Vec<f64> {
-            runs().map(|run| of(run.offset.parts())).collect()
-        };
+        let parts =
+            |of: fn(OffsetParts) -> f64| -> Vec<f64> { runs().map(|run| of(run.offset.parts())).collect() };
         columns.put_whole("runs/kind", runs().map(|run| run.kind as usize));
-        columns.put("runs/offset_mean_m", parts(&|(mean, _)| mean));
-        columns.put("runs/offset_share_1", parts(&|(_, [one, _])| one.0));
-        columns.put("runs/offset_sd_1_m", parts(&|(_, [one, _])| one.1));
-        columns.put("runs/offset_share_2", parts(&|(_, [_, two])| two.0));
-        columns.put("runs/offset_sd_2_m", parts(&|(_, [_, two])| two.1));
+        columns.put("runs/offset_mean_m", parts(|(mean, _)| mean));
+        columns.put("runs/offset_share_1", parts(|(_, [one, _])| one.0));
+        columns.put("runs/offset_sd_1_m", parts(|(_, [one, _])| one.1));
+        columns.put("runs/offset_share_2", parts(|(_, [_, two])| two.0));
+        columns.put("runs/offset_sd_2_m", parts(|(_, [_, two])| two.1));
         columns.put_flags("runs/tied_first", runs().map(|run| run.tied[0]));
         columns.put_flags("runs/tied_last", runs().map(|run| run.tied[1]));
         let covers: Vec<f64> = runs().map(|run| run.cover_m.unwrap_or(f64::NAN)).collect();
