@@ -9,8 +9,16 @@ __all__ = ["needs"]
 #: Package -> extra.
 EXTRAS = {
     "arviz_stats": "diagnostics",
+    "ezdxf": "cad",
+    "geopandas": "geo",
+    "h5netcdf": "raster",
     "jinja2": "paper",
     "matplotlib": "plot",
+    "pyarrow": "tables",
+    "pyogrio": "geo",
+    "pyproj": "geo",
+    "rasterio": "raster",
+    "shapely": "geo",
     "typst": "paper",
     "xarray": "xarray",
 }

@@ -21,6 +21,7 @@ from underturf.methods import (
     convergence,
     crew_sheets,
     evidence,
+    exports,
     lines,
     maps,
     metal,
@@ -187,6 +188,7 @@ class Layouts:
 
     likely_lines = lines.likely_lines
     crew_sheet = crew_sheets.crew_sheet
+    export = exports.export_layouts
 
     # looks
 

@@ -18,6 +18,7 @@ from underturf._extras import needs
 from underturf._page import page
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.directions import azimuth_deg
+from underturf.methods.exports import export as export_it
 
 if TYPE_CHECKING:
     import xarray
@@ -281,6 +282,8 @@ class StrikeMap:
                 "converged": int(self.converged),
             },
         )
+
+    export = export_it
 
     def plot(self, ax: Axes | None = None, *, digs: Digs = (), levels: tuple[float, ...] = LEVELS) -> Axes:
         """Draw the map over a plan of the site.

@@ -17,7 +17,7 @@ from underturf import _core
 from underturf._checks import as_path, at_least, document_ending, document_text
 from underturf._extras import needs
 from underturf._page import page
-from underturf.methods import findings
+from underturf.methods import exports, findings
 from underturf.site_tables import LISTS, counted, table_of_list
 
 if TYPE_CHECKING:
@@ -218,6 +218,8 @@ class Site:
         path = as_path(path)
         text = self.to_toml() if document_ending(path) == ".toml" else self.to_json()
         path.write_text(text, encoding="utf-8")
+
+    export = exports.export
 
     # what it holds
 
