@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 import functools
 import json
 import sys
@@ -20,6 +21,7 @@ from pyarrow import parquet
 import underturf as ut
 from underturf import _core
 from underturf.exporting import ENDINGS
+from underturf.exporting.layers import layers_of
 
 PAIRS = [(kind, ending) for kind, endings in ENDINGS.items() for ending in endings]
 
@@ -223,3 +225,24 @@ def test_names_with_signs_are_what_they_were(tmp_path):
         trimmed = {name.strip() for name in found}
         assert trimmed == {name.strip() for name in names}, ending
     assert " ".join(NASTY.split()) in names
+
+
+#: Pages of the documentation.
+DOCS = Path(__file__).parents[2] / "python" / "docs"
+
+
+def test_the_page_of_exports_runs():
+    flags = doctest.NORMALIZE_WHITESPACE | doctest.ELLIPSIS
+    ran = doctest.testfile(str(DOCS / "exports.md"), module_relative=False, optionflags=flags, encoding="utf-8")
+    assert ran.attempted > 12
+    assert not ran.failed
+
+
+def test_the_page_of_exports_names_every_ending_thing_and_layer():
+    page = (DOCS / "exports.md").read_text(encoding="utf-8")
+    names = {*ENDINGS, *(ending for endings in ENDINGS.values() for ending in endings)}
+    for kind in ENDINGS:
+        if kind != "StrikeMap":
+            names |= {layer.name for layer in layers_of(thing(kind), ground=True, pieces=True)}
+    assert len(names) > 40
+    assert not {name for name in names if f"`{name}`" not in page}

@@ -203,11 +203,22 @@ def one_line(name: object) -> str:
     return line.replace("%%", "% %").replace("^", "^ ")
 
 
+def plain(line: str) -> str:
+    r"""Return a line that a drawing letters as it is.
+
+    Examples
+    --------
+    >>> plain(r"{x} \P 100%%d")
+    '\\{x\\} \\\\P 100% %d'
+    """
+    return "".join(sign for sign in line if sign.isprintable()).replace("%%", "% %").translate(COMMANDS)
+
+
 def write_cautions(drawing: Any, lines: Sequence[str], low: tuple[float, float], width: float, unit_m: float) -> None:
     """Write what the drawing says of itself below the plan."""
     drawing.layers.add(CAUTIONS_LAYER, color=1)
     height = CAUTION_M / unit_m
-    text = "\\P".join("".join(sign for sign in line if sign.isprintable()).translate(COMMANDS) for line in lines)
+    text = "\\P".join(plain(line) for line in lines)
     drawing.modelspace().add_mtext(
         text,
         {
