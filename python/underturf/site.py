@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
+    from underturf.plotting.styled import Style
 
 __all__ = ["JsonValue", "Note", "Site"]
 
@@ -348,7 +349,13 @@ class Site:
     # looks
 
     def plot(
-        self, ax: Axes | None = None, *, layouts: Layouts | None = None, digs: Digs = None, draws: int = 5
+        self,
+        ax: Axes | None = None,
+        *,
+        layouts: Layouts | None = None,
+        digs: Digs = None,
+        draws: int = 5,
+        style: Style = None,
     ) -> Axes:
         """Draw a plan of the site; see `underturf.plotting.plot_site`.
 
@@ -369,7 +376,7 @@ class Site:
         needs("a plot", "matplotlib")
         from underturf.plotting import plot_site
 
-        return plot_site(self, ax, layouts=layouts, digs=digs, draws=at_least(0, draws, "draws"))
+        return plot_site(self, ax, layouts=layouts, digs=digs, draws=at_least(0, draws, "draws"), style=style)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Site) and self.to_dict() == other.to_dict()
@@ -389,9 +396,4 @@ class Site:
         return page(f"Site {self.name or 'without a name'}, in {self.units}", table, self.warnings)
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return read_json, (self.to_json(),)
-
-
-def read_json(text: str) -> Site:
-    """Read a pickled site again."""
-    return Site.from_json(text)
+        return Site.from_json, (self.to_json(),)
