@@ -22,6 +22,8 @@ EXTRAS = {
     "pyproj": "geo",
     "shapely": "geo",
     "tomlkit": "toml",
+    "pyarrow": "tables",
+    "rasterio": "raster",
     "typst": "paper",
     "xarray": "xarray",
 }

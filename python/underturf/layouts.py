@@ -24,6 +24,7 @@ from underturf.methods import (
     crew_sheets,
     evidence,
     exploring,
+    exports,
     lines,
     maps,
     metal,
@@ -43,6 +44,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from underturf.dig_lists import Digs
+    from underturf.plotting.styled import Style
     from underturf.site import Site
 
 __all__ = ["CLASSES", "Layouts"]
@@ -194,6 +196,7 @@ class Layouts:
 
     likely_lines = lines.likely_lines
     crew_sheet = crew_sheets.crew_sheet
+    export = exports.export_layouts
 
     # for the file
 
@@ -204,7 +207,7 @@ class Layouts:
     explore = exploring.explore
     explore_widget = exploring.explore_widget
 
-    def plot(self, ax: Axes | None = None, *, digs: Digs = None, draws: int = 5) -> Axes:
+    def plot(self, ax: Axes | None = None, *, digs: Digs = None, draws: int = 5, style: Style = None) -> Axes:
         """Draw a plan of the site with some draws and the chances of digs; see `underturf.plotting.plot_site`.
 
         Examples
@@ -217,9 +220,9 @@ class Layouts:
         >>> axes.has_data()
         True
         """
-        return self._site.plot(ax, layouts=self, digs=digs, draws=draws)
+        return self._site.plot(ax, layouts=self, digs=digs, draws=draws, style=style)
 
-    def plot_zones(self, ax: Axes | None = None) -> Axes:
+    def plot_zones(self, ax: Axes | None = None, *, style: Style = None) -> Axes:
         """Draw heads by their likely zone, and how sure that is; see `underturf.plotting.plot_zones`.
 
         Raises
@@ -242,7 +245,7 @@ class Layouts:
         needs("a plot", "matplotlib")
         from underturf.plotting import plot_zones
 
-        return plot_zones(self, ax)
+        return plot_zones(self, ax, style=style)
 
     # what keeps them
 

@@ -18,14 +18,17 @@ from underturf._extras import needs
 from underturf._page import page
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.directions import azimuth_deg
+from underturf.methods.exports import export as export_it
 
 if TYPE_CHECKING:
     import xarray
     from matplotlib.axes import Axes
+    from matplotlib.colors import Colormap
 
     from underturf import _core
     from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
+    from underturf.plotting.styled import Style
 
 __all__ = ["Shift", "StrikeMap"]
 
@@ -282,7 +285,17 @@ class StrikeMap:
             },
         )
 
-    def plot(self, ax: Axes | None = None, *, digs: Digs = (), levels: tuple[float, ...] = LEVELS) -> Axes:
+    export = export_it
+
+    def plot(
+        self,
+        ax: Axes | None = None,
+        *,
+        digs: Digs = (),
+        levels: tuple[float, ...] = LEVELS,
+        cmap: str | Colormap | None = None,
+        style: Style = None,
+    ) -> Axes:
         """Draw the map over a plan of the site.
 
         Parameters
@@ -293,11 +306,17 @@ class StrikeMap:
             Digs to show with their own chances; none if not given, the site's own for None.
         levels : tuple of float
             Probabilities at which to draw lines.
+        cmap : str or Colormap, optional
+            Colours from chance 0 to chance 1; light to dark if not given.
+        style : str, mapping or list of them, optional
+            A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
         Raises
         ------
         ImportError
             If matplotlib is not installed (``pip install underturf[plot]``).
+        ArgumentError
+            If there are no such colours or no such style.
 
         Examples
         --------
@@ -312,7 +331,7 @@ class StrikeMap:
         needs("a plot", "matplotlib")
         from underturf.plotting import plot_map
 
-        return plot_map(self, ax, digs=digs, levels=levels)
+        return plot_map(self, ax, digs=digs, levels=levels, cmap=cmap, style=style)
 
     def _repr_html_(self) -> str:
         known = self.p[np.isfinite(self.p)]

@@ -18,7 +18,7 @@ from underturf._atomic import replacing
 from underturf._checks import as_path, at_least, document_ending, document_text, flag
 from underturf._extras import needs
 from underturf._page import page
-from underturf.methods import findings
+from underturf.methods import exports, findings
 from underturf.site_tables import LISTS, counted, table_of_list
 from underturf.toml_style import kept_toml
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from underturf.dig_lists import Digs
     from underturf.layouts import Layouts
+    from underturf.plotting.styled import Style
 
 __all__ = ["JsonValue", "Note", "Site"]
 
@@ -226,6 +227,8 @@ class Site:
         with replacing(path) as part:
             part.write_text(text, encoding="utf-8")
 
+    export = exports.export
+
     # what it holds
 
     @property
@@ -351,7 +354,13 @@ class Site:
     # looks
 
     def plot(
-        self, ax: Axes | None = None, *, layouts: Layouts | None = None, digs: Digs = None, draws: int = 5
+        self,
+        ax: Axes | None = None,
+        *,
+        layouts: Layouts | None = None,
+        digs: Digs = None,
+        draws: int = 5,
+        style: Style = None,
     ) -> Axes:
         """Draw a plan of the site; see `underturf.plotting.plot_site`.
 
@@ -372,7 +381,7 @@ class Site:
         needs("a plot", "matplotlib")
         from underturf.plotting import plot_site
 
-        return plot_site(self, ax, layouts=layouts, digs=digs, draws=at_least(0, draws, "draws"))
+        return plot_site(self, ax, layouts=layouts, digs=digs, draws=at_least(0, draws, "draws"), style=style)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Site) and self.to_dict() == other.to_dict()
@@ -392,9 +401,4 @@ class Site:
         return page(f"Site {self.name or 'without a name'}, in {self.units}", table, self.warnings)
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return read_json, (self.to_json(),)
-
-
-def read_json(text: str) -> Site:
-    """Read a pickled site again."""
-    return Site.from_json(text)
+        return Site.from_json, (self.to_json(),)

@@ -21,7 +21,7 @@ from underturf.options import Objective, Tool
 from underturf.results.ranking import By
 
 PACKAGE = Path(ut.__file__).parent
-PICTURES = f"{PACKAGE.name}.plotting"
+LOOKS = (f"{PACKAGE.name}.exporting", f"{PACKAGE.name}.plotting")
 ENGINE = f"{PACKAGE.name}._core"
 
 
@@ -38,9 +38,9 @@ def is_for_types(node):
     return isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
 
 
-def is_for_a_picture(node):
-    """Whether this is the import inside a method ``plot``: pictures look at everything, and everything can be looked at."""
-    return isinstance(node, ast.ImportFrom) and node.col_offset > 0 and node.module.startswith(PICTURES)
+def is_for_a_look(node):
+    """Whether this is the import inside ``plot`` or ``export``: these look at everything, and everything can be looked at."""
+    return isinstance(node, ast.ImportFrom) and node.col_offset > 0 and node.module.startswith(LOOKS)
 
 
 def imports_of(source, modules):
@@ -48,7 +48,7 @@ def imports_of(source, modules):
     waiting, found = [ast.parse(source)], set()
     while waiting:
         node = waiting.pop()
-        if is_for_types(node) or is_for_a_picture(node):
+        if is_for_types(node) or is_for_a_look(node):
             continue
         waiting.extend(ast.iter_child_nodes(node))
         if isinstance(node, ast.Import):

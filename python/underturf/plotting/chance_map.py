@@ -12,28 +12,41 @@ from underturf.cautions import NOT_CONVERGED
 from underturf.dig_lists import Digs, bind_digs
 from underturf.directions import y_azimuth_deg
 from underturf.maps import LEVELS
-from underturf.plotting import style
+from underturf.plotting import style as looks
 from underturf.plotting.digs import Labelled, draw_digs, footprint
 from underturf.plotting.findings import draw_probes
 from underturf.plotting.furniture import LEAST, Sheet
 from underturf.plotting.ground import draw_fixtures, draw_ground, draw_heads
 from underturf.plotting.lettering import Room
 from underturf.plotting.site_plan import dig_words, draw_danger, fixed_points
+from underturf.plotting.styled import Style, colour_map, styled
 from underturf.plotting.view import extent
 from underturf.report import chance_text, length_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.colors import Colormap
 
     from underturf.maps import StrikeMap
 
 __all__ = ["plot_map"]
 
+#: Lines and their letters are ink on what is lighter than this, paper on what is darker.
+MIDDLE = 0.5
+
 #: Chances written at the colour scale; its ends are never written 0 % or 100 %.
 TICKS = (0.0, 0.05, 0.25, 0.5, 0.75, 1.0)
 
 
-def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels: tuple[float, ...] = LEVELS) -> Axes:
+def plot_map(
+    smap: StrikeMap,
+    ax: Axes | None = None,
+    *,
+    digs: Digs = (),
+    levels: tuple[float, ...] = LEVELS,
+    cmap: str | Colormap | None = None,
+    style: Style = None,
+) -> Axes:
     """Draw a map of strike chances over the plan of its site, in the document's units.
 
     Parameters
@@ -46,6 +59,10 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
         Digs to show with their own chances; none if not given, the site's own for None.
     levels : tuple of float
         Chances at which to draw lines.
+    cmap : str or Colormap, optional
+        Colours from chance 0 to chance 1; light to dark if not given.
+    style : str, mapping or list of them, optional
+        A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
     Returns
     -------
@@ -55,6 +72,8 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     ------
     ImportError
         If matplotlib is not installed.
+    ArgumentError
+        If there are no such colours or no such style.
 
     Examples
     --------
@@ -67,6 +86,13 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     >>> axes.has_data()
     True
     """
+    colours = colour_map(cmap)
+    with styled(style):
+        return draw_map(smap, ax, digs, levels, colours)
+
+
+def draw_map(smap: StrikeMap, ax: Axes | None, digs: Digs, levels: tuple[float, ...], colours: Colormap) -> Axes:
+    """Draw a map in colours."""
     site = smap.layouts.site
     document, scale = site._plain(), 1 / site.unit_m
     near = smap._dig is not None
@@ -76,8 +102,8 @@ def plot_map(smap: StrikeMap, ax: Axes | None = None, *, digs: Digs = (), levels
     ax = sheet.ax
     room = Room(sheet.floor, fixed_points(document))
     draw_danger(ax, site, document, room)
-    image = draw_cells(ax, smap, scale)
-    draw_levels(ax, smap, scale, levels)
+    image = draw_cells(ax, smap, scale, colours)
+    draw_levels(ax, smap, scale, levels, colours)
     draw_ground(ax, document, lawn=False)
     draw_barred(ax, smap, scale)
     draw_fixtures(ax, document, quiet=True)
@@ -110,13 +136,13 @@ def around(smap: StrikeMap, scale: float) -> tuple[tuple[float, float], tuple[fl
     return (x0 - dx, x1 + dx), (y0 - dy, y1 + dy)
 
 
-def draw_cells(ax: Axes, smap: StrikeMap, scale: float) -> Any:
+def draw_cells(ax: Axes, smap: StrikeMap, scale: float, colours: Colormap) -> Any:
     """Draw the cells on a linear scale from 0 to 1, so that maps can be compared."""
     x, y = edges(smap.x_m, smap.cell_m, scale), edges(smap.y_m, smap.cell_m, scale)
     limits = ax.get_xlim(), ax.get_ylim()
     image = ax.imshow(
         smap.p,
-        cmap=style.CHANCE_MAP,
+        cmap=colours,
         vmin=0,
         vmax=1,
         extent=(*x, *y),
@@ -129,18 +155,30 @@ def draw_cells(ax: Axes, smap: StrikeMap, scale: float) -> Any:
     return image
 
 
-def draw_levels(ax: Axes, smap: StrikeMap, scale: float, levels: tuple[float, ...]) -> None:
+def draw_levels(ax: Axes, smap: StrikeMap, scale: float, levels: tuple[float, ...], colours: Colormap) -> None:
     """Draw lines of equal chance where the map has them."""
     if min(smap.p.shape) < 2 or not np.isfinite(smap.p).any():
         return
     inside = [level for level in sorted(levels) if np.nanmin(smap.p) < level < np.nanmax(smap.p)]
     if not inside:
         return
-    colours = [style.INK if level < 0.3 else style.PAPER for level in inside]
+    inks = [looks.INK if lightness(colours(level)) > MIDDLE else looks.PAPER for level in inside]
     lines = ax.contour(
-        smap.x_m * scale, smap.y_m * scale, smap.p, levels=inside, colors=colours, linewidths=0.6, zorder=1.2
+        smap.x_m * scale, smap.y_m * scale, smap.p, levels=inside, colors=inks, linewidths=0.6, zorder=1.2
     )
     ax.clabel(lines, fmt=lambda level: chance_text(level), fontsize=LEAST)
+
+
+def lightness(colour: tuple[float, float, float, float]) -> float:
+    """Return how light a colour prints in grey, 0 to 1: Rec. 709 weights of its parts.
+
+    Examples
+    --------
+    >>> lightness((0.0, 0.0, 0.0, 1.0)), round(lightness((1.0, 1.0, 1.0, 1.0)), 6)
+    (0.0, 1.0)
+    """
+    red, green, blue, _ = colour
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def draw_barred(ax: Axes, smap: StrikeMap, scale: float) -> None:
@@ -171,9 +209,9 @@ def draw_ground_of(
     mask = np.kron(cells, np.ones((fine, fine)))
     x, y = (finer(centres, smap.cell_m, fine) * scale for centres in (smap.x_m, -smap.y_m))
     filled = ax.contourf(x, -y, mask, levels=[0.5, 1.5], colors="none", hatches=[hatch], zorder=1.6)
-    filled.set(edgecolor=style.FAINT, linewidth=0)
-    ax.contour(x, -y, mask, levels=[0.5], colors=style.INK, linewidths=0.8, linestyles="dashed", zorder=1.6)
-    ax.scatter([], [], marker="s", s=60, facecolor="none", edgecolor=style.FAINT, hatch=hatch + hatch[:2], label=words)
+    filled.set(edgecolor=looks.FAINT, linewidth=0)
+    ax.contour(x, -y, mask, levels=[0.5], colors=looks.INK, linewidths=0.8, linestyles="dashed", zorder=1.6)
+    ax.scatter([], [], marker="s", s=60, facecolor="none", edgecolor=looks.FAINT, hatch=hatch + hatch[:2], label=words)
 
 
 def finer(centres: npt.NDArray[np.float64], cell_m: float, parts: int) -> npt.NDArray[np.float64]:
@@ -188,22 +226,22 @@ def draw_dig(ax: Axes, smap: StrikeMap, scale: float) -> list[str]:
 
     dig, shift, units = smap._dig, smap.shift, smap.layouts.site.units
     assert dig is not None  # noqa: S101  the caller asked only for maps of one dig
-    outline = {"facecolor": "none", "edgecolor": style.DIG, "linewidth": 1.6, "zorder": 7}
+    outline = {"facecolor": "none", "edgecolor": looks.DIG, "linewidth": 1.6, "zorder": 7}
     ax.add_collection(PatchCollection(footprint(dig, scale), **outline))
-    ax.plot([], [], "o", markerfacecolor="none", markeredgecolor=style.DIG, label="dig as proposed")
+    ax.plot([], [], "o", markerfacecolor="none", markeredgecolor=looks.DIG, label="dig as proposed")
     if shift is None and smap.no_better:
         return ["No better place within reach."]
     if shift is None:
         return ["No shift within reach lowers the chance by more than its error."]
     moved = footprint(dig, scale, (shift.dx_m, shift.dy_m))
-    ax.add_collection(PatchCollection(moved, **{**outline, "edgecolor": style.INK, "linestyle": "--"}))
+    ax.add_collection(PatchCollection(moved, **{**outline, "edgecolor": looks.INK, "linestyle": "--"}))
     start = dig.points_m.mean(axis=0)
     end = start + (shift.dx_m, shift.dy_m)
     ax.annotate(
         "", xy=tuple(end * scale), xytext=tuple(start * scale), zorder=8,
-        arrowprops={"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.2},
+        arrowprops={"arrowstyle": "-|>", "color": looks.INK, "linewidth": 1.2},
     )  # fmt: skip
-    ax.plot([], [], color=style.INK, linewidth=1.2, linestyle="--", label="best shift")
+    ax.plot([], [], color=looks.INK, linewidth=1.2, linestyle="--", label="best shift")
     setback = "" if shift.p_setback is None else f", of a line within the setback {chance_text(shift.p_setback)}"
     return [
         f"Best shift: {length_text(shift.distance_m, units)}, to a chance of {chance_text(shift.p_strike)}{setback}."

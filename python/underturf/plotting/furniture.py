@@ -27,7 +27,7 @@ __all__ = ["LEAST", "Sheet", "axis_words", "nice_length"]
 #: Size of letters, points; nothing on a plan or map is smaller.
 LEAST = 7.0
 
-#: Characters of 7 point text in one inch, measured on the default font.
+#: Characters of 7 point text in one inch, measured on the default font; wider fonts have fewer.
 CHARACTERS_PER_INCH = 17.5
 
 #: Inches: width of a sheet, left and right of the drawing, right of it with a colour scale, greatest height of it.
@@ -121,7 +121,7 @@ class Sheet:
     def finish(self, title: Sequence[str], notes: Sequence[str]) -> Axes:
         """Add title, legend, notes and cautions, and fit the sheet round them; return the axes."""
         inches = WIDTH - LEFT - RIGHT if self.own else self.ax.get_position().width * self.ax.figure.get_figwidth()
-        width = max(int(inches * CHARACTERS_PER_INCH), 40)
+        width = max(int(inches * characters_per_inch()), 40)
         below = [textwrap.fill(line, width) for line in (*notes, "Before you dig: " + " ".join(CAUTIONS))]
         text = literal("\n".join([self.across, *below]))
         # As wide as the drawing: letters of the title are larger by 9 / 7, capitals wider still.
@@ -222,6 +222,23 @@ def nice_length(limit: float) -> float:
     """
     power = 10.0 ** math.floor(math.log10(limit))
     return max(step * power for step in (1, 2, 5) if step * power <= limit * (1 + 1e-9))
+
+
+def characters_per_inch() -> float:
+    """Return how many characters of the caution fit in one inch, in the font that is set; no more than of the default font.
+
+    Examples
+    --------
+    >>> import matplotlib as mpl
+    >>> with mpl.rc_context({"font.family": "monospace"}):
+    ...     characters_per_inch() < CHARACTERS_PER_INCH
+    True
+    """
+    from matplotlib.textpath import TextPath
+
+    said = "Before you dig: " + " ".join(CAUTIONS)
+    inches = float(TextPath((0, 0), said, size=LEAST).get_extents().width) / 72
+    return min(CHARACTERS_PER_INCH, len(said) / inches)
 
 
 def cover_strip(ax: Axes, corner: tuple[float, float], width: float, height: float) -> None:

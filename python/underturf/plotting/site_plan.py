@@ -20,6 +20,7 @@ from underturf.plotting.lettering import Point, Room
 from underturf.plotting.likely import sampled_look
 from underturf.plotting.metal import draw_metal
 from underturf.plotting.names import BESIDE, clean
+from underturf.plotting.styled import Style, styled
 from underturf.plotting.view import extent, keep_offs, probe_points
 from underturf.report import chance_text
 
@@ -46,6 +47,7 @@ def plot_site(
     layouts: Layouts | None = None,
     digs: Digs = None,
     draws: int = 5,
+    style: Style = None,
 ) -> Axes:
     """Draw a plan of a site in its document's units.
 
@@ -62,6 +64,8 @@ def plot_site(
         Digs to show; the site's own if not given.
     draws : int
         How many layouts to draw.
+    style : str, mapping or list of them, optional
+        A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
     Returns
     -------
@@ -88,7 +92,8 @@ def plot_site(
     words, notes = dig_words(bound, digs, layouts) if bound else ([], [])
     converged = layouts is None or layouts.converged
     drawn = None if layouts is None or draws <= 0 else (layouts, draws)
-    return draw_plan(site, ax, Labelled(bound, words), notes=notes, drawn=drawn, converged=converged)
+    with styled(style):
+        return draw_plan(site, ax, Labelled(bound, words), notes=notes, drawn=drawn, converged=converged)
 
 
 def draw_plan(

@@ -18,6 +18,7 @@ from underturf.plotting.lettering import Room
 from underturf.plotting.names import legend_name
 from underturf.plotting.shapes import tint
 from underturf.plotting.site_plan import draw_danger, fixed_points
+from underturf.plotting.styled import Style, styled
 from underturf.plotting.view import extent
 from underturf.report import chance_text
 
@@ -49,7 +50,7 @@ SIZE = 7.9
 KEY = (0.95, 0.6, 0.3)
 
 
-def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
+def plot_zones(layouts: Layouts, ax: Axes | None = None, *, style: Style = None) -> Axes:
     """Draw heads in the colours of their likely zones over the plan of the site, in the document's units.
 
     The zones are those of ``Layouts.likely_groups``. The paler a head, the less sure its zone; the thicker a line between
@@ -61,6 +62,8 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
         Sampled layouts.
     ax : Axes, optional
         Where to draw; a new figure if not given.
+    style : str, mapping or list of them, optional
+        A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
     Returns
     -------
@@ -84,6 +87,12 @@ def plot_zones(layouts: Layouts, ax: Axes | None = None) -> Axes:
     >>> axes.has_data()
     True
     """
+    with styled(style):
+        return draw_zones(layouts, ax)
+
+
+def draw_zones(layouts: Layouts, ax: Axes | None) -> Axes:
+    """Draw heads in the colours of their likely zones."""
     site = layouts.site
     document = site._plain()
     if not document.get("heads"):

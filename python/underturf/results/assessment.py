@@ -15,6 +15,8 @@ from underturf.results.base import Result, by_class
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from underturf.plotting.styled import Style
+
 __all__ = ["AssessedDig", "Assessment"]
 
 
@@ -112,8 +114,15 @@ class Assessment(Result[AssessedDig]):
     ROWS: ClassVar[str] = "digs"
     SHOWN: ClassVar[tuple[str, ...]] = ("p_strike", "mcse", "p_upper95", "loss", "nearest_zone", "nearest_m", "verdict")
 
-    def plot(self, ax: Axes | None = None) -> Axes:
+    def plot(self, ax: Axes | None = None, *, style: Style = None) -> Axes:
         """Draw the digs with their chances on a plan of the site.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+            Where to draw; a new figure if not given.
+        style : str, mapping or list of them, optional
+            A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
         Raises
         ------
@@ -132,8 +141,10 @@ class Assessment(Result[AssessedDig]):
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_assessment
+        from underturf.plotting.styled import styled
 
-        return plot_assessment(self, ax)
+        with styled(style):
+            return plot_assessment(self, ax)
 
     def _row(self, name: Any, cells: Mapping[str, Any]) -> AssessedDig:
         known = {key: cells[key] for key in AssessedDig.__dataclass_fields__ if key in cells}

@@ -16,6 +16,7 @@ from underturf import _core
 from underturf._page import page, text_page
 from underturf.cautions import CAUTIONS, NOT_CONVERGED
 from underturf.errors import ArgumentError, at
+from underturf.methods.exports import export as export_it
 from underturf.results.codec import canonical, decoded, encoded
 from underturf.results.files import read_fields, write_fields
 from underturf.site import Site
@@ -118,6 +119,8 @@ class Result(abc.ABC, Generic[Row]):
         True
         """
         return write_fields(path, self.FORMAT, self._fields())
+
+    export = export_it
 
     @classmethod
     def load(cls: type[Self], path: str | os.PathLike[str]) -> Self:

@@ -15,6 +15,8 @@ from underturf.results.codec import canonical
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from underturf.plotting.styled import Style
+
 __all__ = ["MetalLine", "MetalLines"]
 
 
@@ -128,8 +130,15 @@ class MetalLines(Result[MetalLine]):
         """Where two lines cross; a table of its own."""
         return self._crossings.copy()
 
-    def plot(self, ax: Axes | None = None) -> Axes:
+    def plot(self, ax: Axes | None = None, *, style: Style = None) -> Axes:
         """Draw the lines with their bands of doubt on a plan of the site, by class, the most dangerous on top.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+            Where to draw; a new figure if not given.
+        style : str, mapping or list of them, optional
+            A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
         Raises
         ------
@@ -147,8 +156,10 @@ class MetalLines(Result[MetalLine]):
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_metal_lines
+        from underturf.plotting.styled import styled
 
-        return plot_metal_lines(self, ax)
+        with styled(style):
+            return plot_metal_lines(self, ax)
 
     def _row(self, name: Any, cells: Mapping[str, Any]) -> MetalLine:
         known = {key: cells[key] for key in MetalLine.__dataclass_fields__ if key in cells}

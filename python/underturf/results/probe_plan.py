@@ -18,6 +18,8 @@ from underturf.results.codec import canonical
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from underturf.plotting.styled import Style
+
 __all__ = ["PlannedProbe", "ProbePlan"]
 
 
@@ -183,8 +185,15 @@ class ProbePlan(Result[PlannedProbe]):
         """
         return self._outcomes.copy()
 
-    def plot(self, ax: Axes | None = None) -> Axes:
+    def plot(self, ax: Axes | None = None, *, style: Style = None) -> Axes:
         """Draw the probes, numbered in the order to dig them, and the digs they are planned for on a plan of the site.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+            Where to draw; a new figure if not given.
+        style : str, mapping or list of them, optional
+            A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
         Raises
         ------
@@ -203,8 +212,10 @@ class ProbePlan(Result[PlannedProbe]):
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_probe_plan
+        from underturf.plotting.styled import styled
 
-        return plot_probe_plan(self, ax)
+        with styled(style):
+            return plot_probe_plan(self, ax)
 
     def _row(self, name: Any, cells: Mapping[str, Any]) -> PlannedProbe:
         known = {key: cells[key] for key in PlannedProbe.__dataclass_fields__ if key in cells}

@@ -13,6 +13,8 @@ from underturf.results.base import Result, plain_row
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from underturf.plotting.styled import Style
+
 __all__ = ["By", "RankedDig", "Ranking"]
 
 #: What digs are ordered by: expected loss, or the probability of a strike.
@@ -102,8 +104,15 @@ class Ranking(Result[RankedDig]):
     ROWS: ClassVar[str] = "digs in order"
     SHOWN: ClassVar[tuple[str, ...]] = ("rank", "p_strike", "mcse", "loss", "loss_mcse", "distinct_from_next", "note")
 
-    def plot(self, ax: Axes | None = None) -> Axes:
+    def plot(self, ax: Axes | None = None, *, style: Style = None) -> Axes:
         """Draw the digs with their ranks and chances on a plan of the site.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+            Where to draw; a new figure if not given.
+        style : str, mapping or list of them, optional
+            A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
         Raises
         ------
@@ -122,8 +131,10 @@ class Ranking(Result[RankedDig]):
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_ranking
+        from underturf.plotting.styled import styled
 
-        return plot_ranking(self, ax)
+        with styled(style):
+            return plot_ranking(self, ax)
 
     def _row(self, name: Any, cells: Mapping[str, Any]) -> RankedDig:
         return plain_row(RankedDig, name, cells)

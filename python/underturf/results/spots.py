@@ -14,6 +14,8 @@ from underturf.trees import Tree
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from underturf.plotting.styled import Style
+
 __all__ = ["Spot", "Spots"]
 
 
@@ -137,8 +139,15 @@ class Spots(Result[Spot]):
         """The names of the spots."""
         return tuple(str(dig.id) for dig in self.digs)
 
-    def plot(self, ax: Axes | None = None) -> Axes:
+    def plot(self, ax: Axes | None = None, *, style: Style = None) -> Axes:
         """Draw the spots with their chances on a plan of the site.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+            Where to draw; a new figure if not given.
+        style : str, mapping or list of them, optional
+            A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
         Raises
         ------
@@ -157,8 +166,10 @@ class Spots(Result[Spot]):
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_spots
+        from underturf.plotting.styled import styled
 
-        return plot_spots(self, ax)
+        with styled(style):
+            return plot_spots(self, ax)
 
     def _row(self, name: Any, cells: Mapping[str, Any]) -> Spot:
         known = {key: cells[key] for key in Spot.__dataclass_fields__ if key not in ("number", "p_by_class")}

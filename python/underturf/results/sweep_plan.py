@@ -12,6 +12,8 @@ from underturf.results.base import Result, plain_row
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from underturf.plotting.styled import Style
+
 __all__ = ["PlannedSweep", "SweepPlan"]
 
 
@@ -99,8 +101,15 @@ class SweepPlan(Result[PlannedSweep]):
         "settles",
     )
 
-    def plot(self, ax: Axes | None = None) -> Axes:
+    def plot(self, ax: Axes | None = None, *, style: Style = None) -> Axes:
         """Draw the passes on a plan of the site, numbered in their order.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+            Where to draw; a new figure if not given.
+        style : str, mapping or list of them, optional
+            A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
         Raises
         ------
@@ -117,8 +126,10 @@ class SweepPlan(Result[PlannedSweep]):
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_sweep_plan
+        from underturf.plotting.styled import styled
 
-        return plot_sweep_plan(self, ax)
+        with styled(style):
+            return plot_sweep_plan(self, ax)
 
     def _row(self, name: Any, cells: Mapping[str, Any]) -> PlannedSweep:
         return plain_row(PlannedSweep, name, cells)

@@ -12,6 +12,8 @@ from underturf.results.base import Result, plain_row
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from underturf.plotting.styled import Style
+
 __all__ = ["RankedValve", "ValvePlan"]
 
 
@@ -80,8 +82,15 @@ class ValvePlan(Result[RankedValve]):
     ROWS: ClassVar[str] = "valves to run"
     SHOWN: ClassVar[tuple[str, ...]] = ("information_bits", "gain", "gain_mcse", "heads_expected", "boxes")
 
-    def plot(self, ax: Axes | None = None) -> Axes:
+    def plot(self, ax: Axes | None = None, *, style: Style = None) -> Axes:
         """Draw a plan of the site that rings the heads which the first valve may or may not raise.
+
+        Parameters
+        ----------
+        ax : Axes, optional
+            Where to draw; a new figure if not given.
+        style : str, mapping or list of them, optional
+            A style of matplotlib by name, or settings of it: fonts, sizes. Ink, paper and the colours that mean something stay.
 
         Raises
         ------
@@ -100,8 +109,10 @@ class ValvePlan(Result[RankedValve]):
         """
         needs("a plot", "matplotlib")
         from underturf.plotting.results import plot_valve_plan
+        from underturf.plotting.styled import styled
 
-        return plot_valve_plan(self, ax)
+        with styled(style):
+            return plot_valve_plan(self, ax)
 
     def _row(self, name: Any, cells: Mapping[str, Any]) -> RankedValve:
         return plain_row(RankedValve, name, cells)
