@@ -107,7 +107,10 @@ class LocalFrame:
     def to_site(self, lonlat: npt.ArrayLike) -> Points:
         """Return longitudes and latitudes, degrees, as places of the site, metres; shape (n, 2)."""
         needs("a place on Earth", "pyproj")
-        plane = np.column_stack(_transformer(self.lon, self.lat).transform(*as_points(lonlat).T))
+        return self.from_plane(np.column_stack(_transformer(self.lon, self.lat).transform(*as_points(lonlat).T)))
+
+    def from_plane(self, plane: Points) -> Points:
+        """Return metres east and north of the origin as places of the site, shape (n, 2)."""
         a, b, _, d, e, _ = self.affine()
         places: Points = plane @ np.array([[a, b], [d, e]])
         return places

@@ -190,8 +190,7 @@ class Site:
         Examples
         --------
         >>> import underturf as ut
-        >>> site = ut.read_site(ut.example("green"))
-        >>> site.to_toml().splitlines()[0]
+        >>> ut.read_site(ut.example("green")).to_toml().splitlines()[0]
         'format = "underturf-site/2"'
         """
         return self._handle.to_toml()
@@ -216,9 +215,8 @@ class Site:
         Examples
         --------
         >>> import tempfile, underturf as ut
-        >>> site = ut.read_site(ut.example("green"))
         >>> with tempfile.TemporaryDirectory() as folder:
-        ...     site.write(f"{folder}/green.json")
+        ...     ut.read_site(ut.example("green")).write(f"{folder}/green.json")
         """
         path = as_path(path)
         text = self.to_toml() if (ending := document_ending(path)) == ".toml" else self.to_json()
@@ -373,9 +371,7 @@ class Site:
         --------
         >>> from matplotlib.figure import Figure
         >>> import underturf as ut
-        >>> site = ut.read_site(ut.example("green"))
-        >>> axes = site.plot(Figure().add_subplot())
-        >>> axes.has_data()
+        >>> ut.read_site(ut.example("green")).plot(Figure().add_subplot()).has_data()
         True
         """
         needs("a plot", "matplotlib")

@@ -14,7 +14,7 @@ import openpyxl
 from shapely.geometry import LineString, Point, Polygon
 
 import underturf as ut
-from underturf.survey.projection import LocalFrame
+from underturf.frames import LocalFrame
 
 FRAME = {"lon": 8.25, "lat": 50.5, "azimuth_deg": 30.0}
 
@@ -95,7 +95,7 @@ def write_spreadsheet(document, path: Path) -> Path:
 
 
 def on_earth(places):
-    return [(float(lon), float(lat)) for lon, lat in LocalFrame(**FRAME).earth(places)]
+    return [(float(lon), float(lat)) for lon, lat in LocalFrame(**FRAME).to_lonlat(places)]
 
 
 def write_gpx(document, path: Path) -> Path:

@@ -12,11 +12,6 @@ from commanding import QUICK, run, told, write_site
 
 import underturf as ut
 
-needs_survey = pytest.mark.skipif(not hasattr(ut, "read_survey"), reason="this installation reads no surveys")
-needs_export = pytest.mark.skipif(not hasattr(ut.Layouts, "export"), reason="this installation exports nothing")
-needs_pages = pytest.mark.skipif(not hasattr(ut.Layouts, "explore"), reason="this installation writes no pages")
-needs_report = pytest.mark.skipif(not hasattr(ut.Layouts, "report"), reason="this installation writes no reports")
-
 #: Where the invented yard lies: nowhere.
 FRAME = "8.0,50.0"
 DEGREES_PER_M = (1 / 71_695.0, 1 / 111_229.0)
@@ -56,8 +51,6 @@ def done(*words, **more):
     return found
 
 
-@needs_survey
-@needs_export
 @pytest.mark.slow
 def test_from_a_walk_and_a_list_of_heads_to_a_sheet_and_a_drawing(tmp_path):
     ezdxf, pypdfium2 = pytest.importorskip("ezdxf"), pytest.importorskip("pypdfium2")
@@ -88,7 +81,6 @@ def test_from_a_walk_and_a_list_of_heads_to_a_sheet_and_a_drawing(tmp_path):
     assert kept["post"].p_strike == layouts.assess()["post"].p_strike
 
 
-@needs_survey
 def test_a_survey_answers_with_its_document_and_its_report(tmp_path):
     (tmp_path / "heads.csv").write_text(HEADS.replace("h8,13.5,4.5,SPR,2", "h8,13.5,4.5,NAIL,2"), encoding="utf-8")
     found = json.loads(done("survey", "heads.csv", "--json", cwd=tmp_path).stdout)
@@ -101,7 +93,6 @@ def test_a_survey_answers_with_its_document_and_its_report(tmp_path):
     assert "NAIL" in piped.stderr
 
 
-@needs_survey
 def test_what_a_survey_lacks_is_told_in_words_of_the_command_line(tmp_path):
     (tmp_path / "heads.csv").write_text(HEADS.replace("_m", ""), encoding="utf-8")
     found = run("survey", "heads.csv", cwd=tmp_path, text=True)
@@ -112,7 +103,6 @@ def test_what_a_survey_lacks_is_told_in_words_of_the_command_line(tmp_path):
     assert ut.read_site(tmp_path / "site.toml").units == "ft"
 
 
-@needs_survey
 def test_findings_keep_the_comments_of_the_document(tmp_path):
     path = tmp_path / "site.toml"
     path.write_text(ut.example("green").read_text(encoding="utf-8"), encoding="utf-8")
@@ -126,7 +116,6 @@ def test_findings_keep_the_comments_of_the_document(tmp_path):
         assert [line for line in before if line not in after] == []
 
 
-@needs_export
 def test_exports_are_those_of_python(capsys, tmp_path):
     path, out = write_site(tmp_path), tmp_path / "rank.csv"
     found = told(capsys, "export", path, "--what", "ranking", "-o", out, *QUICK)
@@ -141,7 +130,6 @@ def test_exports_are_those_of_python(capsys, tmp_path):
     assert piped.stdout == here.read_bytes()
 
 
-@needs_pages
 def test_the_page_to_look_at_is_one_file(capsys, tmp_path):
     out = tmp_path / "yard.html"
     words = ["--radius", "0.3", "--depth", "0.4", "--cell", "1m"]
@@ -151,7 +139,6 @@ def test_the_page_to_look_at_is_one_file(capsys, tmp_path):
     assert all(caution in text for caution in ut.CAUTIONS)
 
 
-@needs_report
 def test_the_report_is_one_file(capsys, tmp_path):
     out = tmp_path / "report.html"
     words = ["--no-sensitivity", "--date", "2026-05-04"]

@@ -98,9 +98,9 @@ def test_shapefiles_are_read_with_their_system(tmp_path):
 def test_files_in_systems_of_their_own_lie_on_one_plane(tmp_path):
     """Points in one zone, lines in another, in US survey feet: each is transformed by its own."""
     frame = {"lon": -93.0, "lat": 45.0}
-    from underturf.survey.projection import LocalFrame
+    from underturf.frames import LocalFrame
 
-    (lonlat,) = LocalFrame(**frame).earth([(10.0, 20.0)])
+    (lonlat,) = LocalFrame(**frame).to_lonlat([(10.0, 20.0)])
     import geopandas
 
     place = geopandas.GeoSeries.from_xy([lonlat[0]], [lonlat[1]], crs="OGC:CRS84")

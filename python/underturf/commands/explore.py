@@ -9,7 +9,6 @@ import underturf as ut
 from underturf._checks import day, length
 from underturf.commands.answers import Answer, about, say
 from underturf.commands.given import DIGS, SAMPLING, SITE, Given, command, length_option, option, out_option, switch
-from underturf.commands.later import part
 from underturf.commands.reading import read_document, typed
 from underturf.commands.sampling import asked_digs, running, sampled
 from underturf.commands.writing import target
@@ -18,6 +17,9 @@ __all__ = ["explore", "report"]
 
 #: What a page is asked with besides its digs; called before any work.
 Asked = Callable[[ut.Site], dict[str, Any]]
+
+#: Calls by their names.
+MAKERS: dict[str, Callable[..., Any]] = {"explore": ut.Layouts.explore, "report": ut.Layouts.report}
 
 STORED = (
     option(
@@ -45,7 +47,7 @@ def page_of(given: Given, method: str, what: str, asked: Asked) -> None:
     site = read_document(given)
     digs = asked_digs(given, site, needed=False)
     place = target(given, (".html",))
-    make = part(ut.Layouts, method)
+    make = MAKERS[method]
     more = asked(site)
     layouts = sampled(given, site)
     text = ""
@@ -66,7 +68,7 @@ def explore(given: Given) -> None:
             key: [length(text, name, site.unit_m) for text in texts] for key, (name, texts) in sizes.items() if texts
         }
         (found["cell_m"],) = typed(given, site, "cell")
-        return {"options": part(ut, "ExploreOptions")(**found)}
+        return {"options": ut.ExploreOptions(**found)}
 
     page_of(given, "explore", "Page", stored)
 

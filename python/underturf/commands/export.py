@@ -21,7 +21,6 @@ from underturf.commands.given import (
     option,
     out_option,
 )
-from underturf.commands.later import module
 from underturf.commands.reading import read_document, typed
 from underturf.commands.sampling import asked_digs, rules, running, sampled
 from underturf.commands.writing import Target, target
@@ -90,7 +89,8 @@ def export(given: Given) -> None:
     site = read_document(given)
     digs = asked_digs(given, site, needed=given.what in ("assessment", "ranking", "probes"))
     sizes = dict(zip(("radius", "depth", "cell"), typed(given, site, "radius", "depth", "cell"), strict=True))
-    dispatch = module("exporting.dispatch")
+    from underturf.exporting import dispatch
+
     place = target(given, dispatch.ENDINGS[KINDS[given.what]])
     if place is None:
         raise click.UsageError("where to? Give -o FILE; its ending says the format")

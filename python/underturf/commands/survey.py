@@ -11,7 +11,6 @@ import underturf as ut
 from underturf._checks import DOCUMENT_ENDINGS, length
 from underturf.commands.answers import Answer, about, json_rows, say
 from underturf.commands.given import Given, command, length_option, option, out_option
-from underturf.commands.later import part
 from underturf.commands.writing import target
 
 __all__ = ["survey"]
@@ -58,12 +57,11 @@ def survey(given: Given) -> None:
     say(given, Answer(text=text, about=known, rows=rows, result={"document": site.to_dict()}, files=files))
 
 
-def read(given: Given, **more: object) -> Any:
+def read(given: Given, **more: Any) -> ut.Survey:
     """Read the files; where a refusal speaks of what Python calls are given, say how the command line calls it."""
     files = [Path(name) for name in given.files]
-    reader = part(ut, "read_survey")
     try:
-        return reader(files, given.mapping, units=given.units, origin=given.origin, crs=given.crs, **more)
+        return ut.read_survey(files, given.mapping, units=given.units, origin=given.origin, crs=given.crs, **more)
     except ut.ArgumentError as error:
         named = [name for name in ("units", "frame", "origin", "crs", "mapping") if name in str(error)]
         if named:

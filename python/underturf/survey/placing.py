@@ -10,9 +10,10 @@ import numpy as np
 
 from underturf._extras import needs
 from underturf.errors import ArgumentError
+from underturf.frames import LocalFrame
 from underturf.survey.faults import Faults
 from underturf.survey.observed import Batch, Plane
-from underturf.survey.projection import SCALE_LIMIT, LocalFrame
+from underturf.survey.projection import SCALE_LIMIT, plane, scale_error
 
 __all__ = ["frame_of", "made_frame", "placed", "system_named"]
 
@@ -103,7 +104,7 @@ def placed(batch: Batch, frame: LocalFrame | None, origin_m: tuple[float, float]
     geographic = is_geographic(batch.coordinates)
     found: list[Places] = []
     points = [point for of in batch.observed for point in of.points]
-    places, way = frame.plane(points, batch.coordinates)
+    places, way = plane(frame, points, batch.coordinates)
     start = 0
     for of in batch.observed:
         mine = places[start : start + len(of.points)]
@@ -142,7 +143,7 @@ def note_scale(batch: Batch, frame: LocalFrame, near: Any, way: str) -> None:
     import pyproj
 
     system = pyproj.CRS.from_user_input(batch.coordinates)
-    error = frame.scale_error(near)
+    error = scale_error(frame, near)
     unit = "" if system.is_geographic else f", in {system.axis_info[0].unit_name}"
     warned = ": WARNING, more than 1e-6; choose a frame nearer to the site" if error > SCALE_LIMIT else ""
     shift = f" ({way})" if way else ""

@@ -11,6 +11,7 @@ from typing import Any
 from underturf import _core
 from underturf._checks import Length, as_path, either, length
 from underturf.errors import ArgumentError, DocumentSyntaxError, SiteError
+from underturf.frames import LocalFrame
 from underturf.reading import read_site
 from underturf.site import Site
 from underturf.survey.assembling import DECIMALS, Base, assembled, base_things, checked_site, named_things
@@ -23,7 +24,6 @@ from underturf.survey.mapping import SurveyMapping, read_mapping
 from underturf.survey.merging import merged
 from underturf.survey.observed import Batch, Plane
 from underturf.survey.placing import frame_of, made_frame, placed, system_named
-from underturf.survey.projection import LocalFrame
 from underturf.survey.report import ReportRow, SurveyReport
 from underturf.survey.spreadsheets import read_spreadsheet
 from underturf.survey.survey import Survey
