@@ -30,7 +30,7 @@ from underturf.errors import (
     UnderturfError,
 )
 from underturf.exploring import Exploration
-from underturf.keeping import load
+from underturf.keeping.reading import load
 from underturf.layouts import CLASSES, Layouts
 from underturf.maps import Shift, StrikeMap
 from underturf.options import (

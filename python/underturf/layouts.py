@@ -7,8 +7,6 @@ which the document holds no evidence is *not assessed*: NaN in numbers, never a 
 
 from __future__ import annotations
 
-import os
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
@@ -17,6 +15,8 @@ from underturf import _core
 from underturf._extras import needs
 from underturf._page import page
 from underturf.cautions import NOT_CONVERGED
+from underturf.errors import ArgumentError, UnderturfError
+from underturf.keeping import writing
 from underturf.methods import (
     assessment,
     chances,
@@ -39,13 +39,13 @@ from underturf.methods import (
     valves,
     zones,
 )
+from underturf.site import Site
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from underturf.dig_lists import Digs
     from underturf.plotting.styled import Style
-    from underturf.site import Site
 
 __all__ = ["CLASSES", "Layouts"]
 
@@ -249,33 +249,9 @@ class Layouts:
 
     # what keeps them
 
-    def save(self, path: str | os.PathLike[str]) -> Path:
-        """Write the layouts to one file that keeps all of them; see `underturf.keeping.save`.
-
-        Raises
-        ------
-        ArgumentError
-            If the name does not end in ``.nc``.
-        ImportError
-            If h5netcdf or xarray is not installed (``pip install underturf[keep]``).
-        OSError
-            If the file cannot be written.
-
-        Examples
-        --------
-        >>> import tempfile, underturf as ut
-        >>> layouts = ut.sample_layouts(ut.read_site(ut.example("bare")), draws=50, seed=7)
-        >>> with tempfile.TemporaryDirectory() as folder:
-        ...     ut.load(layouts.save(f"{folder}/bare.nc")).seed
-        7
-        """
-        from underturf.keeping.writing import save
-
-        return save(self, path)
+    save = writing.save
 
     def __reduce__(self) -> tuple[Any, ...]:
-        from underturf.keeping.reading import unpickled
-
         return unpickled, (self._site.to_json(), self._handle.keep())
 
     def __copy__(self) -> Layouts:
@@ -294,3 +270,23 @@ class Layouts:
     def __repr__(self) -> str:
         mark = "" if self.converged else f"{NOT_CONVERGED}: "
         return f"<Layouts: {mark}{self.draws} draws, seed {self.seed}, of {self._site!r}>"
+
+
+def taken_up(document: str, columns: dict[str, Any]) -> Layouts:
+    """Return layouts that were kept, by the site's document as JSON and their columns."""
+    site = Site.from_json(document)
+    return Layouts(_core.Layouts.take_up(site._handle, columns), site)
+
+
+def unpickled(document: str, columns: dict[str, Any]) -> Layouts:
+    """Make layouts that were pickled.
+
+    Raises
+    ------
+    ArgumentError
+        If they were pickled by another version whose columns this one does not know.
+    """
+    try:
+        return taken_up(document, columns)
+    except UnderturfError as error:
+        raise ArgumentError(f"these layouts were pickled by another version of underturf: {error}") from None

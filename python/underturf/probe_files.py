@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from underturf._atomic import replacing
 from underturf._checks import as_path, output
 from underturf.cautions import CAUTIONS
 from underturf.errors import ArgumentError, at
@@ -56,7 +57,7 @@ def write_probes(plan: ProbePlan | pd.DataFrame, path: str | os.PathLike[str]) -
         raise ArgumentError(
             f"plan is {type(plan).__name__}; it must be a ProbePlan, as plan_probes returns it, or a table"
         )
-    with path.open("w", encoding="utf-8", newline="") as file:
+    with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as file:
         file.writelines(f"# {caution}\n" for caution in CAUTIONS)
         plan.to_csv(file)
     return path

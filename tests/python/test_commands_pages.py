@@ -12,19 +12,10 @@ from pathlib import Path
 import pytest
 from commanding import environment
 
-import underturf as ut
 from underturf.__main__ import main
 from underturf.commands.program import cli
 
 DOCS = Path(__file__).parents[2] / "python" / "docs"
-
-#: Commands that need parts of the package which an installation may lack, by what brings them.
-PARTS = {
-    "survey": lambda: hasattr(ut, "read_survey"),
-    "export": lambda: hasattr(ut.Layouts, "export"),
-    "explore": lambda: hasattr(ut.Layouts, "explore"),
-    "report": lambda: hasattr(ut.Layouts, "report"),
-}
 
 #: The program as the shell calls it.
 SHIM = "#!{python}\nimport sys\nfrom underturf.__main__ import main\nsys.exit(main())\n"
@@ -86,10 +77,6 @@ def quick(words):
     return [*words, *(word for pair in more if pair[0] in known - {*words} for word in pair)]
 
 
-def needs_more(command):
-    return any(f"underturf {name} " in command and not there() for name, there in PARTS.items())
-
-
 @pytest.mark.slow
 @pytest.mark.skipif(os.name != "posix", reason="bash")
 @pytest.mark.parametrize("name", ["commands.md", "planting-day.md"])
@@ -100,10 +87,6 @@ def test_pages_run_as_they_stand(program, name, capsys, monkeypatch):
     for what, first, second in blocks(DOCS / name):
         if what == "write":
             (folder / first).write_text(second, encoding="utf-8")
-            continue
-        if needs_more(first):
-            if name == "planting-day.md":
-                pytest.skip("the day begins with a survey, and this installation reads none")
             continue
         if "points.csv walk.gpx" in first and name == "commands.md":
             continue  # files of other pages

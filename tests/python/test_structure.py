@@ -291,3 +291,35 @@ def test_sentences_of_the_engine_stand_there_alone():
     assert sum(map(len, said.values())) > 2000
     for owned in OWNED:
         assert not [name for name, texts in said.items() if any(owned in text for text in texts)], owned
+
+
+#: Calls that write files.
+WRITES = re.compile(r"(\w+)\.(?:write_text|write_bytes|savefig|to_netcdf|open)\(([^)\n]*)")
+
+
+def written_in_place(source):
+    """Calls that write to what no ``with replacing(...)`` gave; docstrings, and streams in memory, apart."""
+    code = ast.unparse(ast.parse(re.sub(r'""".*?"""', '""', source, flags=re.DOTALL)))
+    parts = set(re.findall(r"replacing\(.*?\) as (\w+)", code))
+    wrong = []
+    for call in WRITES.finditer(code):
+        name, arguments = call[1], call[2]
+        reads = ".open(" in call[0] and not re.search(r"'[wa]b?\+?'", arguments)
+        if not reads and name not in parts and arguments.split(",")[0] not in parts | {"stream"}:
+            wrong.append(call[0])
+    return wrong
+
+
+def test_files_are_put_in_place_whole():
+    """A kill at any moment leaves the old file or the new one."""
+    files = {name: source for name, source in sources().items() if not name.endswith("_atomic")}
+    # Formats of exports are given the part by the one that sends for them.
+    formats = [name for name in files if name.startswith("underturf.exporting.") and not name.endswith("dispatch")]
+    assert len(formats) > 10
+    assert "replacing(" in files["underturf.exporting.dispatch"]
+    found = {name: written_in_place(source) for name, source in files.items() if name not in formats}
+    assert {name: calls for name, calls in found.items() if calls} == {}
+    seen = sum("replacing(" in source for source in sources().values())
+    assert seen > 8
+    assert written_in_place("path.write_text(text)") == ["path.write_text(text"]
+    assert written_in_place("with replacing(path) as part:\n    part.write_text(text)") == []

@@ -9,6 +9,7 @@ from typing import Any
 import pandas as pd
 
 import underturf as ut
+from underturf._atomic import replacing
 from underturf.cautions import NOT_CONVERGED
 
 __all__ = ["write_table"]
@@ -34,6 +35,6 @@ def write_table(path: Path, table: pd.DataFrame, about: Mapping[str, Any], index
         said.append(f"{about['draws']} draws, seed {about['seed']}")
     if about["not_assessed"]:
         said.append(f"not assessed: {', '.join(about['not_assessed'])}")
-    with path.open("w", encoding="utf-8", newline="") as file:
+    with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as file:
         file.writelines(f"# {' '.join(line.split())}\n" for line in (*said, *ut.CAUTIONS))
         table.to_csv(file, index=index, lineterminator="\n")

@@ -7,6 +7,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from underturf._atomic import replacing
 from underturf._checks import output
 from underturf._extras import needs
 from underturf._progress import Progress
@@ -48,9 +49,11 @@ def crew_sheet(
     plan = make_plan(layouts, digs, probes, options, threads=threads, progress=progress)
     ending = path.suffix.lower()
     if ending == ".html":
-        path.write_text(browser.html(sheet_data(plan, text_as="path")), encoding="utf-8")
+        sheet = browser.html(sheet_data(plan, text_as="path")).encode()
     else:
-        path.write_bytes((paper.pdf if ending == ".pdf" else paper.png)(sheet_data(plan, text_as="none")))
+        sheet = (paper.pdf if ending == ".pdf" else paper.png)(sheet_data(plan, text_as="none"))
+    with replacing(path) as part:
+        part.write_bytes(sheet)
     return path
 
 

@@ -9,20 +9,18 @@ from typing import Any
 
 import numpy as np
 
-from underturf import _core
 from underturf._checks import as_path, either
 from underturf._extras import needs
-from underturf.errors import ArgumentError, UnderturfError, at, must_end
+from underturf.errors import UnderturfError, at, must_end
 from underturf.keeping.form import ENDING, LAYOUTS, brought_up
-from underturf.layouts import Layouts
+from underturf.layouts import Layouts, taken_up
 from underturf.results import Result
 from underturf.results.files import ENDINGS, is_written, read_lines
-from underturf.site import Site
 
 __all__ = ["load"]
 
 
-def load(path: str | os.PathLike[str]) -> Layouts | Result[Any]:
+def load(path: str | os.PathLike[str]) -> Layouts | Result[object]:
     """Read layouts that `Layouts.save` wrote, or a result that its own ``save`` wrote.
 
     Parameters
@@ -76,12 +74,6 @@ def layouts_of(path: Path) -> Layouts:
         raise at(path, f"the file is broken: {error}") from None
 
 
-def taken_up(document: str, columns: dict[str, Any]) -> Layouts:
-    """Return layouts of a site, by its document as JSON and their columns."""
-    site = Site.from_json(document)
-    return Layouts(_core.Layouts.take_up(site._handle, columns), site)
-
-
 def content(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
     """Return the attributes of a file, and its columns."""
     import h5py
@@ -115,7 +107,7 @@ def column(rows: Any) -> Any:
     return np.require(wide, requirements=["C", "A"])
 
 
-def result_of(path: Path) -> Result[Any]:
+def result_of(path: Path) -> Result[object]:
     """Read a result of whatever kind."""
     kinds = {kind.FORMAT: kind for kind in subclasses(Result) if kind.FORMAT}
     lines = read_lines(path)
@@ -130,24 +122,10 @@ def result_of(path: Path) -> Result[Any]:
     if form not in kinds:
         known = ", ".join(sorted(kinds))
         raise at(path, f"its format is {form!r}; results have one of {known}")
-    found: Result[Any] = kinds[form].load(path)
+    found: Result[object] = kinds[form].load(path)
     return found
 
 
 def subclasses(kind: type[Any]) -> list[type[Any]]:
     """Return the kinds of a kind, and theirs."""
     return [found for own in kind.__subclasses__() for found in (own, *subclasses(own))]
-
-
-def unpickled(document: str, columns: dict[str, Any]) -> Layouts:
-    """Make layouts that were pickled.
-
-    Raises
-    ------
-    ArgumentError
-        If they were pickled by another version whose columns this one does not know.
-    """
-    try:
-        return taken_up(document, columns)
-    except UnderturfError as error:
-        raise ArgumentError(f"these layouts were pickled by another version of underturf: {error}") from None

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from underturf._atomic import replacing
 from underturf._checks import as_path, either, output
 from underturf.cautions import CAUTIONS, NOT_CONVERGED, TOTAL
 from underturf.errors import ArgumentError, at, must_be, must_end
@@ -34,7 +35,8 @@ def write_fields(path: str | os.PathLike[str], form: str, fields: Mapping[str, A
     if path.suffix.lower() == ".json":
         whole = {"format": form, "warnings": list(warnings), "cautions": list(CAUTIONS), **fields}
         text = json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=1)
-        path.write_text(text + "\n", encoding="utf-8")
+        with replacing(path) as part:
+            part.write_text(text + "\n", encoding="utf-8")
         return path
     table = fields[TABLE]["$table"]
     columns, index = table["columns"], table["index"]
@@ -42,7 +44,7 @@ def write_fields(path: str | os.PathLike[str], form: str, fields: Mapping[str, A
     rest = {key: value for key, value in fields.items() if key != TABLE} | {"table": kinds}
     said = [*warnings, form, f"p_strike: {TOTAL}", *CAUTIONS]
     unknown = {f"{what}_{name}" for what in ("p", "mcse") for name in fields["not_assessed"]}
-    with path.open("w", encoding="utf-8", newline="") as file:
+    with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as file:
         file.writelines(f"# {line}\n" for line in said)
         file.write(REST + json.dumps(rest, ensure_ascii=False, allow_nan=False) + "\n")
         rows = csv.writer(file, lineterminator="\n")

@@ -44,7 +44,7 @@ def encoded(ax: Any) -> str:
     needs("a picture", "matplotlib")
     import matplotlib.pyplot as plt
 
-    into = io.BytesIO()
-    ax.figure.savefig(into, format="png", dpi=DPI, bbox_inches="tight")
+    stream = io.BytesIO()
+    ax.figure.savefig(stream, format="png", dpi=DPI, bbox_inches="tight")
     plt.close(ax.figure)
-    return base64.b64encode(into.getvalue()).decode("ascii")
+    return base64.b64encode(stream.getvalue()).decode("ascii")
