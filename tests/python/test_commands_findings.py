@@ -245,3 +245,14 @@ def test_the_exit_code_tells_what_has_not_converged_unless_it_is_accepted(monkey
     assert capsys.readouterr().out.count("NOT CONVERGED") == 2
     assert main(["assess", str(path), *QUICK, "--json"]) == 3
     assert json.loads(capsys.readouterr().out)["converged"] is False
+
+
+def test_layouts_are_drawn_once_and_asked_again(tmp_path, capsys):
+    """A file of layouts in place of the site document gives the same answer; how it was drawn cannot be asked anew."""
+    site, kept = write_site(tmp_path, name="site.toml"), tmp_path / "site.nc"
+    told(capsys, "sample", site, "-o", kept, *QUICK)
+    first, second = told(capsys, "assess", site, *QUICK, "--json"), told(capsys, "assess", kept, "--json")
+    assert {**first, "document": None} == {**second, "document": None}
+    code = main(["assess", str(kept), "--draws", "9"])
+    assert code == 2
+    assert "--draws: the layouts of" in capsys.readouterr().err

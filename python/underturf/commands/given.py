@@ -46,7 +46,7 @@ UNITS = (
 )
 
 #: What an argument SITE is.
-SITE_IS = "SITE is a site document, .toml or .json, or - for standard input."
+SITE_IS = "SITE is a site document, .toml or .json, layouts kept by sample, .nc, or - for standard input."
 
 
 #: Exit code where the reader of standard output has gone, as shells have it.
@@ -61,6 +61,8 @@ class State:
     command: str = ""
     #: Whether it answers with JSON.
     json: bool = False
+    #: Layouts, where a file that keeps them stands in place of the site document.
+    layouts: Any = None
     #: Whether its answer can be relied on, or was asked for as it is.
     reliable: bool = True
 

@@ -20,6 +20,7 @@ from underturf.commands import (
     lines,
     plans,
     rank,
+    sample,
     settings,
     shift,
     spots,
@@ -68,7 +69,7 @@ def cli() -> None:
     """Tell the chance that a hole dug on irrigated ground strikes a buried line."""
 
 
-cli.add_section("Begin", demo.demo, survey.survey, checking.check)
+cli.add_section("Begin", demo.demo, survey.survey, checking.check, sample.sample)
 cli.add_section("Ask about digs", assess.assess, rank.rank, shift.shift, spots.spots, strike_maps.strike_map)
 cli.add_section(
     "Look before you dig", plans.probes, plans.valves, plans.sweeps, lines.likely_lines, lines.metal, zones.zones

@@ -15,6 +15,9 @@ from underturf.errors import at
 
 __all__ = ["STDIN", "read_document", "site_name", "sized", "source", "typed", "typed_as_written", "weights"]
 
+#: What names of files that keep layouts end in.
+KEPT = ".nc"
+
 #: Where a site is read from standard input.
 STDIN = "-"
 
@@ -25,13 +28,18 @@ def site_name(given: Given) -> str:
 
 
 def read_document(given: Given) -> ut.Site:
-    """Read the site from its file, or from standard input where it is ``-``.
+    """Read the site from its file, from layouts that were kept, or from standard input where it is ``-``.
 
     Raises
     ------
     DocumentSyntaxError, SiteError, ArgumentError, OSError
         As `read_site`; also if standard input is empty or no UTF-8.
     """
+    if given.site != STDIN and Path(given.site).suffix.lower() == KEPT:
+        found = ut.load(given.site)
+        assert isinstance(found, ut.Layouts)  # noqa: S101 - by the ending
+        given.state.layouts = found
+        return found.site
     if given.site != STDIN:
         return ut.read_site(given.site)
     raw = sys.stdin.buffer.read()

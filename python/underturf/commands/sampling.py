@@ -2,17 +2,38 @@
 
 from __future__ import annotations
 
+import click
+
 import underturf as ut
 from underturf.commands.digs_file import read_digs
 from underturf.commands.given import Given
 from underturf.commands.reading import site_name
 from underturf.dig_lists import Digs
 
+#: What says how layouts are drawn.
+HOW_DRAWN = ("draws", "seed", "longest", "effort", "accept_unconverged")
+
 __all__ = ["asked_digs", "rules", "running", "sampled"]
 
 
 def sampled(given: Given, site: ut.Site) -> ut.Layouts:
-    """Sample layouts as asked."""
+    """Sample layouts as asked, or take those that a file keeps.
+
+    Raises
+    ------
+    UsageError
+        If layouts were drawn already, and it is said how they should be drawn.
+    """
+    kept: ut.Layouts | None = given.state.layouts
+    if kept is not None:
+        told = click.get_current_context().get_parameter_source
+        drawn = [name for name in HOW_DRAWN if told(name) is click.core.ParameterSource.COMMANDLINE]
+        if drawn:
+            flags = ", ".join(f"--{name.replace('_', '-')}" for name in drawn)
+            raise click.UsageError(
+                f"{flags}: the layouts of {site_name(given)} are drawn already; give the site document"
+            )
+        return kept
     return ut.sample_layouts(
         site,
         given.draws,
