@@ -2,7 +2,8 @@
 
 Nine decimals are 0.1 mm. What the file says of itself is a foreign member of the collection, ``underturf``, ahead of the
 features. On the site's own plane, which RFC 7946 does not know, places are metres with four decimals, and
-``underturf.coordinates`` says so. JSON knows no infinite number, and a text among numbers spoils a column for every reader: it is null.
+``underturf.coordinates`` says so. JSON knows no infinite number, and a text among numbers spoils a column for every reader:
+it is null.
 """
 
 from __future__ import annotations
