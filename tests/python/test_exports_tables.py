@@ -148,4 +148,12 @@ def test_stakes_have_the_labels_of_the_sheet():
     from underturf.crew.plan import make_plan
 
     plan = make_plan(layouts(), [], None, ut.SheetOptions())
-    assert [point.label for point in set_out(layouts())] == [stake.label for stake in plan.stakes]
+    labels = [stake.label for stake in plan.stakes]
+    assert [point.label for point in set_out(layouts())] == labels
+    (layer,) = [layer for layer in layers_of(layouts()) if layer.name == "stakes"]
+    assert layer.table["name"].tolist() == labels
+    by_line = {(row["on"], row["line"]): row["class"] for row in layer.table.to_dict("records")}
+    assert by_line["likely line", 1] == layouts().likely_lines()["class"].iloc[0]
+    (metal,) = [layer for layer in layers_of(thing("MetalLines")) if layer.name == "stakes"]
+    assert metal.table["name"].iloc[0] == "ML1.1"
+    assert set(metal.table["class"]) == {thing("MetalLines")[0].treat_as}

@@ -50,7 +50,7 @@ def test_geojson_holds_every_layer_on_earth(tmp_path, kind):
             assert said.pop("layer") == layer.name
             assert list(said) == list(row)
             for key, cell in row.items():
-                cell = "infinite" if cell == float("inf") else None if str(cell) == "<NA>" else cell
+                cell = None if cell == float("inf") or str(cell) == "<NA>" else cell
                 assert same(said[key], cell), (layer.name, key)
             shape = None if layer.shapes is None else layer.shapes[k]
             if shape is None:
@@ -251,3 +251,16 @@ def test_any_site_comes_back_from_any_format(tmp_path, lon, lat, azimuth, units,
         assert apart_m(got, true) < 1e-3
     inserts = [outline_of(entity)[0] for _, _, entity in drawn(ezdxf.readfile(site.export(tmp_path / "a.dxf")))]
     assert np.allclose(np.array(inserts) * unit, table[["x_m", "y_m"]], atol=1e-9)
+
+
+@pytest.mark.parametrize("kind", VECTOR)
+def test_no_column_of_geojson_mixes_numbers_and_texts(tmp_path, kind):
+    """One collection holds all layers, so a name means one type in all of them: readers make one column of it."""
+    collection = json.loads(thing(kind).export(tmp_path / "a.geojson").read_text(encoding="utf-8"))
+    kinds = {}
+    for feature in collection["features"]:
+        for name, cell in feature["properties"].items():
+            if cell is not None:
+                kinds.setdefault(name, set()).add(str if isinstance(cell, str) else float)
+    assert len(kinds) > 3
+    assert not [name for name, found in kinds.items() if len(found) > 1]

@@ -52,7 +52,18 @@ HATCHED = ("likely_doubt", "metal_doubt", "tolerance_zones", "keep_off")
 PALE = 0.75
 
 #: Layers whose names stand in the drawing; the others' would hide it.
-NAMED = ("heads", "valve_boxes", "sources", "outlets", "digs", "site_digs", "spots", "planned_probes", "valves_to_run")
+NAMED = (
+    "heads",
+    "valve_boxes",
+    "sources",
+    "outlets",
+    "digs",
+    "site_digs",
+    "spots",
+    "planned_probes",
+    "stakes",
+    "valves_to_run",
+)
 
 #: Signs that the text of a drawing reads as commands.
 COMMANDS = str.maketrans({"\\": r"\\", "{": r"\{", "}": r"\}", "^": "^ "})

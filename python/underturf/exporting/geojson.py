@@ -2,7 +2,8 @@
 
 Nine decimals are 0.1 mm. What the file says of itself is a foreign member of the collection, ``underturf``, ahead of the
 features. On the site's own plane, which RFC 7946 does not know, places are metres with four decimals, and
-``underturf.coordinates`` says so. JSON knows no infinite number: it is the text ``"infinite"``.
+``underturf.coordinates`` says so. JSON knows no infinite number, and a text among numbers spoils a column for every reader:
+it is null.
 """
 
 from __future__ import annotations
@@ -82,15 +83,15 @@ def round_all(given: Any, decimals: int) -> Any:
 
 
 def cell_of(cell: Any) -> Any:
-    """Return a cell as JSON knows it; nothing known is null.
+    """Return a cell as JSON knows it; nothing known and no end are null.
 
     Examples
     --------
     >>> [cell_of(cell) for cell in (float("nan"), float("inf"), 0.0, True, "a")]
-    [None, 'infinite', 0.0, True, 'a']
+    [None, None, 0.0, True, 'a']
     """
     if cell is None or (not isinstance(cell, str) and cell != cell):
         return None
     if not isinstance(cell, str | bool | int | float):
         cell = cell.item() if hasattr(cell, "item") else None if str(cell) == "<NA>" else str(cell)
-    return ("infinite" if cell > 0 else "-infinite") if isinstance(cell, float) and math.isinf(cell) else cell
+    return None if isinstance(cell, float) and math.isinf(cell) else cell

@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from underturf.crew.plan import likely_of_pipe
+from underturf.crew.metal import label_of
+from underturf.crew.plan import likely_of_pipe, metal_stakes, stakes_of
 from underturf.dig_lists import bind_digs
 from underturf.exporting.dig_layers import dig_layers, middle
 from underturf.exporting.layer import Layer, lines, points, with_names
 from underturf.exporting.line_layers import likely_layers, metal_layers, segment_layer
 from underturf.exporting.site_layers import site_layers
 from underturf.layouts import Layouts
+from underturf.options import SheetOptions
 from underturf.results import Assessment, MetalLines, ProbePlan, Ranking, Spots, SweepPlan, ValvePlan
 from underturf.results.base import Result
 from underturf.site import Site
@@ -66,7 +68,8 @@ def layers_of(thing: Thing, *more: Result[Any], ground: bool = False, pieces: bo
 def of_layouts(layouts: Layouts, pieces: bool) -> list[Layer]:
     """Return what layouts tell of lines: likely ones of pipe, metal ones, and every piece of every draw."""
     table = likely_of_pipe(layouts.likely_lines())
-    found = [*likely_layers(table, layouts.site._handle.y_azimuth_deg), *metal_layers(layouts.metal_lines())]
+    metal = layouts.metal_lines()
+    found = [*likely_layers(table, layouts.site._handle.y_azimuth_deg), *metal_layers(metal), stakes(metal, table)]
     return [*found, segment_layer(layouts)] if pieces else found
 
 
@@ -74,7 +77,7 @@ def of_result(result: Result[Any]) -> list[Layer]:
     """Return a result as layers."""
     table = result.table().reset_index()
     if isinstance(result, MetalLines):
-        return metal_layers(result)
+        return [*metal_layers(result), stakes(result)]
     if isinstance(result, SweepPlan):
         ends = table[["x0_m", "y0_m", "x1_m", "y1_m"]].to_numpy(float).reshape(-1, 2, 2)
         return [Layer("passes", with_names(table, (f"pass {k + 1}" for k in range(len(table)))), lines(ends))]
@@ -95,6 +98,29 @@ def of_result(result: Result[Any]) -> list[Layer]:
         more = [shifts(bound, table)] if isinstance(result, Assessment) else []
         return [*dig_layers(bound, table), *more]
     raise TypeError(f"{type(result).__name__} has no layers")
+
+
+def stakes(metal: MetalLines, lines: pd.DataFrame | None = None) -> Layer:
+    """Return the stakes on metal lines and on likely lines, with the labels of the sheet for the crew."""
+    classes = {label_of(line): line.treat_as for line in metal}
+    set_out = [(stake, classes[stake.line]) for stake in metal_stakes(metal, SheetOptions(), [])]
+    if lines is not None:
+        set_out += list(zip(stakes_of(lines, []), lines["class"].astype(str), strict=True))
+    rows = [
+        {
+            "name": stake.label,
+            "class": of,
+            "line": int(stake.line.lstrip("ML")),
+            "on": "metal line" if stake.line.startswith("ML") else "likely line",
+            "x_m": stake.x_m,
+            "y_m": stake.y_m,
+            "half_width_m": stake.half_width_m,
+            "p_here": stake.chance,
+            "converged": metal.converged,
+        }
+        for stake, of in set_out
+    ]
+    return Layer("stakes", pd.DataFrame(rows), points([(stake.x_m, stake.y_m) for stake, _ in set_out]))
 
 
 def shifts(digs: Sequence[_core.Dig], table: pd.DataFrame) -> Layer:
