@@ -1,12 +1,28 @@
 //! Whether chains over unknown zones can be believed: what is watched, what the convergence checks say of it, how the run went.
 
+use crate::class::Class;
 use crate::error::Error;
+use crate::layout::Piece;
 use crate::mcmc::diagnostics::{
     Chains, Checked, Failure, Kind, Quantity, SetChains, Thresholds, check, frechet_ess, mcse,
 };
 
 /// What stands over every output whose chains did not converge and which was accepted anyway.
 pub const NOT_CONVERGED: &str = "NOT CONVERGED, do not rely on these figures";
+
+/// Name of the length of laterals.
+pub(super) const LATERALS: &str = "length of laterals, m";
+
+/// Length of the laterals among pieces, metres.
+pub(super) fn laterals_m(pieces: &[Piece]) -> f64 {
+    let laterals = pieces.iter().filter(|piece| piece.class == Class::Lateral);
+    laterals.map(|piece| piece.a.distance(piece.b)).sum()
+}
+
+/// Name of the chance that a dig strikes a line.
+pub(super) fn chance_of(dig: &str) -> String {
+    format!("strike chance of {dig}")
+}
 
 /// Draws of one quantity, chain after chain.
 #[derive(Clone, Debug, PartialEq)]

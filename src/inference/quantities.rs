@@ -1,25 +1,9 @@
 //! Numbers of every draw, by chain: what convergence checks watch, and where draws are independent the same as one chain.
 
-use super::convergence::Watched;
+use super::convergence::{LATERALS, Watched, chance_of, laterals_m};
 use super::layouts::Layouts;
-use crate::class::Class;
-use crate::layout::Piece;
 use crate::mcmc::diagnostics::Kind;
 use crate::strike::{Observation, RunIndex};
-
-/// Name of the length of laterals.
-pub(super) const LATERALS: &str = "length of laterals, m";
-
-/// Length of the laterals among pieces, metres.
-pub(super) fn laterals_m(pieces: &[Piece]) -> f64 {
-    let laterals = pieces.iter().filter(|piece| piece.class == Class::Lateral);
-    laterals.map(|piece| piece.a.distance(piece.b)).sum()
-}
-
-/// Name of the chance that a dig strikes a line.
-pub(super) fn chance_of(dig: &str) -> String {
-    format!("strike chance of {dig}")
-}
 
 impl Layouts {
     /// Numbers of every draw, by chain: those that the convergence checks watch; where draws are independent the length of

@@ -1,11 +1,10 @@
 //! Layouts where zones are not known: chains over zonings, run on until the convergence checks let their answer through.
 
 use super::batches::in_batches;
-use super::convergence::{Convergence, Moved, Watched, weigh};
+use super::convergence::{Convergence, LATERALS, Moved, Watched, chance_of, laterals_m, weigh};
 use super::metal::SampledMetal;
 use super::options::{RunBudget, SampleOptions};
 use super::probes::surprises_by;
-use super::quantities::{LATERALS, chance_of, laterals_m};
 use crate::effort::Effort;
 use crate::error::{Error, Unreachable};
 use crate::geometry::{Point, nearest};

@@ -65,11 +65,11 @@ fn unlabelled() -> Arc<Site> {
 }
 
 /// Everything that is answered of layouts, as text that holds every bit.
-fn answers(layouts: &Layouts) -> String {
+fn answers(layouts: &Layouts, forms: &[Form]) -> String {
     let digs = &layouts.site().digs;
     let mut said = String::new();
-    for form in [Form::General, Form::Determinant] {
-        let strikes = strike_probability(layouts, digs, form, &Unwatched).map_err(|error| error.to_string());
+    for form in forms {
+        let strikes = strike_probability(layouts, digs, *form, &Unwatched).map_err(|error| error.to_string());
         said += &format!("{strikes:?}\n");
     }
     let metal = layouts.metal().map(|metal| {
@@ -90,10 +90,12 @@ fn layouts_taken_up_again_answer_the_same_bits() {
     let sites =
         [("plain", strip(&[])), ("probed", probed()), ("flagged", flagged()), ("unlabelled", unlabelled())];
     for (name, site) in sites {
+        // The determinant form of a find takes seconds, and reads the same priors.
+        let forms = if name == "plain" { &[Form::General, Form::Determinant][..] } else { &[Form::General] };
         let layouts = sampled(&site, 60);
         let columns = layouts.keep();
         let again = Layouts::take_up(&site, &columns).expect("columns just kept");
-        assert!(answers(&again) == answers(&layouts), "{name}");
+        assert!(answers(&again, forms) == answers(&layouts, forms), "{name}");
         // As text: numbers that are not known are no number, which equals nothing.
         assert!(format!("{:?}", again.keep()) == format!("{columns:?}"), "{name}: kept once more");
     }
@@ -102,13 +104,13 @@ fn layouts_taken_up_again_answer_the_same_bits() {
 /// Planted fault: one run's share moves in the last bit but a few.
 #[test]
 fn a_bit_that_moves_is_seen() {
-    let site = probed();
+    let site = strip(&[]);
     let layouts = sampled(&site, 20);
     let mut columns = layouts.keep();
     let Some(Column::Float(shares)) = columns.get("ways/share").cloned() else { panic!("shares") };
     columns.put("ways/share", shares.iter().map(|share| share * (1.0 - 1e-12)).collect::<Vec<f64>>());
     let again = Layouts::take_up(&site, &columns).expect("columns of the right form");
-    assert!(answers(&again) != answers(&layouts));
+    assert!(answers(&again, &[Form::General]) != answers(&layouts, &[Form::General]));
 }
 
 /// The strip with an iron mainline, kept once: it has every kind of column but those of chains over zonings.
@@ -196,7 +198,7 @@ fn columns_that_lie_never_panic() {
         }
         match Layouts::take_up(site, &spoilt) {
             Ok(layouts) => {
-                let _ = answers(&layouts);
+                let _ = answers(&layouts, &[Form::General]);
                 taken += 1;
             }
             Err(error) => {

@@ -106,6 +106,9 @@ def thing(kind: str):
                                               radius_m=[None, 0.3], options=spread),
         "ProbePlan": lambda: layouts().plan_probes("maple", n=2, options=always),
         "SweepPlan": lambda: flagged().plan_sweeps(),
+        "Sensitivity": lambda: layouts().sensitivity(
+            options=ut.SensitivityOptions(settings=["unmapped_density_per_m"], draws=50, replicates=2)
+        ),
         "MetalLines": lambda: flagged().metal_lines(),
     }[kind]()  # fmt: skip
 

@@ -73,7 +73,9 @@ def typed(command, around, capsys):
 def quick(words):
     """A command with few draws where none are asked for, and one thread."""
     known = {name for part in cli.commands[words[0]].params for name in part.opts}
-    more = [("--draws", "100"), ("--threads", "1")]
+    # A file of layouts was drawn already.
+    drawn = [] if words[1:2] and words[1].endswith(".nc") else [("--draws", "100")]
+    more = [*drawn, ("--threads", "1")]
     return [*words, *(word for pair in more if pair[0] in known - {*words} for word in pair)]
 
 

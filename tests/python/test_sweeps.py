@@ -71,7 +71,7 @@ def test_a_plan_without_a_pass_says_so(metal, row):
     assert none.notes[-1].startswith("No pass is seen to pay: ")
     assert none.notes[-1].endswith(" 0 of the 3 asked for.")
     assert sweep_block(plan_of(metal)) == [Text(NONE_PAYS)]
-    assert NONE_PAYS.count(".") == 1
+    assert NONE_PAYS.startswith("No place stands out")
     assert sweep_block(plan_of(row))[0] == Heading("Sweep here first")
     bare = ut.sample_layouts(ut.read_site(ut.example("bare")), draws=50, seed=3)
     assert sweep_block(plan_of(bare)) == []

@@ -110,8 +110,9 @@ def test_independent_draws_have_nothing_to_diagnose(settled, layouts):
         assert len(empty) == 0
         assert empty.dtypes.equals(full.dtypes)
     assert settled.run_info == {}
-    with pytest.raises(ut.ArgumentError, match="independent"):
-        settled.to_datatree()
+    posterior = settled.to_datatree()["posterior"]
+    assert dict(posterior.sizes) == {"chain": 1, "draw": settled.draws}
+    assert "length of laterals, m" in posterior
 
 
 @pytest.mark.filterwarnings("ignore:invalid value:RuntimeWarning")  # its R-hat of constant draws

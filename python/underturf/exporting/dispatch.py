@@ -51,6 +51,7 @@ ENDINGS: dict[str, tuple[str, ...]] = {
     "SweepPlan": SET_OUT,
     "MetalLines": SET_OUT,
     "ValvePlan": SHAPES,
+    "Sensitivity": (".csv", ".parquet"),
     "StrikeMap": (".csv", ".nc", ".parquet", ".tif", ".tiff"),
 }
 
