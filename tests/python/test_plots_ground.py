@@ -130,7 +130,7 @@ def test_the_flags_of_a_line_are_joined_as_its_strip_runs():
     # Would catch: flags joined in the order in which they are written, across the ground between, where the strip is not.
     places = [(10, 50), (40, 50), (20, 50), (30, 50), (20, 55)]
     document = {**FEET, "flags": [{"x": x, "y": y, "line": "zigzag"} for x, y in places]}
-    ax = sampled(document).plot(draws=0)
+    ax = ut.Site.from_dict(document).plot()
     drawn = [np.round(line.get_xydata(), 6).tolist() for line in ax.lines if line.get_linestyle() != "None"]
     assert [[10, 50], [20, 50], [20, 55]] in drawn
     assert [[20, 50], [30, 50], [40, 50]] in drawn
