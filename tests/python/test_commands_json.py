@@ -196,7 +196,7 @@ def test_the_demo_answers_too(capsys, tmp_path):
 
 
 #: Commands whose object is looked at elsewhere: findings, and those that need other parts of the package.
-ELSEWHERE = {"add-probe", "add-test", "add-dig", "survey", "export", "explore", "report"}
+ELSEWHERE = {"sample", "add-probe", "add-test", "add-dig", "survey", "export", "explore", "report"}
 
 
 def test_no_command_is_left_out():

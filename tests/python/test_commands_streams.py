@@ -172,7 +172,12 @@ def test_ctrl_c_stops_soon_and_leaves_no_file(tmp_path):
     waiting += "_core.sample_layouts = told\n"
     waiting += "from underturf.__main__ import main\nsys.exit(main(sys.argv[1:]))"
     process = subprocess.Popen(
-        [sys.executable, "-c", waiting, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment()
+        [sys.executable, "-c", waiting, *words],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env=environment(),
+        # What a shell starts in the background ignores Ctrl-C, and hands that down.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
     assert process.stdout.readline() == b"sampling\n"
     time.sleep(0.5)
