@@ -147,7 +147,8 @@ def entry_of(
         if key is None or key == "ignore":
             continue
         if key not in known:
-            useless[column, f"{code.list} have no such key"] += 1
+            lacking = "the boundary has" if code.list == "boundary" else f"{code.list.replace('_', ' ')} have"
+            useless[column, f"{lacking} no such key"] += 1
             continue
         try:
             key, said = plain_key(key, entry_value(key, value, unit, batch.unit_m, context.mapping.decimal))
